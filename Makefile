@@ -1,0 +1,46 @@
+# Everything the project does, from a fresh clone. Needs Python 3.11+, git and make.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.feltload-ready
+# Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
+WORKERS ?= 2
+
+.PHONY: demo test lint types layers unit system clean help
+
+help:
+	@echo "make demo    measure an emulated machine and write its report (about a minute)"
+	@echo "make test    style, types, layers and all tests"
+	@echo "make lint | types | layers | unit    one part of it"
+	@echo "make clean   remove the virtual environment and what the tools left"
+
+$(STAMP): pyproject.toml tools/check_python.sh
+	@sh tools/check_python.sh "$(PYTHON)"
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --upgrade "pip>=24"
+	$(BIN)/python -m pip install --quiet -e ".[dev]"
+	@touch $(STAMP)
+
+demo: $(STAMP)
+	$(BIN)/feltload demo --out feltload-demo --force-overwrite
+
+test: lint types layers unit
+
+lint: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+types: $(STAMP)
+	$(BIN)/mypy
+
+layers: $(STAMP)
+	$(BIN)/lint-imports
+
+system:
+	@sh tools/system_packages.sh
+
+unit: $(STAMP) system
+	OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
+
+clean:
+	rm -rf $(VENV) feltload-demo dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -1,0 +1,23 @@
+#!/bin/sh
+# Brings the programs that some tests drive: a private D-Bus (Bluetooth tests), a browser (report tests)
+# and a PDF renderer. With apt and root they are installed; elsewhere one line says what to install, and
+# the tests that need them skip loudly (with CI=true they fail).
+set -eu
+missing=""
+need() { command -v "$1" >/dev/null 2>&1 || missing="$missing $2"; }
+need dbus-daemon dbus
+command -v chromium >/dev/null 2>&1 || command -v google-chrome >/dev/null 2>&1 || missing="$missing chromium"
+need chromedriver chromium-driver
+need pdftoppm poppler-utils
+[ -n "$missing" ] || exit 0
+if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
+    echo "feltload: installing for the tests:$missing"
+    # shellcheck disable=SC2086
+    if apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing >/dev/null; then
+        exit 0
+    fi
+    echo "feltload: could not install:$missing; the tests that need them are skipped" >&2
+else
+    echo "feltload: not installed:$missing; install them with your package manager, else the tests that need them are skipped" >&2
+fi
+[ "${CI:-}" != true ]
