@@ -1,0 +1,33 @@
+"""Errors of the signal layer.
+
+FeltloadError
+└── SignalError
+    ├── ClockError      sample times that cannot be put on the host's timeline
+    ├── MotionError     a rotation that cannot be estimated (no hinge, nothing moved)
+    ├── ProfileError    a profile that cannot be estimated or evaluated
+    └── ResultsError    results that cannot be written or read back
+"""
+
+from __future__ import annotations
+
+from feltload.acquisition.errors import FeltloadError
+
+
+class SignalError(FeltloadError):
+    """Streams that cannot be turned into a result."""
+
+
+class ClockError(SignalError):
+    """Sample times cannot be put on the host's timeline."""
+
+
+class MotionError(SignalError):
+    """The rotation of the part cannot be estimated."""
+
+
+class ProfileError(SignalError):
+    """A resistance profile cannot be estimated or evaluated."""
+
+
+class ResultsError(SignalError):
+    """Results on disk cannot be written or read back."""
