@@ -1,0 +1,61 @@
+"""Bytes as they arrived, with the time of each message."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Arrivals"]
+
+
+@dataclass(frozen=True, eq=False)
+class Arrivals:
+    """Messages of one link, laid end to end.
+
+    A message is what one read of a serial port or one notification brought. An empty message says
+    that the link was opened anew: what came before it and what comes after it do not join.
+
+    Parameters
+    ----------
+    data : uint8 array, shape (bytes,)
+    ends : int64 array, shape (messages,)
+        End of each message in `data`.
+    host_ns : int64 array, shape (messages,)
+        Host's monotonic time at which the message had arrived.
+    """
+
+    data: NDArray[np.uint8]
+    ends: NDArray[np.int64]
+    host_ns: NDArray[np.int64]
+
+    @classmethod
+    def from_pairs(cls, pairs: Iterable[tuple[int, bytes]]) -> Arrivals:
+        """Lay (host_ns, bytes) pairs end to end."""
+        listed = list(pairs)
+        sizes = np.fromiter((len(data) for _, data in listed), dtype=np.int64, count=len(listed))
+        host = np.fromiter((stamp for stamp, _ in listed), dtype=np.int64, count=len(listed))
+        data = np.frombuffer(b"".join(data for _, data in listed), dtype=np.uint8)
+        return cls(data, np.cumsum(sizes), host)
+
+    def __len__(self) -> int:
+        return int(self.ends.size)
+
+    @property
+    def starts(self) -> NDArray[np.int64]:
+        """Start of each message in `data`."""
+        return np.concatenate([np.zeros(min(1, len(self)), dtype=np.int64), self.ends[:-1]])
+
+    def breaks(self) -> NDArray[np.int64]:
+        """Offsets in `data` at which the link was opened anew."""
+        starts = self.starts
+        return np.unique(starts[starts == self.ends])
+
+    def message_of(self, positions: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Index of the message that holds each byte position (positions ascending)."""
+        # Messages are fewer than frames: look the messages up among the positions, not the reverse.
+        edges = np.searchsorted(positions, self.ends, side="left")
+        counts = np.diff(edges, prepend=0)
+        return np.repeat(np.arange(len(self), dtype=np.int64), counts)
