@@ -1,0 +1,45 @@
+"""Errors of the calibration layer.
+
+FeltloadError
+└── CalibrationError      base of this layer
+    ├── ReadingsError     readings of a load cell that cannot be used; carries the rows
+    ├── OverloadError     weights above rated capacity; refused before anything is hung
+    └── AttitudesError    still attitudes of an inertial sensor that do not suffice
+"""
+
+from __future__ import annotations
+
+from feltload.acquisition import FeltloadError
+
+
+class CalibrationError(FeltloadError):
+    """A calibration, a geometric model or a comparison cannot be made from what was given."""
+
+
+class ReadingsError(CalibrationError):
+    """Readings of a load cell cannot be used.
+
+    Attributes
+    ----------
+    rows : tuple of int
+        Line numbers in the readings file that the error is about; empty where it is about the whole file.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: str | None = None,
+        remedy: str | None = None,
+        rows: tuple[int, ...] = (),
+    ) -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.rows = rows
+
+
+class OverloadError(CalibrationError):
+    """The weights would load the cell above its rated capacity."""
+
+
+class AttitudesError(CalibrationError):
+    """The still attitudes are too few, or do not span what is to be calibrated."""
