@@ -1,0 +1,58 @@
+"""Friction of an emulated machine, as a force at the handle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Friction:
+    """Dry and viscous friction felt at the handle.
+
+    Parameters
+    ----------
+    coulomb_n : float
+        Dry friction at no load, N.
+    per_load_n_per_kg : float
+        Dry friction added per kilogram loaded, N/kg (bearing under weight).
+    position_share : float
+        Amplitude of the variation along the travel, as a share of the dry friction.
+    position_cycles : float
+        How many cycles of that variation fit into one radian.
+    viscous_n_per_rad_s : float
+        Force per joint rate, N/(rad/s).
+    stribeck_share : float
+        Extra dry friction at very low rate, as a share.
+    stribeck_rate_rad_s : float
+        Rate at which the extra has fallen to 1/e.
+    breakaway_rate_rad_s : float
+        Width of the sign change at standstill (bristles before slip).
+    """
+
+    coulomb_n: float = 6.0
+    per_load_n_per_kg: float = 0.12
+    position_share: float = 0.0
+    position_cycles: float = 0.5
+    viscous_n_per_rad_s: float = 2.0
+    stribeck_share: float = 0.0
+    stribeck_rate_rad_s: float = 0.05
+    breakaway_rate_rad_s: float = 0.004
+
+    def dry_n(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+        """Magnitude of sliding dry friction, (n,) N."""
+        level = self.coulomb_n + self.per_load_n_per_kg * load_kg
+        wave = np.sin(2.0 * np.pi * self.position_cycles * np.asarray(q_rad, dtype=float))
+        return level * (1.0 + self.position_share * wave)
+
+    def force_n(self, q_rad: FloatArray, rate_rad_s: FloatArray, load_kg: float) -> FloatArray:
+        """Friction that the handle feels at this motion, (n,) N; positive while raising."""
+        dry = self.dry_n(q_rad, load_kg)
+        if self.stribeck_share:
+            dry = dry * (1.0 + self.stribeck_share * np.exp(-((rate_rad_s / self.stribeck_rate_rad_s) ** 2)))
+        direction = np.tanh(rate_rad_s / self.breakaway_rate_rad_s)
+        return dry * direction + self.viscous_n_per_rad_s * rate_rad_s

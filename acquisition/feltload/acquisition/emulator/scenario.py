@@ -1,0 +1,182 @@
+"""Emulated sessions by name: a machine, a person on it and the sensors. All of it is invented."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.acquisition.emulator.friction import Friction
+from feltload.acquisition.emulator.machine_dynamics import Lever, LeverMass, MachineDynamics
+from feltload.acquisition.emulator.person import Person, Tempo
+from feltload.acquisition.emulator.sensor_class import SensorSet, sensor_set
+from feltload.acquisition.errors import InputError
+
+FloatArray = NDArray[np.float64]
+STANDARD_GRAVITY_M_S2 = 9.80665
+
+
+@dataclass(frozen=True)
+class Partner:
+    """A partner whose hands act on the handle between two positions (shares of the travel).
+
+    `force_n` > 0 helps the person, < 0 adds resistance; it fades in and out over `fade` of the travel.
+    """
+
+    force_n: float
+    from_share: float
+    to_share: float
+    fade: float = 0.12
+    raising: bool = True
+    lowering: bool = True
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """What an emulated person can hold, as a force at the handle along the travel."""
+
+    peak_n: float = 620.0
+    peak_share: float = 0.15
+    width_share: float = 0.7
+    floor: float = 0.35
+
+    def force_n(self, share: FloatArray) -> FloatArray:
+        """Greatest isometric force at positions given as shares of the travel, (n,) N."""
+        bell = np.exp(-(((np.asarray(share, dtype=float) - self.peak_share) / self.width_share) ** 2))
+        return self.peak_n * (self.floor + (1.0 - self.floor) * bell)
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One emulated session, before the dice are thrown.
+
+    Parameters
+    ----------
+    name : str
+    machine : MachineDynamics
+    person : Person
+    sensors : SensorSet
+    load_kg : float
+    partner : Partner or None
+    capacity : Capacity
+    systematic : bool
+        True: force gain, and what is stated of start angle and load, carry errors drawn at their uncertainty.
+    u_start_angle_rad, u_load_share : float
+        Standard uncertainties of the stated start angle and (relative) load.
+    gravity_m_s2 : float
+    """
+
+    name: str
+    machine: MachineDynamics
+    person: Person
+    sensors: SensorSet
+    load_kg: float
+    partner: Partner | None = None
+    capacity: Capacity = Capacity()
+    systematic: bool = False
+    u_start_angle_rad: float = 0.3 * np.pi / 180.0
+    u_load_share: float = 0.002
+    gravity_m_s2: float = STANDARD_GRAVITY_M_S2
+
+    def static_force_n(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+        """True force felt at rest, without friction, (n,) N."""
+        load = self.load_kg if load_kg is None else load_kg
+        slope = self.machine.potential_slope_n_m(q_rad, load, self.gravity_m_s2)
+        return slope / self.machine.handle_travel_m(q_rad)
+
+    def friction_n(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+        """True dry friction while sliding, (n,) N: half the gap between raising and lowering slowly."""
+        return self.machine.friction.dry_n(q_rad, self.load_kg if load_kg is None else load_kg)
+
+    def inertia_n_per_rad_s2(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+        """True felt inertia: newtons at the handle per rad/s² of the joint, (n,)."""
+        load = self.load_kg if load_kg is None else load_kg
+        return self.machine.inertia_kg_m2(q_rad, load) / self.machine.handle_travel_m(q_rad)
+
+    def rate_squared_n_per_rad2_s2(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+        """True factor of the squared rate (inertia that varies along the travel), (n,)."""
+        load = self.load_kg if load_kg is None else load_kg
+        return 0.5 * self.machine.inertia_slope_kg_m2(q_rad, load) / self.machine.handle_travel_m(q_rad)
+
+    @property
+    def viscous_n_per_rad_s(self) -> float:
+        """True viscous friction at the handle."""
+        return self.machine.friction.viscous_n_per_rad_s
+
+
+def _lever_row() -> Lever:
+    return Lever(
+        masses=(
+            LeverMass("arm", 8.6, 0.36, np.radians(-26.0), 0.35),
+            LeverMass("counterweight", 2.4, 0.22, np.radians(158.0), 0.005),
+            LeverMass("plates", None, 0.30, np.radians(-14.0), 0.012),
+        ),
+        handle_radius_m=0.64,
+        start_angle_rad=np.radians(-32.0),
+        travel_rad=np.radians(68.0),
+        friction=Friction(coulomb_n=5.0, per_load_n_per_kg=0.14, position_share=0.2, position_cycles=0.6),
+    )
+
+
+def _rising_arm() -> Lever:
+    return Lever(
+        masses=(
+            LeverMass("arm", 11.0, 0.55, np.radians(-58.0), 0.9),
+            LeverMass("plates", None, 0.82, np.radians(-62.0), 0.012),
+        ),
+        handle_radius_m=1.05,
+        start_angle_rad=np.radians(-60.0),
+        travel_rad=np.radians(58.0),
+        friction=Friction(coulomb_n=4.0, per_load_n_per_kg=0.10),
+    )
+
+
+_MACHINES: dict[str, Callable[[], MachineDynamics]] = {"lever-row": _lever_row, "rising-arm": _rising_arm}
+
+
+def scenario_names() -> tuple[str, ...]:
+    """Names that `scenario` knows."""
+    return tuple(_MACHINES)
+
+
+def scenario(
+    name: str,
+    *,
+    sensors: str = "ordinary",
+    tempo: Tempo = "mixed",
+    load_kg: float = 40.0,
+    systematic: bool = False,
+    person: Person | None = None,
+    partner: Partner | None = None,
+) -> Scenario:
+    """The named emulated session.
+
+    Parameters
+    ----------
+    name : str
+        A machine of `scenario_names`.
+    sensors : {"ordinary", "cheap", "fast"}
+    tempo : {"slow", "brisk", "mixed"}
+        Overrides the tempo of `person`.
+    load_kg : float
+    systematic : bool
+        Draw errors of calibration, stated start angle and stated load too.
+    person, partner : optional
+        Habits other than the usual ones; a partner's hands on the handle.
+    """
+    if name not in _MACHINES:
+        raise InputError(
+            f"no emulated machine called {name!r}", remedy=f"choose one of: {', '.join(_MACHINES)}"
+        )
+    habits = replace(person or Person(), tempo=tempo)
+    return Scenario(
+        name=name,
+        machine=_MACHINES[name](),
+        person=habits,
+        sensors=sensor_set(sensors),
+        load_kg=load_kg,
+        partner=partner,
+        systematic=systematic,
+    )
