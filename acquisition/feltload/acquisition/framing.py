@@ -73,9 +73,7 @@ def whole_messages(arrivals: Arrivals) -> Pieces:
     return Pieces(starts[keep], lengths[keep], message, np.zeros(message.size, dtype=bool), 0)
 
 
-def gather_columns(
-    data: NDArray[np.uint8], starts: NDArray[np.int64], length: int
-) -> NDArray[np.uint8]:
+def gather_columns(data: NDArray[np.uint8], starts: NDArray[np.int64], length: int) -> NDArray[np.uint8]:
     """Bytes of frames of one length, shape (length, n): byte k of frame i at ``[k, i]``."""
     columns = np.empty((length, starts.size), dtype=np.uint8)
     for position in range(length):
