@@ -1,0 +1,200 @@
+"""Force and motion of one session on one uniform grid, the force shifted by a given lag."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import signal as dsp
+from scipy.interpolate import CubicSpline
+
+from feltload.signal.errors import ProfileError
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+GRID_HZ = 100.0
+"""Rate of the common grid: far above what a person moves (common practice: below 6 Hz)."""
+
+GAP_S = 0.25
+"""A silence longer than this (or than six samples) is a gap: nothing is interpolated across it."""
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Rotation of the arm on its own sample times.
+
+    Attributes
+    ----------
+    time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad : ndarray, shape (n,)
+        Time, rotation from the start stop, its derivatives, standard uncertainty of the rotation.
+    """
+
+    time_s: Floats
+    q_rad: Floats
+    rate_rad_s: Floats
+    accel_rad_s2: Floats
+    u_q_rad: Floats
+
+
+@dataclass(frozen=True)
+class Series:
+    """A signal at (nearly) equal steps.
+
+    Attributes
+    ----------
+    time_s, value : ndarray, shape (n,)
+        Ascending times and values.
+    gap_s : float
+        Longest step that may be interpolated across.
+    """
+
+    time_s: Floats
+    value: Floats
+    gap_s: float
+
+    @cached_property
+    def _spline(self) -> CubicSpline:
+        return CubicSpline(self.time_s, self.value)
+
+    def at(self, time_s: Floats) -> Floats:
+        """Values at other times (cubic); the ends are held."""
+        return np.asarray(self._spline(np.clip(time_s, self.time_s[0], self.time_s[-1])))
+
+    def valid(self, time_s: Floats) -> Flags:
+        """Whether a time lies between two samples close enough to interpolate."""
+        index = np.searchsorted(self.time_s, time_s)
+        inside = (index > 0) & (index < self.time_s.size)
+        index = np.clip(index, 1, self.time_s.size - 1)
+        return np.asarray(inside & (self.time_s[index] - self.time_s[index - 1] <= self.gap_s))
+
+
+@dataclass(frozen=True)
+class Aligned:
+    """One session on its grid.
+
+    Attributes
+    ----------
+    name, side, load_kg : str, str or None, float
+        Of the session.
+    rate_hz : float
+        Rate of the grid.
+    time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad : ndarray, shape (n,)
+        Motion on the grid.
+    moving_valid : ndarray of bool, shape (n,)
+        False in gaps of the inertial stream.
+    force : Series
+        Force as it arrived (its lag still in it), no faster than the grid.
+    force_step_s, motion_step_s : float
+        Native sample intervals of the two streams.
+    """
+
+    name: str
+    side: str | None
+    load_kg: float
+    rate_hz: float
+    time_s: Floats
+    q_rad: Floats
+    rate_rad_s: Floats
+    accel_rad_s2: Floats
+    u_q_rad: Floats
+    moving_valid: Flags
+    force: Series
+    force_step_s: float
+    motion_step_s: float
+
+
+def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:
+    """Finite samples only, in ascending time, one per instant."""
+    good = np.isfinite(time_s)
+    for value in values:
+        good &= np.isfinite(value)
+    order = np.argsort(time_s[good], kind="stable")
+    time = time_s[good][order]
+    keep = np.concatenate([[True], np.diff(time) > 0]) if time.size else np.zeros(0, bool)
+    return (time[keep], *(value[good][order][keep] for value in values))
+
+
+def _thinned(time_s: Floats, values: Floats, to_hz: float) -> tuple[Floats, Floats, float]:
+    """Columns low-passed and taken at no more than about `to_hz`, on an even grid; native step too.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n, k)
+    """
+    step = float(np.median(np.diff(time_s)))
+    factor = int(np.floor(1.0 / (step * to_hz)))
+    if factor < 2:
+        return time_s, values, step
+    even = time_s[0] + step * np.arange(int((time_s[-1] - time_s[0]) / step) + 1)
+    half = 8 * factor
+    kernel = dsp.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
+    out = []
+    for column in values.T:
+        series = np.interp(even, time_s, column)
+        padded = np.concatenate([np.full(half, series[0]), series, np.full(half, series[-1])])
+        out.append(dsp.upfirdn(kernel, padded, down=factor)[2 * half // factor :])
+    count = (even.size - 1) // factor + 1
+    return even[::factor], np.stack([column[:count] for column in out], axis=1), step
+
+
+def align(
+    name: str,
+    motion: Motion,
+    force_time_s: Floats,
+    force_n: Floats,
+    *,
+    load_kg: float,
+    side: str | None = None,
+    rate_hz: float = GRID_HZ,
+) -> Aligned:
+    """Put both streams of a session on one grid.
+
+    Raises
+    ------
+    ProfileError
+        When the streams do not overlap in time or are too short.
+    """
+    time, force = ordered(np.asarray(force_time_s, float), np.asarray(force_n, float))
+    moved = ordered(motion.time_s, motion.q_rad, motion.rate_rad_s, motion.accel_rad_s2, motion.u_q_rad)
+    if time.size < 20 or moved[0].size < 20:
+        raise ProfileError(
+            "too few samples to estimate from", where=name, remedy="check that both sensors sent"
+        )
+    low, high = max(time[0], moved[0][0]), min(time[-1], moved[0][-1])
+    if high - low < 1.0:
+        raise ProfileError(
+            f"force ({time[0]:.1f} to {time[-1]:.1f} s) and inertial stream "
+            f"({moved[0][0]:.1f} to {moved[0][-1]:.1f} s) hardly overlap in time",
+            where=name,
+            remedy="record both at once, or give host_time_s in both files",
+        )
+    thin_time, thin, force_step = _thinned(time, force[:, None], rate_hz)
+    native_gap = max(GAP_S, 6.0 * force_step)
+    series = Series(thin_time, thin[:, 0], native_gap)
+    if thin_time.size != time.size:
+        # The even grid runs through gaps; cut them out again.
+        real = Series(time, force, native_gap).valid(thin_time[1:-1])
+        keep = np.concatenate([[True], real, [True]])
+        series = Series(thin_time[keep], thin[keep, 0], native_gap)
+    motion_time, columns, motion_step = _thinned(moved[0], np.stack(moved[1:], axis=1), rate_hz)
+    grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
+    splines = CubicSpline(motion_time, columns)(grid)
+    valid = Series(moved[0], moved[1], max(GAP_S, 6.0 * motion_step)).valid(grid)
+    return Aligned(
+        name=name,
+        side=side,
+        load_kg=load_kg,
+        rate_hz=rate_hz,
+        time_s=grid,
+        q_rad=np.asarray(splines[:, 0]),
+        rate_rad_s=np.asarray(splines[:, 1]),
+        accel_rad_s2=np.asarray(splines[:, 2]),
+        u_q_rad=np.abs(splines[:, 3]),
+        moving_valid=valid,
+        force=series,
+        force_step_s=force_step,
+        motion_step_s=motion_step,
+    )

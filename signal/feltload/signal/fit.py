@@ -1,0 +1,251 @@
+"""Robust penalised fit of the force equation over all sessions at given lags."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.errors import ProfileError
+from feltload.signal.regression import Bases, Rows
+from feltload.signal.smoothing import Penalty, Smoothed, smooth
+
+Floats = NDArray[np.float64]
+
+HUBER = 1.5
+BISQUARE = 6.0
+RESIDUAL_MEMORY_S = 0.6
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where each term's coefficients sit.
+
+    Attributes
+    ----------
+    bases : Bases
+        Splines of the terms.
+    loads_kg : ndarray, shape (m,)
+        Loads measured, ascending.
+    centre_kg, scale_kg : float
+        The loads enter as ``(load - centre) / scale`` so that both parts of a term are well separated.
+    """
+
+    bases: Bases
+    loads_kg: Floats
+    centre_kg: float
+    scale_kg: float
+
+    @property
+    def loads_differ(self) -> bool:
+        """Whether terms have a slope with the load."""
+        return self.loads_kg.size > 1
+
+    def relative(self, load_kg: float) -> float:
+        """Load in the units of the regression."""
+        return (load_kg - self.centre_kg) / self.scale_kg
+
+    @property
+    def blocks(self) -> list[tuple[str, slice, bool]]:
+        """Term, columns in one session's design, whether it takes the load, in coefficient order."""
+        f, c, j = self.bases.static.size, self.bases.friction.size, self.bases.inertia.size
+        static, friction = slice(0, f), slice(f, f + c)
+        viscous = slice(f + c, f + c + 1)
+        inertia, squared = slice(f + c + 1, f + c + 1 + j), slice(f + c + 1 + j, f + c + 1 + 2 * j)
+        order = [("static", static), ("friction", friction), ("viscous", viscous)]
+        order += [("inertia", inertia), ("squared", squared)]
+        blocks = []
+        for name, where in order:
+            blocks.append((name, where, False))
+            if self.loads_differ and name in ("static", "friction", "inertia"):
+                blocks.append((name, where, True))
+        return blocks
+
+    def slices(self) -> dict[tuple[str, bool], slice]:
+        """Coefficients of each term and of its slope with the load."""
+        out, start = {}, 0
+        for name, where, loaded in self.blocks:
+            size = where.stop - where.start
+            out[name, loaded] = slice(start, start + size)
+            start += size
+        return out
+
+    @property
+    def size(self) -> int:
+        """Number of coefficients."""
+        return sum(where.stop - where.start for _, where, _ in self.blocks)
+
+    def spread(self, design: Floats, load_kg: float) -> Floats:
+        """One session's design in the coefficients of the whole fit, shape (r, size)."""
+        mass = self.relative(load_kg)
+        return np.concatenate(
+            [design[:, where] * mass if loaded else design[:, where] for _, where, loaded in self.blocks],
+            axis=1,
+        )
+
+    def gather(self, coefficients: Floats, load_kg: float) -> Floats:
+        """Coefficients of the whole fit as those of one session, shape (width,)."""
+        mass = self.relative(load_kg)
+        out = np.zeros(self.bases.width)
+        for (_, where, loaded), part in zip(self.blocks, self.slices().values(), strict=True):
+            out[where] += coefficients[part] * (mass if loaded else 1.0)
+        return out
+
+    def penalties(self) -> list[Penalty]:
+        """One penalty per term: curvature for static, slope for the others, size for viscous and K."""
+        orders = {"static": 3, "friction": 2, "inertia": 1}
+        out = []
+        for (name, loaded), where in self.slices().items():
+            size = where.stop - where.start
+            if name in orders:
+                order = min(orders[name], size - 1)
+                matrix = np.diff(np.eye(size), n=order, axis=0)
+                out.append(Penalty(where.start, matrix.T @ matrix, size - order))
+            elif name == "viscous":
+                out.append(Penalty(where.start, np.eye(1), 1))
+            else:
+                slope = np.diff(np.eye(size), axis=0)
+                out.append(Penalty(where.start, slope.T @ slope + 0.1 * np.eye(size), size))
+            del loaded
+        return out
+
+
+def layout_for(bases: Bases, loads_kg: Sequence[float]) -> Layout:
+    """Layout for the loads of the sessions (equal ones within 1 g counted once)."""
+    loads = np.unique(np.round(np.asarray(loads_kg, float), 3))
+    scale = float(loads[-1] - loads[0]) / 2.0 if loads.size > 1 else 1.0
+    return Layout(bases, loads, float(loads[0] + scale) if loads.size > 1 else float(loads[0]), scale)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A fit of the force equation.
+
+    Attributes
+    ----------
+    layout : Layout
+        Where the coefficients sit.
+    smoothed : Smoothed
+        Coefficients and their covariance.
+    designs : tuple of ndarray, shape (r_s, size)
+        Rows of each session.
+    forces_n, residuals_n, weights : tuple of ndarray, shape (r_s,)
+        Filtered force, residual and robust weight of each row.
+    dilution : float
+        Effective samples per row (rows are correlated by the low-pass and by what the model leaves out).
+    scale_n : float
+        Robust standard deviation of the residuals.
+    """
+
+    layout: Layout
+    smoothed: Smoothed
+    designs: tuple[Floats, ...]
+    forces_n: tuple[Floats, ...]
+    residuals_n: tuple[Floats, ...]
+    weights: tuple[Floats, ...]
+    dilution: float
+    scale_n: float
+
+
+def robust_scale(residuals: Floats) -> float:
+    """Standard deviation from the median absolute residual."""
+    return float(1.4826 * np.median(np.abs(residuals))) if residuals.size else 0.0
+
+
+def dilution_of(residuals: Sequence[Floats], runs: Sequence[NDArray[np.int64]], memory: int) -> float:
+    """Effective samples per row from the autocorrelation of the residuals within runs."""
+    products = np.zeros(memory + 1)
+    counts = np.zeros(memory + 1)
+    for residual, run in zip(residuals, runs, strict=True):
+        for shift in range(min(memory, residual.size - 1) + 1):
+            same = run[shift:] == run[: run.size - shift]
+            products[shift] += float(np.sum(residual[shift:][same] * residual[: residual.size - shift][same]))
+            counts[shift] += float(np.sum(same))
+    correlation = (products / np.maximum(counts, 1.0)) / max(products[0] / max(counts[0], 1.0), 1e-300)
+    below = np.flatnonzero(correlation < 0.05)
+    stop = int(below[0]) if below.size else memory + 1
+    return float(np.clip(1.0 / (1.0 + 2.0 * np.sum(correlation[1:stop])), 0.02, 1.0))
+
+
+def fit_at(
+    sessions: Sequence[Rows],
+    layout: Layout,
+    lags_s: Sequence[float],
+    *,
+    previous: Fit | None = None,
+    rounds: int = 5,
+) -> Fit:
+    """Fit all sessions at the given lags.
+
+    Parameters
+    ----------
+    sessions : sequence of Rows
+        Filtered rows of each session.
+    layout : Layout
+        Coefficients.
+    lags_s : sequence of float
+        Lag of each session's force.
+    previous : Fit, optional
+        A fit at nearby lags to start from.
+    rounds : int
+        Rounds of reweighting.
+    """
+    if previous is None:
+        designs = tuple(layout.spread(rows.design, rows.aligned.load_kg) for rows in sessions)
+    else:
+        designs = previous.designs
+    forces = tuple(rows.force_n(np.array([lag]))[:, 0] for rows, lag in zip(sessions, lags_s, strict=True))
+    usable = [rows.force_valid(lag) for rows, lag in zip(sessions, lags_s, strict=True)]
+    design, force = np.concatenate(designs), np.concatenate(forces)
+    valid = np.concatenate(usable).astype(float)
+    if np.sum(valid) < 10:
+        raise ProfileError("too little one-way motion to estimate from", remedy="record full repetitions")
+    splits = np.cumsum([f.size for f in forces])[:-1]
+    runs = [rows.run for rows in sessions]
+    rows_hz = _rows_hz(sessions)
+    memory = max(2, round(RESIDUAL_MEMORY_S * rows_hz))
+    penalties = layout.penalties()
+    weights = valid.copy() if previous is None else valid * np.concatenate(previous.weights)
+    dilution = 0.5 if previous is None else previous.dilution
+    start = None if previous is None else previous.smoothed.strengths
+    for number in range(rounds):
+        weighted = design * weights[:, None]
+        smoothed = smooth(
+            dilution * (design.T @ weighted),
+            dilution * (weighted.T @ force),
+            dilution * float(np.sum(weights * force**2)),
+            dilution * float(np.sum(weights)),
+            penalties,
+            start=start,
+            rounds=12 if number < rounds - 1 else 40,
+        )
+        start = smoothed.strengths
+        residual = force - design @ smoothed.coefficients
+        scale = max(robust_scale(residual[valid > 0]), 1e-6)
+        relative = np.abs(residual) / scale
+        if number < 2 and previous is None:
+            weights = valid * np.minimum(1.0, HUBER / np.maximum(relative, 1e-12))
+        else:
+            weights = valid * np.clip(1.0 - (relative / BISQUARE) ** 2, 0.0, None) ** 2
+        dilution = dilution_of(np.split(residual * np.sqrt(weights), splits), runs, memory)
+    return Fit(
+        layout=layout,
+        smoothed=smoothed,
+        designs=designs,
+        forces_n=forces,
+        residuals_n=tuple(np.split(residual, splits)),
+        weights=tuple(np.split(weights, splits)),
+        dilution=dilution,
+        scale_n=scale,
+    )
+
+
+def _rows_hz(sessions: Sequence[Rows]) -> float:
+    for rows in sessions:
+        if rows.run.size > 2:
+            first = rows.low_pass.indices[rows.low_pass.indptr[:-1]]
+            step = np.median(np.diff(rows.aligned.time_s[rows.source[first]]))
+            return float(1.0 / max(step, 1e-3))
+    return 25.0

@@ -1,0 +1,210 @@
+"""Lag of the force behind the lever angle: from the dynamics, from knocks, from the rig's record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg, stats
+
+from feltload.signal.fit import Fit, Layout, fit_at
+from feltload.signal.profile import Lag, LagReading
+from feltload.signal.regression import Rows
+from feltload.signal.smoothing import inverse_of, penalised
+
+Floats = NDArray[np.float64]
+
+SEARCH_S = (-0.10, 0.30)
+UNKNOWN_U_S = 0.040
+"""Standard uncertainty when nothing tells the lag: filters and links delay by up to 0.1 s."""
+
+UNKNOWN_MEAN_S = 0.020
+POOR_U_S = 0.004
+FLOOR_U_S = 0.0002
+"""Below this the different filters of the two streams make the word lag itself unclear."""
+
+
+def first_lag(rows: Rows, layout: Layout) -> float:
+    """Lag on a coarse grid that leaves the least residual in one session, in s."""
+    design = layout.spread(rows.design, rows.aligned.load_kg)
+    trials = np.arange(SEARCH_S[0], SEARCH_S[1] + 1e-9, 0.01)
+    forces = rows.force_n(trials)
+    normal = design.T @ design
+    strengths = np.array(
+        [
+            1e-3
+            * np.trace(normal[p.start : p.start + p.matrix.shape[0], p.start : p.start + p.matrix.shape[0]])
+            / np.trace(p.matrix)
+            for p in layout.penalties()
+        ]
+    )
+    inverse = inverse_of(normal + penalised(layout.size, layout.penalties(), strengths))
+    residuals = forces - design @ (inverse @ (design.T @ forces))
+    # The median of blocks keeps knocks and hands-off time from deciding.
+    loss = np.sum(np.minimum(np.abs(residuals), 4.0 * np.median(np.abs(residuals))), axis=0)
+    return float(trials[int(np.argmin(loss))])
+
+
+def gradient_n_s(rows: Rows, layout: Layout, fit: Fit) -> Floats:
+    """Low-passed time derivative of the fitted force at the rows, shape (r,)."""
+    own = layout.gather(fit.smoothed.coefficients, rows.aligned.load_kg)
+    return np.asarray(rows.slope @ (rows.columns @ own))
+
+
+def refine_lags(
+    sessions: Sequence[Rows], layout: Layout, lags_s: Sequence[float], *, rounds: int = 6
+) -> tuple[Fit, list[LagReading]]:
+    """Lags that leave the least residual (Gauss-Newton with the profile projected out).
+
+    Returns
+    -------
+    Fit
+        At the refined lags.
+    list of LagReading
+        One per session, with standard uncertainties clustered over runs.
+
+    References
+    ----------
+    Golub & Pereyra (2003), Separable nonlinear least squares, doi:10.1088/0266-5611/19/2/201.
+    """
+    lags = np.asarray(lags_s, float)
+    fit = fit_at(sessions, layout, lags)
+    steps, spread = _step(sessions, layout, fit)
+    for _ in range(rounds):
+        lags = np.clip(lags + np.clip(steps, -0.03, 0.03), SEARCH_S[0] - 0.05, SEARCH_S[1] + 0.05)
+        fit = fit_at(sessions, layout, lags, previous=fit, rounds=1)
+        steps, spread = _step(sessions, layout, fit)
+        if np.all(np.abs(steps) < np.maximum(0.1 * spread, 2e-6)):
+            break
+    readings = [
+        LagReading(
+            "dynamics",
+            float(np.clip(lag + step, *SEARCH_S)),
+            float(np.hypot(u, FLOOR_U_S)),
+            rows.aligned.name,
+        )
+        for lag, step, u, rows in zip(lags, steps, spread, sessions, strict=True)
+    ]
+    return fit, readings
+
+
+def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, Floats]:
+    """Change of each session's lag and its standard uncertainty."""
+    count = len(sessions)
+    sizes = [residual.size for residual in fit.residuals_n]
+    edges = np.concatenate([[0], np.cumsum(sizes)])
+    design, weights = np.concatenate(fit.designs), np.concatenate(fit.weights)
+    residual = np.concatenate(fit.residuals_n)
+    slopes = np.zeros((edges[-1], count))
+    for s, rows in enumerate(sessions):
+        slopes[edges[s] : edges[s + 1], s] = -gradient_n_s(rows, layout, fit)
+    # The weights have moved since the coefficients were solved for, so the normal equations are made
+    # anew: with a lag that the profile can nearly mimic, mixing two sets of weights gives nonsense.
+    strength = penalised(layout.size, layout.penalties(), fit.smoothed.strengths)
+    share = fit.dilution
+    inverse = inverse_of(share * (design.T @ (design * weights[:, None])) + strength)
+    seen = share * (design.T @ (slopes * weights[:, None]))
+    mimic = inverse @ seen
+    # Projected slopes: what the profile cannot mimic.
+    alone = slopes - design @ mimic
+    normal = share * (slopes.T @ (alone * weights[:, None]))
+    normal = 0.5 * (normal + normal.T)
+    normal[np.diag_indices(count)] += 1e-12 + 1e-9 * np.trace(normal) / count
+    pull = share * (design.T @ (residual * weights)) - strength @ fit.smoothed.coefficients
+    right = share * (slopes.T @ (residual * weights)) - mimic.T @ pull
+    covariance = linalg.inv(normal)
+    step = covariance @ right
+    plain = fit.smoothed.variance * np.diag(covariance)
+    clustered = np.zeros(count)
+    for s, rows in enumerate(sessions):
+        part = slice(edges[s], edges[s + 1])
+        scores = (alone[part, s] * weights[part]) * (residual[part] - slopes[part] @ step)
+        sums = np.bincount(rows.run, weights=scores, minlength=2)
+        used = max(np.count_nonzero(sums), 2)
+        clustered[s] = (fit.dilution * covariance[s, s]) ** 2 * float(np.sum(sums**2)) * used / (used - 1)
+    return step, np.sqrt(np.maximum(plain, clustered))
+
+
+def knock_lag(
+    rows: Rows, marks_s: Sequence[float], force_raw: tuple[Floats, Floats], shock_raw: tuple[Floats, Floats]
+) -> LagReading | None:
+    """Lag from knocks on the handle of the resting arm, seen by both sensors.
+
+    Parameters
+    ----------
+    rows : Rows
+        For the session's name and sample intervals.
+    marks_s : sequence of float
+        About when the knocks were (within a second).
+    force_raw, shock_raw : tuple of ndarray
+        Times and values of the force, and times and size of the acceleration.
+
+    Returns
+    -------
+    LagReading or None
+        None when no knock stands out in both streams.
+    """
+    lags = []
+    for mark in marks_s:
+        found = [_burst(time, value, mark) for time, value in (force_raw, shock_raw)]
+        if found[0] is not None and found[1] is not None:
+            lags.append(found[0] - found[1])
+    if not lags:
+        return None
+    steps = np.hypot(rows.aligned.force_step_s, rows.aligned.motion_step_s)
+    # A burst of a few samples is placed to about 0.4 of a sample; the arm rings on after it.
+    single = 0.4 * float(steps)
+    ringing = 0.003
+    scatter = float(np.std(lags, ddof=1)) if len(lags) > 1 else 0.0
+    u = float(np.hypot(max(single, scatter) / np.sqrt(len(lags)), ringing))
+    return LagReading("knock", float(np.median(lags)), u, rows.aligned.name)
+
+
+def _burst(time_s: Floats, value: Floats, mark_s: float) -> float | None:
+    """Centre of the first burst near a mark, or None."""
+    near = np.abs(time_s - mark_s) < 0.6
+    if np.count_nonzero(near) < 12:
+        return None
+    time, level = time_s[near], np.abs(value[near] - np.median(value[near]))
+    peak = int(np.argmax(level))
+    around = np.abs(time - time[peak]) < 0.06
+    quiet = np.abs(time - time[peak]) > 0.25
+    noise = 1.4826 * float(np.median(level[quiet])) if np.any(quiet) else 0.0
+    if level[peak] < 12.0 * max(noise, 1e-9):
+        return None
+    # Onset of the burst's rise by its half height: ringing comes later and does not move it.
+    first = peak
+    while first > 0 and level[first - 1] >= 0.5 * level[peak] and around[first - 1]:
+        first -= 1
+    if first == 0:
+        return float(time[peak])
+    low, high = level[first - 1], level[first]
+    share = (0.5 * level[peak] - low) / max(high - low, 1e-12)
+    return float(time[first - 1] + np.clip(share, 0, 1) * (time[first] - time[first - 1]))
+
+
+def combine(readings: Sequence[LagReading]) -> Lag:
+    """Weighted mean of the readings of one session, tested for agreement.
+
+    When they disagree beyond their 99 % limit the uncertainty grows by the root of the reduced chi-square.
+    When none is better than 20 ms the lag counts as unknown.
+    """
+    if not readings:
+        return Lag(UNKNOWN_MEAN_S, UNKNOWN_U_S, known=False)
+    values = np.array([r.value_s for r in readings])
+    weights = 1.0 / np.array([r.u_s for r in readings]) ** 2
+    mean = float(np.sum(weights * values) / np.sum(weights))
+    chi2 = float(np.sum(weights * (values - mean) ** 2))
+    degrees = len(readings) - 1
+    agree = degrees == 0 or chi2 <= float(stats.chi2.ppf(0.99, degrees))
+    u = float(1.0 / np.sqrt(np.sum(weights)))
+    if not agree:
+        u *= float(np.sqrt(chi2 / degrees))
+    known = u < 0.020
+    if not known:
+        # Blend with what filters and links usually do.
+        prior = 1.0 / UNKNOWN_U_S**2
+        mean = (mean / u**2 + UNKNOWN_MEAN_S * prior) / (1.0 / u**2 + prior)
+        u = float((1.0 / u**2 + prior) ** -0.5)
+    return Lag(mean, u, tuple(readings), chi2, degrees, bool(agree), bool(known))

@@ -1,0 +1,182 @@
+"""Penalised least squares from normal equations, with the smoothness chosen by restricted likelihood."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+Floats = NDArray[np.float64]
+
+_SMALLEST, _LARGEST = 1e-9, 1e6
+
+
+@dataclass(frozen=True)
+class Penalty:
+    """A quadratic penalty on the coefficients ``[start, start + size)``.
+
+    Attributes
+    ----------
+    start : int
+        First coefficient.
+    matrix : ndarray, shape (size, size)
+        Positive semi-definite.
+    rank : int
+        Its rank.
+    """
+
+    start: int
+    matrix: Floats
+    rank: int
+
+
+@dataclass(frozen=True)
+class Smoothed:
+    """A penalised fit.
+
+    Attributes
+    ----------
+    coefficients : ndarray, shape (p,)
+        Solution.
+    inverse : ndarray, shape (p, p)
+        Inverse of the penalised normal matrix; times `variance` it is the covariance.
+    strengths : ndarray
+        Strength of each penalty.
+    variance : float
+        Variance of one effective sample.
+    freedom : float
+        Effective number of parameters.
+    """
+
+    coefficients: Floats
+    inverse: Floats
+    strengths: Floats
+    variance: float
+    freedom: float
+
+
+def penalised(size: int, penalties: Sequence[Penalty], strengths: Floats) -> Floats:
+    """Sum of the penalties, shape (size, size)."""
+    total = np.zeros((size, size))
+    for penalty, strength in zip(penalties, strengths, strict=True):
+        stop = penalty.start + penalty.matrix.shape[0]
+        total[penalty.start : stop, penalty.start : stop] += strength * penalty.matrix
+    return total
+
+
+def inverse_of(matrix: Floats) -> Floats:
+    """Inverse of a positive definite matrix, scaled first so that units do not matter."""
+    scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
+    scaled = matrix * scale[:, None] * scale[None, :]
+    scaled[np.diag_indices_from(scaled)] += 1e-13
+    factor = linalg.cho_factor(scaled, lower=True, check_finite=False)
+    inverse = linalg.cho_solve(factor, np.eye(matrix.shape[0]), check_finite=False)
+    return np.asarray(inverse * scale[:, None] * scale[None, :])
+
+
+def smooth(
+    normal: Floats,
+    right: Floats,
+    squares: float,
+    samples: float,
+    penalties: Sequence[Penalty],
+    *,
+    start: Floats | None = None,
+    rounds: int = 40,
+    tolerance: float = 0.02,
+) -> Smoothed:
+    """Solve penalised normal equations, choosing each penalty's strength by restricted likelihood.
+
+    Parameters
+    ----------
+    normal : ndarray, shape (p, p)
+        X'WX, scaled so that one effective sample counts one.
+    right : ndarray, shape (p,)
+        X'Wy, scaled alike.
+    squares, samples : float
+        y'Wy, scaled alike, and the effective number of samples.
+    penalties : sequence of Penalty
+        On coefficient blocks that do not overlap.
+    start : ndarray, optional
+        Strengths to start from.
+
+    References
+    ----------
+    Wood & Fasiolo (2017), A generalized Fellner-Schall method for smoothing parameter optimization,
+    doi:10.1111/biom.12666.
+    """
+    size = normal.shape[0]
+    turn, flat = _separated(size, penalties)
+    normal_t, right_t = turn.T @ normal @ turn, turn.T @ right
+    diagonal = np.diag(normal_t)
+    reference = np.array([max(float(np.mean(diagonal[where])), 1e-300) for where in flat])
+    strengths = reference.copy() if start is None else start.copy()
+    result = _solve(normal_t, right_t, squares, samples, flat, strengths)
+    for _ in range(rounds):
+        before = strengths.copy()
+        for j, where in enumerate(flat):
+            roughness = float(np.sum(result.coefficients[where] ** 2))
+            known = strengths[j] * float(np.sum(np.diag(result.inverse)[where]))
+            gain = max(where.size - known, 0.0)
+            step = result.variance * gain / max(strengths[j] * roughness, 1e-300)
+            # The bound keeps a single round from jumping past the optimum.
+            strengths[j] *= float(np.clip(step, 1e-2, 1e2))
+        strengths = np.clip(strengths, reference * _SMALLEST, reference * _LARGEST)
+        result = _solve(normal_t, right_t, squares, samples, flat, strengths)
+        if np.max(np.abs(np.log(strengths / before))) < tolerance:
+            break
+    return Smoothed(
+        turn @ result.coefficients,
+        turn @ result.inverse @ turn.T,
+        result.strengths,
+        result.variance,
+        result.freedom,
+    )
+
+
+def _separated(size: int, penalties: Sequence[Penalty]) -> tuple[Floats, list[NDArray[np.int64]]]:
+    """Change of coefficients that parts what a penalty leaves free from what it shrinks.
+
+    In the new coefficients each penalty is a plain sum of squares, so that even an endless strength
+    leaves the free part (a constant, a line) well conditioned.
+
+    Returns
+    -------
+    ndarray, shape (size, size)
+        Old coefficients = this @ new ones.
+    list of ndarray of int
+        New coefficients that each penalty shrinks.
+    """
+    turn = np.eye(size)
+    shrunk = []
+    for penalty in penalties:
+        stop = penalty.start + penalty.matrix.shape[0]
+        values, vectors = linalg.eigh(penalty.matrix)
+        free = penalty.matrix.shape[0] - penalty.rank
+        scale = np.concatenate([np.ones(free), 1.0 / np.sqrt(values[free:])])
+        turn[penalty.start : stop, penalty.start : stop] = vectors * scale
+        shrunk.append(np.arange(penalty.start + free, stop))
+    return turn, shrunk
+
+
+def _solve(
+    normal: Floats,
+    right: Floats,
+    squares: float,
+    samples: float,
+    shrunk: Sequence[NDArray[np.int64]],
+    strengths: Floats,
+) -> Smoothed:
+    penalised_normal = normal.copy()
+    for where, strength in zip(shrunk, strengths, strict=True):
+        penalised_normal[where, where] += strength
+    inverse = inverse_of(penalised_normal)
+    coefficients = inverse @ right
+    freedom = float(np.sum(inverse * normal))
+    rest = squares - 2.0 * float(coefficients @ right) + float(coefficients @ normal @ coefficients)
+    floor = 1e-14 * squares / max(samples, 1.0)
+    variance = max(rest / max(samples - freedom, 1.0), floor, 1e-300)
+    return Smoothed(coefficients, inverse, strengths, variance, freedom)
