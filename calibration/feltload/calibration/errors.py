@@ -4,7 +4,10 @@ FeltloadError
 └── CalibrationError      base of this layer
     ├── ReadingsError     readings of a load cell that cannot be used; carries the rows
     ├── OverloadError     weights above rated capacity; refused before anything is hung
-    └── AttitudesError    still attitudes of an inertial sensor that do not suffice
+    ├── AttitudesError    still attitudes of an inertial sensor that do not suffice
+    ├── MachineError      a machine file that cannot be used
+    │   └── GeometryError lengths that cannot be assembled, or a position that cannot be reached
+    └── AgreementError    a profile and a machine that cannot be compared
 """
 
 from __future__ import annotations
@@ -43,3 +46,15 @@ class OverloadError(CalibrationError):
 
 class AttitudesError(CalibrationError):
     """The still attitudes are too few, or do not span what is to be calibrated."""
+
+
+class MachineError(CalibrationError):
+    """A machine file cannot be used."""
+
+
+class GeometryError(MachineError):
+    """The dimensions given cannot be assembled, or not over the whole travel."""
+
+
+class AgreementError(CalibrationError):
+    """A measured profile and a machine cannot be compared."""

@@ -1,0 +1,10 @@
+"""Kinds of mechanism. A new one is a file here and a line in `MECHANISMS`."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from feltload.calibration.mechanisms.lever import Lever
+
+# The constructor takes its own section; Any, because each kind's section is its own type.
+MECHANISMS: Final[dict[str, Any]] = {kind.kind: kind for kind in (Lever,)}
