@@ -35,6 +35,7 @@ _UNITS: dict[str, dict[str, float]] = {
         "kN": 1000.0,
         "kgf": STANDARD_GRAVITY,
         "lbf": POUND_KG * STANDARD_GRAVITY,
+        "mV/V": 1.0,
         "counts": 1.0,
     },
     "gyro": {"rad/s": 1.0, "deg/s": float(_DEGREE), "counts": 1.0},
@@ -92,16 +93,17 @@ class FieldDescription(BaseModel):
     type : str
         Binary frames: u8 i8 u16 i16 u24 i24 u32 i32 u64 i64 f32 f64. Lines: ``number`` or ``text``.
     unit : str
-        Unit of the scaled value: N, kN, kgf, lbf, counts; rad/s, deg/s, counts; m/s2, g, counts;
-        s, ms, us, ns. ``counts`` needs a calibration certificate before it is a force or a rate.
+        Unit of the scaled value: N, kN, kgf, lbf, mV/V, counts; rad/s, deg/s, counts; m/s2, g, counts;
+        s, ms, us, ns. ``counts`` and ``mV/V`` need a calibration certificate before they are a force.
     scale : float
         Scaled value = (value on the wire - zero) x scale, in `unit`.
     zero : float
         Value on the wire that means nothing measured (before the scale).
     big_endian : bool
         Byte order of a binary field.
-    equals : int, optional
-        Constant that marks the frame as this stream's; frames with another value are ignored.
+    equals : int or str, optional
+        Constant that marks the frame as this stream's; frames with another value are ignored. In a
+        line: the word in its first column, of type ``text``.
     wrap : int, optional
         Counter size of ``seq`` or ``device_time`` on the wire: after wrap - 1 comes 0. A binary
         unsigned counter wraps at its own size unless given.
@@ -124,7 +126,7 @@ class FieldDescription(BaseModel):
     scale: float = 1.0
     zero: float = 0.0
     big_endian: bool = False
-    equals: int | None = None
+    equals: int | str | None = None
     wrap: Annotated[int, Field(gt=1)] | None = None
     invalid: int | None = None
     limits: tuple[float, float] | None = None
@@ -139,6 +141,8 @@ class FieldDescription(BaseModel):
             raise ValueError(f'{self.name} takes no unit, but has "{self.unit}"')
         if not np.isfinite(self.scale) or self.scale == 0.0:
             raise ValueError(f"scale of {self.name} must be a number other than 0")
+        if self.equals is not None and isinstance(self.equals, str) != (self.type == "text"):
+            raise ValueError(f"equals of {self.name} must be a word for text, a whole number otherwise")
         if self.wrap is not None and self.name not in ("seq", "device_time"):
             raise ValueError(f"wrap is for seq and device_time, not for {self.name}")
         return self
@@ -182,6 +186,6 @@ class FieldDescription(BaseModel):
         """Column of the decoded stream, with its unit as suffix."""
         if self.quantity == "none" or self.quantity == "time":
             return self.name
-        if self.unit == "counts":
-            return f"{self.name}_counts"
+        if self.unit in ("counts", "mV/V"):
+            return self.name + {"counts": "_counts", "mV/V": "_mv_v"}[self.unit]
         return self.name + {"force": "_n", "gyro": "_rad_s", "accel": "_m_s2"}[self.quantity]

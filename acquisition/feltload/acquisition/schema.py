@@ -54,6 +54,8 @@ class BleLink(_Table):
         UUID of the characteristic that notifies.
     service : str, optional
         UUID of its service, to scan by and to tell equal characteristics apart.
+    pair : bool
+        Pair with the peripheral before reading it.
     """
 
     type: Literal["ble"] = "ble"
@@ -61,6 +63,7 @@ class BleLink(_Table):
     device_name: str | None = None
     characteristic: Annotated[str, Field(min_length=4)]
     service: str | None = None
+    pair: bool = False
 
 
 class FileLink(_Table):
@@ -119,6 +122,8 @@ class StreamDescription(_Table):
     checksum : Checksum, optional
     delimiter : str
         Between the columns of a line: one character, or "whitespace".
+    decimal : {".", ","}
+        Decimal mark of a line's numbers.
     header_lines : int
         Lines of a file before the first sample.
     rate_hz : float, optional
@@ -132,6 +137,8 @@ class StreamDescription(_Table):
     host_offset_s : float
         Added to a ``host_time`` column, or to a common ``device_time``, to count from the start of
         the recording.
+    serial : str, optional
+        Serial number of the sensor, held against that of its certificate.
     certificate : str, optional
         Name of the calibration certificate in the recording that belongs to this sensor.
     """
@@ -145,11 +152,13 @@ class StreamDescription(_Table):
     records: tuple[FieldDescription, ...] = ()
     checksum: Checksum | None = None
     delimiter: str = ","
+    decimal: Literal[".", ","] = "."
     header_lines: Annotated[int, Field(ge=0)] = 0
     rate_hz: Annotated[float, Field(gt=0.0)] | None = None
     rated_capacity_n: Annotated[float, Field(gt=0.0)] | None = None
     timing: Literal["arrival", "column", "common"] = "arrival"
     host_offset_s: float = 0.0
+    serial: str | None = None
     certificate: str | None = None
 
     @model_validator(mode="after")
@@ -164,6 +173,9 @@ class StreamDescription(_Table):
             raise ValueError("text lines have neither records nor a checksum")
         if self.delimiter != "whitespace" and len(self.delimiter) != 1:
             raise ValueError('delimiter must be one character or "whitespace"')
+        if self.delimiter == self.decimal:
+            raise ValueError("delimiter and decimal mark must differ")
+        self._check_flags()
         always = [item.name for item in every if item.present_if is None]
         named = [name for name in always if name in _NAMES_ONCE]
         for name in set(named):
@@ -178,6 +190,18 @@ class StreamDescription(_Table):
         if self.timing == "common" and "device_time" not in names:
             raise ValueError('timing = "common" needs a device_time field')
         return self
+
+    def _check_flags(self) -> None:
+        flags = {item.present_if.field for item in self.fields + self.records if item.present_if}
+        if len(flags) > 1 or (flags and self.framing == "lines"):
+            raise ValueError("present_if works with one flags field of a binary frame")
+        for name in flags:
+            flag = self.field(name)
+            before = self.fields[: self.fields.index(flag)] if flag in self.fields else None
+            if before is None or any(item.present_if for item in before):
+                raise ValueError(f"present_if names {name}, which is no field before every optional one")
+        if any(item.equals is not None and item.type == "text" for item in self.fields[1:]):
+            raise ValueError("only the first column of a line can be a word that marks the stream")
 
     @property
     def measured(self) -> tuple[str, ...]:

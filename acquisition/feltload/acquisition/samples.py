@@ -1,0 +1,34 @@
+"""Samples as they stand on the wire, before their counters are unwrapped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["WireSamples"]
+
+
+@dataclass(frozen=True, eq=False)
+class WireSamples:
+    """Samples of one stream in the order they arrived.
+
+    Parameters
+    ----------
+    columns : dict of float64 arrays, shape (n,)
+        Measured columns in SI (or counts), ``host_time`` in seconds; ``seq`` and ``device_time`` as
+        on the wire.
+    message : int64 array, shape (n,)
+        Index of the message that carried each sample.
+    saturated, bad_checksum, bad_frames, ignored_frames, dropped_bytes : int
+        As in `StreamHealth`.
+    """
+
+    columns: dict[str, NDArray[np.float64]]
+    message: NDArray[np.int64]
+    saturated: int = 0
+    bad_checksum: int = 0
+    bad_frames: int = 0
+    ignored_frames: int = 0
+    dropped_bytes: int = 0
