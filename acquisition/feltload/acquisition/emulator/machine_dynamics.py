@@ -9,7 +9,7 @@ line of pull per radian h(q). Lagrange's equation then gives the pull that the h
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -104,7 +104,7 @@ class Lever:
     hinge_inclination_rad : float
         0 for a horizontal hinge.
     pull_direction_rad : float or None
-        World elevation of a fixed line of pull in the plane of the lever; None for a pull square to the lever.
+        World elevation of a fixed line of pull in the plane of the lever; None: square to the lever.
     friction : Friction
     """
 
@@ -114,7 +114,7 @@ class Lever:
     travel_rad: float
     hinge_inclination_rad: float = 0.0
     pull_direction_rad: float | None = None
-    friction: Friction = Friction()
+    friction: Friction = field(default_factory=Friction)
 
     def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
         q = np.asarray(q_rad, dtype=float)

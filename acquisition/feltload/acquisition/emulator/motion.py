@@ -19,6 +19,7 @@ FloatArray = NDArray[np.float64]
 # The arm on its rubber stop, as an oscillator that a knock sets ringing.
 _STOP_HZ, _STOP_DAMPING = 16.0, 0.25
 _KNOCK_S, _KNOCK_N = 0.010, 140.0
+_KNOCK_FELT = 0.2
 
 
 @dataclass(frozen=True)
@@ -57,8 +58,11 @@ def true_motion(scene: Scenario, grid_hz: float, rng: Generator) -> TrueMotion:
     effort = plan.push.evaluate(time)[0] * scene.capacity.force_n(q / travel)
     partner = np.zeros_like(time) if scene.partner is None else _partner_n(scene.partner, q / travel, rate)
     partner = partner * (1.0 - borne)
-    handle = (1.0 - borne) * required - partner + effort + knock_n
     kinds, numbers = _labels(plan, time)
+    # In a knock the stop throws the arm back; the hands feel a part of it.
+    inertia = scene.machine.inertia_kg_m2(q, scene.load_kg) / scene.machine.handle_travel_m(q)
+    stopped = np.where(kinds == "knock", (1.0 - _KNOCK_FELT) * inertia * accel, 0.0)
+    handle = (1.0 - borne) * (required - stopped) - partner + effort + knock_n
     table = pd.DataFrame(
         {
             "t_s": time,
@@ -125,11 +129,11 @@ def _knock(scene: Scenario, time: FloatArray, instant: float) -> tuple[FloatArra
     travel_m = float(scene.machine.handle_travel_m(still)[0])
     push = pulse * travel_m / float(scene.machine.inertia_kg_m2(still, scene.load_kg)[0])
     turn = 2.0 * np.pi * _STOP_HZ
-    system = dsp.StateSpace(
-        [[0.0, 1.0], [-(turn**2), -2.0 * _STOP_DAMPING * turn]],
-        [[0.0], [1.0]],
-        [[1.0, 0.0], [0.0, 1.0]],
-        [[0.0], [0.0]],
+    system = (
+        np.array([[0.0, 1.0], [-(turn**2), -2.0 * _STOP_DAMPING * turn]]),
+        np.array([[0.0], [1.0]]),
+        np.eye(2),
+        np.zeros((2, 1)),
     )
     _, out, _ = dsp.lsim(system, push, time)
     accel = push - turn**2 * out[:, 0] - 2.0 * _STOP_DAMPING * turn * out[:, 1]
@@ -137,15 +141,15 @@ def _knock(scene: Scenario, time: FloatArray, instant: float) -> tuple[FloatArra
 
 
 def _partner_n(partner: Partner, share: FloatArray, rate: FloatArray) -> FloatArray:
-    def ramp(x: FloatArray) -> FloatArray:
-        x = np.clip(x, 0.0, 1.0)
-        return x * x * (3.0 - 2.0 * x)
+    def ramp(distance: FloatArray) -> FloatArray:
+        x = np.clip(distance, 0.0, 1.0)
+        return np.asarray(x * x * (3.0 - 2.0 * x), dtype=float)
 
     rise = ramp((share - partner.from_share) / partner.fade)
     fall = ramp((partner.to_share - share) / partner.fade)
     upward = 0.5 * (1.0 + np.tanh(rate / 0.08))
     wanted = upward * float(partner.raising) + (1.0 - upward) * float(partner.lowering)
-    return partner.force_n * rise * fall * wanted
+    return np.asarray(partner.force_n * rise * fall * wanted, dtype=float)
 
 
 def _wobble(scene: Scenario, time: FloatArray, rng: Generator) -> FloatArray:
@@ -153,10 +157,10 @@ def _wobble(scene: Scenario, time: FloatArray, rng: Generator) -> FloatArray:
     for _ in range(3):
         turn = 2.0 * np.pi * float(rng.uniform(0.15, 1.2))
         total += np.sin(turn * time + float(rng.uniform(0.0, 2.0 * np.pi)))
-    return np.radians(scene.person.wobble_deg) * total * np.sqrt(2.0 / 3.0)
+    return np.asarray(np.radians(scene.person.wobble_deg) * total * np.sqrt(2.0 / 3.0), dtype=float)
 
 
-def _labels(plan: Plan, time: FloatArray) -> tuple[pd.Categorical, NDArray[np.int64]]:
+def _labels(plan: Plan, time: FloatArray) -> tuple[pd.Categorical[str], NDArray[np.int64]]:
     kinds = sorted({span.kind for span in plan.spans})
     codes = np.zeros(time.size, dtype=np.int8)
     numbers = np.zeros(time.size, dtype=np.int64)
@@ -165,4 +169,4 @@ def _labels(plan: Plan, time: FloatArray) -> tuple[pd.Categorical, NDArray[np.in
         codes[start:stop] = kinds.index(span.kind)
         numbers[start:stop] = span.repetition
     codes[-1], numbers[-1] = codes[-2], numbers[-2]
-    return pd.Categorical.from_codes(codes, categories=kinds), numbers
+    return pd.Categorical.from_codes(codes, categories=pd.Index(kinds)), numbers

@@ -169,7 +169,7 @@ def _repeat(
 ) -> bool:
     pace = person.tempo if person.tempo != "mixed" else _MIXED[(number - 1) % len(_MIXED)]
     raise_s, lower_s = (float(rng.uniform(*limits)) for limits in _SECONDS[pace])
-    first, last = number == 1, number == person.repetitions
+    last = number == person.repetitions
     cheat = rng.random() < person.cheat_share
     partial = rng.random() < person.partial_share
     knock = rng.random() < person.knock_share
@@ -190,7 +190,7 @@ def _repeat(
     early = 0.18 if cheat else float(rng.uniform(-0.05, 0.07))
     path.move(
         top,
-        max(0.35, raise_s * scale * (0.75 if cheat else 1.0)),
+        max(0.5, raise_s * scale * (0.8 if cheat else 1.0)),
         early=early,
         uneven=float(rng.uniform(-0.03, 0.03)),
     )
@@ -201,7 +201,7 @@ def _repeat(
         spans.append(Span("hold", start, path.time_s, number))
     start = path.time_s
     down = 0.0 if touch else float(rng.uniform(*person.bottom)) * travel_rad
-    duration = max(0.4, lower_s * (top - down) / travel_rad)
+    duration = max(0.5, lower_s * (top - down) / travel_rad)
     shape = {"early": float(rng.uniform(-0.06, 0.05)), "uneven": float(rng.uniform(-0.03, 0.03))}
     if knock:
         speed = float(rng.uniform(0.15, 0.5))

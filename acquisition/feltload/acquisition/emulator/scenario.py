@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.acquisition.emulator.friction import Friction
-from feltload.acquisition.emulator.machine_dynamics import Lever, LeverMass, MachineDynamics
+from feltload.acquisition.emulator.machine_catalogue import machine, machine_names
+from feltload.acquisition.emulator.machine_dynamics import MachineDynamics
 from feltload.acquisition.emulator.person import Person, Tempo
 from feltload.acquisition.emulator.sensor_class import SensorSet, sensor_set
-from feltload.acquisition.errors import InputError
 
 FloatArray = NDArray[np.float64]
 STANDARD_GRAVITY_M_S2 = 9.80665
@@ -74,7 +72,7 @@ class Scenario:
     sensors: SensorSet
     load_kg: float
     partner: Partner | None = None
-    capacity: Capacity = Capacity()
+    capacity: Capacity = field(default_factory=Capacity)
     systematic: bool = False
     u_start_angle_rad: float = 0.3 * np.pi / 180.0
     u_load_share: float = 0.002
@@ -106,39 +104,9 @@ class Scenario:
         return self.machine.friction.viscous_n_per_rad_s
 
 
-def _lever_row() -> Lever:
-    return Lever(
-        masses=(
-            LeverMass("arm", 8.6, 0.36, np.radians(-26.0), 0.35),
-            LeverMass("counterweight", 2.4, 0.22, np.radians(158.0), 0.005),
-            LeverMass("plates", None, 0.30, np.radians(-14.0), 0.012),
-        ),
-        handle_radius_m=0.64,
-        start_angle_rad=np.radians(-32.0),
-        travel_rad=np.radians(68.0),
-        friction=Friction(coulomb_n=5.0, per_load_n_per_kg=0.14, position_share=0.2, position_cycles=0.6),
-    )
-
-
-def _rising_arm() -> Lever:
-    return Lever(
-        masses=(
-            LeverMass("arm", 11.0, 0.55, np.radians(-58.0), 0.9),
-            LeverMass("plates", None, 0.82, np.radians(-62.0), 0.012),
-        ),
-        handle_radius_m=1.05,
-        start_angle_rad=np.radians(-60.0),
-        travel_rad=np.radians(58.0),
-        friction=Friction(coulomb_n=4.0, per_load_n_per_kg=0.10),
-    )
-
-
-_MACHINES: dict[str, Callable[[], MachineDynamics]] = {"lever-row": _lever_row, "rising-arm": _rising_arm}
-
-
 def scenario_names() -> tuple[str, ...]:
     """Names that `scenario` knows."""
-    return tuple(_MACHINES)
+    return machine_names()
 
 
 def scenario(
@@ -166,14 +134,10 @@ def scenario(
     person, partner : optional
         Habits other than the usual ones; a partner's hands on the handle.
     """
-    if name not in _MACHINES:
-        raise InputError(
-            f"no emulated machine called {name!r}", remedy=f"choose one of: {', '.join(_MACHINES)}"
-        )
     habits = replace(person or Person(), tempo=tempo)
     return Scenario(
         name=name,
-        machine=_MACHINES[name](),
+        machine=machine(name),
         person=habits,
         sensors=sensor_set(sensors),
         load_kg=load_kg,
