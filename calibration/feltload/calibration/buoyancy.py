@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from feltload.calibration.errors import CalibrationError
+from feltload.acquisition.errors import InputError
 
 REFERENCE_AIR_KG_M3: Final = 1.2
 REFERENCE_DENSITY_KG_M3: Final = 8000.0
@@ -48,22 +48,20 @@ def air_density(
 
     Raises
     ------
-    CalibrationError
+    InputError
         A value that no room has: a pressure in another unit, a temperature in kelvin.
     """
     if temperature_c is not None and not -30.0 <= temperature_c <= 50.0:
-        raise CalibrationError(
+        raise InputError(
             f"air temperature {temperature_c:g} °C is not that of a room", remedy="check its unit"
         )
     if pressure_hpa is not None and not 500.0 <= pressure_hpa <= 1100.0:
-        raise CalibrationError(
+        raise InputError(
             f"air pressure {pressure_hpa:g} hPa is not that of a place on land",
             remedy="state station pressure in hPa",
         )
     if humidity_percent is not None and not 0.0 <= humidity_percent <= 100.0:
-        raise CalibrationError(
-            f"humidity {humidity_percent:g} % is not between 0 and 100", remedy="correct it"
-        )
+        raise InputError(f"humidity {humidity_percent:g} % is not between 0 and 100", remedy="correct it")
     # ISO 2533 standard atmosphere, troposphere.
     standard_hpa = 1013.25 * (1 - 2.25577e-5 * (150.0 if height_m is None else height_m)) ** 5.25588
     temperature, u_t = (20.0, 5.0) if temperature_c is None else (temperature_c, 1.0)

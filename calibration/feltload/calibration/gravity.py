@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from feltload.calibration.errors import CalibrationError
+from feltload.acquisition.errors import InputError
 
 STANDARD_GRAVITY_M_S2: Final = 9.80665
 
@@ -108,17 +108,17 @@ def local_gravity(latitude_rad: float | None = None, height_m: float | None = No
 
     Raises
     ------
-    CalibrationError
+    InputError
         Latitude beyond a pole, height not on land, or a height without a latitude.
     """
     if latitude_rad is None:
         if height_m is not None:
-            raise CalibrationError(
+            raise InputError(
                 "a height without a latitude does not give gravity", remedy="state the latitude too"
             )
         return Gravity(STANDARD_GRAVITY_M_S2, _UNKNOWN_PLACE_U_M_S2, "standard gravity, place not stated")
     if not abs(latitude_rad) <= math.pi / 2:
-        raise CalibrationError(
+        raise InputError(
             f"latitude {math.degrees(latitude_rad):g}° lies beyond a pole",
             remedy="state it between -90° and 90°; a bare number in radians is rarely meant",
         )
@@ -127,7 +127,7 @@ def local_gravity(latitude_rad: float | None = None, height_m: float | None = No
     elif -500.0 <= height_m <= 9000.0:
         height, u_height, said = height_m, 10.0, f"{height_m:.0f} m"
     else:
-        raise CalibrationError(
+        raise InputError(
             f"height {height_m:g} m is not on land", remedy="state metres above sea level, -500 to 9000"
         )
     value = normal_gravity_m_s2(latitude_rad, height)
