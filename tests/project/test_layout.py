@@ -31,7 +31,12 @@ def test_the_standard_librarys_signal_is_not_shadowed() -> None:
 def test_signal_is_not_shadowed_for_python_run_in_the_root() -> None:
     code = "import signal, asyncio; asyncio.run(asyncio.sleep(0)); print(signal.__file__)"
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True, env=dict(os.environ)
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+        env=dict(os.environ),
     )
     assert not Path(done.stdout.strip()).is_relative_to(ROOT / "signal")
 

@@ -47,7 +47,8 @@ def test_wheel_runs_the_demo_outside_the_checkout(wheel: Path, tmp_path: Path) -
     # tests, so that this test needs no network. Only third-party packages come along: the checkout is
     # an editable install there, found through a .pth file that a plain path entry does not read.
     subprocess.run(
-        [str(bin_dir / "python"), "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", str(wheel)], check=True
+        [str(bin_dir / "python"), "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", str(wheel)],
+        check=True,
     )
     site = next(p for p in sys.path if p.endswith("site-packages"))
     env = {k: v for k, v in os.environ.items() if k not in {"PYTHONHOME"}} | {"PYTHONPATH": site}

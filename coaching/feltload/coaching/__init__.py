@@ -2,4 +2,90 @@
 
 from __future__ import annotations
 
-__all__: list[str] = []
+from feltload.coaching.capacity import (
+    CapacityCurve,
+    Hold,
+    capacity_from_holds,
+    capacity_from_repetitions,
+    capacity_from_table,
+    find_holds,
+)
+from feltload.coaching.client_folder import ClientFolder, ClientRecord, SessionRecord
+from feltload.coaching.effort import RepetitionEffort, SetEffort, set_effort
+from feltload.coaching.errors import CapacityError, ClientFileError, CoachingError, OverlapError
+from feltload.coaching.hand_help import (
+    DeliveredHelp,
+    DeliveredPass,
+    HelpPlan,
+    HelpStretch,
+    delivered_help,
+    plan_help,
+)
+from feltload.coaching.load_line import LoadLine
+from feltload.coaching.match import Match, load_for_demand, match
+from feltload.coaching.motion import Motion
+from feltload.coaching.reliability import Repeatability, change_in_words, minimal_difference, repeatability
+from feltload.coaching.repetitions_to_failure import (
+    RepetitionRange,
+    brzycki,
+    epley,
+    full_against_short,
+    repetitions_at,
+)
+from feltload.coaching.what_if import (
+    AddedForce,
+    LoadLimit,
+    WhatIf,
+    compare_changes,
+    greatest_load,
+    inertia_swing_n,
+    with_added,
+    within,
+)
+
+__all__ = [
+    "AddedForce",
+    "CapacityCurve",
+    "CapacityError",
+    "ClientFileError",
+    "ClientFolder",
+    "ClientRecord",
+    "CoachingError",
+    "DeliveredHelp",
+    "DeliveredPass",
+    "HelpPlan",
+    "HelpStretch",
+    "Hold",
+    "LoadLimit",
+    "LoadLine",
+    "Match",
+    "Motion",
+    "OverlapError",
+    "Repeatability",
+    "RepetitionEffort",
+    "RepetitionRange",
+    "SessionRecord",
+    "SetEffort",
+    "WhatIf",
+    "brzycki",
+    "capacity_from_holds",
+    "capacity_from_repetitions",
+    "capacity_from_table",
+    "change_in_words",
+    "compare_changes",
+    "delivered_help",
+    "epley",
+    "find_holds",
+    "full_against_short",
+    "greatest_load",
+    "inertia_swing_n",
+    "load_for_demand",
+    "match",
+    "minimal_difference",
+    "plan_help",
+    "repeatability",
+    "repetitions_at",
+    "set_effort",
+    "with_added",
+    "within",
+]

@@ -1,0 +1,156 @@
+"""A client's results over time: plain JSON in a folder that the coach owns."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from feltload.coaching.errors import ClientFileError
+
+# No vowels, no letters and figures that look alike: a code cannot spell a word or be misread.
+_ALPHABET = "BCDFGHJKMNPQRTVWXY346789"
+_MARKER = "client.json"
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class ClientRecord(BaseModel):
+    """The head of a client's folder."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    code: str
+    created: str
+    note: str = ""
+
+
+class SessionRecord(BaseModel):
+    """One kept result.
+
+    `values` holds single figures with their unit in the name, `u95` the half-width of their 95 % band.
+    """
+
+    model_config = ConfigDict(extra="forbid")
+
+    date: str
+    kind: str
+    machine: str
+    side: str | None = None
+    values: dict[str, float]
+    u95: dict[str, float] = {}
+    curve: dict[str, list[float]] = {}
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class ClientFolder:
+    """A folder with one client's results.
+
+    Attributes
+    ----------
+    path : Path
+    record : ClientRecord
+    """
+
+    path: Path
+    record: ClientRecord
+
+    @classmethod
+    def create(cls, parent: Path, *, code: str | None = None, note: str = "") -> ClientFolder:
+        """Make a folder named by a code; a fresh random one by default, so that no name is needed.
+
+        Raises
+        ------
+        ClientFileError
+            When the code is taken or cannot be a folder's name.
+        """
+        code = code or "".join(secrets.choice(_ALPHABET) for _ in range(6))
+        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}", code):
+            raise ClientFileError(f"{code!r} cannot be a code", remedy="use letters, figures, - and _ only")
+        path = parent / code
+        try:
+            path.mkdir(parents=True)
+        except FileExistsError:
+            raise ClientFileError(
+                "this client exists already", where=str(path), remedy="choose another code"
+            ) from None
+        except OSError as error:
+            raise ClientFileError(
+                f"cannot be made ({error.strerror})",
+                where=str(path),
+                remedy="choose a folder you may write to",
+            ) from error
+        record = ClientRecord(code=code, created=_now(), note=note)
+        _write(path / _MARKER, record.model_dump())
+        return cls(path, record)
+
+    @classmethod
+    def open(cls, path: Path) -> ClientFolder:
+        """Open a client's folder.
+
+        Raises
+        ------
+        ClientFileError
+            When it is not one, or is damaged.
+        """
+        marker = path / _MARKER
+        if not marker.is_file():
+            raise ClientFileError(
+                "not a client's folder (client.json is missing)",
+                where=str(path),
+                remedy="make one with: client new",
+            )
+        return cls(path, _read(marker, ClientRecord))
+
+    def keep(self, session: SessionRecord) -> Path:
+        """Write one result beside the others; earlier ones are never touched."""
+        stem = f"{session.date[:10]}-{session.kind}"
+        number = 1
+        while (path := self.path / f"{stem}-{number}.json").exists():
+            number += 1
+        _write(path, session.model_dump())
+        return path
+
+    def sessions(self) -> tuple[SessionRecord, ...]:
+        """All kept results, oldest first."""
+        found = [_read(p, SessionRecord) for p in self.path.glob("*.json") if p.name != _MARKER]
+        return tuple(sorted(found, key=lambda s: s.date))
+
+    def delete(self) -> None:
+        """Remove the folder and everything in it. There is no copy."""
+        shutil.rmtree(self.path)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def _write(path: Path, content: Mapping[str, object]) -> None:
+    scratch = path.with_suffix(".tmp")
+    with scratch.open("w", encoding="utf-8") as out:
+        json.dump(content, out, indent=2, ensure_ascii=False)
+        out.flush()
+        os.fsync(out.fileno())
+    scratch.replace(path)
+
+
+def _read(path: Path, model: type[Model]) -> Model:
+    try:
+        return model.model_validate_json(path.read_text(encoding="utf-8"))
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = ".".join(str(part) for part in first["loc"])
+        raise ClientFileError(
+            f"{key or 'the file'}: {first['msg']}", where=str(path), remedy="mend it, or remove the file"
+        ) from None
+    except OSError as error:
+        raise ClientFileError(f"cannot be read ({error.strerror})", where=str(path)) from error

@@ -1,0 +1,27 @@
+"""Errors of the coaching layer.
+
+CoachingError         what was asked cannot be said from what was measured
+├── CapacityError     holds or repetitions that give no capacity curve
+├── OverlapError      curves that share no part of the travel
+└── ClientFileError   a client's folder that cannot be read or written
+"""
+
+from __future__ import annotations
+
+from feltload.acquisition import InputError
+
+
+class CoachingError(InputError):
+    """What was asked cannot be said from what was measured."""
+
+
+class CapacityError(CoachingError):
+    """Holds or repetitions that give no capacity curve."""
+
+
+class OverlapError(CoachingError):
+    """Two curves, or a curve and a range, that share no part of the travel."""
+
+
+class ClientFileError(CoachingError):
+    """A client's folder that cannot be read or written."""

@@ -1,0 +1,113 @@
+"""Handle force by position for any plate load, from a measured profile."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from feltload.coaching.errors import CoachingError, OverlapError
+from feltload.signal import ProfileEstimate
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class LoadLine:
+    """Force raising slowly at each angle, ``offset_n + load_kg * slope_n_per_kg``.
+
+    Attributes
+    ----------
+    angle_rad : ndarray, shape (n,)
+    offset_n, slope_n_per_kg : ndarray, shape (n,)
+        Slopes are zero when one load was measured.
+    measured_kg : ndarray, shape (m,)
+        Loads measured.
+    covariance_n2 : ndarray, shape (m * n, m * n)
+        Covariance of the measured static forces, row-major over load and angle.
+    inertia_n_per_rad_s2, inertia_n_per_rad_s2_per_kg : ndarray, shape (n,)
+        Felt inertia on the same line.
+    extra_n : ndarray, shape (n,)
+        Force added by bands, chains or hands.
+    """
+
+    angle_rad: Array
+    offset_n: Array
+    slope_n_per_kg: Array
+    measured_kg: Array
+    covariance_n2: Array
+    inertia_n_per_rad_s2: Array
+    inertia_n_per_rad_s2_per_kg: Array
+    extra_n: Array
+
+    @classmethod
+    def of(cls, profile: ProfileEstimate) -> LoadLine:
+        """Take the line from a profile; angles that a load did not cover are left out."""
+        covered = np.isfinite(profile.static_n).all(axis=0)
+        n = profile.angle_rad.size
+        keep = np.flatnonzero(covered)
+        if keep.size < 2:
+            raise OverlapError(
+                "the measured loads share no part of the travel",
+                remedy="record every load through the same range",
+            )
+        rows = np.concatenate([load * n + keep for load in range(profile.loads_kg.size)])
+        model = profile.model
+        return cls(
+            angle_rad=profile.angle_rad[keep],
+            offset_n=(model.static_n + model.friction_n)[keep],
+            slope_n_per_kg=(model.static_n_per_kg + model.friction_n_per_kg)[keep],
+            measured_kg=profile.loads_kg,
+            covariance_n2=profile.covariance_n2[np.ix_(rows, rows)],
+            inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep],
+            inertia_n_per_rad_s2_per_kg=model.inertia_n_per_rad_s2_per_kg[keep],
+            extra_n=np.zeros(keep.size),
+        )
+
+    @property
+    def predicts(self) -> bool:
+        """Whether loads other than the measured one can be told."""
+        return self.measured_kg.size > 1
+
+    def raising_n(self, load_kg: float) -> Array:
+        """Force raising slowly at `load_kg`, shape (n,).
+
+        Raises
+        ------
+        CoachingError
+            When only another load was measured.
+        """
+        self._require(load_kg)
+        return self.offset_n + load_kg * self.slope_n_per_kg + self.extra_n
+
+    def covariance_at(self, load_kg: float) -> Array:
+        """Covariance of the force at `load_kg`, shape (n, n): the measured loads' carried along the line."""
+        self._require(load_kg)
+        n = self.angle_rad.size
+        weights = self._weights(load_kg)
+        jacobian = np.kron(weights[None, :], np.eye(n))
+        return np.asarray(jacobian @ self.covariance_n2 @ jacobian.T)
+
+    def inertia_at(self, load_kg: float) -> Array:
+        """Felt inertia at `load_kg`, shape (n,)."""
+        self._require(load_kg)
+        return self.inertia_n_per_rad_s2 + load_kg * self.inertia_n_per_rad_s2_per_kg
+
+    def _weights(self, load_kg: float) -> Array:
+        loads = self.measured_kg
+        if not self.predicts:
+            return np.ones(1)
+        design = np.stack([np.ones_like(loads), loads], axis=1)
+        return np.asarray(np.array([1.0, load_kg]) @ np.linalg.pinv(design))
+
+    def _require(self, load_kg: float) -> None:
+        if not np.isfinite(load_kg) or load_kg < 0:
+            raise CoachingError(
+                f"a load of {load_kg:g} kg is not possible", remedy="give a load of 0 kg or more"
+            )
+        if not self.predicts and abs(load_kg - self.measured_kg[0]) > 1e-6 * max(1.0, load_kg):
+            raise CoachingError(
+                f"only {self.measured_kg[0]:g} kg was measured, so {load_kg:g} kg cannot be told from it",
+                remedy="record a second load and profile both together",
+            )

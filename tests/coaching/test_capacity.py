@@ -1,0 +1,127 @@
+"""Capacity from holds, repetitions and tables, against persons whose strength is known."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from feltload.coaching import (
+    CapacityError,
+    Hold,
+    capacity_from_holds,
+    capacity_from_repetitions,
+    capacity_from_table,
+    find_holds,
+)
+
+
+def _true_n(angle_rad: np.ndarray) -> np.ndarray:
+    """An invented person with most to give with the arms long."""
+    return 520.0 - 190.0 * (np.asarray(angle_rad) + 0.4) ** 1.0
+
+
+def _hold_session(
+    positions_deg: list[float], *, seed: int = 0, moving_deg: float = 0.0
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    generator = np.random.default_rng(seed)
+    step = 0.01
+    angle, force = [], []
+    for position in positions_deg:
+        push = np.deg2rad(position) + np.linspace(0, np.deg2rad(moving_deg), 400)
+        rise = np.minimum(np.arange(400) * step / 0.8, 1.0)
+        tremor = 4.0 * np.sin(2 * np.pi * 7 * np.arange(400) * step + generator.uniform(0, 6))
+        level = float(_true_n(np.array(np.deg2rad(position)))) * generator.normal(1.0, 0.01)
+        angle += [np.full(300, np.deg2rad(position)), push]
+        force += [np.zeros(300), rise * level * (1 - 0.02 * np.arange(400) * step) + rise * tremor]
+    a, f = np.concatenate(angle), np.concatenate(force)
+    return np.arange(a.size) * step, a, f + generator.normal(0, 0.5, f.size)
+
+
+def test_holds_are_found_with_their_best_steady_second() -> None:
+    time, angle, force = _hold_session([-20, 0, 20, 40])
+    holds, warnings = find_holds(time, angle, force)
+    assert [round(np.rad2deg(h.angle_rad)) for h in holds] == [-20, 0, 20, 40]
+    assert [h.order for h in holds] == [1, 2, 3, 4]
+    assert not warnings
+    for hold in holds:
+        assert hold.force_n == pytest.approx(float(_true_n(np.array(hold.angle_rad))), rel=0.04)
+
+
+def test_a_hold_with_the_lever_moving_is_left_out_and_named() -> None:
+    time, angle, force = _hold_session([-20, 0, 20], moving_deg=12.0)
+    with pytest.raises(CapacityError, match=r"lever moved \d"):
+        find_holds(time, angle, force)
+
+
+def test_band_covers_the_persons_strength_between_the_positions() -> None:
+    """Coverage over invented persons: 95 % bands should hold the truth about 95 % of the time."""
+    inside = []
+    for seed in range(60):
+        generator = np.random.default_rng(seed)
+        degrees = np.array([-20.0, -2.0, 18.0, 40.0])
+        holds = [
+            Hold(
+                np.deg2rad(d), float(_true_n(np.deg2rad(d)) * generator.normal(1, 0.05)), 1.0, 0.0, i + 1, 0.0
+            )
+            for i, d in enumerate(degrees)
+        ]
+        curve = capacity_from_holds(holds)
+        inside.append(np.abs(curve.force_n - _true_n(curve.angle_rad)) <= 2 * curve.u_n)
+    assert 0.88 <= float(np.mean(inside)) <= 1.0
+
+
+def test_two_positions_say_what_cannot_be_said() -> None:
+    holds = [Hold(0.0, 400.0, 1, 0, 1, 0), Hold(0.5, 300.0, 1, 9, 2, 0)]
+    with pytest.raises(CapacityError, match=r"2 position.*cannot be told"):
+        capacity_from_holds(holds)
+
+
+def test_painful_positions_are_never_used() -> None:
+    holds = [Hold(np.deg2rad(d), 400.0, 1, 0, i, 0) for i, d in enumerate((-20, 0, 20, 40), start=1)]
+    curve = capacity_from_holds(holds, painful=[(np.deg2rad(35), np.deg2rad(60))])
+    assert np.rad2deg(curve.angle_rad[-1]) == pytest.approx(20)
+    assert any("painful" in w for w in curve.warnings)
+
+
+def test_fatigue_between_tries_is_noted() -> None:
+    holds = [
+        Hold(np.deg2rad(d), 400.0 * (0.9 if again else 1.0), 1, 0, 3 * again + i, 0)
+        for again in (0, 1)
+        for i, d in enumerate((-20, 0, 20), start=1)
+    ]
+    assert any("rest longer" in w for w in capacity_from_holds(holds).warnings)
+
+
+def test_envelope_of_slow_repetitions() -> None:
+    angle = np.deg2rad(np.linspace(-20, 40, 200))
+    curve = capacity_from_repetitions([angle, angle, angle], [_true_n(angle) * k for k in (0.97, 1.0, 0.98)])
+    assert curve.force_n == pytest.approx(_true_n(curve.angle_rad), rel=1e-6)
+    with pytest.raises(CapacityError, match="no spread"):
+        capacity_from_repetitions([angle], [_true_n(angle)])
+
+
+def test_nothing_outside_what_was_measured() -> None:
+    angle = np.deg2rad(np.linspace(-20, 40, 200))
+    curve = capacity_from_repetitions([angle, angle], [_true_n(angle), _true_n(angle)])
+    assert np.isnan(curve.at(np.deg2rad(41.0))[0]).all()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("angle_deg\n1\n", "force_n is missing"),
+        ("angle_deg,force_n\n1,2\n2,3\n", "fewer than three"),
+        ("angle_deg,force_n\n1,2\nx,3\n3,4\n", "row 3"),
+        ("angle_deg,force_n\n1,2\n1,3\n3,4\n", "twice"),
+        ("angle_deg,force_n\n1,2\n2,-3\n3,4\n", "zero or below"),
+    ],
+)
+def test_a_bad_table_is_one_clear_line(tmp_path: Path, text: str, message: str) -> None:
+    path = tmp_path / "capacity.csv"
+    path.write_text(text)
+    with pytest.raises(CapacityError, match=message) as caught:
+        capacity_from_table(path)
+    assert "capacity.csv" in str(caught.value)
+    assert "\n" not in str(caught.value)

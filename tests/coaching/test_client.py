@@ -1,0 +1,79 @@
+"""A client's folder, and change against measurement noise."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from feltload.coaching import (
+    ClientFileError,
+    ClientFolder,
+    CoachingError,
+    SessionRecord,
+    change_in_words,
+    minimal_difference,
+    repeatability,
+)
+
+
+def _session(date: str, kind: str = "capacity") -> SessionRecord:
+    return SessionRecord(date=date, kind=kind, machine="invented lever", values={"peak_n": 410.0})
+
+
+def test_a_code_is_made_when_no_name_is_given(tmp_path: Path) -> None:
+    folder = ClientFolder.create(tmp_path)
+    assert len(folder.record.code) == 6
+    assert ClientFolder.open(tmp_path / folder.record.code).record == folder.record
+
+
+def test_sessions_are_kept_beside_each_other_and_deleted_for_good(tmp_path: Path) -> None:
+    folder = ClientFolder.create(tmp_path, code="A1")
+    first = folder.keep(_session("2031-02-01"))
+    second = folder.keep(_session("2031-02-01"))
+    folder.keep(_session("2031-01-01"))
+    assert first != second
+    assert [s.date for s in folder.sessions()] == ["2031-01-01", "2031-02-01", "2031-02-01"]
+    folder.delete()
+    assert not folder.path.exists()
+
+
+def test_a_taken_or_impossible_code_is_refused(tmp_path: Path) -> None:
+    ClientFolder.create(tmp_path, code="A1")
+    with pytest.raises(ClientFileError, match="exists already"):
+        ClientFolder.create(tmp_path, code="A1")
+    with pytest.raises(ClientFileError, match="cannot be a code"):
+        ClientFolder.create(tmp_path, code="../A1")
+
+
+def test_a_damaged_file_names_file_and_key(tmp_path: Path) -> None:
+    folder = ClientFolder.create(tmp_path, code="A1")
+    kept = folder.keep(_session("2031-02-01"))
+    content = json.loads(kept.read_text())
+    content["values"] = {"peak_n": "much"}
+    kept.write_text(json.dumps(content))
+    with pytest.raises(ClientFileError, match=r"capacity-1\.json: values"):
+        folder.sessions()
+    with pytest.raises(ClientFileError, match="not a client's folder"):
+        ClientFolder.open(tmp_path)
+
+
+def test_minimal_difference_of_weir() -> None:
+    """Weir (2005): MD = SEM x 1.96 x sqrt(2), so 2.77 SEM."""
+    assert minimal_difference(1.0) == pytest.approx(2.772, abs=5e-4)
+
+
+def test_standard_error_of_measurement_is_the_root_of_the_error_mean_square() -> None:
+    """Shrout & Fleiss (1979), table 2: the within-target mean square of the example is 6.2639."""
+    ratings = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]
+    found = repeatability(ratings)
+    assert found.sem**2 == pytest.approx(6.2638889, abs=1e-6)
+    assert found.degrees == 18
+    with pytest.raises(CoachingError):
+        repeatability([[1.0], [2.0]])
+
+
+def test_change_is_said_against_the_noise() -> None:
+    assert "within measurement noise" in change_in_words(400, 410, 30, what="Peak", unit="N")
+    assert "beyond measurement noise" in change_in_words(400, 460, 30, what="Peak", unit="N")

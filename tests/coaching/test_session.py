@@ -1,0 +1,87 @@
+"""Delivered help and felt effort, against sessions whose hand forces and momentum are known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from machines import lever_profile
+
+from feltload.coaching import Motion, OverlapError, delivered_help, set_effort
+from feltload.signal import ProfileEstimate
+
+
+def _session(
+    profile: ProfileEstimate,
+    *,
+    load_kg: float = 40.0,
+    repetitions: int = 4,
+    seconds: float = 2.5,
+    help_peak_n: float = 0.0,
+    last_share: float = 1.0,
+) -> Motion:
+    fs, pieces, times, now = 100.0, [], [], 0.0
+    low, high = profile.angle_rad[0] + 0.01, profile.angle_rad[-1] - 0.01
+    for number in range(repetitions):
+        top = low + (high - low) * (last_share if number == repetitions - 1 else 1.0)
+        part = np.arange(round(seconds * fs)) / (seconds * fs)
+        smooth = 10 * part**3 - 15 * part**4 + 6 * part**5
+        pieces += [low + (top - low) * smooth, np.full(40, top), top - (top - low) * smooth, np.full(40, low)]
+        times.append((now, now + seconds + 0.2, now + 2 * seconds + 0.6))
+        now += 2 * seconds + 0.8
+    angle = np.concatenate(pieces)
+    time = np.arange(angle.size) / fs
+    rate = np.gradient(angle, 1 / fs)
+    accel = np.gradient(rate, 1 / fs)
+    given = help_peak_n * np.clip((angle - np.deg2rad(15)) / np.deg2rad(20), 0, 1) * (rate > 0.02)
+    force = profile.force_n(angle, rate, accel, load_kg) - given
+    noise = np.random.default_rng(3).normal(0, 0.5, force.size)
+    return Motion(time, angle, rate, accel, force + noise, tuple(times), u_zero_n=0.2, u_lag_n=0.3)
+
+
+def test_no_help_reads_as_zero_within_its_band() -> None:
+    profile = lever_profile()
+    found = delivered_help(profile, _session(profile), 40.0)
+    assert not found.helped
+    seen = np.isfinite(found.concentric_n)
+    assert np.mean(np.abs(found.concentric_n[seen]) <= found.u95_n[seen]) > 0.95
+
+
+def test_help_is_recovered_within_two_percent_of_peak() -> None:
+    profile = lever_profile()
+    found = delivered_help(profile, _session(profile, help_peak_n=60.0), 40.0)
+    true = 60.0 * np.clip((found.angle_rad - np.deg2rad(15)) / np.deg2rad(20), 0, 1)
+    seen = np.isfinite(found.concentric_n) & (np.rad2deg(found.angle_rad) < 40)
+    error = (found.concentric_n - true)[seen]
+    assert found.helped
+    assert float(np.sqrt(np.mean(error**2))) <= 0.02 * float(profile.raising_n.max())
+    assert np.nanmax(np.abs(found.eccentric_n)) < 3.0
+
+
+def test_session_of_another_range_is_refused() -> None:
+    profile = lever_profile()
+    other = lever_profile(low_deg=60.0, high_deg=120.0)
+    with pytest.raises(OverlapError):
+        delivered_help(profile, _session(other), 40.0)
+
+
+def test_parts_add_up_to_what_was_felt() -> None:
+    profile = lever_profile()
+    effort = set_effort(profile, _session(profile), 40.0)
+    for one in effort.repetitions:
+        assert one.static_n + one.friction_n + one.inertia_n == pytest.approx(one.felt_n, abs=3.0)
+
+
+def test_a_slow_set_has_no_momentum_and_a_fast_one_has() -> None:
+    profile = lever_profile()
+    slow = set_effort(profile, _session(profile, seconds=3.0), 40.0)
+    fast = set_effort(profile, _session(profile, seconds=0.6), 40.0)
+    assert slow.by_momentum == ()
+    assert fast.by_momentum == (0, 1, 2, 3)
+    assert "Momentum carried" in " ".join(fast.sentences())
+
+
+def test_range_lost_is_said() -> None:
+    profile = lever_profile()
+    effort = set_effort(profile, _session(profile, last_share=0.7), 40.0)
+    assert effort.range_change == pytest.approx(-0.3, abs=0.02)
+    assert "travelled 30 % less" in " ".join(effort.sentences())
