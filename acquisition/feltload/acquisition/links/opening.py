@@ -1,0 +1,50 @@
+"""From the link that a description names to a link that can be opened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from feltload.acquisition import schema
+from feltload.acquisition.errors import DescriptionError
+from feltload.acquisition.links.ble import BleLink
+from feltload.acquisition.links.link import Link
+from feltload.acquisition.links.serial import SerialLink
+
+
+def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
+    """Give a function that makes a new link each time a sensor is connected.
+
+    Parameters
+    ----------
+    described : SerialLink, BleLink or FileLink of a description
+        A serial port must be named; "auto" is settled before (see `devices.find_ports`).
+    stream : str
+        Name of the stream, for the message.
+
+    Raises
+    ------
+    DescriptionError
+        If the link cannot be opened at all (a file; a peripheral without address and name).
+    """
+    match described:
+        case schema.SerialLink():
+            return lambda: SerialLink(described.port, described.baud)
+        case schema.BleLink():
+            if described.address is None and described.device_name is None:
+                raise DescriptionError(
+                    "neither address nor device_name of the Bluetooth sensor is given",
+                    where=f"{stream}: link",
+                    remedy="`feltload devices` lists those in reach",
+                )
+            return lambda: BleLink(
+                described.characteristic,
+                address=described.address,
+                name=described.device_name,
+                pair=described.pair,
+            )
+        case schema.FileLink():
+            raise DescriptionError(
+                "a stream read from a file cannot be recorded",
+                where=f"{stream}: link",
+                remedy="use `feltload import`, or name a port",
+            )
