@@ -1,0 +1,119 @@
+"""Where a device's counter starts anew: resets, jumps, and samples lost without a trace in a sequence."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import minimum_filter1d
+
+Array = NDArray[np.float64]
+
+#: Arrivals are looked at in blocks this long; the earliest of each follows the lower edge of the delays.
+BLOCK_S = 0.25
+#: A shift of the edge that lasts this long is a jump of the counter, not a stall of the link.
+LASTING_S = 4.0
+#: Device stamps may step back by less than this inside overlapping batches.
+STEP_BACK_S = 0.1
+
+
+def rough_slope(counter: Array, arrival_s: Array) -> float:
+    """Host seconds per counter unit, from the median over many stretches: jumps and stalls do not matter."""
+    count = len(counter)
+    stride = max(1, count // 50)
+    rise = arrival_s[stride:] - arrival_s[:-stride]
+    run = counter[stride:] - counter[:-stride]
+    good = (run > 0.0) & (rise > 0.0)
+    if not np.any(good):
+        return 1.0
+    return float(np.median(rise[good] / run[good]))
+
+
+def find_pieces(counter: Array, arrival_s: Array, slope: float, smallest_jump_s: float) -> list[slice]:
+    """Stretches over which one line can lie under the arrivals.
+
+    Parameters
+    ----------
+    counter, arrival_s : ndarray, shape (n,)
+        Finite; arrivals do not decrease.
+    slope : float
+        Rough host seconds per counter unit.
+    smallest_jump_s : float
+        Lasting shifts of the edge smaller than this are not looked for.
+
+    Returns
+    -------
+    list of slice
+        In order, covering all samples.
+    """
+    back = np.flatnonzero(np.diff(counter) * slope < -min(STEP_BACK_S, max(smallest_jump_s, 1e-12))) + 1
+    starts = np.concatenate([[0], back]).astype(int)
+    stops = np.concatenate([back, [len(counter)]]).astype(int)
+    pieces: list[slice] = []
+    for start, stop in zip(starts, stops, strict=True):
+        cuts = _jumps(arrival_s[start:stop], slope * counter[start:stop], smallest_jump_s)
+        edges = [start, *(start + cut for cut in cuts), stop]
+        pieces += [slice(a, b) for a, b in pairwise(edges) if b > a]
+    return pieces
+
+
+def stray_stamps(counter: Array, arrival_s: Array, slope: float, tolerance_s: float) -> NDArray[np.bool_]:
+    """Single stamps far off their neighbours on both sides: damage, not a reset.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    shift = arrival_s - slope * counter
+    stray = np.zeros(len(shift), dtype=bool)
+    if len(shift) < 5:
+        return stray
+    before, here, after = shift[:-2], shift[1:-1], shift[2:]
+    agree = np.abs(after - before) < tolerance_s
+    stray[1:-1] = agree & (np.abs(here - 0.5 * (before + after)) > 2.0 * tolerance_s)
+    return stray
+
+
+def _jumps(arrival_s: Array, counted_s: Array, smallest_jump_s: float) -> list[int]:
+    shift = arrival_s - counted_s
+    span = arrival_s[-1] - arrival_s[0]
+    reach = round(LASTING_S / BLOCK_S)
+    count = int(span / BLOCK_S)
+    if count < 4:
+        return []
+    block = np.minimum(((arrival_s - arrival_s[0]) / BLOCK_S).astype(int), count - 1)
+    edge = np.full(count, np.inf)
+    np.minimum.at(edge, block, shift)
+    # Empty blocks (silence) take no part in a minimum.
+    after = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
+    before = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=reach // 2 - (reach + 1) % 2)
+    before = np.concatenate([[np.inf], before[:-1]])
+    both = np.isfinite(before) & np.isfinite(after)
+    change = np.zeros(count)
+    change[both] = after[both] - before[both]
+    quiet = 1.4826 * float(np.median(np.abs(change[both] - np.median(change[both])))) if np.any(both) else 0.0
+    threshold = max(smallest_jump_s, 8.0 * quiet)
+    cuts: list[int] = []
+    level = np.abs(change - (np.median(change[both]) if np.any(both) else 0.0))
+    hot = np.flatnonzero(level > threshold)
+    while len(hot):
+        group_end = np.flatnonzero(np.diff(hot) > reach)
+        group = hot[: int(group_end[0]) + 1] if len(group_end) else hot
+        hot = hot[len(group) :]
+        cuts += _cut_within(shift, block, group, change, reach)
+    return sorted(set(cuts))
+
+
+def _cut_within(
+    shift: Array, block: NDArray[np.intp], group: NDArray[np.intp], change: Array, reach: int
+) -> list[int]:
+    """The sample in a group of blocks where the edge moves: the largest single step in its direction."""
+    best = int(group[np.argmax(np.abs(change[group]))])
+    sign = np.sign(change[best])
+    first = int(np.searchsorted(block, max(best - reach // 4, 0)))
+    last = int(np.searchsorted(block, best + reach // 4 + 1))
+    if last - first < 2:
+        return []
+    steps = sign * np.diff(shift[max(first - 1, 0) : last])
+    return [max(first - 1, 0) + 1 + int(np.argmax(steps))]
