@@ -1,0 +1,404 @@
+"""A recording: what arrived from the sensors of one session, with everything needed to read it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+import pandas as pd
+from pydantic import ValidationError
+
+from feltload.acquisition.arrivals import Arrivals
+from feltload.acquisition.certificate import AnyCertificate, parse_certificate
+from feltload.acquisition.decode import Decoded, decode
+from feltload.acquisition.errors import InputError, RecordingError
+from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.recording_file import ContainerWriter, json_message, read_container
+from feltload.acquisition.schema import RigDescription, StreamDescription
+from feltload.acquisition.streams import calibrated
+
+__all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
+
+FORMAT = "feltload-recording-1"
+MARK_KINDS = ("tare", "knock", "load", "note", "gap", "zero-after")
+"""Kinds of marks; "tare" and "zero-after" cover a hands-off window, "gap" a lost link."""
+
+
+@dataclass(frozen=True)
+class RecordingInfo:
+    """What a person says about a session, and the files that belong to it.
+
+    Parameters
+    ----------
+    load_kg : float
+        Mass loaded on the machine.
+    rig : RigDescription
+    load_u_kg : float, optional
+        Standard uncertainty of the load.
+    side : {"left", "right"}, optional
+        The arm that was moved; None for both or a machine with one.
+    tempo : str, optional
+        Tempo plan, such as "3-1-3".
+    notes : str
+    started_utc : str
+        ISO 8601, wall clock at the start.
+    machine_toml : str, optional
+        Text of the machine file.
+    certificates : dict of str to str
+        JSON texts of calibration certificates by name.
+    """
+
+    load_kg: float
+    rig: RigDescription
+    load_u_kg: float | None = None
+    side: str | None = None
+    tempo: str | None = None
+    notes: str = ""
+    started_utc: str = ""
+    machine_toml: str | None = None
+    certificates: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A moment or stretch marked while recording.
+
+    Parameters
+    ----------
+    kind : str
+        One of `MARK_KINDS`.
+    start_s, until_s : float
+        Seconds from the start of the recording; `until_s` is None for a moment.
+    text : str
+    """
+
+    kind: str
+    start_s: float
+    until_s: float | None = None
+    text: str = ""
+
+
+class RecordingWriter:
+    """Writes a recording; a context manager.
+
+    Parameters
+    ----------
+    path : path
+        Must not exist unless `overwrite`.
+    info : RecordingInfo
+    start_ns : int, optional
+        Host time that counts as the start; the earliest message's if not given.
+    overwrite : bool
+
+    Raises
+    ------
+    RecordingError
+        If the file exists.
+    OSError
+        If the disk refuses; what was flushed before stays readable.
+
+    Notes
+    -----
+    Everything is on the disk at most half a second after it was written, as long as `write`, `mark`
+    or `flush_if_due` is called; a killed process loses no more than that.
+    """
+
+    def __init__(
+        self, path: str | Path, info: RecordingInfo, *, start_ns: int | None = None, overwrite: bool = False
+    ) -> None:
+        self._rig = info.rig
+        self._channels = {stream.name: info.rig.channel_of(stream.name) for stream in info.rig.streams}
+        self._file = ContainerWriter(Path(path), overwrite=overwrite)
+        started = info.started_utc or dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
+        values = {
+            "format": FORMAT,
+            "load_kg": repr(float(info.load_kg)),
+            "load_u_kg": "" if info.load_u_kg is None else repr(float(info.load_u_kg)),
+            "side": info.side or "",
+            "tempo": info.tempo or "",
+            "notes": info.notes,
+            "started_utc": started,
+            "start_ns": "" if start_ns is None else str(start_ns),
+        }
+        self._file.describe("feltload", values)
+        self._file.attach("rig.json", "application/json", info.rig.model_dump_json().encode())
+        if info.machine_toml is not None:
+            self._file.attach("machine.toml", "application/toml", info.machine_toml.encode())
+        for name, text in info.certificates.items():
+            self._file.attach(f"certificates/{name}.json", "application/json", text.encode())
+        for channel in info.rig.channels():
+            self._file.open_channel(f"sensor/{channel}", "")
+        for topic in ("marks", "health"):
+            self._file.open_channel(topic, "json")
+        self._file.flush()
+
+    def write(self, stream_name: str, host_ns: int, data: bytes) -> None:
+        """Keep bytes as they arrived.
+
+        Parameters
+        ----------
+        stream_name : str
+            A stream, or the channel that it shares with others.
+        host_ns : int
+            Host's monotonic time of the last byte.
+        data : bytes
+            Empty to say that the link was opened anew.
+        """
+        self._file.write(f"sensor/{self._channels[stream_name]}", host_ns, data)
+
+    def mark(self, kind: str, host_ns: int, text: str = "", *, until_ns: int | None = None) -> None:
+        """Set a mark of one of `MARK_KINDS`."""
+        if kind not in MARK_KINDS:
+            raise InputError(f'unknown mark "{kind}"', remedy=f"use one of {', '.join(MARK_KINDS)}")
+        values: dict[str, object] = {"kind": kind, "start_ns": host_ns, "until_ns": until_ns, "text": text}
+        self._file.write("marks", host_ns, json_message(values))
+
+    def health(self, healths: Iterable[StreamHealth]) -> None:
+        """Keep what the recorder counted, such as messages that it could not keep."""
+        streams = {health.name: health.to_dict() for health in healths}
+        self._file.write("health", self._file.last_ns, json_message({"streams": streams}))
+
+    def flush_if_due(self) -> None:
+        """Bring what waits to the disk if it is time; for pauses in which nothing arrives."""
+        self._file.flush_if_due()
+
+    def flush(self) -> None:
+        """Bring everything to the disk now."""
+        self._file.flush()
+
+    def close(self) -> None:
+        """Write the index and close the file."""
+        self._file.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+class Recording:
+    """A recording that was read. Streams are decoded when asked for.
+
+    Attributes
+    ----------
+    info : RecordingInfo
+    marks : tuple of Mark
+        In order of time.
+    damage : str or None
+        What is missing from the file, in plain words.
+    """
+
+    def __init__(
+        self,
+        info: RecordingInfo,
+        messages: Mapping[str, list[tuple[int, bytes]]],
+        *,
+        marks: tuple[Mark, ...] = (),
+        damage: str | None = None,
+        origin_ns: int = 0,
+        reported: Mapping[str, Mapping[str, object]] | None = None,
+        where: str = "",
+        accept_expired: bool = False,
+    ) -> None:
+        self.info = info
+        self.marks = marks
+        self.damage = damage
+        self.where = where
+        self.origin_ns = origin_ns
+        self._messages = messages
+        self._reported = reported or {}
+        self._accept_expired = accept_expired
+        self._decoded: dict[str, Decoded] = {}
+
+    def description(self, name: str) -> StreamDescription:
+        """Description of a stream.
+
+        Raises
+        ------
+        InputError
+            If the recording has no such stream.
+        """
+        try:
+            return self.info.rig.stream(name)
+        except KeyError:
+            names = ", ".join(stream.name for stream in self.info.rig.streams)
+            raise InputError(f'no stream "{name}"', where=self.where, remedy=f"it has {names}") from None
+
+    def messages(self, name: str) -> Arrivals:
+        """Bytes of a stream as they arrived (those of its whole link)."""
+        channel = self.info.rig.channel_of(self.description(name).name)
+        return Arrivals.from_pairs(self._messages.get(channel, []))
+
+    def decoded(self, name: str) -> Decoded:
+        """Samples before any certificate, and health."""
+        if name not in self._decoded:
+            description = self.description(name)
+            channel = self.info.rig.channel_of(name)
+            siblings = tuple(s for s in self.info.rig.channels()[channel] if s.name != name)
+            result = decode(self.messages(name), description, origin_ns=self.origin_ns, siblings=siblings)
+            dropped = self._reported.get(name, {}).get("dropped_messages")
+            if isinstance(dropped, int) and dropped:
+                result = Decoded(result.frame, replace(result.health, dropped_messages=dropped))
+            self._decoded[name] = result
+        return self._decoded[name]
+
+    def certificate(self, name: str) -> AnyCertificate | None:
+        """Certificate of a stream's sensor, None if the recording has none for it."""
+        key = self.description(name).certificate or name
+        text = self.info.certificates.get(key)
+        return None if text is None else parse_certificate(text, where=f"{self.where}: certificate {key}")
+
+    def stream(self, name: str, *, raw: bool = False) -> pd.DataFrame:
+        """Samples of a stream in SI.
+
+        Parameters
+        ----------
+        name : str
+        raw : bool
+            Without applying the sensor's certificate; a cell may then read ``force_counts``.
+
+        Returns
+        -------
+        DataFrame
+            As in `decode.Decoded`.
+
+        Raises
+        ------
+        InputError
+            No such stream.
+        CertificateError
+            Counts without a certificate, or a certificate that does not apply.
+        """
+        frame = self.decoded(name).frame
+        if raw:
+            return frame
+        started = self.info.started_utc[:10]
+        return calibrated(
+            frame,
+            self.description(name),
+            self.certificate(name),
+            on=dt.date.fromisoformat(started) if started else None,
+            accept_expired=self._accept_expired,
+            where=self.where,
+        )
+
+    def streams_of(self, kind: str, side: str | None = None) -> tuple[str, ...]:
+        """Names of the streams of a kind, of one side if given (a stream without side suits both)."""
+        return tuple(
+            stream.name
+            for stream in self.info.rig.streams
+            if stream.kind == kind and (side is None or stream.side in (None, side))
+        )
+
+    @cached_property
+    def health(self) -> dict[str, StreamHealth]:
+        """Health of every stream."""
+        return {stream.name: self.decoded(stream.name).health for stream in self.info.rig.streams}
+
+
+def read_recording(
+    path: str | Path,
+    *,
+    certificates: Mapping[str, str] | None = None,
+    accept_expired: bool = False,
+) -> Recording:
+    """Read a recording, also one that was cut.
+
+    Parameters
+    ----------
+    path : path
+    certificates : mapping, optional
+        Certificates (JSON text by name) that add to or replace those in the file.
+    accept_expired : bool
+        Use certificates past their expiry.
+
+    Raises
+    ------
+    RecordingError
+        Missing, not a recording, or cut before its description was written.
+    """
+    path = Path(path)
+    contents = read_container(path)
+    values = contents.metadata.get("feltload")
+    rig_json = contents.attachments.get("rig.json")
+    if values is None or rig_json is None:
+        cut = bool(contents.damage)
+        raise RecordingError(
+            "cut before anything was recorded" if cut else "an MCAP file, but not a recording",
+            where=str(path),
+            remedy="record again" if cut else "give a file that feltload wrote",
+        )
+    if values.get("format") != FORMAT:
+        raise RecordingError(
+            f'format "{values.get("format")}" is not known', where=str(path), remedy="update feltload"
+        )
+    try:
+        rig = RigDescription.model_validate_json(rig_json)
+        stored = {
+            name.removeprefix("certificates/").removesuffix(".json"): data.decode()
+            for name, data in contents.attachments.items()
+            if name.startswith("certificates/")
+        }
+        machine = contents.attachments.get("machine.toml")
+        info = RecordingInfo(
+            load_kg=float(values["load_kg"]),
+            rig=rig,
+            load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
+            side=values["side"] or None,
+            tempo=values["tempo"] or None,
+            notes=values["notes"],
+            started_utc=values["started_utc"],
+            machine_toml=None if machine is None else machine.decode(),
+            certificates={**stored, **(certificates or {})},
+        )
+    except (ValidationError, KeyError, ValueError) as error:
+        raise RecordingError(
+            f"its description is damaged ({str(error).splitlines()[0]})", where=str(path)
+        ) from None
+    every = [stamp for pairs in contents.messages.values() for stamp, _ in pairs[:1]]
+    origin = int(values["start_ns"]) if values.get("start_ns") else min(every, default=0)
+    sensors = {
+        topic.removeprefix("sensor/"): pairs
+        for topic, pairs in contents.messages.items()
+        if topic.startswith("sensor/")
+    }
+    reports = [json.loads(data)["streams"] for _, data in contents.messages.get("health", [])]
+    damage = None
+    if contents.damage:
+        last = max((pairs[-1][0] for pairs in contents.messages.values()), default=origin)
+        damage = f"{'; '.join(contents.damage)}; it ends at {(last - origin) * 1e-9:.2f} s"
+    return Recording(
+        info,
+        sensors,
+        marks=_marks(contents.messages.get("marks", []), origin),
+        damage=damage,
+        origin_ns=origin,
+        reported=reports[-1] if reports else None,
+        where=str(path),
+        accept_expired=accept_expired,
+    )
+
+
+def _marks(messages: list[tuple[int, bytes]], origin_ns: int) -> tuple[Mark, ...]:
+    marks = []
+    for _, data in messages:
+        values = json.loads(data)
+        until = values["until_ns"]
+        marks.append(
+            Mark(
+                values["kind"],
+                (values["start_ns"] - origin_ns) * 1e-9,
+                None if until is None else (until - origin_ns) * 1e-9,
+                values["text"],
+            )
+        )
+    return tuple(sorted(marks, key=lambda mark: mark.start_s))
