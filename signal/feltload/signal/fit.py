@@ -204,8 +204,7 @@ def fit_at(
         raise ProfileError("too little one-way motion to estimate from", remedy="record full repetitions")
     splits = np.cumsum([f.size for f in forces])[:-1]
     runs = [rows.run for rows in sessions]
-    rows_hz = _rows_hz(sessions)
-    memory = max(2, round(RESIDUAL_MEMORY_S * rows_hz))
+    memory = max(2, round(RESIDUAL_MEMORY_S * sessions[0].rows_hz))
     penalties = layout.penalties()
     weights = valid.copy() if previous is None else valid * np.concatenate(previous.weights)
     dilution = 0.5 if previous is None else previous.dilution
@@ -240,12 +239,3 @@ def fit_at(
         dilution=dilution,
         scale_n=scale,
     )
-
-
-def _rows_hz(sessions: Sequence[Rows]) -> float:
-    for rows in sessions:
-        if rows.run.size > 2:
-            first = rows.low_pass.indices[rows.low_pass.indptr[:-1]]
-            step = np.median(np.diff(rows.aligned.time_s[rows.source[first]]))
-            return float(1.0 / max(step, 1e-3))
-    return 25.0

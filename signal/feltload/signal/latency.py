@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, stats
 
+from feltload.signal.alignment import Aligned
 from feltload.signal.fit import Fit, Layout, fit_at
 from feltload.signal.profile import Lag, LagReading
 from feltload.signal.regression import Rows
@@ -133,7 +134,7 @@ def knock_lag(
 
     Parameters
     ----------
-    rows : Rows
+    aligned : Aligned
         For the session's name and sample intervals.
     marks_s : sequence of float
         About when the knocks were (within a second).
@@ -152,13 +153,13 @@ def knock_lag(
             lags.append(found[0] - found[1])
     if not lags:
         return None
-    steps = np.hypot(rows.aligned.force_step_s, rows.aligned.motion_step_s)
+    steps = np.hypot(aligned.force_step_s, aligned.motion_step_s)
     # A burst of a few samples is placed to about 0.4 of a sample; the arm rings on after it.
     single = 0.4 * float(steps)
     ringing = 0.003
     scatter = float(np.std(lags, ddof=1)) if len(lags) > 1 else 0.0
     u = float(np.hypot(max(single, scatter) / np.sqrt(len(lags)), ringing))
-    return LagReading("knock", float(np.median(lags)), u, rows.aligned.name)
+    return LagReading("knock", float(np.median(lags)), u, aligned.name)
 
 
 def _burst(time_s: Floats, value: Floats, mark_s: float) -> float | None:

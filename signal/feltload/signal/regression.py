@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 from scipy import signal as dsp
+from scipy import sparse
 
 from feltload.signal.alignment import Aligned
 from feltload.signal.movements import Run, find_runs
@@ -79,6 +79,10 @@ class Rows:
         Motion at the rows.
     run : ndarray of int, shape (r,)
         Which run each row belongs to.
+    centre : ndarray of int, shape (r,)
+        Grid sample at the middle of each row's window.
+    rows_hz : float
+        Rows per second of motion.
     """
 
     aligned: Aligned
@@ -92,6 +96,8 @@ class Rows:
     q_rad: Floats
     rate_rad_s: Floats
     run: Indices
+    centre: Indices
+    rows_hz: float
 
     def force_n(self, lag_s: Floats) -> Floats:
         """Filtered force for trial lags, shape (r, len(lag_s))."""
@@ -172,6 +178,8 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
         q_rad=aligned.q_rad[centre],
         rate_rad_s=aligned.rate_rad_s[centre],
         run=number,
+        centre=centre,
+        rows_hz=aligned.rate_hz / keep_every,
     )
 
 

@@ -1,0 +1,111 @@
+"""From sessions to a profile: one clock, the lever's motion, the lag, the fit, the bands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.alignment import Aligned, Motion, align
+from feltload.signal.assembly import assemble
+from feltload.signal.clock import ClockFit, join_clock
+from feltload.signal.errors import ProfileError
+from feltload.signal.hinge import estimate_hinge
+from feltload.signal.latency import knock_lag
+from feltload.signal.profile import LagReading, ProfileEstimate
+from feltload.signal.session import Reference, Session
+from feltload.signal.solver import Spacing, solve
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What may be chosen about an estimate.
+
+    Attributes
+    ----------
+    spacing : Spacing
+        Widths of the spline intervals along the travel.
+    """
+
+    spacing: Spacing = field(default_factory=Spacing)
+
+
+def estimate(
+    sessions: Sequence[Session], *, reference: Reference, settings: Settings | None = None
+) -> ProfileEstimate:
+    """Resistance profile of a machine from one or more sessions of one side.
+
+    Parameters
+    ----------
+    sessions : sequence of Session
+        One recording each; several loads let other loads be predicted.
+    reference : Reference
+        Machine name and start angle.
+    settings : Settings, optional
+        Choices.
+
+    Raises
+    ------
+    ProfileError
+        When the sessions do not hold enough motion or do not overlap in time.
+    """
+    if not sessions:
+        raise ProfileError("no session to estimate from", remedy="name at least one recording")
+    chosen = settings or Settings()
+    aligned, extra, warnings = [], [], []
+    for session in sessions:
+        one, readings, notes = prepare(session)
+        aligned.append(one)
+        extra.append(readings)
+        warnings += [f"{session.name}: {note}" if len(sessions) > 1 else note for note in notes]
+    solved, lags = solve(aligned, extra, chosen.spacing)
+    return assemble(solved, sessions, lags, reference, warnings)
+
+
+def prepare(session: Session) -> tuple[Aligned, list[LagReading], list[str]]:
+    """One session on its grid, with lags from knocks and rig, and what was noticed on the way."""
+    force_clock = _joined(session, "force")
+    inertial_clock = _joined(session, "inertial")
+    frame = session.inertial
+    gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
+    accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
+    hinge = estimate_hinge(inertial_clock.time_s, gyro, accel)
+    motion = Motion(hinge.time_s, hinge.q_rad, hinge.rate_rad_s, hinge.accel_rad_s2, hinge.u_q_rad)
+    force = session.force["force_n"].to_numpy(float)
+    aligned = align(
+        session.name, motion, force_clock.time_s, force, load_kg=session.load_kg, side=session.side
+    )
+    readings = []
+    if session.rig_lag_s is not None:
+        readings.append(
+            LagReading("rig", session.rig_lag_s, max(session.rig_lag_u_s or 0.005, 1e-4), session.name)
+        )
+    if session.knocks_host_s:
+        knock = knock_lag(
+            aligned,
+            session.knocks_host_s,
+            (force_clock.time_s, force),
+            (inertial_clock.time_s, np.linalg.norm(accel, axis=1)),
+        )
+        if knock is not None:
+            readings.append(knock)
+    notes = [*session.warnings, *force_clock.warnings, *inertial_clock.warnings, *hinge.warnings]
+    return aligned, readings, notes
+
+
+def _joined(session: Session, which: str) -> ClockFit:
+    """One stream of a session on the host's timeline."""
+    frame = session.force if which == "force" else session.inertial
+    if len(frame) < 20:
+        raise ProfileError(
+            f"the {which} stream has only {len(frame)} samples",
+            where=session.name,
+            remedy="check that the sensor was sending",
+        )
+    rate = session.force_rate_hz if which == "force" else session.inertial_rate_hz
+    columns = [frame[name].to_numpy(float) if name in frame else None for name in ("device_s", "seq")]
+    return join_clock(frame["host_s"].to_numpy(float), columns[0], columns[1], rate_hz=rate)
