@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,7 +140,7 @@ def _left_out(solved: Solved) -> Floats:
         solved.sessions, fit.designs, fit.weights, fit.residuals_n, strict=True
     ):
         edges = np.flatnonzero(np.diff(rows.run, prepend=-1, append=-2))
-        for start, stop in zip(edges[:-1], edges[1:], strict=True):
+        for start, stop in pairwise(edges):
             if np.any(weight[start:stop] > 0):
                 pieces.append((design[start:stop], weight[start:stop], residual[start:stop]))
     count = min(len(pieces), MOST_CLUSTERS)

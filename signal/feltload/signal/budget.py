@@ -37,7 +37,7 @@ def systematic_parts(
     operator = term_operator(layout, "static", q_rad)
     shape = (layout.loads_kg.size, q_rad.size)
     static = (operator @ solved.fit.smoothed.coefficients).reshape(shape)
-    slope = np.gradient(static, q_rad, axis=1)
+    slope: Floats = np.asarray(np.gradient(static, q_rad, axis=1))
     parts: list[Part] = []
 
     def through(changes: list[Floats | float]) -> Floats:

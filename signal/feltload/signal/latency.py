@@ -70,11 +70,11 @@ def refine_lags(
     Golub & Pereyra (2003), Separable nonlinear least squares, doi:10.1088/0266-5611/19/2/201.
     """
     lags = np.asarray(lags_s, float)
-    fit = fit_at(sessions, layout, lags)
+    fit = fit_at(sessions, layout, lags.tolist())
     steps, spread = _step(sessions, layout, fit)
     for _ in range(rounds):
         lags = np.clip(lags + np.clip(steps, -0.03, 0.03), SEARCH_S[0] - 0.05, SEARCH_S[1] + 0.05)
-        fit = fit_at(sessions, layout, lags, previous=fit, rounds=1)
+        fit = fit_at(sessions, layout, lags.tolist(), previous=fit, rounds=1)
         steps, spread = _step(sessions, layout, fit)
         if np.all(np.abs(steps) < np.maximum(0.1 * spread, 2e-6)):
             break
@@ -128,7 +128,10 @@ def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, F
 
 
 def knock_lag(
-    rows: Rows, marks_s: Sequence[float], force_raw: tuple[Floats, Floats], shock_raw: tuple[Floats, Floats]
+    aligned: Aligned,
+    marks_s: Sequence[float],
+    force_raw: tuple[Floats, Floats],
+    shock_raw: tuple[Floats, Floats],
 ) -> LagReading | None:
     """Lag from knocks on the handle of the resting arm, seen by both sensors.
 
@@ -146,11 +149,11 @@ def knock_lag(
     LagReading or None
         None when no knock stands out in both streams.
     """
-    lags = []
+    lags: list[float] = []
     for mark in marks_s:
-        found = [_burst(time, value, mark) for time, value in (force_raw, shock_raw)]
-        if found[0] is not None and found[1] is not None:
-            lags.append(found[0] - found[1])
+        pulled, shaken = (_burst(time, value, mark) for time, value in (force_raw, shock_raw))
+        if pulled is not None and shaken is not None:
+            lags.append(pulled - shaken)
     if not lags:
         return None
     steps = np.hypot(aligned.force_step_s, aligned.motion_step_s)

@@ -148,11 +148,11 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
         centres.append(rows)
         numbers.append(np.full(rows.size, number))
     centre = np.concatenate(centres).astype(np.int64) if centres else np.zeros(0, np.int64)
-    number = np.concatenate(numbers).astype(np.int64) if numbers else np.zeros(0, np.int64)
+    owner = np.concatenate(numbers).astype(np.int64) if numbers else np.zeros(0, np.int64)
     window = centre[:, None] + np.arange(-half, half + 1)[None, :]
     bad = np.concatenate([[0], np.cumsum(~aligned.moving_valid)])
     clean = bad[window[:, -1] + 1] == bad[window[:, 0]] if centre.size else np.zeros(0, bool)
-    centre, number, window = centre[clean], number[clean], window[clean]
+    centre, owner, window = centre[clean], owner[clean], window[clean]
     source = np.unique(window)
     position = np.searchsorted(source, window)
 
@@ -177,7 +177,7 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
         design=np.asarray((low_pass @ columns).toarray()),
         q_rad=aligned.q_rad[centre],
         rate_rad_s=aligned.rate_rad_s[centre],
-        run=number,
+        run=owner,
         centre=centre,
         rows_hz=aligned.rate_hz / keep_every,
     )

@@ -237,8 +237,8 @@ def _write(path: Path, content: bytes) -> None:
         # mkstemp makes files private; results are ordinary files.
         mask = os.umask(0)
         os.umask(mask)
-        os.chmod(name, 0o666 & ~mask)
-        os.replace(name, path)
+        Path(name).chmod(0o666 & ~mask)
+        Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
