@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from feltload.acquisition.arrivals import Arrivals
+from feltload.acquisition.csv_import import import_csv, parse_columns
 from feltload.acquisition.decode import Decoded, decode
 from feltload.acquisition.description import (
     load_rig,
@@ -20,9 +21,11 @@ from feltload.acquisition.errors import (
     QuantityError,
     RecordingError,
 )
+from feltload.acquisition.export import export_recording, write_c3d
 from feltload.acquisition.health import StreamHealth
 from feltload.acquisition.recording import Mark, Recording, RecordingInfo, RecordingWriter, read_recording
 from feltload.acquisition.schema import BleLink, FileLink, RigDescription, SerialLink, StreamDescription
+from feltload.acquisition.tare import Tare, find_tare
 
 __all__ = [
     "Arrivals",
@@ -45,10 +48,16 @@ __all__ = [
     "SerialLink",
     "StreamDescription",
     "StreamHealth",
+    "Tare",
     "decode",
+    "export_recording",
+    "find_tare",
+    "import_csv",
     "load_rig",
     "load_stream_description",
+    "parse_columns",
     "parse_rig",
     "read_recording",
     "shipped_descriptions",
+    "write_c3d",
 ]

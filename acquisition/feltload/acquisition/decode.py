@@ -82,14 +82,14 @@ def decode(
     host_s: Floats = (arrivals.host_ns[message] - origin_ns) * np.float64(1e-9)
     if description.timing == "column":
         host_s = wire_columns["host_time"] + description.host_offset_s
+    elif description.timing == "common" and n:
+        host_s = wire_columns["device_time"] + description.host_offset_s
     none = np.full(n, np.nan)
     device_s, seq, restarts, jumps = none, none, np.zeros(n, dtype=bool), 0
     clock = description.field("device_time")
     if clock is not None and n:
         unwrapped = unwrap_clock(wire_columns["device_time"], clock.counter_size, clock.si_factor, host_s)
         device_s, restarts, jumps = unwrapped.device_s, unwrapped.restarts, unwrapped.jumps
-    if description.timing == "common":
-        host_s = device_s + description.host_offset_s
     repeated = np.zeros(n, dtype=bool)
     elapsed = np.diff(host_s if clock is None else device_s) if n else np.zeros(0)
     lost, gaps = _missing_by_time(elapsed, restarts, description.rate_hz, has_clock=clock is not None)

@@ -189,6 +189,9 @@ class StreamDescription(_Table):
             raise ValueError('timing = "column" needs a host_time field')
         if self.timing == "common" and "device_time" not in names:
             raise ValueError('timing = "common" needs a device_time field')
+        clock = self.field("device_time")
+        if self.timing == "common" and clock is not None and (clock.si_factor != 1.0 or clock.counter_size):
+            raise ValueError('timing = "common" needs a device_time in seconds that does not wrap')
         return self
 
     def _check_flags(self) -> None:
