@@ -1,0 +1,410 @@
+"""Records a rig: every link's bytes to one file, with marks, health and a status while it runs."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import signal
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from feltload.acquisition import schema
+from feltload.acquisition.channel_reader import ChannelReader
+from feltload.acquisition.errors import FeltloadError, LinkError
+from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.links import Arrival, BackOff, LinkDown, Reconnection
+from feltload.acquisition.links.opening import link_opener
+from feltload.acquisition.live_health import LiveHealth
+from feltload.acquisition.recording import RecordingInfo
+from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
+from feltload.acquisition.schema import RigDescription
+from feltload.acquisition.writer_thread import Mark, Message, WriterThread
+
+WRITE_EVERY_S = 0.05
+STATUS_EVERY_S = 0.25
+HEALTH_EVERY_S = 0.5
+PENDING_LIMIT_BYTES = 32 << 20
+"""Bytes held while the disk stalls: a quarter of an hour of two 1 kHz sensors."""
+
+
+@dataclass(frozen=True)
+class Patience:
+    """How long the recorder waits, in seconds.
+
+    Attributes
+    ----------
+    first_silence_s : float
+        For the first bytes of a sensor; boards may take seconds to start.
+    silence_s : float
+        Between messages before a link counts as lost.
+    back_off : BackOff
+        Between attempts to connect again.
+    """
+
+    first_silence_s: float = 5.0
+    silence_s: float = 2.0
+    back_off: BackOff = field(default_factory=BackOff)
+
+
+class Recorder:
+    """One recording, from connecting the sensors to the closed file.
+
+    Parameters
+    ----------
+    rig : RigDescription
+        Sensors to record.
+    info : RecordingInfo
+        What is kept with the recording.
+    path : Path
+        File to write; it is made only once every sensor sends.
+    duration_s : float, optional
+        Recorded time; without it, until `stop`.
+    tare_s : float
+        Hands-off window at the start, marked as tare; 0 for none.
+    overwrite : bool
+        Replace a file that exists.
+    on_status : callable, optional
+        Called on the event loop a few times a second with a `RecordingStatus`.
+    patience : Patience, optional
+
+    Examples
+    --------
+    >>> recorder = Recorder(rig, info, Path("set1.mcap"), duration_s=60)  # doctest: +SKIP
+    >>> summary = await recorder.run()  # doctest: +SKIP
+    """
+
+    def __init__(
+        self,
+        rig: RigDescription,
+        info: RecordingInfo,
+        path: Path,
+        *,
+        duration_s: float | None = None,
+        tare_s: float = 3.0,
+        overwrite: bool = False,
+        on_status: Callable[[RecordingStatus], None] | None = None,
+        patience: Patience | None = None,
+    ) -> None:
+        self._overwrite = overwrite
+        self._rig, self._info, self._path = rig, info, path
+        self._duration_s, self._tare_s = duration_s, tare_s
+        self._on_status = on_status
+        self._patience = patience or Patience()
+        self._stop = asyncio.Event()
+        self._changed = asyncio.Event()
+        self._pending: list[Message | Mark] = []
+        self._pending_bytes = 0
+        self._start_ns: int | None = None
+        self._dropped: dict[str, int] = {}
+        self._down_ns: dict[str, tuple[int, str]] = {}
+        self._notes: list[str] = []
+        self._fresh: dict[str, list[tuple[int, bytes]]] = {}
+        self._live: dict[str, LiveHealth] = {}
+        self._readers: list[ChannelReader] = []
+        for channel, streams in rig.channels().items():
+            self._readers.append(self._reader(channel, streams))
+            self._fresh[channel] = []
+            for stream in streams:
+                siblings = tuple(other for other in streams if other is not stream)
+                self._live[stream.name] = LiveHealth(stream, siblings)
+
+    # What a caller does while it runs ----------------------------------------------------------------
+
+    def stop(self) -> None:
+        """End the recording and close its file; on the event loop."""
+        self._stop.set()
+
+    def mark(self, kind: str, text: str = "", *, duration_s: float | None = None) -> None:
+        """Set a mark now; from any thread.
+
+        Parameters
+        ----------
+        kind : str
+            "tare", "knock", "load", "note", "zero-after".
+        text : str
+            Free text; for "load" the new load.
+        duration_s : float, optional
+            Length of the stretch that the mark covers, in seconds.
+        """
+        host_ns = time.monotonic_ns()
+        until_ns = None if duration_s is None else host_ns + int(duration_s * 1e9)
+        self._pending.append(Mark(kind, host_ns, text, until_ns))
+
+    async def run(self) -> RecordingSummary:
+        """Connect, record, close.
+
+        Returns
+        -------
+        RecordingSummary
+            Also when the disk filled up (`fault`); the file then holds all that fitted.
+
+        Raises
+        ------
+        LinkError
+            If a sensor cannot be connected, stays silent or cannot be read; no file is left behind.
+        RecordingError
+            If the file cannot be made.
+        """
+        tasks = {asyncio.create_task(reader.run(self)): reader for reader in self._readers}
+        try:
+            await self._connect(tasks)
+            self._start_ns = time.monotonic_ns()
+            return await self._record(self._start_ns)
+        finally:
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+
+    # What the readers report (the `Sink` of `channel_reader`) -----------------------------------------
+
+    def ready(self, reader: ChannelReader) -> None:
+        self._changed.set()
+        channel = self._channel_of(reader)
+        now_ns = time.monotonic_ns()
+        if channel != reader.channel and reader.sends is not None:
+            self._note(
+                f'{reader.where} was expected to send "{reader.channel}" but sends "{reader.sends.name}": '
+                "recorded as what it sends"
+            )
+        if reader.channel in self._down_ns:
+            down_ns, why = self._down_ns.pop(reader.channel)
+            self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", now_ns))
+            # An empty message says that what came before and after do not join.
+            self._take(channel, now_ns, b"")
+
+    def message(self, reader: ChannelReader, arrival: Arrival) -> None:
+        if self._start_ns is not None:
+            self._take(self._channel_of(reader), arrival.host_ns, arrival.data)
+
+    def lost(self, reader: ChannelReader, event: LinkDown) -> None:
+        self._down_ns[reader.channel] = (event.host_ns, event.error.what)
+        if self._start_ns is not None:
+            at_s = (event.host_ns - self._start_ns) * 1e-9
+            self._note(f"{reader.where}: {event.error.what}, {at_s:.1f} s after the start")
+
+    # Connecting --------------------------------------------------------------------------------------
+
+    def _reader(self, channel: str, streams: tuple[schema.StreamDescription, ...]) -> ChannelReader:
+        reconnection = Reconnection(
+            link_opener(streams[0].link, stream=streams[0].name),
+            back_off=self._patience.back_off,
+            silence_s=self._patience.silence_s,
+            first_silence_s=self._patience.first_silence_s,
+        )
+        others: list[schema.StreamDescription] = []
+        if isinstance(streams[0].link, schema.SerialLink):
+            others = [
+                stream
+                for stream in self._rig.streams
+                if isinstance(stream.link, schema.SerialLink) and stream not in streams
+            ]
+        return ChannelReader(channel, streams, others, reconnection, where=_where(streams[0].link))
+
+    def _channel_of(self, reader: ChannelReader) -> str:
+        """Channel of the sensor that is on the link now, unless another link has it already."""
+        if reader.sends is None or reader.sends in reader.streams:
+            return reader.channel
+        channel = self._rig.channel_of(reader.sends.name)
+        rightful = next(other for other in self._readers if other.channel == channel)
+        return reader.channel if rightful.sends in rightful.streams else channel
+
+    async def _connect(self, tasks: dict[asyncio.Task[None], ChannelReader]) -> None:
+        """Wait until every sensor is recognised; if some fail, name them all."""
+        if self._on_status is not None:
+            self._on_status(RecordingStatus("connecting", 0.0, None))
+        while not all(reader.connected or task.done() for task, reader in tasks.items()):
+            self._changed.clear()
+            waiter = asyncio.create_task(self._changed.wait())
+            try:
+                running = {task for task in tasks if not task.done()}
+                await asyncio.wait({waiter, *running}, return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                waiter.cancel()
+        errors = [task.exception() for task in tasks if task.done()]
+        failures = [error for error in errors if isinstance(error, LinkError)]
+        for error in errors:
+            if error is not None and not isinstance(error, LinkError):
+                raise error
+        if len(failures) == 1:
+            raise failures[0]
+        if failures:
+            named = "; ".join(f"{error.where}: {error.what}" for error in failures)
+            raise LinkError(named, reason=failures[0].reason, remedy=failures[0].remedy)
+
+    # Recording ---------------------------------------------------------------------------------------
+
+    async def _record(self, start_ns: int) -> RecordingSummary:
+        if self._tare_s > 0:
+            until_ns = start_ns + int(self._tare_s * 1e9)
+            self._pending.append(Mark("tare", start_ns, "", until_ns))
+        fault: FeltloadError | None = None
+        async with WriterThread(
+            self._path, self._info, start_ns=start_ns, overwrite=self._overwrite
+        ) as writer:
+            next_status_ns = next_health_ns = start_ns
+            while not self._is_over(start_ns):
+                with contextlib.suppress(TimeoutError):
+                    async with asyncio.timeout(WRITE_EVERY_S):
+                        await self._stop.wait()
+                fault = await self._flush(writer)
+                if fault is not None:
+                    break
+                now_ns = time.monotonic_ns()
+                if now_ns >= next_health_ns:
+                    self._update_health(now_ns)
+                    next_health_ns = now_ns + int(HEALTH_EVERY_S * 1e9)
+                if now_ns >= next_status_ns:
+                    self._report(now_ns, start_ns)
+                    next_status_ns = now_ns + int(STATUS_EVERY_S * 1e9)
+            end_ns = time.monotonic_ns()
+            for channel, (down_ns, why) in self._down_ns.items():
+                self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", end_ns))
+            fault = fault or await self._flush(writer)
+            self._update_health(end_ns)
+            healths = tuple(self._health(stream.name) for stream in self._rig.streams)
+            if fault is None:
+                fault = await writer.health(healths)
+        fault = fault or writer.fault
+        return RecordingSummary(
+            self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._notes), fault
+        )
+
+    def _is_over(self, start_ns: int) -> bool:
+        if self._stop.is_set():
+            return True
+        if self._duration_s is None:
+            return False
+        return time.monotonic_ns() - start_ns >= self._duration_s * 1e9
+
+    def _take(self, channel: str, host_ns: int, data: bytes) -> None:
+        if self._pending_bytes + len(data) > PENDING_LIMIT_BYTES:
+            self._dropped[channel] = self._dropped.get(channel, 0) + 1
+            return
+        self._pending.append(Message(channel, host_ns, data))
+        self._pending_bytes += len(data)
+        self._fresh[channel].append((host_ns, data))
+
+    async def _flush(self, writer: WriterThread) -> FeltloadError | None:
+        """Hand everything that waits to the writer's thread; the loop goes on meanwhile."""
+        batch, self._pending, self._pending_bytes = self._pending, [], 0
+        return await writer.write(batch)
+
+    def _update_health(self, now_ns: int) -> None:
+        for channel, streams in self._rig.channels().items():
+            fresh, self._fresh[channel] = self._fresh[channel], []
+            for stream in streams:
+                self._live[stream.name].feed(fresh, now_ns)
+
+    def _health(self, name: str) -> StreamHealth:
+        live = self._live[name]
+        channel = self._rig.channel_of(name)
+        reader = next(item for item in self._readers if item.channel == channel)
+        dropped = reader.dropped + self._dropped.get(channel, 0)
+        return replace(live.total, dropped_messages=dropped)
+
+    def _report(self, now_ns: int, start_ns: int) -> None:
+        if self._on_status is None:
+            return
+        elapsed_s = (now_ns - start_ns) * 1e-9
+        taring = elapsed_s < self._tare_s
+        planned = None if self._duration_s is None else max(0.0, self._duration_s - elapsed_s)
+        streams = tuple(self._stream_status(stream.name) for stream in self._rig.streams)
+        self._on_status(
+            RecordingStatus(
+                "tare" if taring else "recording",
+                elapsed_s,
+                self._tare_s - elapsed_s if taring else planned,
+                streams,
+            )
+        )
+
+    def _stream_status(self, name: str) -> StreamStatus:
+        live = self._live[name]
+        channel = self._rig.channel_of(name)
+        reader = next(
+            (item for item in self._readers if item.connected and self._channel_of(item) == channel),
+            next(item for item in self._readers if item.channel == channel),
+        )
+        return StreamStatus(
+            name=name,
+            connected=reader.connected and self._channel_of(reader) == channel,
+            rate_hz=live.window.rate_hz,
+            health=self._health(name),
+            latest=live.window.latest,
+            overloaded=live.window.overloaded,
+            backlog=reader.backlog + len(self._pending),
+            trouble=reader.trouble,
+        )
+
+    def _note(self, text: str) -> None:
+        if text not in self._notes:
+            self._notes.append(text)
+
+
+def _where(link: schema.Link) -> str:
+    match link:
+        case schema.SerialLink():
+            return link.port
+        case schema.BleLink():
+            return link.device_name or link.address or link.characteristic
+        case schema.FileLink():
+            return link.name
+
+
+@contextlib.contextmanager
+def stopped_by_interrupt(recorder: Recorder) -> Iterator[None]:
+    """Let Ctrl-C and a polite kill end the recording as `Recorder.stop` does, where the system allows."""
+    loop = asyncio.get_running_loop()
+    caught: list[signal.Signals] = []
+    for number in (signal.SIGINT, signal.SIGTERM):
+        with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+            loop.add_signal_handler(number, recorder.stop)
+            caught.append(number)
+    try:
+        yield
+    finally:
+        for number in caught:
+            loop.remove_signal_handler(number)
+
+
+async def record(
+    rig: RigDescription,
+    info: RecordingInfo,
+    path: str | Path,
+    *,
+    duration_s: float | None = None,
+    stop: asyncio.Event | None = None,
+    tare_s: float = 3.0,
+    overwrite: bool = False,
+    on_status: Callable[[RecordingStatus], None] | None = None,
+    patience: Patience | None = None,
+) -> RecordingSummary:
+    """Record a rig until `duration_s`, `stop`, Ctrl-C or a full disk ends it.
+
+    See `Recorder` for the parameters and errors; use that class to set marks while recording.
+    """
+    recorder = Recorder(
+        rig,
+        info,
+        Path(path),
+        duration_s=duration_s,
+        tare_s=tare_s,
+        overwrite=overwrite,
+        on_status=on_status,
+        patience=patience,
+    )
+
+    async def forward() -> None:
+        if stop is not None:
+            await stop.wait()
+            recorder.stop()
+
+    forwarder = asyncio.create_task(forward())
+    try:
+        with stopped_by_interrupt(recorder):
+            return await recorder.run()
+    finally:
+        forwarder.cancel()
+        await asyncio.gather(forwarder, return_exceptions=True)
