@@ -15,6 +15,31 @@ IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
+class DeviceSamples:
+    """What one device measured, and when the host got it.
+
+    Attributes
+    ----------
+    sample_s : (n,) array
+        True instants of sampling.
+    device_us : (n,) int array
+        The device's own clock, not wrapped.
+    words : (n,) or (n, 6) int array
+        What it sends: converter counts, or gyroscope and accelerometer words.
+    arrival_s : (n,) array
+        Host time at which the message arrived.
+    kept : (n,) bool array
+        False where the message was lost.
+    """
+
+    sample_s: FloatArray
+    device_us: IntArray
+    words: IntArray
+    arrival_s: FloatArray
+    kept: NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
 class DeviceClock:
     """A counter of microseconds with its own start and rate: reading = offset + (1 + skew) t."""
 

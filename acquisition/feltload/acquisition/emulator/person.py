@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from feltload.acquisition.emulator.trajectory import Track
+from feltload.acquisition.errors import InputError
 
 FloatArray = NDArray[np.float64]
 Tempo = Literal["slow", "brisk", "mixed"]
@@ -142,6 +143,26 @@ def plan_session(person: Person, travel_rad: float, rng: Generator) -> Plan:
     borne.hold_until(path.time_s)
     push.hold_until(path.time_s)
     return Plan(path, borne, push, tuple(spans), knocks)
+
+
+def lasting(person: Person, travel_rad: float, duration_s: float, *, seed: int) -> Person:
+    """The same person with as many repetitions as fit, resting hands off until `duration_s` is full.
+
+    Raises
+    ------
+    InputError
+        If not even one repetition fits.
+    """
+    best: Person | None = None
+    for repetitions in range(1, 1000):
+        trial = replace(person, repetitions=repetitions)
+        left_s = duration_s - plan_session(trial, travel_rad, np.random.default_rng(seed)).duration_s
+        if left_s < 0.0:
+            break
+        best = replace(trial, end_rest_s=trial.end_rest_s + left_s)
+    if best is None:
+        raise InputError(f"no repetition fits into {duration_s:g} s", remedy="choose a longer session")
+    return best
 
 
 def _hold(path: Track, borne: Track, push: Track, q_rad: float, hold_s: float, rng: Generator) -> None:

@@ -104,7 +104,7 @@ class InertialSensorClass:
     accel_offset_sd_m_s2: float = 0.15
     accel_scale_sd: float = 0.004
     rate_error_sd: float = 0.005
-    gyro_range_rad_s: float = 8.7266462599716
+    gyro_range_rad_s: float = 17.453292519943295
     accel_range_m_s2: float = 39.2266
 
 

@@ -11,9 +11,10 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 from feltload.acquisition.emulator import sensors
-from feltload.acquisition.emulator.device_clock import arrivals, draw_clock, sample_instants
+from feltload.acquisition.emulator.device_clock import DeviceSamples, arrivals, draw_clock, sample_instants
 from feltload.acquisition.emulator.motion import TrueMotion, true_motion
 from feltload.acquisition.emulator.scenario import Scenario
+from feltload.acquisition.emulator.sensor_class import InertialSensorClass
 
 FloatArray = NDArray[np.float64]
 _INERTIAL_COLUMNS = (
@@ -47,6 +48,10 @@ class SimulatedRun:
     stated : mapping
         What the user would state, as (value, standard uncertainty): `start_angle_rad`, `load_kg`,
         `force_gain` (always 1).
+    knocks_s : tuple of float
+        True instants of deliberate knocks on the handle.
+    force_samples, inertial_samples : DeviceSamples
+        What the devices sent.
     """
 
     scenario: Scenario
@@ -59,6 +64,8 @@ class SimulatedRun:
     errors: Mapping[str, float]
     stated: Mapping[str, tuple[float, float]]
     knocks_s: tuple[float, ...]
+    force_samples: DeviceSamples
+    inertial_samples: DeviceSamples
 
     @property
     def true_lag_s(self) -> float:
@@ -89,8 +96,8 @@ def simulate(scenario: Scenario, *, seed: int) -> SimulatedRun:
     kind = scenario.sensors
     grid_hz = max(2000.0, 4.0 * kind.force.rate_hz)
     motion = true_motion(scenario, grid_hz, rng)
-    force, force_delay, force_errors = _force_stream(scenario, motion, rng)
-    inertial, inertial_delay, inertial_errors = _inertial_stream(scenario, motion, rng)
+    force_samples, force_delay, force_errors = _force_stream(scenario, motion, rng)
+    inertial_samples, inertial_delay, inertial_errors = _inertial_stream(scenario, motion, rng)
     errors = {**force_errors, **inertial_errors}
     errors["start_angle_rad"] = float(rng.normal(0.0, scenario.u_start_angle_rad)) * scenario.systematic
     errors["load_share"] = float(rng.normal(0.0, scenario.u_load_share)) * scenario.systematic
@@ -108,20 +115,22 @@ def simulate(scenario: Scenario, *, seed: int) -> SimulatedRun:
     return SimulatedRun(
         scenario=scenario,
         seed=seed,
-        force=force,
-        inertial=inertial,
+        force=_frame(force_samples, ("force_n",), np.array([kind.force.count_n])),
+        inertial=_frame(inertial_samples, _INERTIAL_COLUMNS, _inertial_units(kind.inertial)),
         truth=motion.table,
         force_delay_s=force_delay,
         inertial_delay_s=inertial_delay,
         errors=errors,
         stated=stated,
         knocks_s=motion.knocks_s,
+        force_samples=force_samples,
+        inertial_samples=inertial_samples,
     )
 
 
 def _force_stream(
     scene: Scenario, motion: TrueMotion, rng: Generator
-) -> tuple[pd.DataFrame, float, dict[str, float]]:
+) -> tuple[DeviceSamples, float, dict[str, float]]:
     kind = scene.sensors.force
     errors = sensors.draw_force_errors(kind, scene.systematic, rng)
     clock = draw_clock(scene.sensors.clock_skew_sd, rng)
@@ -132,20 +141,13 @@ def _force_stream(
     instants = sample_instants(kind.rate_hz, float(grid[-1]), rng)
     counts, delay = sensors.force_counts(kind, errors, grid, pull, instants, rng)
     host, kept = arrivals(instants, kind.transport, rng)
-    frame = pd.DataFrame(
-        {
-            "host_s": host,
-            "device_s": clock.read_us(instants) / 1e6,
-            "seq": np.arange(instants.size),
-            "force_n": counts * kind.count_n,
-        }
-    )
-    return frame[kept].reset_index(drop=True), delay + kind.transport.floor_s, errors
+    samples = DeviceSamples(instants, clock.read_us(instants), counts, host, kept)
+    return samples, delay + kind.transport.floor_s, errors
 
 
 def _inertial_stream(
     scene: Scenario, motion: TrueMotion, rng: Generator
-) -> tuple[pd.DataFrame, float, dict[str, float]]:
+) -> tuple[DeviceSamples, float, dict[str, float]]:
     kind = scene.sensors.inertial
     errors = sensors.draw_inertial_errors(kind, rng)
     clock = draw_clock(scene.sensors.clock_skew_sd, rng)
@@ -171,9 +173,24 @@ def _inertial_stream(
     instants = sample_instants(kind.rate_hz * (1.0 + errors["inertial_rate"]), float(grid[-1]), rng)
     words, delay = sensors.inertial_words(kind, errors, mounting, grid, rate, specific, instants, rng)
     host, kept = arrivals(instants, kind.transport, rng)
-    units = np.repeat([kind.gyro_range_rad_s, kind.accel_range_m_s2], 3) / 32768.0
+    samples = DeviceSamples(instants, clock.read_us(instants), words, host, kept)
+    return samples, delay + kind.transport.floor_s, errors
+
+
+def _inertial_units(kind: InertialSensorClass) -> FloatArray:
+    return np.repeat([kind.gyro_range_rad_s, kind.accel_range_m_s2], 3) / 32768.0
+
+
+def _frame(samples: DeviceSamples, columns: tuple[str, ...], units: FloatArray) -> pd.DataFrame:
+    """The stream as a host has it: SI values of the samples that arrived."""
     frame = pd.DataFrame(
-        {"host_s": host, "device_s": clock.read_us(instants) / 1e6, "seq": np.arange(instants.size)}
+        {
+            "host_s": samples.arrival_s,
+            "device_s": samples.device_us / 1e6,
+            "seq": np.arange(samples.sample_s.size),
+        }
     )
-    frame[list(_INERTIAL_COLUMNS)] = words * units
-    return frame[kept].reset_index(drop=True), delay + kind.transport.floor_s, errors
+    values = samples.words.reshape(samples.sample_s.size, -1) * units
+    for column, series in zip(columns, values.T, strict=True):
+        frame[column] = series
+    return frame[samples.kept].reset_index(drop=True)
