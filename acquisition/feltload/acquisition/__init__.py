@@ -23,7 +23,9 @@ from feltload.acquisition.errors import (
 )
 from feltload.acquisition.export import export_recording, write_c3d
 from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.recorder import Recorder, record
 from feltload.acquisition.recording import Mark, Recording, RecordingInfo, RecordingWriter, read_recording
+from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
 from feltload.acquisition.schema import BleLink, FileLink, RigDescription, SerialLink, StreamDescription
 from feltload.acquisition.tare import Tare, find_tare
 
@@ -40,14 +42,18 @@ __all__ = [
     "LinkReason",
     "Mark",
     "QuantityError",
+    "Recorder",
     "Recording",
     "RecordingError",
     "RecordingInfo",
+    "RecordingStatus",
+    "RecordingSummary",
     "RecordingWriter",
     "RigDescription",
     "SerialLink",
     "StreamDescription",
     "StreamHealth",
+    "StreamStatus",
     "Tare",
     "decode",
     "export_recording",
@@ -58,6 +64,7 @@ __all__ = [
     "parse_columns",
     "parse_rig",
     "read_recording",
+    "record",
     "shipped_descriptions",
     "write_c3d",
 ]
