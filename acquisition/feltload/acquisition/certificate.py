@@ -39,8 +39,8 @@ class Uncertainty(Record):
     """One line of an uncertainty budget: standard uncertainty = ``u_n`` plus ``u_relative`` times force."""
 
     source: str
-    u_n: float = Field(0.0, ge=0)
-    u_relative: float = Field(0.0, ge=0)
+    u_n: float = Field(default=0.0, ge=0)
+    u_relative: float = Field(default=0.0, ge=0)
 
 
 class ForceReading(Record):
@@ -182,7 +182,7 @@ class ForceCertificate(Certificate):
     covariance_n2: list[list[float]]
     lowest_n: float
     highest_n: float = Field(gt=0)
-    rated_capacity_n: float | None = Field(None, gt=0)
+    rated_capacity_n: float | None = Field(default=None, gt=0)
     budget: list[Uncertainty]
     degree_evidence: str = ""
     lower_limit: LowerLimit
@@ -292,7 +292,7 @@ class InertialCertificate(Certificate):
     parameter_names: list[str]
     parameter_covariance: list[list[float]]
     residual_sd_m_s2: float = Field(ge=0)
-    residual_turn_rad: float | None = Field(None, ge=0)
+    residual_turn_rad: float | None = Field(default=None, ge=0)
     attitudes: list[Attitude]
     noise: NoiseDensities | None = None
 

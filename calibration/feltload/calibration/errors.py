@@ -3,7 +3,7 @@
 FeltloadError
 └── CalibrationError      base of this layer
     ├── ReadingsError     readings of a load cell that cannot be used; carries the rows
-    ├── OverloadError     weights above rated capacity; refused before anything is hung
+    │   └── OverloadError weights above rated capacity; refused before anything is hung
     ├── AttitudesError    still attitudes of an inertial sensor that do not suffice
     ├── MachineError      a machine file that cannot be used
     │   └── GeometryError lengths that cannot be assembled, or a position that cannot be reached
@@ -40,7 +40,7 @@ class ReadingsError(CalibrationError):
         self.rows = rows
 
 
-class OverloadError(CalibrationError):
+class OverloadError(ReadingsError):
     """The weights would load the cell above its rated capacity."""
 
 
