@@ -12,6 +12,7 @@ from pathlib import Path
 
 from feltload.acquisition import schema
 from feltload.acquisition.channel_reader import ChannelReader
+from feltload.acquisition.devices import find_ports
 from feltload.acquisition.errors import FeltloadError, LinkError
 from feltload.acquisition.health import StreamHealth
 from feltload.acquisition.links import Arrival, BackOff, LinkDown, Reconnection
@@ -383,8 +384,11 @@ async def record(
 ) -> RecordingSummary:
     """Record a rig until `duration_s`, `stop`, Ctrl-C or a full disk ends it.
 
-    See `Recorder` for the parameters and errors; use that class to set marks while recording.
+    See `Recorder` for the parameters and errors; use that class to set marks while recording. Serial
+    ports called "auto" are found first; the rig that is kept with the recording names them.
     """
+    rig = await find_ports(rig)
+    info = replace(info, rig=rig)
     recorder = Recorder(
         rig,
         info,
