@@ -122,7 +122,7 @@ def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, F
         part = slice(edges[s], edges[s + 1])
         scores = (alone[part, s] * weights[part]) * (residual[part] - slopes[part] @ step)
         sums = np.bincount(rows.run, weights=scores, minlength=2)
-        used = max(np.count_nonzero(sums), 2)
+        used = max(int(np.count_nonzero(sums)), 2)
         clustered[s] = (fit.dilution * covariance[s, s]) ** 2 * float(np.sum(sums**2)) * used / (used - 1)
     return step, np.sqrt(np.maximum(plain, clustered))
 

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+
+from feltload.acquisition.certificate import ForceCertificate
+from feltload.acquisition.recording import Mark, Recording
+from feltload.acquisition.tare import Tare, find_tare
+from feltload.signal.errors import SignalError
 
 DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.
@@ -113,3 +121,112 @@ class Session:
     force_rate_hz: float | None = None
     inertial_rate_hz: float | None = None
     warnings: tuple[str, ...] = ()
+
+    @classmethod
+    def from_recording(
+        cls,
+        recording: Recording,
+        side: str | None = None,
+        *,
+        name: str | None = None,
+        rig_lag_s: float | None = None,
+        rig_lag_u_s: float | None = None,
+    ) -> Session:
+        """Session of one recording, its force tared.
+
+        Parameters
+        ----------
+        recording : Recording
+            As read back.
+        side : str, optional
+            Which arm, when the rig has sensors on both.
+        name : str, optional
+            Name for messages; the recording's own when left out.
+        rig_lag_s, rig_lag_u_s : float, optional
+            Lag of the force that the rig's record states, and its standard uncertainty.
+
+        Raises
+        ------
+        SignalError
+            When the recording has no force or inertial stream of that side, or two that suit.
+        """
+        label = name or recording.where
+        force_name = _only(recording.streams_of("force", side), "force", side, label)
+        inertial_name = _only(recording.streams_of("inertial", side), "inertial", side, label)
+        force, inertial = recording.stream(force_name), recording.stream(inertial_name)
+        tare = find_tare(force, inertial, recording.marks)
+        force = force.assign(force_n=force["force_n"] - tare.zero_n - _drift_n(force, tare))
+        certificate = recording.certificate(force_name)
+        known = _force_uncertainty(
+            certificate if isinstance(certificate, ForceCertificate) else None,
+            force["force_n"].to_numpy(float),
+            zero_u_n=None if tare.source == "none" else float(tare.u_n),
+            # Taken off as a straight line; a real drift bends by a part of itself.
+            drift_n=None if tare.drift_n is None else float(np.hypot(0.2 * tare.drift_n, 1.4 * tare.u_n)),
+        )
+        damage = () if recording.damage is None else (recording.damage,)
+        return cls(
+            name=label,
+            force=force,
+            inertial=inertial,
+            load_kg=recording.info.load_kg,
+            load_u_kg=recording.info.load_u_kg,
+            side=side or recording.info.side or recording.description(force_name).side,
+            knocks_host_s=_instants(recording.marks, "knock"),
+            tare_window_s=None if tare.window_s is None else (tare.window_s[0], tare.window_s[1]),
+            rig_lag_s=rig_lag_s,
+            rig_lag_u_s=rig_lag_u_s,
+            force_uncertainty=known,
+            force_rate_hz=recording.description(force_name).rate_hz,
+            inertial_rate_hz=recording.description(inertial_name).rate_hz,
+            warnings=(*damage, *tare.warnings),
+        )
+
+
+def _drift_n(force: pd.DataFrame, tare: Tare) -> NDArray[np.float64]:
+    """Drift of the zero since the tare, shape (n,): a straight line to the zero taken afterwards."""
+    time = force["host_s"].to_numpy(float)
+    if tare.drift_n is None or tare.window_s is None or not np.any(np.isfinite(time)):
+        return np.zeros(time.size)
+    begun, ended = tare.window_s[1], float(np.nanmax(time))
+    return np.asarray(tare.drift_n * np.clip((time - begun) / max(ended - begun, 1e-9), 0.0, 1.0))
+
+
+def _only(names: Sequence[str], kind: str, side: str | None, where: str) -> str:
+    if not names:
+        wanted = kind if side is None else f"{side} {kind}"
+        raise SignalError(f"no {wanted} stream", where=where, remedy="check the rig file of the recording")
+    if len(names) > 1:
+        raise SignalError(
+            f"{len(names)} {kind} streams ({', '.join(names)})", where=where, remedy="say which side"
+        )
+    return names[0]
+
+
+def _instants(marks: Sequence[Mark], kind: str) -> tuple[float, ...]:
+    return tuple(mark.start_s for mark in marks if mark.kind == kind)
+
+
+def _force_uncertainty(
+    certificate: ForceCertificate | None,
+    force_n: NDArray[np.float64],
+    *,
+    zero_u_n: float | None,
+    drift_n: float | None,
+) -> ForceUncertainty:
+    """Force uncertainty from certificate and tare; defaults where they are silent."""
+    gain, note = DEFAULT_GAIN_U, "no certificate: default"
+    if certificate is not None and force_n.size:
+        high = float(np.percentile(np.abs(force_n), 95))
+        if high > 0:
+            # What the certificate leaves uncertain at the forces measured, taken as one common factor.
+            gain, note = float(certificate.u_force_n(high)) / high, f"certificate of {certificate.serial}"
+    return ForceUncertainty(
+        gain=gain,
+        zero_n=DEFAULT_ZERO_U_N if zero_u_n is None else zero_u_n,
+        drift_n=0.0 if drift_n is None else drift_n,
+        gain_stated=certificate is not None,
+        zero_stated=zero_u_n is not None,
+        drift_stated=drift_n is not None,
+        note=note,
+    )

@@ -72,8 +72,9 @@ def inverse_of(matrix: Floats) -> Floats:
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
     scaled = matrix * scale[:, None] * scale[None, :]
     scaled[np.diag_indices_from(scaled)] += 1e-13
-    factor = linalg.cho_factor(scaled, lower=True, check_finite=False)
-    inverse = linalg.cho_solve(factor, np.eye(matrix.shape[0]), check_finite=False)
+    factor = linalg.cholesky(scaled, lower=True, check_finite=False)
+    inverse, _ = linalg.lapack.dpotri(factor, lower=1)
+    inverse = np.tril(inverse) + np.tril(inverse, -1).T
     return np.asarray(inverse * scale[:, None] * scale[None, :])
 
 

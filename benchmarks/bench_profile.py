@@ -1,0 +1,117 @@
+"""Static profile, friction, inertia and lag against truth; against the user's script; speed and memory.
+
+    python benchmarks/bench_profile.py accuracy --seeds 20
+    python benchmarks/bench_profile.py speed
+
+Force gain is exact and the start angle known in these runs: they are calibration, and the bands carry them
+(see coverage_study.py). Both sides of every comparison see the same data in the same run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import time
+from collections.abc import Sequence
+
+import numpy as np
+from emulated_session import reference_of, session_of
+from user_script import binned_profile
+
+from feltload.acquisition.emulator import Person, scenario, simulate
+from feltload.signal.bound import cramer_rao_u_n
+from feltload.signal.pipeline import estimate, prepare
+from feltload.signal.solver import solve
+
+MACHINES = (
+    "lever-row",
+    "rising-arm",
+    "over-the-top",
+    "fixed-pull",
+    "inclined-lever",
+    "four-bar",
+    "cam-drum",
+    "sticky-lever",
+)
+CASES = (
+    ("ordinary", "mixed", 0.1),
+    ("ordinary", "brisk", 0.2),
+    ("cheap", "mixed", 0.3),
+    ("fast", "mixed", 0.1),
+)
+
+
+def _row(name: str, sensors: str, tempo: str, seed: int, *, bound: bool) -> list[float]:
+    run = simulate(scenario(name, sensors=sensors, tempo=tempo), seed=seed)
+    session = session_of(run, "run")
+    begun = time.perf_counter()
+    result = estimate([session], reference=reference_of(run))
+    ours_s = time.perf_counter() - begun
+    q = result.angle_rad - run.start_angle_rad
+    scene = run.scenario
+    truth = scene.static_force_n(q)
+    peak = np.max(np.abs(truth))
+    error = float(np.sqrt(np.mean((result.static_n[0] - truth) ** 2)) / peak)
+    friction = float(np.mean(result.friction_n[0]) / np.mean(scene.friction_n(q)) - 1.0)
+    inertia = float(np.mean(result.inertia_n_per_rad_s2) / np.mean(scene.inertia_n_per_rad_s2(q)) - 1.0)
+    lag = result.lag.value_s - run.true_lag_s
+    begun = time.perf_counter()
+    angle, force = binned_profile(session.force, session.inertial, run.start_angle_rad)
+    theirs_s = time.perf_counter() - begun
+    theirs = float(np.sqrt(np.mean((force - scene.static_force_n(angle - run.start_angle_rad)) ** 2)) / peak)
+    ratio = np.nan
+    if bound:
+        aligned, extra, _ = prepare(session)
+        solved, _ = solve([aligned], [extra])
+        least = cramer_rao_u_n(solved, [scene.sensors.force.noise_n], q)
+        ratio = error * peak / float(np.sqrt(np.mean(least**2)))
+    return [100 * error, 100 * friction, 100 * inertia, 1e3 * lag, 100 * theirs, ratio, ours_s, theirs_s]
+
+
+def accuracy(seeds: int, machines: Sequence[str]) -> None:
+    head = "| machine | sensors, tempo | static rms % (worst) | limit | friction rms % | inertia rms % | lag rms ms "
+    print(head + "| script % | script/ours | x bound | ours s | script s |")
+    print("|" + " --- |" * 12)
+    for name in machines:
+        for sensors, tempo, limit in CASES:
+            table = np.array([_row(name, sensors, tempo, seed, bound=True) for seed in range(seeds)])
+            rms = np.sqrt(np.mean(table**2, axis=0))
+            print(
+                f"| {name} | {sensors}, {tempo} | {rms[0]:.3f} ({table[:, 0].max():.3f}) | {limit} | {rms[1]:.1f} "
+                f"| {rms[2]:.2f} | {rms[3]:.2f} | {rms[4]:.1f} | {rms[4] / rms[0]:.0f} "
+                f"| {np.median(table[:, 5]):.1f} | {np.median(table[:, 6]):.2f} | {np.median(table[:, 7]):.2f} |",
+                flush=True,
+            )
+
+
+def speed() -> None:
+    for sensors, repetitions in (("ordinary", 10), ("fast", 10), ("fast", 600)):
+        person = Person(repetitions=repetitions)
+        run = simulate(scenario("lever-row", sensors=sensors, person=person), seed=1)
+        session, reference = session_of(run, "run"), reference_of(run)
+        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+        begun = time.perf_counter()
+        estimate([session], reference=reference)
+        seconds = time.perf_counter() - begun
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+        minutes = float(run.force["host_s"].iloc[-1]) / 60.0
+        print(
+            f"{sensors}: {minutes:.1f} min in {seconds:.2f} s; peak memory {before:.2f} -> {peak:.2f} GB",
+            flush=True,
+        )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("what", choices=("accuracy", "speed"))
+    parser.add_argument("--seeds", type=int, default=20)
+    parser.add_argument("--machine", action="append", choices=MACHINES)
+    chosen = parser.parse_args()
+    if chosen.what == "speed":
+        speed()
+    else:
+        accuracy(chosen.seeds, chosen.machine or MACHINES)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,42 @@
+"""Sessions for the estimator from emulated runs, with what a user would state about them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from feltload.acquisition.emulator import SimulatedRun
+from feltload.signal import ForceUncertainty, Reference, Session
+
+TARE_S = 2.0
+
+
+def session_of(run: SimulatedRun, name: str, *, knocks: bool = True) -> Session:
+    """The run as a session: tared over its first two seconds (hands off), calibration as stated."""
+    force = run.force
+    rest = force["force_n"].to_numpy()[force["host_s"].to_numpy() < TARE_S]
+    gain_u = run.stated["force_gain"][1]
+    load, load_u = run.stated["load_kg"]
+    return Session(
+        name=name,
+        force=force.assign(force_n=force["force_n"] - rest.mean()),
+        inertial=run.inertial,
+        load_kg=load,
+        load_u_kg=load_u or None,
+        knocks_host_s=run.knocks_s if knocks else (),
+        tare_window_s=(0.0, TARE_S),
+        force_uncertainty=ForceUncertainty(
+            gain=gain_u,
+            zero_n=float(rest.std() / np.sqrt(rest.size)),
+            gain_stated=True,
+            zero_stated=True,
+            note="stated by the emulated certificate",
+        ),
+        force_rate_hz=run.scenario.sensors.force.rate_hz,
+        inertial_rate_hz=run.scenario.sensors.inertial.rate_hz,
+    )
+
+
+def reference_of(run: SimulatedRun) -> Reference:
+    """Start angle as stated, with its uncertainty."""
+    angle, u = run.stated["start_angle_rad"]
+    return Reference(run.scenario.name, angle, u)
