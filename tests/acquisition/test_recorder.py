@@ -24,10 +24,11 @@ import numpy as np
 import pytest
 from cobs import cobs
 
+from feltload.acquisition.channel_reader import Patience
 from feltload.acquisition.description import load_stream_description
 from feltload.acquisition.errors import LinkError, LinkReason, RecordingError
 from feltload.acquisition.links import BackOff
-from feltload.acquisition.recorder import Patience, Recorder, record
+from feltload.acquisition.recorder import Recorder, record
 from feltload.acquisition.recording import RecordingInfo, read_recording
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary
 from feltload.acquisition.schema import RigDescription

@@ -4,16 +4,36 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from feltload.acquisition import schema
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.identity import recognised
-from feltload.acquisition.links import Arrival, LinkDown, LinkUp, Reconnection
+from feltload.acquisition.links import Arrival, BackOff, LinkDown, LinkUp, Reconnection
 from feltload.acquisition.schema import StreamDescription
 
 UNREADABLE_S = 3.0
 """Time for which a link may bring bytes that mean nothing before it counts as wrong."""
+
+
+@dataclass(frozen=True)
+class Patience:
+    """How long the recorder waits, in seconds.
+
+    Attributes
+    ----------
+    first_silence_s : float
+        For the first bytes of a sensor; boards may take seconds to start.
+    silence_s : float
+        Between messages before a link counts as lost.
+    back_off : BackOff
+        Between attempts to connect again.
+    """
+
+    first_silence_s: float = 5.0
+    silence_s: float = 2.0
+    back_off: BackOff = field(default_factory=BackOff)
 
 
 class Sink(Protocol):

@@ -7,16 +7,16 @@ import contextlib
 import signal
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 
 from feltload.acquisition import schema
-from feltload.acquisition.channel_reader import ChannelReader
+from feltload.acquisition.channel_reader import ChannelReader, Patience
 from feltload.acquisition.devices import find_ports
 from feltload.acquisition.errors import FeltloadError, LinkError
 from feltload.acquisition.health import StreamHealth
-from feltload.acquisition.links import Arrival, BackOff, LinkDown, Reconnection
-from feltload.acquisition.links.opening import link_opener
+from feltload.acquisition.links import Arrival, LinkDown, Reconnection
+from feltload.acquisition.links.opening import link_name, link_opener
 from feltload.acquisition.live_health import LiveHealth
 from feltload.acquisition.recording import RecordingInfo
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
@@ -28,25 +28,6 @@ STATUS_EVERY_S = 0.25
 HEALTH_EVERY_S = 0.5
 PENDING_LIMIT_BYTES = 32 << 20
 """Bytes held while the disk stalls: a quarter of an hour of two 1 kHz sensors."""
-
-
-@dataclass(frozen=True)
-class Patience:
-    """How long the recorder waits, in seconds.
-
-    Attributes
-    ----------
-    first_silence_s : float
-        For the first bytes of a sensor; boards may take seconds to start.
-    silence_s : float
-        Between messages before a link counts as lost.
-    back_off : BackOff
-        Between attempts to connect again.
-    """
-
-    first_silence_s: float = 5.0
-    silence_s: float = 2.0
-    back_off: BackOff = field(default_factory=BackOff)
 
 
 class Recorder:
@@ -201,7 +182,7 @@ class Recorder:
                 for stream in self._rig.streams
                 if isinstance(stream.link, schema.SerialLink) and stream not in streams
             ]
-        return ChannelReader(channel, streams, others, reconnection, where=_where(streams[0].link))
+        return ChannelReader(channel, streams, others, reconnection, where=link_name(streams[0].link))
 
     def _channel_of(self, reader: ChannelReader) -> str:
         """Channel of the sensor that is on the link now, unless another link has it already."""
@@ -342,16 +323,6 @@ class Recorder:
     def _note(self, text: str) -> None:
         if text not in self._notes:
             self._notes.append(text)
-
-
-def _where(link: schema.Link) -> str:
-    match link:
-        case schema.SerialLink():
-            return link.port
-        case schema.BleLink():
-            return link.device_name or link.address or link.characteristic
-        case schema.FileLink():
-            return link.name
 
 
 @contextlib.contextmanager

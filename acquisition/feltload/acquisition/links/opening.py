@@ -48,3 +48,14 @@ def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
                 where=f"{stream}: link",
                 remedy="use `feltload import`, or name a port",
             )
+
+
+def link_name(link: schema.Link) -> str:
+    """Port, peripheral or file of a link, as shown to a person."""
+    match link:
+        case schema.SerialLink():
+            return link.port
+        case schema.BleLink():
+            return link.device_name or link.address or link.characteristic
+        case schema.FileLink():
+            return link.name
