@@ -15,6 +15,8 @@ from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
+import numpy as np
+
 from feltload.acquisition.emulator.board import Boards, Port, play, wait_for_readers
 from feltload.acquisition.emulator.faults import parse_faults
 from feltload.acquisition.emulator.person import Person, lasting
@@ -55,6 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--patience", type=float, default=30.0, help="seconds to wait for readers")
     parser.add_argument("--write-rig", type=Path, help="write the rig file for these ports")
     parser.add_argument("--write-machine", type=Path, help="write the machine file of a plain lever")
+    parser.add_argument("--survey-seed", type=int, help="draw the machine file at its stated uncertainties")
     return parser
 
 
@@ -90,8 +93,8 @@ def _run(arguments: Sequence[str]) -> None:
     for name in ("duration", "speed", "patience"):
         if not getattr(given, name) > 0.0:
             raise InputError("must be more than zero", where=f"--{name}")
-    if given.seed < 0 or given.linger < 0.0 or given.knocks < 0:
-        raise InputError("--seed, --linger and --knocks cannot be negative")
+    if given.seed < 0 or given.linger < 0.0 or given.knocks < 0 or (given.survey_seed or 0) < 0:
+        raise InputError("--seed, --survey-seed, --linger and --knocks cannot be negative")
     load_kg = parse_quantity(given.load, "mass", where="--load").value
     faults = parse_faults(given.faults)
     partner = _partner(given.partner)
@@ -105,7 +108,8 @@ def _run(arguments: Sequence[str]) -> None:
         partner=partner,
     )
     if given.write_machine is not None:
-        given.write_machine.write_text(machine_toml(scene), encoding="utf-8")
+        rng = None if given.survey_seed is None else np.random.default_rng(given.survey_seed)
+        given.write_machine.write_text(machine_toml(scene, rng=rng), encoding="utf-8")
     peg_out_m = parse_quantity(given.peg_out, "length", where="--peg-out").value
     if peg_out_m:
         scene = peg_moved(scene, peg_out_m)

@@ -62,5 +62,5 @@ def parse_faults(text: str) -> Faults:
 def spoiled(frame: bytes, rng: Generator) -> bytes:
     """The frame with one byte before its delimiter changed."""
     place = int(rng.integers(0, len(frame) - 1))
-    other = (frame[place] + int(rng.integers(1, 255))) % 255 + 1
+    other = (frame[place] + int(rng.integers(0, 254))) % 255 + 1
     return frame[:place] + bytes([other]) + frame[place + 1 :]
