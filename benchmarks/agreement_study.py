@@ -1,0 +1,162 @@
+"""How often the agreement check is right, on drawn surveys and drawn measurements.
+
+Every seed draws a true machine around a nominal lever, a survey of it with errors of the stated size, and a measured
+profile whose error has the parts of a real session (calibration gain, zero of each load, lever angle, and a smooth
+random part). Then either nothing else is wrong, or the plates' peg is surveyed 15 mm from where it is.
+
+    python benchmarks/agreement_study.py --seeds 300
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+
+import numpy as np
+
+from feltload.calibration.agreement import check_agreement
+from feltload.calibration.machine import STANDARD_GRAVITY_M_S2, Machine, parse_machine
+from feltload.signal import BudgetItem, ForceModel, Lag, ProfileEstimate
+
+LEVER = """
+name = "lever row (invented)"
+mechanism = "lever"
+start_angle = "-25(0.3) deg"
+[lever]
+handle_radius = "655(2) mm"
+hinge_inclination = "0(0.5) deg"
+[[lever.mass]]
+name = "arm"
+mass = "9.50(0.10) kg"
+radius = "380(3) mm"
+angle = "-21.0(0.8) deg"
+[[lever.mass]]
+name = "plates"
+mass = "load"
+radius = "270(3) mm"
+angle = "13.0(0.8) deg"
+"""
+LOADS_KG = np.array([20.0, 40.0])
+TRAVEL_RAD = np.radians(80.0)
+
+
+class KnownGravity:
+    """Gravity of a place whose latitude is known."""
+
+    value = STANDARD_GRAVITY_M_S2
+    u = 3e-4
+
+
+def surveyed(truth: Machine, nominal: Machine, rng: np.random.Generator, error_m: float) -> Machine:
+    """A survey of the true machine: its value, an error of the stated size, and a blunder of the peg."""
+    values = {p.name: truth.values[p.name] + p.u * rng.standard_normal() for p in nominal.parameters}
+    values["plates.radius"] -= error_m
+    return nominal.with_parameters(values)
+
+
+def measured(truth: Machine, start_rad: float, rng: np.random.Generator, angles: int = 61) -> ProfileEstimate:
+    """A measured profile of the true machine with correlated errors and their covariance."""
+    q = np.linspace(np.radians(3.0), TRAVEL_RAD - np.radians(3.0), angles)
+    static = np.array([truth.static_force_n(q, load) for load in LOADS_KG])
+    peak = float(static.max())
+    slope = np.gradient(static, q, axis=1)
+    curves = [("force calibration gain", 0.002 * static), ("lever angle", np.radians(0.05) * slope)]
+    for k in range(LOADS_KG.size):
+        zero = np.zeros_like(static)
+        zero[k] = 0.3
+        curves.append((f"force zero {k}", zero))
+    near = np.exp(-0.5 * ((q[:, None] - q) / np.radians(8.0)) ** 2) + 1e-9 * np.eye(angles)
+    smooth = (0.0007 * peak) ** 2 * np.kron(np.eye(LOADS_KG.size), near)
+    covariance = smooth + sum(np.outer(c.ravel(), c.ravel()) for _, c in curves)
+    error = np.linalg.cholesky(smooth) @ rng.standard_normal(static.size)
+    for _, curve in curves:
+        error = error + curve.ravel() * rng.standard_normal()
+    force = static + error.reshape(static.shape)
+    label = -slope * np.radians(0.3)
+    covariance = covariance + np.outer(label.ravel(), label.ravel())
+    ones = np.ones(static.shape, dtype=np.int64)
+    zero_line = np.zeros(angles)
+    budget = [*curves, ("start angle", label)]
+    return ProfileEstimate(
+        machine_name="lever row (invented)",
+        start_angle_rad=start_rad,
+        u_start_angle_rad=np.radians(0.3),
+        angle_rad=start_rad + q,
+        loads_kg=LOADS_KG,
+        static_n=force,
+        static_u95_n=1.96 * np.sqrt(np.diag(covariance)).reshape(static.shape),
+        raising_n=force,
+        lowering_n=force,
+        friction_n=0.0 * force,
+        passes_raising=10 * ones,
+        passes_lowering=10 * ones,
+        covariance_n2=covariance,
+        inertia_n_per_rad_s2=zero_line,
+        inertia_by_load_n_per_rad_s2=0.0 * force,
+        viscous_n_per_rad_s=0.0,
+        lag=Lag(0.0, 0.0),
+        lags=(Lag(0.0, 0.0),),
+        repetitions=(),
+        budget=tuple(
+            BudgetItem(name, curve, float(np.sqrt(np.mean(curve**2))), 0.0) for name, curve in budget
+        ),
+        model=ForceModel(*[zero_line] * 7, viscous_n_per_rad_s=0.0, loads_differ=True),
+        angle_rms_u_rad=np.radians(0.05),
+    )
+
+
+def one_case(seed: int, error_m: float) -> dict[str, object]:
+    """Verdict, named dimensions and normalised errors of one drawn case."""
+    rng = np.random.default_rng(seed)
+    nominal = parse_machine(LEVER)
+    truth = nominal.with_parameters(
+        {p.name: p.value + p.u * rng.standard_normal() for p in nominal.parameters}
+    )
+    survey = surveyed(truth, nominal, rng, error_m)
+    estimate = measured(truth, survey.values["start_angle"], rng)
+    result = check_agreement(estimate, survey, gravity=KnownGravity())
+    misses = {
+        d.name: (d.fitted - truth.values[d.name] / survey.parameter(d.name).per_unit) / d.fitted_u
+        for d in result.fitted
+    }
+    return {
+        "verdict": result.verdict,
+        "changed": result.changed,
+        "misses": misses,
+        "en_above_1": float(np.mean(np.abs(result.en) > 1.0)),
+        "explanation": result.explanation,
+    }
+
+
+def study(seeds: int, error_m: float, first: int = 0) -> dict[str, object]:
+    """Rates over many seeds."""
+    started = time.perf_counter()
+    cases = [one_case(first + seed, error_m) for seed in range(seeds)]
+    misses = {name: np.array([case["misses"][name] for case in cases]) for name in cases[0]["misses"]}
+    return {
+        "seeds": seeds,
+        "peg_error_mm": 1e3 * error_m,
+        "differs": float(np.mean([case["verdict"] == "differs" for case in cases])),
+        "inconclusive": float(np.mean([case["verdict"] == "inconclusive" for case in cases])),
+        "peg_named_alone": float(np.mean([case["changed"] == ("plates.radius",) for case in cases])),
+        "peg_named": float(np.mean(["plates.radius" in case["changed"] for case in cases])),
+        "points_with_en_above_1": float(np.mean([case["en_above_1"] for case in cases])),
+        "fitted_within_2u": {name: float(np.mean(np.abs(miss) < 2.0)) for name, miss in misses.items()},
+        "fitted_sd_in_u": {name: float(np.std(miss)) for name, miss in misses.items()},
+        "example": cases[0]["explanation"],
+        "seconds_per_case": (time.perf_counter() - started) / seeds,
+    }
+
+
+def main() -> None:
+    """Print both studies as JSON."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seeds", type=int, default=300)
+    seeds = parser.parse_args().seeds
+    for error_m in (0.0, 0.015):
+        print(json.dumps(study(seeds, error_m), indent=1))
+
+
+if __name__ == "__main__":
+    main()
