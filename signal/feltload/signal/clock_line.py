@@ -103,7 +103,7 @@ def _edge_uncertainty(x: Array, delay: Array) -> tuple[float, float]:
     span = float(x[-1] - x[0])
     if span <= 0.0 or len(x) < FEWEST_ARRIVALS:
         spread = float(np.ptp(delay)) + 1e-9
-        return spread, np.inf if span <= 0.0 else spread * np.sqrt(12.0) / span
+        return spread, 1.0 if span <= 0.0 else spread * np.sqrt(12.0) / span
     count = int(np.clip(len(x) // 10, 2, EDGE_BLOCKS))
     block = np.minimum(((x - x[0]) / span * count).astype(int), count - 1)
     earliest = np.full(count, np.inf)

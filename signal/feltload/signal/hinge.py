@@ -1,0 +1,288 @@
+"""Rotation of the moving arm from an inertial sensor fixed to it: one hinge, one angle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+from scipy.linalg import cho_solve_banded, cholesky_banded
+
+from feltload.signal.filters import GAP_PERIODS, derivative
+from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
+from feltload.signal.hinge_checks import motion_warnings
+from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, Equations
+from feltload.signal.hinge_solve import Problem, Solution, knot_covariance
+from feltload.signal.hinge_start import first_solution, make_knots
+from feltload.signal.noise import InertialNoise, noise_from_data
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: The arm has left the start once it is this far from it.
+LEFT_RAD = np.radians(4.0)
+
+
+@dataclass(frozen=True)
+class HingeParameters:
+    """What the smoother found beside the angle.
+
+    Attributes
+    ----------
+    axis : ndarray, shape (3,)
+        Hinge axis in the sensor's frame; turning about it by the right-hand rule is positive q.
+    gyro_scale, u_gyro_scale : float
+        True rate is ``(1 + gyro_scale)`` times the reading.
+    gyro_bias_rad_s : float
+        Mean bias about the axis, as read.
+    inclination_rad : float
+        Of the hinge against the horizontal, 0 to pi/2.
+    gravity_in_plane_m_s2 : float
+    mount_radius_m : ndarray, shape (2,)
+        Sensor from the pivot: along gravity's pull at the start, and square to it in the plane.
+    accel_delay_s : float
+        Delay of the accelerometer against the gyro.
+    accel_residual_m_s2 : float
+        Standard deviation of what the model leaves of the low-passed accelerometer.
+    off_axis_share : float
+        Rate across the axis over rate about it, rms.
+    """
+
+    axis: Array
+    gyro_scale: float
+    u_gyro_scale: float
+    gyro_bias_rad_s: float
+    inclination_rad: float
+    gravity_in_plane_m_s2: float
+    mount_radius_m: Array
+    accel_delay_s: float
+    accel_residual_m_s2: float
+    off_axis_share: float
+
+
+@dataclass(frozen=True)
+class HingeMotion:
+    """Motion of the arm about its hinge.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (n,)
+        Times of the samples used, strictly increasing.
+    q_rad : ndarray, shape (n,)
+        Rotation from the start stop; the first movement away from it is positive.
+    rate_rad_s, accel_rad_s2 : ndarray, shape (n,)
+        Its derivatives at full bandwidth.
+    u_q_rad : ndarray, shape (n,)
+        Standard uncertainty of `q_rad`.
+    u_reference_rad : float
+        Part of it that is common to all samples: where the start stop is.
+    u_scale : float
+        Part of it that is proportional to `q_rad`, relative.
+    u_random_rad : ndarray, shape (n,)
+        What remains; correlated over seconds only.
+    still : ndarray of bool, shape (n,)
+        Where the arm rests.
+    valid : ndarray of bool, shape (n,)
+        False where the gyro was clipped.
+    reference_s : tuple of float or None
+        The rest that defines q = 0; None when the record shows none.
+    parameters : HingeParameters
+    warnings : tuple of str
+    """
+
+    time_s: Array
+    q_rad: Array
+    rate_rad_s: Array
+    accel_rad_s2: Array
+    u_q_rad: Array
+    u_reference_rad: float
+    u_scale: float
+    u_random_rad: Array
+    still: Flags
+    valid: Flags
+    reference_s: tuple[float, float] | None
+    parameters: HingeParameters
+    warnings: tuple[str, ...]
+
+
+def estimate_hinge(
+    time_s: ArrayLike,
+    gyro_rad_s: ArrayLike,
+    accel_m_s2: ArrayLike,
+    *,
+    noise: InertialNoise | None = None,
+    reference_s: tuple[float, float] | None = None,
+) -> HingeMotion:
+    """Rotation of a part about its hinge, with uncertainty.
+
+    Parameters
+    ----------
+    time_s : array_like, shape (n,)
+        Sample times, seconds; see `clock.join_clock`.
+    gyro_rad_s, accel_m_s2 : array_like, shape (n, 3)
+        Angular rate and specific force in any fixed attitude of the sensor on the part.
+    noise : InertialNoise, optional
+        What is known of the sensor; by default typical figures with densities read from the data.
+    reference_s : tuple of float, optional
+        Start and stop of a rest on the start stop. By default the first rest before the arm moves.
+
+    Returns
+    -------
+    HingeMotion
+
+    Raises
+    ------
+    MotionError
+        Too little data, or nothing moved.
+
+    Notes
+    -----
+    One robust least-squares smoother: the integrated rate about the hinge axis, with scale, plus a slow drift, must
+    explain what the accelerometer sees of gravity turning in the plane and of its own centripetal and tangential
+    acceleration at an unknown mount radius. Priors come from the noise of the sensor; rests tell the gyro's bias.
+    Accuracy on people is limited by how firmly the sensor sits (Seel, Raisch & Schauer 2014, Sensors 14:6891).
+    """
+    samples = clean_samples(time_s, gyro_rad_s, accel_m_s2)
+    still = still_samples(samples.gyro, samples.rate_hz) & ~samples.gyro_clipped
+    if noise is None:
+        noise = noise_from_data(InertialNoise(), samples.gyro, samples.accel, samples.rate_hz)
+    data = hinge_data(samples)
+    knots = make_knots(data, still, samples.time_s, noise)
+    problem = Problem(Equations.of(data), knots, noise)
+    found = first_solution(problem)
+    drift = CubicSpline(knots.time_s, found.drift)
+    scale = 1.0 + found.unknown[SCALE]
+    theta = scale * data.sample_turned + drift(samples.time_s)
+    rate = scale * data.sample_rate + drift(samples.time_s, 1)
+    reference, where = _reference(samples, theta, still, reference_s)
+    sign = _first_direction(theta - reference, samples.time_s, where)
+    uncertainty = _uncertainty(problem, found, samples, data.sample_turned, where)
+    q = sign * (theta - reference)
+    parameters = _parameters(found, sign * data.axis, sign, reference, samples)
+    warnings = [*samples.warnings]
+    if where is None:
+        warnings.append(
+            "no rest before the first movement: rotation is counted from the lowest position, the uncertainty of"
+            " the start is not known"
+        )
+    warnings += motion_warnings(samples, q, still, problem, found, parameters.off_axis_share)
+    return HingeMotion(
+        samples.time_s,
+        q,
+        sign * rate,
+        _acceleration(samples, sign * rate),
+        *uncertainty,
+        still,
+        ~samples.gyro_clipped,
+        where,
+        parameters,
+        tuple(warnings),
+    )
+
+
+def _reference(
+    samples: InertialSamples, theta: Array, still: Flags, asked: tuple[float, float] | None
+) -> tuple[float, tuple[float, float] | None]:
+    """Angle of the start stop and the rest that shows it."""
+    if asked is not None:
+        inside = (samples.time_s >= asked[0]) & (samples.time_s <= asked[1])
+        if np.any(inside):
+            return float(np.mean(theta[inside])), asked
+    span = float(np.ptp(theta))
+    for start, stop in runs(still):
+        moved = np.abs(theta[:start] - theta[start]) > max(LEFT_RAD, 0.1 * span)
+        if np.any(moved):
+            break
+        return float(np.mean(theta[start:stop])), (float(samples.time_s[start]), float(samples.time_s[stop - 1]))
+    return _lowest(theta), None
+
+
+def _lowest(theta: Array) -> float:
+    # Sign is chosen by the first movement; the end of the travel it starts from is the nearer one.
+    low, high = np.quantile(theta, (0.002, 0.998))
+    return float(low if abs(theta[0] - low) <= abs(theta[0] - high) else high)
+
+
+def _first_direction(away: Array, time_s: Array, where: tuple[float, float] | None) -> float:
+    start = 0 if where is None else int(np.searchsorted(time_s, where[1]))
+    size = np.abs(away[start:])
+    if not len(size):
+        return 1.0
+    left = np.flatnonzero(size > min(LEFT_RAD, 0.3 * float(size.max())))
+    return float(np.sign(away[start + left[0]])) if len(left) else 1.0
+
+
+def _acceleration(samples: InertialSamples, rate: Array) -> Array:
+    """Smoothing derivative of the rate, stretch by stretch between gaps."""
+    step = np.diff(samples.time_s)
+    edges = np.flatnonzero(step > GAP_PERIODS / samples.rate_hz) + 1
+    out = np.empty_like(rate)
+    for part in np.split(np.arange(len(rate)), edges):
+        cut = slice(int(part[0]), int(part[-1]) + 1)
+        if len(part) < 5:
+            out[cut] = 0.0
+            continue
+        per_sample = derivative(rate[cut], 1.0, half_width_s=0.02 * samples.rate_hz)
+        out[cut] = per_sample / np.gradient(samples.time_s[cut])
+    return out
+
+
+def _uncertainty(
+    problem: Problem,
+    found: Solution,
+    samples: InertialSamples,
+    turned: Array,
+    where: tuple[float, float] | None,
+) -> tuple[Array, float, float, Array]:
+    """Standard uncertainty of q: in all, of the reference, of the scale, and what remains."""
+    _, solved, inverse = found.normal.factor()
+    own = knot_covariance(found.normal)[:, 0, 0]
+    knots = problem.knots.time_s
+    reference_s = 0.5 * (where[0] + where[1]) if where else knots[0]
+    at = int(np.argmin(np.abs(knots - reference_s)))
+    unit = np.zeros(2 * len(knots))
+    unit[2 * at] = 1.0
+    with_reference = _band_solve(found, unit)[::2]
+    shared = own + own[at] - 2.0 * with_reference
+    border = -(solved[::2] - solved[2 * at])
+    border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(knots[at], samples.time_s, turned)
+    at_knots = np.sqrt(np.maximum(shared, 0.0) + np.einsum("kg,gh,kh->k", border, inverse, border))
+    u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
+    u_reference = float(np.sqrt(own[at]))
+    # Between knots the scale's part follows the arm.
+    total = np.interp(samples.time_s, knots, at_knots)
+    theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))
+    knot_theta = np.interp(samples.time_s, knots, np.interp(knots, samples.time_s, theta))
+    total = np.sqrt(np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2))
+    random = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2, 0.1 * total**2))
+    return total, u_reference, u_scale, random
+
+
+def _band_solve(found: Solution, right: Array) -> Array:
+    return np.asarray(cho_solve_banded((cholesky_banded(found.normal.banded), False), right))
+
+
+def _parameters(
+    found: Solution, axis: Array, sign: float, reference: float, samples: InertialSamples
+) -> HingeParameters:
+    coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
+    _, _, inverse = found.normal.factor()
+    offset, a, b, d, _ = coefficients
+    start = a * np.cos(reference) + b * np.sin(reference)
+    up = start / max(float(np.linalg.norm(start)), 1e-12)
+    along = float(np.linalg.norm(a))
+    beside = np.cross(axis, up)
+    return HingeParameters(
+        axis=axis,
+        gyro_scale=float(found.unknown[SCALE]),
+        u_gyro_scale=float(np.sqrt(inverse[SCALE, SCALE])),
+        gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
+        inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
+        gravity_in_plane_m_s2=along,
+        mount_radius_m=np.array([-d @ up, -d @ beside]),
+        accel_delay_s=float(found.unknown[DELAY]),
+        accel_residual_m_s2=found.sigma,
+        off_axis_share=off_axis_share(samples.gyro, axis),
+    )

@@ -1,0 +1,93 @@
+"""The hinge's axis in the sensor's frame, stillness, and how far the motion is from that of one hinge."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
+
+from feltload.signal.errors import MotionError
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Rate about the axis that tells a movement from noise, rad/s rms.
+LEAST_MOTION_RAD_S = 0.03
+#: Length of the window in which stillness is judged.
+STILL_S = 0.4
+#: Shortest rest that counts.
+REST_S = 0.6
+#: A still arm's rate may wander this much, rad/s.
+STILL_RAD_S = 0.012
+
+
+def hinge_axis(gyro: Array) -> Array:
+    """Principal direction of the angular rate about its mean: a constant bias takes no part.
+
+    Parameters
+    ----------
+    gyro : ndarray, shape (n, 3)
+        rad/s.
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        Unit vector; its sign is that of its largest component.
+    """
+    centred = gyro - gyro.mean(axis=0)
+    values, vectors = np.linalg.eigh(centred.T @ centred / len(gyro))
+    if values[-1] < LEAST_MOTION_RAD_S**2:
+        raise MotionError(
+            f"the inertial sensor hardly turned ({np.degrees(np.sqrt(values[-1])):.2f} deg/s rms)",
+            remedy="check that it is fixed to the moving arm and record a few repetitions",
+        )
+    axis = vectors[:, -1]
+    return np.asarray(axis * np.sign(axis[np.argmax(np.abs(axis))]))
+
+
+def off_axis_share(gyro: Array, axis: Array) -> float:
+    """Root mean square rate across the axis over that about it, both about their means."""
+    centred = gyro - gyro.mean(axis=0)
+    about = centred @ axis
+    total = float(np.mean(np.sum(centred**2, axis=1)))
+    along = float(np.mean(about**2))
+    return float(np.sqrt(max(total - along, 0.0) / along))
+
+
+def still_samples(gyro: Array, rate_hz: float) -> Flags:
+    """Where the part rests: rates that hardly vary, at a level that is the sensor's bias.
+
+    Parameters
+    ----------
+    gyro : ndarray, shape (n, 3)
+    rate_hz : float
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    width = max(3, round(STILL_S * rate_hz))
+    mean = uniform_filter1d(gyro, width, axis=0)
+    spread = np.sqrt(np.maximum(uniform_filter1d(gyro**2, width, axis=0) - mean**2, 0.0).sum(axis=1))
+    quiet_level = float(np.quantile(spread, 0.02))
+    quiet = spread < max(2.5 * quiet_level, STILL_RAD_S) if quiet_level < 3.0 * STILL_RAD_S else spread < 0.0
+    if not np.any(quiet):
+        return quiet
+    # Steady turning is quiet too: keep the windows whose mean is common to most.
+    level = np.median(mean[quiet], axis=0)
+    near = np.linalg.norm(mean - level, axis=1) < STILL_RAD_S
+    return _long_runs(quiet & near, max(2, round((REST_S - STILL_S) * rate_hz)))
+
+
+def _long_runs(flags: Flags, shortest: int) -> Flags:
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
+    out = np.zeros(len(flags), dtype=bool)
+    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+        out[start:stop] = stop - start >= shortest
+    return out
+
+
+def runs(flags: Flags) -> list[tuple[int, int]]:
+    """Half-open index ranges in which the flags are set."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
+    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))

@@ -1,0 +1,99 @@
+"""What the motion says about the mounting: no hinge, a sensor that slipped, an accelerometer that disagrees."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.hinge_axis import runs
+from feltload.signal.hinge_data import InertialSamples
+from feltload.signal.hinge_solve import Problem, Solution
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Rate across the axis over rate about it above which a part does not turn about one hinge.
+NOT_A_HINGE = 0.15
+#: Change of the hinge axis in the sensor's frame that means it moved on the part.
+SLIP_RAD = np.radians(3.0)
+WINDOW_S = 5.0
+
+
+def motion_warnings(
+    samples: InertialSamples, q: Array, still: Flags, problem: Problem, found: Solution, off_axis: float
+) -> list[str]:
+    """Plain sentences, with times where they apply."""
+    out: list[str] = []
+    slip = axis_change(samples)
+    if slip is not None:
+        when, size = slip
+        out.append(
+            f"the sensor seems to have moved on the part near {when:.1f} s (its axis changed by"
+            f" {np.degrees(size):.0f} deg): fix it and record again"
+        )
+    elif off_axis > NOT_A_HINGE:
+        out.append(
+            f"the part does not turn about one hinge: rotation across the axis is {100 * off_axis:.0f} %"
+            " of that about it"
+        )
+    step = rest_change(samples.time_s, q, still)
+    if step is not None:
+        when, size = step
+        out.append(
+            f"the rest position changed by {np.degrees(size):.1f} deg near {when:.1f} s: the sensor may have slipped"
+            " or the stop was moved"
+        )
+    floor = problem.noise.accel_bias_u_m_s2
+    if found.sigma > 3.0 * floor:
+        out.append(
+            f"the accelerometer disagrees with the gyroscope by {found.sigma:.1f} m/s² rms: check signs and units of"
+            " both"
+        )
+    if not found.converged:
+        out.append("the angle's least squares did not settle; treat the angle with care")
+    return out
+
+
+def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
+    """When and by how much (rad) the hinge axis changed for good in the sensor's frame, if it did."""
+    width = max(8, round(WINDOW_S * samples.rate_hz))
+    count = len(samples.time_s) // width
+    if count < 4:
+        return None
+    blocks = samples.gyro[: count * width].reshape(count, width, 3)
+    centred = blocks - blocks.mean(axis=1, keepdims=True)
+    moments = np.einsum("kni,knj->kij", centred, centred) / width
+    before, after = np.cumsum(moments, axis=0), np.cumsum(moments[::-1], axis=0)[::-1]
+    best, where = 0.0, 0
+    for k in range(1, count):
+        if np.trace(before[k - 1]) < 0.02 or np.trace(after[k]) < 0.02:
+            continue
+        left, right = np.linalg.eigh(before[k - 1])[1][:, -1], np.linalg.eigh(after[k])[1][:, -1]
+        angle = float(np.arccos(np.clip(abs(left @ right), 0.0, 1.0)))
+        if angle > best:
+            best, where = angle, k
+    if best < SLIP_RAD:
+        return None
+    # A part without one axis changes direction all the time: both sides must be narrow by themselves.
+    for side in (before[where - 1], after[where]):
+        values = np.linalg.eigvalsh(side)
+        if values[-2] > 0.01 * values[-1]:
+            return None
+    return float(samples.time_s[where * width]), best
+
+
+def rest_change(time_s: Array, q: Array, still: Flags) -> tuple[float, float] | None:
+    """When and by how much (rad) the lowest rest position changed for good, if it did."""
+    span = float(np.ptp(q))
+    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs(still)]
+    low = [(t, level) for t, level in rests if abs(level) < 0.25 * span]
+    if len(low) < 4:
+        return None
+    levels = np.array([level for _, level in low])
+    for k in range(2, len(low) - 1):
+        before, after = levels[:k], levels[k:]
+        shift = float(np.median(after) - np.median(before))
+        spread = max(float(np.ptp(before)), float(np.ptp(after)), np.radians(0.3))
+        if abs(shift) > max(2.0 * spread, np.radians(1.0)):
+            return low[k][0], shift
+    return None

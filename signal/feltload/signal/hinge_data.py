@@ -1,0 +1,203 @@
+"""Inertial samples made ready for the hinge smoother: cleaned, integrated about the axis, on a working grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.ndimage import binary_dilation
+
+from feltload.signal.errors import MotionError
+from feltload.signal.filters import GAP_PERIODS, derivative, median_rate, resample, uniform_times
+from feltload.signal.hinge_axis import hinge_axis
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: The equations of the accelerometer are set up at about this rate; people move far below half of it.
+WORKING_HZ = 100.0
+#: No accelerometer range ends below 2 g, and no gyro range below 125 degrees per second.
+SMALLEST_ACCEL_RANGE_M_S2 = 18.5
+SMALLEST_GYRO_RANGE_RAD_S = 2.1
+SHORTEST_S = 2.0
+
+
+@dataclass(frozen=True)
+class InertialSamples:
+    """Clean samples in time order.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (n,)
+        Strictly increasing.
+    gyro, accel : ndarray, shape (n, 3)
+    gyro_clipped, accel_clipped : ndarray of bool, shape (n,)
+    rate_hz : float
+    warnings : tuple of str
+    """
+
+    time_s: Array
+    gyro: Array
+    accel: Array
+    gyro_clipped: Flags
+    accel_clipped: Flags
+    rate_hz: float
+    warnings: tuple[str, ...]
+
+
+def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLike) -> InertialSamples:
+    """Finite samples in increasing time, with clipped ones marked."""
+    times = np.asarray(time_s, dtype=float).ravel()
+    gyro, accel = np.asarray(gyro_rad_s, dtype=float), np.asarray(accel_m_s2, dtype=float)
+    if gyro.shape != (len(times), 3) or accel.shape != (len(times), 3):
+        raise MotionError(
+            f"gyro {gyro.shape} and accelerometer {accel.shape} for {len(times)} times",
+            remedy="give three columns of each per sample",
+        )
+    good = np.isfinite(times) & np.isfinite(gyro).all(axis=1) & np.isfinite(accel).all(axis=1)
+    warnings = [] if np.all(good) else [f"{int((~good).sum())} inertial samples without a value were left out"]
+    kept = times[good]
+    order = np.flatnonzero(good)
+    if len(kept):
+        newest = np.maximum.accumulate(kept)
+        rising = np.concatenate([[True], kept[1:] > newest[:-1]])
+        if not np.all(rising):
+            warnings.append(f"{int((~rising).sum())} inertial samples with repeated times were left out")
+            order = order[rising]
+    if len(order) < 8 or times[order[-1]] - times[order[0]] < SHORTEST_S:
+        raise MotionError(
+            "less than two seconds of inertial data", remedy="record a rest and a few repetitions"
+        )
+    times, gyro, accel = times[order], gyro[order], accel[order]
+    gyro_clipped = _clipped(gyro, SMALLEST_GYRO_RANGE_RAD_S, 4)
+    accel_clipped = _clipped(accel, SMALLEST_ACCEL_RANGE_M_S2, 2)
+    for name, flags in (("gyroscope", gyro_clipped), ("accelerometer", accel_clipped)):
+        if np.any(flags):
+            where = times[flags]
+            warnings.append(
+                f"the {name} was at its limit in {int(flags.sum())} samples from {where[0]:.2f} s to {where[-1]:.2f} s"
+            )
+    return InertialSamples(
+        times, gyro, accel, gyro_clipped, accel_clipped, median_rate(times), tuple(warnings)
+    )
+
+
+def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
+    """Samples at an extreme that the column reaches several times and that no working range lies below."""
+    flags = np.zeros(len(values), dtype=bool)
+    for column in values.T:
+        for extreme in (column.max(), column.min()):
+            at = column == extreme
+            if abs(extreme) >= smallest_range and np.count_nonzero(at) >= fewest:
+                flags |= at
+    return flags
+
+
+@dataclass(frozen=True)
+class HingeData:
+    """What the smoother works on.
+
+    Attributes
+    ----------
+    axis : ndarray, shape (3,)
+        Hinge axis in the sensor's frame, unit length.
+    time_s, rate, turned, squared_free : see below
+        Working grid: `rate` is the gyro about the axis (rad/s, raw), `turned` its integral (rad), `slope` its
+        derivative (rad/s²), `accel` (m, 3).
+    valid : ndarray of bool, shape (m,)
+        No gap and nothing clipped nearby.
+    grid_hz : float
+    sample_rate, sample_turned : ndarray, shape (n,)
+        The same at full rate, on the clean samples.
+    breaks : tuple of (start_s, stop_s, u_rad)
+        Spans whose rotation the gyro does not know: gaps and clipping.
+    """
+
+    axis: Array
+    time_s: Array
+    rate: Array
+    turned: Array
+    slope: Array
+    accel: Array
+    valid: Flags
+    grid_hz: float
+    sample_rate: Array
+    sample_turned: Array
+    breaks: tuple[tuple[float, float, float], ...]
+
+
+def hinge_data(samples: InertialSamples, axis: Array | None = None) -> HingeData:
+    """Integrate about the hinge axis and bring everything to the working grid."""
+    if axis is None:
+        axis = hinge_axis(samples.gyro)
+    rate = samples.gyro @ axis
+    turned = integrate(samples.time_s, rate)
+    block = max(1, int(samples.rate_hz / WORKING_HZ))
+    columns = np.column_stack([turned, rate, samples.accel])
+    bad = samples.accel_clipped | samples.gyro_clipped
+    times, means = block_means(samples.time_s, columns, block)
+    grid_hz = samples.rate_hz / block
+    uniform = resample(times, means, uniform_times(times[0], times[-1], grid_hz))
+    valid = uniform.valid.copy()
+    if np.any(bad):
+        near = np.clip(np.searchsorted(uniform.time_s, samples.time_s[bad]), 0, len(valid) - 1)
+        hit = np.zeros(len(valid), dtype=bool)
+        hit[near] = True
+        valid &= ~binary_dilation(hit, iterations=2)
+    values = uniform.values
+    return HingeData(
+        axis=axis,
+        time_s=uniform.time_s,
+        rate=values[:, 1],
+        turned=values[:, 0],
+        slope=derivative(values[:, 1], grid_hz, half_width_s=0.02),
+        accel=values[:, 2:],
+        valid=valid,
+        grid_hz=grid_hz,
+        sample_rate=rate,
+        sample_turned=turned,
+        breaks=_breaks(samples, rate),
+    )
+
+
+def integrate(times: Array, values: Array) -> Array:
+    """Integral from the first sample, by cubic Hermite pieces: third order better than trapezes at low rates."""
+    step = np.diff(times)
+    chord = np.diff(values) / step
+    bend = np.zeros(len(values))
+    # Slope at each sample of the parabola through it and its neighbours.
+    bend[1:-1] = (chord[:-1] * step[1:] + chord[1:] * step[:-1]) / (step[:-1] + step[1:])
+    bend[0], bend[-1] = chord[0], chord[-1]
+    pieces = 0.5 * step * (values[:-1] + values[1:])
+    smooth = step <= GAP_PERIODS * np.median(step)
+    pieces += np.where(smooth, step**2 / 12.0 * (bend[:-1] - bend[1:]), 0.0)
+    return np.concatenate([[0.0], np.cumsum(pieces)])
+
+
+def block_means(times: Array, columns: Array, block: int) -> tuple[Array, Array]:
+    """Means of `block` successive samples: times (m,) and columns (m, k)."""
+    if block == 1:
+        return times, columns
+    count = len(times) // block
+    cut = count * block
+    return (
+        times[:cut].reshape(count, block).mean(axis=1),
+        columns[:cut].reshape(count, block, -1).mean(axis=1),
+    )
+
+
+def _breaks(samples: InertialSamples, rate: Array) -> tuple[tuple[float, float, float], ...]:
+    """Spans in which the gyro does not tell the rotation, each with how uncertain it is there."""
+    times = samples.time_s
+    step = np.diff(times)
+    out = []
+    for i in np.flatnonzero(step > GAP_PERIODS / samples.rate_hz):
+        swing = max(abs(rate[i + 1] - rate[i]), 0.5 * max(abs(rate[i]), abs(rate[i + 1])), 0.1)
+        out.append((float(times[i]), float(times[i + 1]), float(swing * step[i] / 3.0)))
+    if np.any(samples.gyro_clipped):
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], samples.gyro_clipped.astype(int), [0]])))
+        for start, stop in zip(edges[::2], edges[1::2], strict=True):
+            length = (stop - start) / samples.rate_hz
+            out.append((float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5)))
+    return tuple(out)

@@ -1,0 +1,173 @@
+"""Where the smoother starts: knots, rests, and starting values from several biases, so that no rest is needed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.hinge_axis import runs
+from feltload.signal.hinge_data import HingeData
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, GLOBALS, Equations, prior_rows
+from feltload.signal.hinge_solve import KNOT_S, Knots, Problem, Solution
+from feltload.signal.noise import InertialNoise
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Length of the first stretch; a bias error turns it by less than a radian at the step below.
+FIRST_S = 20.0
+BIAS_STEP_RAD_S = 0.03
+BIAS_REACH = 9
+#: Rate to which a rest is known to be a rest, rad/s.
+REST_U_RAD_S = 3e-4
+
+
+def make_knots(data: HingeData, still: Flags, sample_time_s: Array, noise: InertialNoise) -> Knots:
+    """Knots of the drift over a stretch, with the rests and breaks that fall on them."""
+    span = data.time_s[-1] - data.time_s[0]
+    count = max(3, int(np.ceil(span / KNOT_S)) + 1)
+    times = np.linspace(data.time_s[0], data.time_s[-1], count)
+    extra = np.zeros(count - 1)
+    for start_s, stop_s, u_rad in data.breaks:
+        middle = 0.5 * (start_s + stop_s)
+        if times[0] <= middle <= times[-1]:
+            first, last = (int(np.clip(np.searchsorted(times, t) - 1, 0, count - 2)) for t in (start_s, stop_s))
+            extra[first : last + 1] = np.hypot(extra[first : last + 1], u_rad / np.sqrt(last - first + 1))
+    rate, u_rate = np.full(count, np.nan), np.full(count, np.nan)
+    near = np.clip(np.rint((sample_time_s - times[0]) / (times[1] - times[0])).astype(int), 0, count - 1)
+    inside = still & (sample_time_s >= times[0]) & (sample_time_s <= times[-1])
+    samples = np.bincount(near[inside], minlength=count)
+    total = np.bincount(near[inside], weights=data.sample_rate[inside], minlength=count)
+    steps = np.diff(sample_time_s)
+    enough = samples * np.median(steps) > 0.5 * (times[1] - times[0])
+    rate[enough] = total[enough] / samples[enough]
+    seconds = samples[enough] * np.median(steps)
+    u_rate[enough] = np.hypot(noise.gyro_density_rad_s_rt_hz / np.sqrt(seconds), REST_U_RAD_S)
+    return Knots(times, extra, rate, u_rate)
+
+
+def first_solution(problem: Problem) -> Solution:
+    """Solve from the best of several starts: the bias seen at rest, and a ladder of biases."""
+    data = problem.equations.data
+    span = data.time_s[-1] - data.time_s[0]
+    head = problem if span <= 1.5 * FIRST_S else _head(problem, _busiest_start(data))
+    rest = head.knots.still_rate[np.isfinite(head.knots.still_rate)]
+    centre = -float(np.median(rest)) if len(rest) else 0.0
+    ladder = centre + BIAS_STEP_RAD_S * np.arange(-BIAS_REACH, BIAS_REACH + 1)
+    costs = np.array([_linear_start(head, bias)[1] for bias in ladder])
+    order = list(np.argsort(costs)[:3])
+    if len(rest) and BIAS_REACH not in order:
+        order.append(BIAS_REACH)
+    knots = head.knots.time_s
+    tried = []
+    for choice in order:
+        bias = float(ladder[choice])
+        unknown, _ = _linear_start(head, bias)
+        tried.append(head.solve(bias * (knots - knots[0]), np.full(len(knots), bias), unknown))
+    best = min(tried, key=lambda solution: solution.cost)
+    if head is problem:
+        return best
+    drift, drift_rate = _follow(problem, head, best)
+    return problem.solve(drift, drift_rate, best.unknown)
+
+
+def _busiest_start(data: HingeData) -> int:
+    """First index of the stretch in which the arm turns most."""
+    width = int(FIRST_S * data.grid_hz)
+    centred = data.rate - np.median(data.rate)
+    power = np.concatenate([[0.0], np.cumsum(np.minimum(centred**2, 4.0))])
+    window = power[width:] - power[:-width]
+    # The earliest stretch that is nearly as busy as any: long records need not start in the middle.
+    return int(np.argmax(window >= 0.7 * window.max()))
+
+
+def _head(problem: Problem, start: int) -> Problem:
+    data = problem.equations.data
+    stop = min(len(data.time_s), start + int(FIRST_S * data.grid_hz) + 1)
+    cut = slice(start, stop)
+    part = replace(
+        data,
+        time_s=data.time_s[cut],
+        rate=data.rate[cut],
+        turned=data.turned[cut],
+        slope=data.slope[cut],
+        accel=data.accel[cut],
+        valid=data.valid[cut],
+    )
+    old = problem.knots
+    times = np.linspace(part.time_s[0], part.time_s[-1], max(3, int(np.ceil(FIRST_S / KNOT_S)) + 1))
+    near = np.clip(np.searchsorted(old.time_s, times), 0, len(old.time_s) - 1)
+    extra = old.extra_u_rad[np.clip(near[:-1], 0, len(old.extra_u_rad) - 1)]
+    knots = Knots(times, extra, old.still_rate[near], old.still_u[near])
+    return Problem(Equations.of(part), knots, problem.noise)
+
+
+def _linear_start(problem: Problem, bias: float) -> tuple[Array, float]:
+    """Global unknowns by linear least squares for a constant bias, and how badly they fit."""
+    equations, data = problem.equations, problem.equations.data
+    drift = bias * (data.time_s - data.time_s[0])
+    functions = equations.functions(0.0, drift, np.full(len(drift), bias))
+    trusted = equations.trusted
+    design = np.zeros((int(trusted.sum()), 3, 15))
+    for component in range(3):
+        design[:, component, component::3] = functions[trusted]
+    flat = design.reshape(-1, 15)
+    unknown = np.zeros(GLOBALS)
+    rows, _ = prior_rows(unknown, data.axis, problem.noise)
+    # An equation's residual at the start is model error, not noise: half a metre per second squared.
+    sigma = 0.5
+    weight = np.ones(len(flat))
+    target = equations.measured[trusted].ravel()
+    for _ in range(3):
+        left = flat.T @ (flat * weight[:, None]) / sigma**2 + rows[:15, :15].T @ rows[:15, :15]
+        unknown[:15] = np.linalg.solve(
+            left + 1e-6 * np.eye(15), flat.T @ (weight * target) / sigma**2
+        )
+        error = (target - flat @ unknown[:15]) / sigma
+        weight = 1.0 / (1.0 + error**2 / 4.0)
+    unknown[DELAY] = 0.0
+    size = np.linalg.norm(unknown[:15].reshape(FUNCTIONS, 3)[1])
+    # Without gravity turning in the plane the fit says nothing; prefer starts that see it.
+    return unknown, float(np.mean(np.log1p(error**2 / 4.0)) - 1e-3 * size)
+
+
+def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Array]:
+    """Drift over the whole record from what the first stretch found: gravity's direction less the turning."""
+    equations, data = problem.equations, problem.equations.data
+    unknown = found.unknown
+    coefficients = unknown[:15].reshape(FUNCTIONS, 3)
+    scale = unknown[15]
+    knots = problem.knots.time_s
+    bias = float(np.median(found.drift_rate))
+    size = np.linalg.norm(coefficients[1])
+    middle = head.knots.time_s
+    if size < 1.0:
+        still = problem.knots.still_rate
+        rests = np.isfinite(still)
+        rate = np.interp(knots, knots[rests], -still[rests]) if np.any(rests) else np.full(len(knots), bias)
+        drift = np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(knots))])
+        return drift + float(np.interp(middle[0], knots, -drift)) + found.drift[0], rate
+    functions = equations.functions(scale, np.zeros(len(data.time_s)), np.full(len(data.time_s), bias))
+    rest = equations.measured - functions[:, [0, 3, 4]] @ coefficients[[0, 3, 4]]
+    phase = (rest @ coefficients[1] + 1j * (rest @ coefficients[2])) / size**2
+    turned = (1.0 + scale) * equations.reduce(data.turned)
+    expected = found.drift[0] + bias * (equations.time_s - middle[0])
+    turn = phase * np.exp(-1j * (turned + expected)) * equations.trusted
+    # Means over two seconds, then unwrapped: the bias can wander by a turn per window before this is lost.
+    block = np.minimum(((equations.time_s - equations.time_s[0]) / 2.0).astype(int), max(1, int(knots[-1] / 2.0)))
+    count = int(block[-1]) + 1
+    real = np.bincount(block, turn.real, count)
+    imaginary = np.bincount(block, turn.imag, count)
+    seen = np.hypot(real, imaginary) > 0.5
+    when = np.bincount(block, equations.time_s, count)[seen] / np.bincount(block, minlength=count)[seen]
+    wrapped = np.unwrap(np.arctan2(imaginary[seen], real[seen]))
+    wrapped -= 2.0 * np.pi * np.round(float(np.interp(middle[len(middle) // 2], when, wrapped)) / (2.0 * np.pi))
+    drift = found.drift[0] + bias * (knots - middle[0]) + np.interp(knots, when, wrapped)
+    return drift, np.full(len(knots), bias)
+
+
+def rest_spans(still: Flags, time_s: Array) -> list[tuple[float, float]]:
+    """Start and stop times of the rests."""
+    return [(float(time_s[a]), float(time_s[b - 1])) for a, b in runs(still)]
