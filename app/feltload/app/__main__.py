@@ -1,0 +1,9 @@
+"""``python -m feltload.app`` is ``feltload``."""
+
+from __future__ import annotations
+
+import sys
+
+from feltload.app.cli import main
+
+sys.exit(main())

@@ -1,0 +1,96 @@
+"""The command ``feltload``: its list of commands, and what becomes of an error.
+
+Commands are named by import path, so that a command's libraries load only when it runs.
+"""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Sequence
+from importlib.metadata import version
+
+from cyclopts import App, CycloptsError, Parameter
+
+from feltload.app.console import print_error
+
+EXIT_BAD_INPUT = 2
+EXIT_INTERRUPTED = 130
+
+COMMANDS = {
+    "demo": "feltload.app.commands.demo:demo",
+    "devices": "feltload.app.commands.devices:devices",
+    "record": "feltload.app.commands.record:record",
+    "import": "feltload.app.commands.import_csv:import_csv",
+    "export": "feltload.app.commands.export:export",
+    "calibrate": "feltload.app.commands.calibrate:app",
+    "profile": "feltload.app.commands.profile:profile",
+    "check": "feltload.app.commands.check:check",
+    "survey": "feltload.app.commands.survey:survey",
+}
+"""Command -> where it lives. A new command is one file under ``commands/`` and one line here."""
+
+
+def build_app() -> App:
+    """Return the command-line parser with every command registered."""
+    app = App(
+        name="feltload",
+        help="Measure what a resistance machine really asks of the person on it.",
+        help_epilogue="Start here: feltload demo",
+        version=lambda: f"feltload {version('feltload')}",
+        version_flags=["--version"],
+        help_format="plaintext",
+        default_parameter=Parameter(negative="", negative_iterable=()),
+        result_action="return_value",
+    )
+    for name, target in COMMANDS.items():
+        app.command(target, name=name)
+    return app
+
+
+def main(tokens: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    tokens : sequence of str, optional
+        The command line without the program's name; default ``sys.argv[1:]``.
+
+    Returns
+    -------
+    int
+        Exit code: 0 done, 1 a check that did not pass, 2 bad input, 130 interrupted.
+    """
+    words = list(sys.argv[1:] if tokens is None else tokens)
+    debug = "--debug" in words
+    try:
+        command, bound, _ = build_app().parse_args(words, exit_on_error=False, print_error=False)
+        outcome = command(*bound.args, **bound.kwargs)
+        return outcome if isinstance(outcome, int) else 0
+    except CycloptsError as error:
+        shown = " ".join(word for word in words[:1] if not word.startswith("-"))
+        print_error(f"{error} Try: feltload {shown + ' ' if shown in COMMANDS else ''}--help")
+        return EXIT_BAD_INPUT
+    except KeyboardInterrupt:
+        print_error("stopped by the keyboard")
+        return EXIT_INTERRUPTED
+    except BrokenPipeError:
+        # The reader (a pager, `head`) went away: not an error, and nothing more can be printed.
+        sys.stderr.close()
+        return 0
+    except Exception as error:
+        if debug:
+            traceback.print_exc()
+        print_error(_one_line(error))
+        return EXIT_BAD_INPUT
+
+
+def _one_line(error: Exception) -> str:
+    from feltload.acquisition.errors import FeltloadError
+
+    if isinstance(error, FeltloadError):
+        return str(error)
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: {error.strerror}; check the path and its permissions"
+    kind = type(error).__name__
+    return f"internal error ({kind}: {error}); run again with --debug and report the traceback"

@@ -1,0 +1,3 @@
+"""One file per command of ``feltload``."""
+
+from __future__ import annotations

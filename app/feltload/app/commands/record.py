@@ -1,0 +1,113 @@
+"""``feltload record``: sensors to one recording, guided in the terminal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def record(
+    rig: Path,
+    /,
+    *,
+    machine: Path,
+    load: str,
+    out: Path,
+    side: Literal["left", "right"] | None = None,
+    duration: str | None = None,
+    tare: str = "3 s",
+    tempo: str | None = None,
+    notes: str = "",
+    certificate: list[Path] | None = None,
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Record the sensors of a rig, guided from rest to the last repetition.
+
+    Rest on the stop with hands off first (zero and reference), then slow repetitions through the whole
+    range, then brisk ones, then rest again. The maker's instructions, local codes and the facility's
+    rules come first; never reach under or into a loaded machine.
+
+    Example: feltload record rig.toml --machine row.toml --load "40 kg" --out row-40kg.mcap
+
+    Parameters
+    ----------
+    rig
+        Rig file: which sensors, on which ports.
+    machine
+        Machine file; kept in the recording.
+    load
+        Mass loaded, such as "40 kg", "40.12(0.02) kg" or "90 lb".
+    out
+        Recording to write (.mcap).
+    side
+        Arm that is moved, on a machine with two.
+    duration
+        Length, such as "60 s"; without it, until Enter or Ctrl-C.
+    tare
+        Hands-off rest at the start; "0 s" for none.
+    tempo
+        Tempo plan to keep with it, such as 3-1-3.
+    notes
+        Free text to keep with it.
+    certificate
+        Calibration certificates (JSON) of the sensors; named like the stream they belong to.
+    force_overwrite
+        Replace a recording that is there already.
+    """
+    import asyncio
+
+    from feltload.acquisition.description import load_rig
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.acquisition.recording import RecordingInfo
+    from feltload.app.inputs import read_certificates, read_machine_text
+    from feltload.app.outputs import claim_file
+    from feltload.app.recording_session import run_session
+    from feltload.app.report.cautions import BEFORE_LOADING
+
+    console = Console(common)
+    described = load_rig(rig)
+    mass = parse_quantity(load, "mass", where="--load")
+    duration_s = None if duration is None else parse_quantity(duration, "time", where="--duration").value
+    tare_s = parse_quantity(tare, "time", where="--tare").value
+    info = RecordingInfo(
+        load_kg=mass.value,
+        load_u_kg=mass.u,
+        rig=described,
+        side=side,
+        tempo=tempo,
+        notes=notes,
+        machine_toml=read_machine_text(machine),
+        certificates=read_certificates(certificate or []),
+    )
+    claim_file(out, overwrite=force_overwrite)
+    for caution in BEFORE_LOADING:
+        console.note(f"! {caution}")
+    summary = asyncio.run(
+        run_session(
+            console,
+            described,
+            info,
+            out,
+            duration_s=duration_s,
+            tare_s=tare_s,
+            overwrite=force_overwrite,
+        )
+    )
+    for warning in summary.warnings():
+        console.note(f"Note: {warning}")
+    console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
+    console.result(
+        {
+            "recording": str(summary.path),
+            "duration_s": summary.duration_s,
+            "streams": [health.to_dict() for health in summary.streams],
+            "warnings": summary.warnings(),
+        }
+    )
+    if summary.fault is not None:
+        raise summary.fault
+    return 0

@@ -1,0 +1,97 @@
+"""Where a command's words go: results on standard output, everything else on standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from rich.console import Console as RichConsole
+from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+from feltload.app.options import CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.signal.profile import ProfileEstimate
+
+Advance = Callable[[float], None]
+
+
+class Console:
+    """Prints for one command, for a person or (``--json``) for a program.
+
+    Parameters
+    ----------
+    options : CommonOptions
+        With ``options.json`` standard output carries the JSON result alone.
+    """
+
+    def __init__(self, options: CommonOptions) -> None:
+        self.options = options
+        self.screen = RichConsole(stderr=True, highlight=False)
+        self._out = RichConsole(highlight=False, soft_wrap=True)
+
+    def say(self, text: str = "") -> None:
+        """Print a line of the result for a person; silent under ``--json``."""
+        if not self.options.json:
+            self._out.print(text, markup=False)
+
+    def findings(self, estimate: ProfileEstimate) -> None:
+        """Say in plain words what a profile shows, and what is wrong with the data behind it."""
+        from feltload.signal.findings import find
+
+        for item in find(estimate):
+            self.say(("" if item.kind == "shape" else "  ") + item.sentence)
+        for warning in estimate.warnings:
+            self.say(f"Note: {warning}")
+
+    def note(self, text: str) -> None:
+        """Print a remark (a caution, a warning, what happens next) on standard error."""
+        self.screen.print(text, markup=False, soft_wrap=True)
+
+    def result(self, record: Mapping[str, object]) -> None:
+        """Print the machine-readable result; silent without ``--json``."""
+        if self.options.json:
+            sys.stdout.write(json.dumps(record, indent=2, default=_plain, allow_nan=False) + "\n")
+            sys.stdout.flush()
+
+    @contextmanager
+    def progress(self, title: str, *, total: float | None = None) -> Iterator[Advance]:
+        """Show a bar for as long as the block runs.
+
+        Parameters
+        ----------
+        title : str
+            What is being done.
+        total : float, optional
+            Size of the whole job; without it the bar shows that work goes on.
+
+        Yields
+        ------
+        callable
+            ``advance(done)`` sets how much of `total` is done.
+        """
+        with Progress(
+            SpinnerColumn(),
+            TextColumn("{task.description}"),
+            BarColumn(bar_width=28),
+            TimeElapsedColumn(),
+            console=self.screen,
+            transient=True,
+        ) as bar:
+            task = bar.add_task(title, total=total)
+            yield lambda done: bar.update(task, completed=done)
+
+
+def print_error(message: str) -> None:
+    """Print one line on standard error."""
+    sys.stderr.write("feltload: " + " ".join(message.split()) + "\n")
+    sys.stderr.flush()
+
+
+def _plain(value: object) -> object:
+    """JSON for what is not JSON by itself: paths and NumPy numbers and arrays."""
+    tolist = getattr(value, "tolist", None)
+    return tolist() if tolist is not None else str(value)

@@ -1,0 +1,39 @@
+"""Errors of the command line and the report.
+
+FeltloadError
+└── AppError
+    ├── UsageError          an option or argument that makes no sense
+    └── OutputExistsError   a file that would have been overwritten
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from feltload.acquisition.errors import FeltloadError
+
+
+class AppError(FeltloadError):
+    """Base of the errors raised by the command line itself."""
+
+
+class UsageError(AppError):
+    """The command line asks for something that cannot be done."""
+
+
+class OutputExistsError(AppError):
+    """An output is already there and overwriting was not asked for.
+
+    Parameters
+    ----------
+    path : Path
+        The existing file or directory.
+    """
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            "already exists and is left as it is",
+            where=str(path),
+            remedy="choose another --out or add --force-overwrite",
+        )
+        self.path = path

@@ -1,0 +1,46 @@
+"""Single keys pressed while a recording runs, on a terminal that can give them."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+
+
+def can_read_keys() -> bool:
+    """Whether standard input is a terminal whose keys can be read one by one."""
+    if not sys.stdin.isatty():
+        return False
+    try:
+        import termios  # noqa: F401
+    except ImportError:
+        return False
+    return True
+
+
+@contextmanager
+def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
+    """Call ``actions[key]()`` for each key pressed while the block runs; on the event loop."""
+    if not can_read_keys():
+        yield
+        return
+    import termios
+    import tty
+
+    loop = asyncio.get_running_loop()
+    handle = sys.stdin.fileno()
+    before = termios.tcgetattr(handle)
+
+    def pressed() -> None:
+        action = actions.get(sys.stdin.read(1).lower())
+        if action is not None:
+            action()
+
+    tty.setcbreak(handle)
+    loop.add_reader(handle, pressed)
+    try:
+        yield
+    finally:
+        loop.remove_reader(handle)
+        termios.tcsetattr(handle, termios.TCSADRAIN, before)

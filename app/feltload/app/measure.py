@@ -1,0 +1,157 @@
+"""Recordings to a measured profile, with what it was made from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from feltload.acquisition.recording import Recording, read_recording
+from feltload.app.errors import UsageError
+from feltload.app.provenance import (
+    Provenance,
+    RecordingSource,
+    StreamState,
+    file_sha256,
+    software_version,
+)
+from feltload.calibration.machine import Machine, load_machine, parse_machine
+from feltload.signal.profile import ProfileEstimate
+from feltload.signal.session import Reference, Session
+
+if TYPE_CHECKING:
+    from feltload.acquisition.health import StreamHealth
+
+INVENTED = "invented"
+"""A word in a recording's notes or rig name by which emulated data is known and marked in the report."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A result before it is written.
+
+    Attributes
+    ----------
+    estimate : ProfileEstimate
+        The measured machine.
+    machine : Machine
+        The machine file that tied the angle to the machine.
+    provenance : Provenance
+        What it was made from.
+    """
+
+    estimate: ProfileEstimate
+    machine: Machine
+    provenance: Provenance
+
+
+def measure(
+    paths: Sequence[Path],
+    *,
+    machine_path: Path | None = None,
+    side: str | None = None,
+    advance: Callable[[float], None] = lambda done: None,
+) -> Measured:
+    """Estimate a machine's profile from recordings.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Recordings; several loads let other loads be predicted.
+    machine_path : Path, optional
+        Machine file to use in place of the one in the recordings.
+    side : {"left", "right"}, optional
+        Arm to measure, when the recordings hold both.
+    advance : callable
+        Told how many of ``len(paths) + 1`` steps are done.
+
+    Raises
+    ------
+    UsageError
+        If no machine file is known, or the recordings carry different ones.
+    FeltloadError
+        As the reading and the estimation raise.
+    """
+    from feltload.signal.pipeline import estimate
+
+    if not paths:
+        raise UsageError("no recording named", remedy="name at least one .mcap file")
+    recordings: list[Recording] = []
+    for done, path in enumerate(paths):
+        advance(done)
+        recordings.append(read_recording(path))
+    machine, text = _machine(recordings, paths, machine_path)
+    sessions = [Session.from_recording(recording, side=side) for recording in recordings]
+    advance(len(paths))
+    result = estimate(sessions, reference=reference_of(machine))
+    provenance = Provenance(
+        feltload=software_version(),
+        recordings=tuple(_source(path, item) for path, item in zip(paths, recordings, strict=True)),
+        machine_toml=text,
+        invented=any(_is_invented(recording) for recording in recordings),
+    )
+    return Measured(result, machine, provenance)
+
+
+def reference_of(machine: Machine) -> Reference:
+    """What a machine file says about the angle and the handle."""
+    from feltload.calibration.parameters import Parameter
+
+    start: Parameter = machine.parameter("start_angle")
+    travel = machine.terms(np.array([0.0, 0.5, 1.0]), 0.0).handle.travel
+    constant = float(np.ptp(travel)) <= 1e-9 * abs(float(travel[0]))
+    return Reference(
+        machine_name=machine.name,
+        start_angle_rad=start.value,
+        u_start_angle_rad=start.u,
+        handle_radius_m=float(travel[0]) if constant else None,
+    )
+
+
+def _machine(
+    recordings: Sequence[Recording], paths: Sequence[Path], machine_path: Path | None
+) -> tuple[Machine, str]:
+    if machine_path is not None:
+        machine = load_machine(machine_path)
+        return machine, machine_path.read_text(encoding="utf-8")
+    texts = {recording.info.machine_toml for recording in recordings}
+    if texts == {None}:
+        raise UsageError(
+            "holds no machine file, so the angle cannot be tied to the machine",
+            where=str(paths[0]),
+            remedy="name one with --machine",
+        )
+    if len(texts) > 1:
+        raise UsageError(
+            "the recordings hold different machine files", remedy="name the one to use with --machine"
+        )
+    text = next(iter(texts)) or ""
+    return parse_machine(text, f"{paths[0]}: machine.toml"), text
+
+
+def _source(path: Path, recording: Recording) -> RecordingSource:
+    return RecordingSource(
+        name=path.name,
+        sha256=file_sha256(path),
+        load_kg=recording.info.load_kg,
+        started_utc=recording.info.started_utc,
+        notes=recording.info.notes,
+        damage=recording.damage,
+        streams=tuple(_state(health) for health in recording.health.values()),
+    )
+
+
+def _state(health: StreamHealth) -> StreamState:
+    return StreamState(
+        name=health.name,
+        samples=health.samples,
+        rate_hz=health.rate_hz if np.isfinite(health.rate_hz) else None,
+        faults=tuple(line.removeprefix(f"{health.name}: ") for line in health.warnings()),
+    )
+
+
+def _is_invented(recording: Recording) -> bool:
+    return INVENTED in f"{recording.info.notes} {recording.info.rig.name}".lower()

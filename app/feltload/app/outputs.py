@@ -1,0 +1,70 @@
+"""Guard of the files that a command is about to write."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+from feltload.app.errors import OutputExistsError, UsageError
+
+
+def claim_file(path: Path, *, overwrite: bool) -> Path:
+    """Make sure that `path` may be written, and that its directory exists.
+
+    Raises
+    ------
+    OutputExistsError
+        If it exists and `overwrite` is false.
+    UsageError
+        If it is a directory or its directory cannot be made.
+    """
+    if path.is_dir():
+        raise UsageError("is a directory, a file is to be written", where=str(path), remedy="name a file")
+    if path.exists() and not overwrite:
+        raise OutputExistsError(path)
+    _make_directory(path.parent)
+    return path
+
+
+def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool) -> Path:
+    """Make the directory `path`, in which the files `names` may be written.
+
+    Raises
+    ------
+    OutputExistsError
+        If one of `names` is there already and `overwrite` is false.
+    UsageError
+        If the directory cannot be made.
+    """
+    if path.exists() and not path.is_dir():
+        raise UsageError("is a file, a directory is needed", where=str(path), remedy="choose another --out")
+    for name in names:
+        if (path / name).exists() and not overwrite:
+            raise OutputExistsError(path / name)
+    _make_directory(path)
+    return path
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write `text` so that a reader sees the old file or the whole new one, never half of it."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            stream.write(text)
+        part.chmod(0o644)
+        part.replace(path)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def _make_directory(path: Path) -> None:
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(
+            f"cannot be made ({error.strerror})", where=str(path), remedy="choose another --out"
+        ) from error

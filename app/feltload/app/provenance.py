@@ -1,0 +1,100 @@
+"""What a result was made from, kept beside it so that it can be made again."""
+
+from __future__ import annotations
+
+import hashlib
+from importlib.metadata import version
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from feltload.app.errors import AppError
+from feltload.app.outputs import write_text
+
+FILE_NAME = "provenance.json"
+
+
+class StreamState(BaseModel):
+    """One sensor's stream: how much arrived, and what went wrong in plain words."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str
+    samples: int
+    rate_hz: float | None
+    faults: tuple[str, ...] = ()
+
+
+class RecordingSource(BaseModel):
+    """One recording: its name and load, when it was started, its state, and the hash of its bytes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str
+    sha256: str
+    load_kg: float
+    started_utc: str
+    notes: str = ""
+    damage: str | None = None
+    streams: tuple[StreamState, ...] = ()
+
+
+class Provenance(BaseModel):
+    """Inputs and software of one result.
+
+    Attributes
+    ----------
+    feltload : str
+        Version that made it.
+    recordings : tuple of RecordingSource
+        What it was estimated from.
+    machine_toml : str or None
+        Text of the machine file that tied the angle to the machine.
+    invented : bool
+        Whether the data comes from an emulated machine.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    feltload: str
+    recordings: tuple[RecordingSource, ...]
+    machine_toml: str | None = None
+    invented: bool = False
+
+    def save(self, directory: Path) -> None:
+        """Write it into the result's directory."""
+        write_text(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
+
+
+def load_provenance(directory: Path) -> Provenance:
+    """Read what a result was made from.
+
+    Raises
+    ------
+    AppError
+        If the file is missing or is not one of ours.
+    """
+    path = directory / FILE_NAME
+    try:
+        return Provenance.model_validate_json(path.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise AppError(
+            "is missing", where=str(path), remedy="name the directory that `feltload profile` wrote"
+        ) from error
+    except ValidationError as error:
+        raise AppError(
+            f"cannot be read ({error.errors()[0]['msg']})",
+            where=str(path),
+            remedy="make it again with `feltload profile`",
+        ) from error
+
+
+def software_version() -> str:
+    """Version of feltload that is running."""
+    return version("feltload")
+
+
+def file_sha256(path: Path) -> str:
+    """Hash of a file's bytes, as 64 hexadecimal digits."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

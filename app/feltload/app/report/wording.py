@@ -1,0 +1,50 @@
+"""Numbers as people read them: newtons with kilograms felt beside them, angles in degrees."""
+
+from __future__ import annotations
+
+import math
+
+STANDARD_GRAVITY_M_S2 = 9.80665
+MISSING = "–"
+
+
+def force_text(force_n: float) -> str:
+    """``254 N (25.9 kgf)``."""
+    return f"{newtons(force_n)} N ({newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)} kgf)"
+
+
+def newtons(value: float, *, one_decimal_below: float = 20.0) -> str:
+    """A figure with one decimal while it is small; a dash when it is not known."""
+    if not math.isfinite(value):
+        return MISSING
+    text = f"{value:.1f}" if abs(value) < one_decimal_below else f"{value:.0f}"
+    return text.replace("-", "−")
+
+
+def degrees(angle_rad: float) -> str:
+    """``12°``, with a proper minus sign."""
+    return plain_degrees(math.degrees(angle_rad))
+
+
+def plain_degrees(angle_deg: float) -> str:
+    """The same for an angle that is in degrees already."""
+    if not math.isfinite(angle_deg):
+        return MISSING
+    return f"{angle_deg:.0f}°".replace("-", "−").replace("−0°", "0°")
+
+
+def load_text(load_kg: float) -> str:
+    """``40 kg``, or ``no load``."""
+    return "no load" if load_kg == 0.0 else f"{load_kg:g} kg"
+
+
+def seconds(value: float) -> str:
+    """``1.8``."""
+    return f"{value:.1f}" if math.isfinite(value) else MISSING
+
+
+def listed(words: list[str]) -> str:
+    """``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
