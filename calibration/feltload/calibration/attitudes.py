@@ -15,6 +15,7 @@ _SHORTEST_S = 1.0
 _QUIET_MULTIPLE = 4.0
 _GYRO_FLOOR_RAD_S = 0.005
 _ACCEL_FLOOR_M_S2 = 0.02
+_STEADY_TURN_RAD_S = 0.05
 _SAME_ATTITUDE_RAD = np.radians(5.0)
 
 
@@ -87,7 +88,9 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
                 int(end - start),
             )
         )
-    return found
+    # A steady turn has no spread either, but its rate is not the bias that the others share.
+    bias = np.median(gyro[still], axis=0) if found else np.zeros(3)
+    return [item for item in found if np.linalg.norm(item.gyro_rad_s - bias) < _STEADY_TURN_RAD_S]
 
 
 def distinct(attitudes: list[StillAttitude]) -> list[StillAttitude]:
