@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, stats
+from scipy import stats
 
 from feltload.signal.fit import Fit, Layout
 from feltload.signal.regression import Rows
@@ -32,8 +32,8 @@ class Solved:
     fit : Fit
     inverse : ndarray, shape (p, p)
         Inverse of the penalised normal matrix at the final weights.
-    data : ndarray, shape (p, p)
-        Its part from the data.
+    data, penalised : ndarray, shape (p, p)
+        The normal matrix without and with its penalties.
     """
 
     sessions: tuple[Rows, ...]
@@ -41,6 +41,7 @@ class Solved:
     fit: Fit
     inverse: Floats
     data: Floats
+    penalised: Floats
 
     def response(self, changes_n: Sequence[Floats | float]) -> Floats:
         """Change of the coefficients when each session's filtered force changes so, shape (p,)."""
@@ -57,7 +58,8 @@ def solved_from(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> Solved:
         data += design.T @ (design * weight[:, None])
     data *= fit.dilution
     strength = penalised(layout.size, layout.penalties(), fit.smoothed.strengths)
-    return Solved(tuple(sessions), layout, fit, inverse_of(data + strength), data)
+    total = data + strength
+    return Solved(tuple(sessions), layout, fit, inverse_of(total), data, total)
 
 
 def static_operator(layout: Layout, q_rad: Floats) -> Floats:
@@ -148,14 +150,13 @@ def _left_out(solved: Solved) -> Floats:
         return np.zeros((0, solved.layout.size))
     # Whole runs dealt out in turn: neighbours go to different clusters, each spans the session.
     moves = np.empty((count, solved.layout.size))
-    penalised_data = linalg.inv(solved.inverse)
     for k in range(count):
         held = np.zeros_like(solved.data)
         score = np.zeros(solved.layout.size)
         for design, weight, residual in pieces[k::count]:
             held += design.T @ (design * weight[:, None])
             score += design.T @ (weight * residual)
-        moves[k] = inverse_of(penalised_data - fit.dilution * held) @ (fit.dilution * score)
+        moves[k] = inverse_of(solved.penalised - fit.dilution * held) @ (fit.dilution * score)
     return moves
 
 

@@ -142,7 +142,7 @@ def knock_lag(
     marks_s : sequence of float
         About when the knocks were (within a second).
     force_raw, shock_raw : tuple of ndarray
-        Times and values of the force, and times and size of the acceleration.
+        Times and values of the force (n,), and times and values of the specific force (n, 3).
 
     Returns
     -------
@@ -159,32 +159,32 @@ def knock_lag(
     steps = np.hypot(aligned.force_step_s, aligned.motion_step_s)
     # A burst of a few samples is placed to about 0.4 of a sample; the arm rings on after it.
     single = 0.4 * float(steps)
-    ringing = 0.003
+    # Filters of different corner show the same blow with different rise.
+    ringing = 0.004
     scatter = float(np.std(lags, ddof=1)) if len(lags) > 1 else 0.0
     u = float(np.hypot(max(single, scatter) / np.sqrt(len(lags)), ringing))
     return LagReading("knock", float(np.median(lags)), u, aligned.name)
 
 
 def _burst(time_s: Floats, value: Floats, mark_s: float) -> float | None:
-    """Centre of the first burst near a mark, or None."""
+    """Onset of the burst near a mark, or None; `value` has shape (n,) or (n, 3)."""
     near = np.abs(time_s - mark_s) < 0.6
     if np.count_nonzero(near) < 12:
         return None
-    time, level = time_s[near], np.abs(value[near] - np.median(value[near]))
+    time, seen = time_s[near], value[near].reshape(int(np.count_nonzero(near)), -1)
+    level = np.linalg.norm(seen - np.median(seen, axis=0), axis=1)
     peak = int(np.argmax(level))
-    around = np.abs(time - time[peak]) < 0.06
     quiet = np.abs(time - time[peak]) > 0.25
-    noise = 1.4826 * float(np.median(level[quiet])) if np.any(quiet) else 0.0
+    noise = float(np.median(level[quiet])) if np.any(quiet) else 0.0
     if level[peak] < 12.0 * max(noise, 1e-9):
         return None
-    # Onset of the burst's rise by its half height: ringing comes later and does not move it.
-    first = peak
-    while first > 0 and level[first - 1] >= 0.5 * level[peak] and around[first - 1]:
-        first -= 1
+    # Where the first rise reaches a third of the peak: the ringing that follows may be higher than the blow.
+    limit = level[peak] / 3.0
+    early = np.flatnonzero((level >= limit) & (time > time[peak] - 0.08))
+    first = int(early[0])
     if first == 0:
-        return float(time[peak])
-    low, high = level[first - 1], level[first]
-    share = (0.5 * level[peak] - low) / max(high - low, 1e-12)
+        return None
+    share = (limit - level[first - 1]) / max(level[first] - level[first - 1], 1e-12)
     return float(time[first - 1] + np.clip(share, 0, 1) * (time[first] - time[first - 1]))
 
 

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from feltload.signal.hinge import estimate_hinge
 from numpy.typing import NDArray
 
 from feltload.signal.alignment import Aligned, Motion, align
 from feltload.signal.assembly import assemble
 from feltload.signal.clock import ClockFit, join_clock
 from feltload.signal.errors import ProfileError
+from feltload.signal.hinge import estimate_hinge
 from feltload.signal.latency import knock_lag
 from feltload.signal.profile import LagReading, ProfileEstimate
 from feltload.signal.session import Reference, Session
@@ -89,7 +89,7 @@ def prepare(session: Session) -> tuple[Aligned, list[LagReading], list[str]]:
             aligned,
             session.knocks_host_s,
             (force_clock.time_s, force),
-            (inertial_clock.time_s, np.linalg.norm(accel, axis=1)),
+            (inertial_clock.time_s, accel),
         )
         if knock is not None:
             readings.append(knock)

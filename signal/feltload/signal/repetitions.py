@@ -18,6 +18,9 @@ Floats = NDArray[np.float64]
 REVERSAL_SHARE = 0.12
 """Part of the session's travel that a reversal must make up to count as a turning point."""
 
+END_RATE_RAD_S = 0.012
+"""Rate at which a movement counts as begun or ended (0.7 degrees per second)."""
+
 COMPLETE_SHARE = 0.9
 TENSION_SHARE = 0.1
 
@@ -57,6 +60,16 @@ def join_runs(runs: Sequence[Run], q_rad: Floats) -> list[Movement]:
     return movements
 
 
+def _extended(movement: Movement, rate_rad_s: Floats) -> Movement:
+    """Movement grown at both ends to where the arm really starts and stops."""
+    creeping = movement.direction * rate_rad_s < END_RATE_RAD_S
+    before = np.flatnonzero(creeping[: movement.start])
+    after = np.flatnonzero(creeping[movement.stop :])
+    start = int(before[-1]) + 1 if before.size else 0
+    stop = movement.stop + int(after[0]) if after.size else rate_rad_s.size
+    return Movement(start, stop, movement.direction)
+
+
 def find_repetitions(
     aligned: Aligned, runs: Sequence[Run], lag_s: float, *, handle_radius_m: float | None = None
 ) -> list[Repetition]:
@@ -78,7 +91,7 @@ def find_repetitions(
     list of Repetition
         Each a concentric movement with the eccentric one that follows it (if any).
     """
-    movements = join_runs(runs, aligned.q_rad)
+    movements = [_extended(m, aligned.rate_rad_s) for m in join_runs(runs, aligned.q_rad)]
     force = aligned.force.at(aligned.time_s + lag_s)
     step = 1.0 / aligned.rate_hz
     time = aligned.time_s

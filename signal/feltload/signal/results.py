@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 import pandas as pd
@@ -161,7 +162,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             )
     except ResultsError:
         raise
-    except (OSError, ValueError, KeyError, TypeError, EOFError) as error:
+    except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile) as error:
         raise ResultsError(
             "damaged or not a profile", where=str(path), remedy="make the profile again"
         ) from error

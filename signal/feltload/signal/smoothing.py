@@ -72,9 +72,16 @@ def inverse_of(matrix: Floats) -> Floats:
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
     scaled = matrix * scale[:, None] * scale[None, :]
     scaled[np.diag_indices_from(scaled)] += 1e-13
-    factor = linalg.cholesky(scaled, lower=True, check_finite=False)
-    inverse, _ = linalg.lapack.dpotri(factor, lower=1)
-    inverse = np.tril(inverse) + np.tril(inverse, -1).T
+    try:
+        factor = linalg.cholesky(scaled, lower=True, check_finite=False)
+    except linalg.LinAlgError:
+        # Rounding made it indefinite: directions that the data say nothing about get the least weight.
+        values, vectors = linalg.eigh(0.5 * (scaled + scaled.T))
+        values = np.maximum(values, 1e-12 * values[-1])
+        inverse = (vectors / values) @ vectors.T
+    else:
+        inverse, _ = linalg.lapack.dpotri(factor, lower=1)
+        inverse = np.tril(inverse) + np.tril(inverse, -1).T
     return np.asarray(inverse * scale[:, None] * scale[None, :])
 
 
