@@ -124,5 +124,7 @@ def write_c3d(
     analog["RATE"]["value"] = [float(rate_hz)]
     analog["LABELS"]["value"] = ["force", "angle"]
     analog["UNITS"]["value"] = ["N", "deg"]
+    # No markers, but as many frames: the writer divides by their number.
+    file["data"]["points"] = np.zeros((4, 0, values[0].size))
     file["data"]["analogs"] = np.stack(values)[None]
     file.write(str(path))

@@ -349,6 +349,8 @@ def read_recording(
             if name.startswith("certificates/")
         }
         machine = contents.attachments.get("machine.toml")
+        if values["started_utc"]:
+            dt.datetime.fromisoformat(values["started_utc"])
         info = RecordingInfo(
             load_kg=float(values["load_kg"]),
             rig=rig,

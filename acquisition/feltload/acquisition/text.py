@@ -146,7 +146,6 @@ def _parsed(
         "decimal": description.decimal,
         "quoting": 3,
         "na_filter": False,
-        "float_precision": "high",
         "low_memory": False,
     }
     stack = [(start, min(start + _BLOCK, lines.size)) for start in range(0, lines.size, _BLOCK)]

@@ -1,0 +1,69 @@
+import pytest
+
+from feltload.acquisition import load_rig, load_stream_description, shipped_descriptions
+from feltload.acquisition.errors import DescriptionError
+
+RIG = """
+name = "bench"
+[[streams]]
+description = "reference-force"
+name = "cell"
+side = "left"
+rated_capacity_n = 2000
+link = { port = "/dev/ttyACM0" }
+set = { force = { unit = "N", scale = 0.0125, zero = 81 } }
+[[streams]]
+description = "reference-inertial"
+link = { port = "/dev/ttyACM0" }
+"""
+
+
+def written(tmp_path, text):
+    path = tmp_path / "rig.toml"
+    path.write_text(text)
+    return path
+
+
+def test_rig_lays_its_keys_over_a_shipped_description(tmp_path):
+    rig = load_rig(written(tmp_path, RIG))
+    cell = rig.stream("cell")
+    assert (cell.side, cell.rated_capacity_n, cell.link.baud) == ("left", 2000, 115_200)
+    assert cell.field("force").scale == 0.0125
+    assert rig.channel_of("inertial") == "cell"
+    assert list(rig.channels()) == ["cell"]
+
+
+def test_description_file_beside_the_rig(tmp_path):
+    (tmp_path / "mine.toml").write_text(
+        'name = "a"\nkind = "force"\nframing = "lines"\nfields = [{ name = "force", unit = "lbf" }]\n'
+    )
+    rig = load_rig(written(tmp_path, '[[streams]]\ndescription = "mine.toml"\nname = "b"\n'))
+    assert rig.stream("b").field("force").unit == "lbf"
+
+
+@pytest.mark.parametrize(
+    "change, said",
+    [
+        (("side", "sid"), r"rig\.toml: streams\.0\.sid: unknown key"),
+        (('"left"', '"top"'), r"streams\.0\.side"),
+        (("force = {", "torque = {"), r"no field torque"),
+        (('unit = "N"', 'unit = "Nm"'), r"must be one of N, kN, kgf, lbf"),
+        (("reference-force", "reference-forse"), r"give a file, or one of"),
+        (("rated_capacity_n = 2000", "rated_capacity_n = -1"), r"rated_capacity_n"),
+        (('name = "bench"', "name = "), r"not valid TOML"),
+    ],
+)
+def test_errors_name_file_key_and_remedy(tmp_path, change, said):
+    with pytest.raises(DescriptionError, match=said) as caught:
+        load_rig(written(tmp_path, RIG.replace(*change)))
+    assert "rig.toml" in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_missing_file(tmp_path):
+    with pytest.raises(DescriptionError, match="no such rig file"):
+        load_rig(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize("name", shipped_descriptions())
+def test_shipped_descriptions_load(name):
+    assert load_stream_description(name).fields
