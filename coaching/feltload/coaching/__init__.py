@@ -10,6 +10,7 @@ from feltload.coaching.capacity import (
     capacity_from_table,
     find_holds,
 )
+from feltload.coaching.capacity_file import capacity_from_json, capacity_to_json
 from feltload.coaching.client_folder import ClientFolder, ClientRecord, SessionRecord
 from feltload.coaching.effort import RepetitionEffort, SetEffort, set_effort
 from feltload.coaching.errors import CapacityError, ClientFileError, CoachingError, OverlapError
@@ -23,7 +24,7 @@ from feltload.coaching.hand_help import (
 )
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, load_for_demand, match
-from feltload.coaching.motion import Motion
+from feltload.coaching.motion import Motion, motion_of
 from feltload.coaching.reliability import Repeatability, change_in_words, minimal_difference, repeatability
 from feltload.coaching.repetitions_to_failure import (
     RepetitionRange,
@@ -69,8 +70,10 @@ __all__ = [
     "WhatIf",
     "brzycki",
     "capacity_from_holds",
+    "capacity_from_json",
     "capacity_from_repetitions",
     "capacity_from_table",
+    "capacity_to_json",
     "change_in_words",
     "compare_changes",
     "delivered_help",
@@ -82,6 +85,7 @@ __all__ = [
     "load_for_demand",
     "match",
     "minimal_difference",
+    "motion_of",
     "plan_help",
     "repeatability",
     "repetitions_at",

@@ -7,6 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from feltload.signal import Reference, Session
+from feltload.signal.movements import find_runs
+from feltload.signal.pipeline import prepare
+from feltload.signal.profile import Lag
+from feltload.signal.repetitions import find_repetitions
+
 Array = npt.NDArray[np.float64]
 
 
@@ -22,6 +28,10 @@ class Motion:
         Start, end of the concentric phase, and end of each repetition.
     u_zero_n, u_lag_n : float
         Standard uncertainty of the force from this session's zero, and from its lag at this tempo.
+    side : str or None
+        Side measured.
+    warnings : tuple of str
+        What was noticed on the way.
     """
 
     time_s: Array
@@ -32,8 +42,51 @@ class Motion:
     repetitions: tuple[tuple[float, float, float], ...]
     u_zero_n: float = 0.0
     u_lag_n: float = 0.0
+    side: str | None = None
+    warnings: tuple[str, ...] = ()
 
     @property
     def rate_hz(self) -> float:
         """Samples per second."""
         return float(1.0 / np.median(np.diff(self.time_s)))
+
+
+def motion_of(session: Session, reference: Reference, lag: Lag | None = None) -> Motion:
+    """Put a session on one clock.
+
+    Parameters
+    ----------
+    session : Session
+        Of this person at this machine.
+    reference : Reference
+        Start angle of the machine.
+    lag : Lag, optional
+        Lag of the force as found when the same rig measured the machine; a partner's help would
+        bias a lag taken from the helped session itself. Left out, the force is taken as in time,
+        which is right for holds only.
+
+    Returns
+    -------
+    Motion
+    """
+    aligned, _, notes = prepare(session)
+    lag_s, u_lag_s = (0.0, 0.0) if lag is None else (lag.value_s, lag.u_s)
+    force = aligned.force.at(aligned.time_s + lag_s)
+    runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)
+    found = find_repetitions(aligned, runs, lag_s)
+    moving = np.abs(aligned.rate_rad_s) > 0.05
+    slope = np.gradient(force, aligned.time_s)
+    steepness = float(np.sqrt(np.mean(slope[moving] ** 2))) if moving.any() else 0.0
+    certain = session.force_uncertainty
+    return Motion(
+        time_s=aligned.time_s,
+        angle_rad=aligned.q_rad + reference.start_angle_rad,
+        rate_rad_s=aligned.rate_rad_s,
+        accel_rad_s2=aligned.accel_rad_s2,
+        force_n=force,
+        repetitions=tuple((r.start_s, r.turn_s, r.end_s) for r in found),
+        u_zero_n=float(np.hypot(certain.zero_n, certain.drift_n)),
+        u_lag_n=u_lag_s * steepness,
+        side=session.side,
+        warnings=tuple(notes),
+    )

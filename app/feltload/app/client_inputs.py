@@ -1,0 +1,123 @@
+"""What the client commands read: a profile, a capacity, a session of this person at this machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from feltload.acquisition.quantities import parse_quantity
+from feltload.acquisition.recording import read_recording
+from feltload.app.errors import UsageError
+from feltload.app.measure import reference_of
+from feltload.calibration.machine import Machine, load_machine, parse_machine
+from feltload.coaching import CapacityCurve, Motion, capacity_from_json, motion_of
+from feltload.signal.profile import ProfileEstimate
+from feltload.signal.results import load_results
+from feltload.signal.session import Session
+
+
+def read_profile(directory: Path) -> ProfileEstimate:
+    """A result of ``feltload profile``."""
+    return load_results(directory)
+
+
+def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:
+    """A capacity curve measured on the machine of `profile` (or read from a table).
+
+    Raises
+    ------
+    UsageError
+        When it is of another machine.
+    """
+    curve, machine = capacity_from_json(path)
+    if curve.source != "table" and machine != profile.machine_name:
+        raise UsageError(
+            f"was measured on {machine!r}, the profile is of {profile.machine_name!r}",
+            where=str(path),
+            remedy="measure the capacity at this machine's handle",
+        )
+    return curve
+
+
+def read_load_kg(text: str | None, profile: ProfileEstimate) -> float:
+    """The load named on the command line, or the only one measured."""
+    if text is not None:
+        return parse_quantity(text, "mass", where="--load").value
+    if profile.loads_kg.size == 1:
+        return float(profile.loads_kg[0])
+    measured = ", ".join(f"{load:g} kg" for load in profile.loads_kg)
+    raise UsageError(
+        f"several loads were measured ({measured})", where="--load", remedy='name one, such as "30 kg"'
+    )
+
+
+def read_angle_rad(text: str, option: str) -> float:
+    """An angle such as "20 deg"."""
+    return parse_quantity(text, "angle", where=option).value
+
+
+def read_range_rad(text: str, option: str) -> tuple[float, float]:
+    """A range such as "20:40 deg", low end first.
+
+    Raises
+    ------
+    UsageError
+        When it is not two angles.
+    """
+    low, colon, high = text.partition(":")
+    if not colon:
+        raise UsageError(f"{text!r} is not a range", where=option, remedy='write it as "20:40 deg"')
+    ends = tuple(
+        parse_quantity(text if not _is_plain(text) else f"{text} deg", "angle", where=option).value
+        for text in (low, high)
+    )
+    if ends[0] >= ends[1]:
+        raise UsageError(f"{text!r} does not rise", where=option, remedy="write the lower angle first")
+    return ends[0], ends[1]
+
+
+def _is_plain(text: str) -> bool:
+    """Whether a number stands without a unit; the unit of the range's end is then degrees."""
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def read_session(
+    path: Path,
+    *,
+    machine_path: Path | None = None,
+    side: str | None = None,
+    profile: ProfileEstimate | None = None,
+) -> tuple[Motion, float, str]:
+    """A person's session on one clock, its load in kg, and the name of its machine.
+
+    Raises
+    ------
+    UsageError
+        When its machine is unknown, or another than the profile's.
+    """
+    recording = read_recording(path)
+    machine = _machine_of(path, recording.info.machine_toml, machine_path)
+    if profile is not None and machine.name != profile.machine_name:
+        raise UsageError(
+            f"is of {machine.name!r}, the profile is of {profile.machine_name!r}",
+            where=str(path),
+            remedy="profile the machine that the session was done on",
+        )
+    session = Session.from_recording(recording, side=side)
+    motion = motion_of(session, reference_of(machine), None if profile is None else profile.lag)
+    return motion, recording.info.load_kg, machine.name
+
+
+def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:
+    if machine_path is not None:
+        return load_machine(machine_path)
+    if text is None:
+        raise UsageError(
+            "holds no machine file, so the angle cannot be tied to the machine",
+            where=str(path),
+            remedy="name one with --machine",
+        )
+    return parse_machine(text, f"{path}: machine.toml")

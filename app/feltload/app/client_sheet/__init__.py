@@ -1,0 +1,1 @@
+"""The one-page sheet for a client."""

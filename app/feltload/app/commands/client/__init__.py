@@ -1,0 +1,23 @@
+"""``feltload client ...``: what one person can produce, how a machine matches it, and help by hand."""
+
+from __future__ import annotations
+
+from cyclopts import App
+
+app = App(name="client", help="Fit a measured machine to one person.")
+
+_HERE = "feltload.app.commands.client"
+for _name, _target in {
+    "capacity": "capacity:capacity",
+    "match": "fit:match",
+    "plan": "fit:plan",
+    "limit": "fit:limit",
+    "what-if": "what_if:what_if",
+    "effort": "session:effort",
+    "delivered": "session:delivered",
+    "sheet": "sheet:sheet",
+    "new": "folder:new",
+    "history": "folder:history",
+    "delete": "folder:delete",
+}.items():
+    app.command(f"{_HERE}.{_target}", name=_name)

@@ -1,0 +1,115 @@
+"""``feltload client capacity``: what a person can produce, by position."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def capacity(
+    source: Path,
+    /,
+    *,
+    out: Path,
+    machine: Path | None = None,
+    side: Literal["left", "right"] | None = None,
+    kind: Literal["holds", "repetitions"] = "holds",
+    painful: list[str] | None = None,
+    client: Path | None = None,
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Capacity of a person from steady holds, maximal slow repetitions, or a table.
+
+    SOURCE is a recording, or a CSV with the columns angle_deg, force_n and optionally u_n.
+
+    Example: feltload client capacity holds.mcap --out capacity.json
+
+    Parameters
+    ----------
+    source
+        Recording of the holds or repetitions, or a CSV table.
+    out
+        Capacity file to write (.json).
+    machine
+        Machine file to use in place of the one kept in the recording.
+    side
+        Arm to measure, when the recording holds both.
+    kind
+        What the recording holds: isometric holds, or maximal slow repetitions.
+    painful
+        Positions marked painful, such as "40:60 deg"; holds there are not used.
+    client
+        Client's folder to keep the result in as well.
+    force_overwrite
+        Replace a capacity file that is there already.
+    """
+    import numpy as np
+
+    from feltload.app.client_inputs import read_range_rad, read_session
+    from feltload.app.commands.client.folder import keep_result
+    from feltload.app.outputs import claim_file, write_text
+    from feltload.coaching import (
+        CapacityCurve,
+        capacity_from_holds,
+        capacity_from_repetitions,
+        capacity_from_table,
+        capacity_to_json,
+        find_holds,
+    )
+    from feltload.coaching.cautions import ESTIMATE, MAXIMAL_EFFORT
+
+    console = Console(common)
+    claim_file(out, overwrite=force_overwrite)
+    ranges = [read_range_rad(text, "--painful") for text in painful or []]
+    curve: CapacityCurve
+    if source.suffix.lower() == ".csv":
+        curve, name = capacity_from_table(source), source.stem
+    else:
+        with console.progress("Reading the efforts"):
+            motion, _, name = read_session(source, machine_path=machine, side=side)
+            if kind == "holds":
+                holds, notes = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+                curve = capacity_from_holds(holds, side=motion.side, painful=ranges, warnings=notes)
+            else:
+                parts = [(motion.time_s >= a) & (motion.time_s <= b) for a, b, _ in motion.repetitions]
+                curve = capacity_from_repetitions(
+                    [motion.angle_rad[p] for p in parts], [motion.force_n[p] for p in parts], side=motion.side
+                )
+    write_text(out, capacity_to_json(curve, machine=name))
+    strongest = int(np.argmax(curve.force_n))
+    degrees = np.rad2deg(curve.angle_rad)
+    console.say(
+        f"Strongest at {degrees[strongest]:.0f}°: {curve.force_n[strongest]:.0f} N "
+        f"({curve.force_n[strongest] / 9.80665:.0f} kgf), ± {2 * curve.u_n[strongest]:.0f} N"
+    )
+    console.say(f"Known from {degrees[0]:.0f}° to {degrees[-1]:.0f}°; nothing is said outside.")
+    for warning in curve.warnings:
+        console.note(f"Note: {warning}")
+    console.note(MAXIMAL_EFFORT)
+    console.note(ESTIMATE)
+    if client is not None:
+        keep_result(
+            client,
+            kind="capacity",
+            machine=name,
+            side=curve.side,
+            values={"peak_n": float(curve.force_n[strongest]), "peak_angle_deg": float(degrees[strongest])},
+            u95={"peak_n": float(2 * curve.u_n[strongest])},
+            curve={"angle_deg": degrees.tolist(), "force_n": curve.force_n.tolist()},
+        )
+    console.say(f"Capacity: {out}")
+    console.result(
+        {
+            "capacity": str(out),
+            "machine": name,
+            "angle_deg": degrees.tolist(),
+            "force_n": curve.force_n.tolist(),
+            "u95_n": (2 * curve.u_n).tolist(),
+            "warnings": list(curve.warnings),
+        }
+    )
+    return 0

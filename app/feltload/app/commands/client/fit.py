@@ -1,0 +1,171 @@
+"""``feltload client match | plan | limit``: a machine's load against a person's capacity."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def match(
+    profile: Path,
+    capacity: Path,
+    /,
+    *,
+    load: str | None = None,
+    demand: float | None = None,
+    stop: str | None = None,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Where a client runs out on this machine, and how many repetitions that allows.
+
+    Example: feltload client match row capacity.json --load "30 kg" --stop "25 deg"
+
+    Parameters
+    ----------
+    profile
+        Directory that ``feltload profile`` wrote.
+    capacity
+        Capacity file that ``feltload client capacity`` wrote.
+    load
+        Plates, such as "30 kg"; needed when several loads were measured.
+    demand
+        Also tell the load at which the limiting position reaches this fraction of capacity.
+    stop
+        Also tell the repetitions when each is turned at this angle, such as "25 deg".
+    """
+    from feltload.app.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.client_sheet.words import match_sentences
+    from feltload.coaching import LoadLine, full_against_short, load_for_demand
+    from feltload.coaching import match as compare
+    from feltload.coaching.cautions import ESTIMATE
+
+    console = Console(common)
+    measured = read_profile(profile)
+    line = LoadLine.of(measured)
+    curve = read_capacity(capacity, measured)
+    found = compare(line, curve, read_load_kg(load, measured))
+    record: dict[str, object] = _match_record(found)
+    for sentence in match_sentences(found):
+        console.say(sentence)
+    full, short = full_against_short(found, read_angle_rad(stop, "--stop")) if stop else (None, None)
+    if full is not None and short is not None:
+        console.say(f"Repetitions: {full} through the full range, {short} when turned at {stop}.")
+        record["repetitions_full"] = [full.low, full.high]
+        record["repetitions_short"] = [short.low, short.high]
+    if demand is not None:
+        wanted = load_for_demand(line, curve, demand)
+        console.say(f"{100 * demand:.0f} % of capacity at the limiting position takes {wanted:.1f} kg.")
+        record["load_for_demand_kg"] = wanted
+    for warning in found.warnings:
+        console.note(f"Note: {warning}")
+    console.note(ESTIMATE)
+    console.result(record)
+    return 0
+
+
+def _match_record(found: object) -> dict[str, object]:
+    import numpy as np
+
+    from feltload.coaching import Match
+
+    if not isinstance(found, Match):
+        raise TypeError("a match is needed")
+    return {
+        "load_kg": found.load_kg,
+        "limiting_angle_deg": float(np.rad2deg(found.limiting_angle_rad)),
+        "limiting_range_deg": [float(np.rad2deg(a)) for a in found.limiting_range_rad],
+        "limiting_demand": found.limiting_demand,
+        "limiting_demand_u": found.u_limiting_demand,
+        "evenness": found.evenness,
+        "under_challenged_share": found.under_challenged_share,
+        "angle_deg": np.rad2deg(found.angle_rad).tolist(),
+        "demand": found.demand.tolist(),
+        "warnings": list(found.warnings),
+    }
+
+
+def plan(
+    profile: Path,
+    capacity: Path,
+    /,
+    *,
+    target: float,
+    load: str | None = None,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Plan help or resistance by hand, so that the client works evenly.
+
+    Example: feltload client plan row capacity.json --load "30 kg" --target 0.7
+
+    Parameters
+    ----------
+    profile
+        Directory that ``feltload profile`` wrote.
+    capacity
+        Capacity file that ``feltload client capacity`` wrote.
+    target
+        Fraction of capacity that the client shall feel everywhere.
+    load
+        Plates, such as "30 kg".
+    """
+    import numpy as np
+
+    from feltload.app.client_inputs import read_capacity, read_load_kg, read_profile
+    from feltload.coaching import LoadLine, plan_help
+    from feltload.coaching.cautions import HELP_BY_HAND
+
+    console = Console(common)
+    measured = read_profile(profile)
+    found = plan_help(
+        LoadLine.of(measured), read_capacity(capacity, measured), read_load_kg(load, measured), target
+    )
+    console.say(f"At {found.load_kg:g} kg, to feel {100 * target:.0f} % of capacity everywhere:")
+    for stretch in found.stretches:
+        console.say(f"  {stretch.words()}")
+    console.note(HELP_BY_HAND)
+    console.result(
+        {
+            "load_kg": found.load_kg,
+            "target": target,
+            "angle_deg": np.rad2deg(found.angle_rad).tolist(),
+            "help_n": found.help_n.tolist(),
+            "u95_n": (2 * found.u_n).tolist(),
+            "words": [s.words() for s in found.stretches],
+        }
+    )
+    return 0
+
+
+def limit(profile: Path, /, *, force: str, between: str, common: CommonOptions = DEFAULTS) -> int:
+    """The greatest load that keeps the force under a limit between two positions.
+
+    Example: feltload client limit row --force "150 N" --between "20:40 deg"
+
+    Parameters
+    ----------
+    profile
+        Directory that ``feltload profile`` wrote.
+    force
+        Greatest force allowed there, such as "150 N" or "15 kgf".
+    between
+        The two positions, such as "20:40 deg".
+    """
+    import numpy as np
+
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.app.client_inputs import read_profile, read_range_rad
+    from feltload.coaching import LoadLine, greatest_load
+
+    console = Console(common)
+    most = parse_quantity(force, "force", where="--force").value
+    low, high = read_range_rad(between, "--between")
+    found = greatest_load(LoadLine.of(read_profile(profile)), most, low, high)
+    console.say(
+        f"At most {found.load_kg:.1f} kg keeps the force under {most:.0f} N between {np.rad2deg(low):.0f}° and "
+        f"{np.rad2deg(high):.0f}° (decided at {np.rad2deg(found.at_rad):.0f}°, upper end of the band)."
+    )
+    console.note(found.caution)
+    console.result({"load_kg": found.load_kg, "limit_n": most, "at_deg": float(np.rad2deg(found.at_rad))})
+    return 0

@@ -1,0 +1,105 @@
+"""``feltload client new | history | delete``: a client's results over time."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def new(parent: Path, /, *, code: str | None = None, note: str = "", common: CommonOptions = DEFAULTS) -> int:
+    """Make a client's folder, named by a code instead of a name.
+
+    Example: feltload client new clients
+
+    Parameters
+    ----------
+    parent
+        Folder that holds your clients' folders.
+    code
+        Code to use; a fresh random one by default.
+    note
+        Free text to keep with it.
+    """
+    from feltload.coaching import ClientFolder
+
+    console = Console(common)
+    made = ClientFolder.create(parent, code=code, note=note)
+    console.say(f"Client {made.record.code}: {made.path}")
+    console.note("Which code is whose is for you to keep, apart from this folder.")
+    console.result({"code": made.record.code, "folder": str(made.path)})
+    return 0
+
+
+def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
+    """A client's kept results, each against the one before, with measurement noise beside the change.
+
+    Example: feltload client history clients/K7QW3D
+
+    Parameters
+    ----------
+    folder
+        The client's folder.
+    """
+    from feltload.coaching import ClientFolder
+    from feltload.coaching.history import changes
+
+    console = Console(common)
+    opened = ClientFolder.open(folder)
+    sessions = opened.sessions()
+    if not sessions:
+        console.say("Nothing kept yet.")
+    for session in sessions:
+        figures = ", ".join(f"{name} {value:.1f}" for name, value in session.values.items())
+        console.say(f"{session.date[:10]}  {session.kind}, {session.machine}: {figures}")
+    lines = changes(sessions)
+    for line in lines:
+        console.say(line)
+    console.result({"sessions": [s.model_dump() for s in sessions], "changes": list(lines)})
+    return 0
+
+
+def delete(folder: Path, /, *, yes: bool = False, common: CommonOptions = DEFAULTS) -> int:
+    """Delete a client's folder for good. There is no copy.
+
+    Example: feltload client delete clients/K7QW3D --yes
+
+    Parameters
+    ----------
+    folder
+        The client's folder.
+    yes
+        Do it; without this nothing is deleted.
+    """
+    from feltload.app.errors import UsageError
+    from feltload.coaching import ClientFolder
+
+    console = Console(common)
+    opened = ClientFolder.open(folder)
+    if not yes:
+        raise UsageError("nothing was deleted", where=str(folder), remedy="add --yes to delete it for good")
+    opened.delete()
+    console.say(f"Client {opened.record.code} is deleted.")
+    console.result({"deleted": str(folder)})
+    return 0
+
+
+def keep_result(
+    folder: Path,
+    *,
+    kind: str,
+    machine: str,
+    side: str | None,
+    values: dict[str, float],
+    u95: dict[str, float],
+    curve: dict[str, list[float]],
+) -> Path:
+    """Keep one result in a client's folder, dated now."""
+    from feltload.coaching import ClientFolder, SessionRecord
+
+    date = datetime.now(UTC).isoformat(timespec="seconds")
+    return ClientFolder.open(folder).keep(
+        SessionRecord(date=date, kind=kind, machine=machine, side=side, values=values, u95=u95, curve=curve)
+    )

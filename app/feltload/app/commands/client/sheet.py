@@ -1,0 +1,92 @@
+"""``feltload client sheet``: one page for the client."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def sheet(
+    profile: Path,
+    capacity: Path,
+    /,
+    *,
+    out: Path,
+    load: str | None = None,
+    target: float = 0.7,
+    stop: str | None = None,
+    session: Path | None = None,
+    side: Literal["left", "right"] | None = None,
+    code: str = "",
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """One page in plain words: where this client runs out, what would change it, and the help given.
+
+    Example: feltload client sheet row capacity.json --load "30 kg" --session helped.mcap --out sheet.html
+
+    Parameters
+    ----------
+    profile
+        Directory that ``feltload profile`` wrote.
+    capacity
+        Capacity file that ``feltload client capacity`` wrote.
+    out
+        Page to write (.html).
+    load
+        Plates, such as "30 kg".
+    target
+        Fraction of capacity that the plan of help aims at.
+    stop
+        Angle to turn at, to compare a shorter range with the full one.
+    session
+        Recording of a helped set, to show what was given by hand.
+    side
+        Arm to use, when the recording holds both.
+    code
+        Client's code to print on the page.
+    force_overwrite
+        Replace a page that is there already.
+    """
+    from feltload.app.client_inputs import (
+        read_angle_rad,
+        read_capacity,
+        read_load_kg,
+        read_profile,
+        read_session,
+    )
+    from feltload.app.client_sheet.page import render_sheet
+    from feltload.app.client_sheet.view import build_sheet
+    from feltload.app.outputs import claim_file, write_text
+    from feltload.coaching import LoadLine, delivered_help, match, plan_help
+
+    console = Console(common)
+    claim_file(out, overwrite=force_overwrite)
+    with console.progress("Writing the page"):
+        measured = read_profile(profile)
+        line = LoadLine.of(measured)
+        curve = read_capacity(capacity, measured)
+        kg = read_load_kg(load, measured)
+        given = None
+        if session is not None:
+            motion, session_kg, _ = read_session(session, side=side, profile=measured)
+            given = delivered_help(measured, motion, session_kg)
+        view = build_sheet(
+            measured,
+            line,
+            curve,
+            match(line, curve, kg),
+            plan_help(line, curve, kg, target),
+            stop_rad=None if stop is None else read_angle_rad(stop, "--stop"),
+            given=given,
+            code=code,
+        )
+        write_text(out, render_sheet(view))
+    for sentence in view.sentences:
+        console.say(sentence)
+    console.say(f"Page: {out}")
+    console.result({"sheet": str(out), "sentences": list(view.sentences)})
+    return 0
