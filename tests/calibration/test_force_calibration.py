@@ -7,6 +7,7 @@ import pytest
 
 from feltload.acquisition.certificate import certificate_json, parse_certificate
 from feltload.acquisition.errors import CertificateError
+from feltload.calibration.certificate_page import certificate_page
 from feltload.calibration.errors import OverloadError, ReadingsError
 from feltload.calibration.force_calibration import calibrate_force
 
@@ -107,3 +108,9 @@ def test_expired_or_another_serial_is_refused_with_a_way_out(tmp_path):
     certificate.require_valid(on=late, accept_expired=True, serial="t-1")
     with pytest.raises(CertificateError, match="for serial T-1"):
         certificate.require_valid(serial="T-2")
+
+
+def test_page_shows_what_a_laboratory_looks_for(tmp_path):
+    page = certificate_page(calibrate_force(cell_file(tmp_path / "r.csv")))
+    for wanted in ("T-1", "2026-03-02", "2027-03-02", "ISO 376", "ISO 7500-1", "ASTM E74", "k = 2", "<svg"):
+        assert wanted in page
