@@ -28,7 +28,8 @@ color: #444 } </style>
 <dt>Calibrated by</dt><dd>{{ c.calibrated_by or "not stated" }}</dd>
 <dt>Place</dt><dd>{{ c.place or "not stated" }}</dd>
 <dt>Air</dt><dd>{{ air }}</dd><dt>Gravity</dt>
-<dd>{{ "%.5f"|format(c.gravity_m_s2) }} ± {{ "%.2g"|format(2 * c.gravity_u_m_s2) }} m/s² ({{ c.gravity_source }})</dd></dl>
+<dd>{{ "%.5f"|format(c.gravity_m_s2) }} ± {{ "%.2g"|format(2 * c.gravity_u_m_s2) }} m/s²
+({{ c.gravity_source }})</dd></dl>
 {% for text in c.warnings %}<p class="warn">{{ text }}</p>{% endfor %}
 {% for title, heads, rows in tables %}<h2>{{ title }}</h2><table><tr>{% for h in heads %}<th>{{ h
 }}</th>{% endfor %} </tr>{% for row in rows %}<tr>{% for cell in row %}<td>{{ cell }}</td>{% endfor
@@ -123,8 +124,8 @@ def _force_lines(c: ForceCertificate) -> list[str]:
     return [
         f"Force in N = polynomial in (reading − {c.zero_reading:.6g}) / {c.reading_scale:.8g} {c.reading_unit}; "
         f"coefficients in ascending powers, N: {terms}.",
-        f"Polynomial of {c.degree_evidence}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, lower limit "
-        f"factor {c.lower_limit.factor_n:.3g} N.",
+        f"Polynomial of {c.degree_evidence}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
+        f"lower limit factor {c.lower_limit.factor_n:.3g} N.",
         "Any class with an entry under “not shown” is an indication and not a classification.",
         *c.notes,
     ]
