@@ -58,6 +58,7 @@ class LiveHealth:
         self._overlap: list[tuple[int, bytes]] = []
         self._tail = b""
         self._fed_ns: int | None = None
+        self._first_ns: int | None = None
         self.total = StreamHealth(description.name)
         self.window = Window(math.nan, {}, overloaded=False)
 
@@ -69,10 +70,18 @@ class LiveHealth:
         health = decoded.health
         counts = {name: getattr(health, name) - getattr(before, name) for name in _COUNTS}
         total = {name: getattr(self.total, name) + counts[name] for name in _COUNTS}
+        if messages and self._first_ns is None:
+            self._first_ns = messages[0][0]
+        last_ns = messages[-1][0] if messages else None
+        duration_s = self.total.duration_s
+        if last_ns is not None and self._first_ns is not None:
+            duration_s = (last_ns - self._first_ns) * 1e-9
         peaks = [peak for peak in (self.total.peak_force_n, health.peak_force_n) if not math.isnan(peak)]
         self.total = replace(
             self.total,
             **total,
+            duration_s=duration_s,
+            rate_hz=total["samples"] / duration_s if duration_s > 0 else math.nan,
             longest_gap_s=max(self.total.longest_gap_s, health.longest_gap_s),
             peak_force_n=max(peaks, default=math.nan),
         )
