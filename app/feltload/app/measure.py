@@ -84,7 +84,10 @@ def measure(
         advance(done)
         recordings.append(read_recording(path))
     machine, text = _machine(recordings, paths, machine_path)
-    sessions = [Session.from_recording(recording, side=side) for recording in recordings]
+    sessions = [
+        Session.from_recording(recording, side=side, name=path.stem)
+        for path, recording in zip(paths, recordings, strict=True)
+    ]
     advance(len(paths))
     result = estimate(sessions, reference=reference_of(machine))
     provenance = Provenance(

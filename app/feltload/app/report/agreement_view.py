@@ -58,16 +58,19 @@ def _with_model(
 
 
 def _fitted_row(dimension: FittedDimension) -> FittedRow:
+    shift = f"{dimension.shift_in_u:+.1f}"
+    name = dimension.name.replace(".", ": ").replace("_", " ")
     return FittedRow(
-        name=dimension.name,
-        surveyed=_value(dimension.surveyed, dimension.surveyed_u, dimension.unit),
-        fitted=_value(dimension.fitted, dimension.fitted_u, dimension.unit),
-        shift=f"{dimension.shift_in_u:+.1f}".replace("-", "−"),
+        name=f"{name}, {dimension.unit}" if dimension.unit else name,
+        surveyed=_value(dimension.surveyed, dimension.surveyed_u),
+        fitted=_value(dimension.fitted, dimension.fitted_u),
+        shift="0.0" if float(shift) == 0.0 else shift.replace("-", "−"),
         moved=abs(dimension.shift_in_u) > MOVED_BY,
     )
 
 
-def _value(value: float, u: float, unit: str) -> str:
+def _value(value: float, u: float) -> str:
     """Value with its uncertainty to two figures, and the value to the same place."""
     places = 2 if u <= 0.0 else max(0, min(4, 1 - int(np.floor(np.log10(u)))))
-    return f"{value:.{places}f} ± {u:.{places}f} {unit}".replace("-", "−")
+    # Adding zero turns a rounded "-0.0" into "0.0".
+    return f"{round(value, places) + 0.0:.{places}f} ± {u:.{places}f}".replace("-", "−")

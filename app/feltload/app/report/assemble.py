@@ -38,29 +38,44 @@ SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
 
 
-def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
-    """Budget from the largest share down; the small ones gathered in one line."""
-    ordered = sorted(items, key=lambda item: item.share, reverse=True)
-    shown = [item for item in ordered if item.share >= SMALL_SHARE]
-    small = [item for item in ordered if item.share < SMALL_SHARE]
+def budget_rows(items: Sequence[BudgetItem], sessions: Sequence[str] = ()) -> tuple[BudgetRow, ...]:
+    """Budget from the largest share down; a source that every session has is one line, small ones too."""
+    grouped: dict[str, list[BudgetItem]] = {}
+    for item in items:
+        grouped.setdefault(_without_session(item.source, sessions), []).append(item)
+    sums = sorted(
+        (
+            (name, float(np.sqrt(sum(i.u_n**2 for i in group))), sum(i.share for i in group), group)
+            for name, group in grouped.items()
+        ),
+        key=lambda line: line[2],
+        reverse=True,
+    )
     rows = [
         BudgetRow(
-            source=item.source if item.stated else f"{item.source} (not stated: default)",
-            u_n=f"{item.u_n:.2f}",
-            share_percent=100.0 * item.share,
+            source=name if all(i.stated for i in group) else f"{name} (not stated: default)",
+            u_n=f"{u_n:.2f}",
+            share_percent=100.0 * share,
         )
-        for item in shown
+        for name, u_n, share, group in sums
+        if share >= SMALL_SHARE
     ]
+    small = [line for line in sums if line[2] < SMALL_SHARE]
     if small:
-        together = float(np.sqrt(sum(item.u_n**2 for item in small)))
         rows.append(
             BudgetRow(
-                source=f"{len(small)} smaller ones together: {listed([item.source for item in small])}",
-                u_n=f"{together:.2f}",
-                share_percent=100.0 * sum(item.share for item in small),
+                source=listed([line[0] for line in small]),
+                u_n=f"{np.sqrt(sum(line[1] ** 2 for line in small)):.2f}",
+                share_percent=100.0 * sum(line[2] for line in small),
             )
         )
     return tuple(rows)
+
+
+def _without_session(source: str, sessions: Sequence[str]) -> str:
+    for name in sessions:
+        source = source.removesuffix(f" ({name})")
+    return source
 
 
 def repetition_rows(repetitions: Sequence[Repetition]) -> tuple[RepetitionRow, ...]:
@@ -108,7 +123,7 @@ def build_view(
     shapes = [describe_shape(estimate, index) for index in range(estimate.loads_kg.size)]
     top = int(np.argmax(estimate.loads_kg))
     angle_deg = np.degrees(estimate.angle_rad)
-    budget = budget_rows(estimate.budget)
+    budget = budget_rows(estimate.budget, sorted({item.session for item in estimate.repetitions}))
     return ReportView(
         machine=estimate.machine_name,
         summary=_summary(estimate, provenance),

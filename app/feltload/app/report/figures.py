@@ -27,6 +27,9 @@ from feltload.app.report.wording import STANDARD_GRAVITY_M_S2, newtons, plain_de
 
 Curve = NDArray[np.float64]
 
+LABEL_PITCH_PT = 10.0
+"""Least distance between two names at the ends of curves."""
+
 ANGLE_LABEL = "angle of the handle line above horizontal, °"
 
 
@@ -107,9 +110,9 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
             top.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
             top.plot(angle_deg, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
         _name_model(top, angle_deg, loads[-1])
-        _load_names(top, angle_deg, loads)
         frame(top, sheet, x_label=None, y_label="force at the handle, N")
         _from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
+        _load_names(top, angle_deg, loads)
         _scores(bottom, angle_deg, loads)
         frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="E_n score: within ±1 agrees")
 
@@ -131,9 +134,9 @@ def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
         axes = figure.subplots()
         for index, load in enumerate(loads):
             axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=_DASHES[index % len(_DASHES)])
-        _load_names(axes, angle_deg, [_friction_as_static(load) for load in loads])
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="friction at the handle, N")
         _from_zero(axes, [load.friction_n for load in loads])
+        _end_labels(axes, angle_deg, [(load.label, load.friction_n) for load in loads])
 
     return draw(
         "friction",
@@ -151,12 +154,6 @@ _DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
     (0, (1, 1.5)),
     (0, (6, 2, 1, 2)),
 )
-
-
-def _friction_as_static(load: LoadCurves) -> LoadCurves:
-    return LoadCurves(
-        load.label, load.friction_n, load.u95_n, load.raising_n, load.lowering_n, load.friction_n
-    )
 
 
 def _upper(load: LoadCurves) -> Curve:
@@ -231,7 +228,8 @@ def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
 def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
     if load.model_n is None:
         return
-    at = _quiet_index(load.static_n)
+    # Where the curve is flat a name beside it does not run into it.
+    at = int(np.nanargmax(load.static_n))
     measured_above = bool(load.static_n[at] >= load.model_n[at])
     for curve, text, above, color in (
         (load.static_n, "measured", measured_above, MEASURED),
@@ -240,7 +238,7 @@ def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
         axes.annotate(
             text,
             (float(angle_deg[at]), float(curve[at])),
-            xytext=(0, 8 if above else -8),
+            xytext=(0, 9 if above else -9),
             textcoords="offset points",
             ha="center",
             va="bottom" if above else "top",
@@ -249,11 +247,23 @@ def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
 
 
 def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
-    for load in loads:
+    _end_labels(axes, angle_deg, [(load.label, load.static_n) for load in loads])
+
+
+def _end_labels(axes: Axes, angle_deg: Curve, curves: Sequence[tuple[str, Curve]]) -> None:
+    """Name each curve at its right end; where two ends nearly meet, their names move apart."""
+    ends = sorted(((float(curve[np.isfinite(curve)][-1]), label) for label, curve in curves))
+    low, high = axes.get_ylim()
+    height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
+    shift_pt, last_pt = 0.0, -np.inf
+    for value, label in ends:
+        at_pt = (value - low) / (high - low) * height_pt
+        shift_pt = max(0.0, last_pt + LABEL_PITCH_PT - at_pt)
+        last_pt = at_pt + shift_pt
         axes.annotate(
-            load.label,
-            (float(angle_deg[-1]), float(load.static_n[-1])),
-            xytext=(3, 0),
+            label,
+            (float(angle_deg[-1]), value),
+            xytext=(3, shift_pt),
             textcoords="offset points",
             va="center",
             fontweight="bold",
@@ -273,16 +283,9 @@ def _scores(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
         if load.en is None:
             continue
         axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=_DASHES[index % len(_DASHES)])
-        axes.annotate(
-            load.label,
-            (float(angle_deg[-1]), float(load.en[-1])),
-            xytext=(3, 0),
-            textcoords="offset points",
-            va="center",
-            annotation_clip=False,
-        )
         largest = max(largest, float(np.nanmax(np.abs(load.en))))
     axes.axhspan(-1.0, 1.0, color="#eef1f4", lw=0.0)
     for limit in (-1.0, 1.0):
         axes.axhline(limit, color=QUIET, lw=0.8)
     axes.set_ylim(-1.15 * largest, 1.15 * largest)
+    _end_labels(axes, angle_deg, [(load.label, load.en) for load in loads if load.en is not None])
