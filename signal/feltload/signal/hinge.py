@@ -14,7 +14,7 @@ from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
 from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
 from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, Equations
-from feltload.signal.hinge_solve import Problem, Solution, knot_covariance
+from feltload.signal.hinge_solve import KNOT_S, Problem, Solution, knot_covariance
 from feltload.signal.hinge_start import first_solution, make_knots
 from feltload.signal.noise import InertialNoise, noise_from_data
 
@@ -251,6 +251,9 @@ def _uncertainty(
     at_knots = np.sqrt(np.maximum(shared, 0.0) + np.einsum("kg,gh,kh->k", border, inverse, border))
     u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
     u_reference = float(np.sqrt(own[at]))
+    # Within a knot's interval the rate's noise wanders; at the reference rest it does too.
+    bridge = problem.noise.gyro_density_rad_s_rt_hz**2 * KNOT_S / 6.0
+    at_knots = np.sqrt(at_knots**2 + bridge + 0.25 * own[at])
     # Between knots the scale's part follows the arm.
     total = np.interp(samples.time_s, knots, at_knots)
     theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))

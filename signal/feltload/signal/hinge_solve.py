@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 
 KNOT_S = 0.5
 MOST_STEPS = 15
+#: The drift has settled when no knot moves by more than this in a step.
+SETTLED_RAD = 5e-5
 #: Degrees of freedom of the residuals' t distribution: knocks and shaking keep little weight.
 TAIL = 4.0
 
@@ -131,13 +133,13 @@ class Problem:
         to_equations = self.knots.weights(self.equations.time_s)
         state = np.column_stack([drift, drift_rate])
         lin = self._linearise(unknown, to_grid, state)
-        sigma = self._sigma(lin, None)
-        cost = self._cost(lin, unknown, state, sigma)
+        sigma = self._sigma(lin)
+        inflation = self._overlap
         converged = False
-        inflation = 1.0
         for step in range(steps):
             weight = self._robust(lin, sigma)
             inflation = self._inflation(lin, weight, sigma)
+            cost = self._cost(lin, unknown, state, sigma, inflation)
             normal = self._normal(lin, unknown, state, weight / (sigma**2 * inflation), to_equations)
             move_state, move_unknown = normal.solve()
             move_state = move_state.reshape(-1, 2)
@@ -145,16 +147,15 @@ class Problem:
             while True:
                 next_state, next_unknown = state + share * move_state, unknown + share * move_unknown
                 next_lin = self._linearise(next_unknown, to_grid, next_state)
-                next_cost = self._cost(next_lin, next_unknown, next_state, sigma)
-                if next_cost <= cost * (1.0 + 1e-9) + 1e-9 or share < 0.1:
+                next_cost = self._cost(next_lin, next_unknown, next_state, sigma, inflation)
+                if next_cost <= cost + 1e-6 or share < 0.1:
                     break
                 share *= 0.5
             state, unknown, lin = next_state, next_unknown, next_lin
-            moved = share * float(np.max(np.abs(move_state[:, 0] - move_state[0, 0])))
-            # The scale of the residuals follows once the start is near; then the cost is counted anew.
-            sigma = self._sigma(lin, self._robust(lin, sigma))
-            cost = self._cost(lin, unknown, state, sigma)
-            if moved < 2e-5 and share == 1.0 and step > 2:
+            moved = float(np.max(np.abs(move_state[:, 0] - move_state[0, 0])))
+            # The scale of the residuals follows the fit; the cost is counted anew at each step.
+            sigma = self._sigma(lin)
+            if moved < SETTLED_RAD and step > 1:
                 converged = True
                 break
         weight = self._robust(lin, sigma)
@@ -164,7 +165,7 @@ class Problem:
             state[:, 0],
             state[:, 1],
             unknown,
-            float(cost + 3.0 * np.log(sigma)),
+            self._cost(lin, unknown, state, sigma, inflation) + 3.0 * float(np.log(sigma)),
             sigma,
             inflation,
             weight,
@@ -184,7 +185,7 @@ class Problem:
             float(np.sum(self.equations.reduce.kernel**2)) * self.equations.data.grid_hz
         )
 
-    def _sigma(self, lin: Linearised, weight: Array | None) -> float:
+    def _sigma(self, lin: Linearised) -> float:
         trusted = self.equations.trusted
         size = np.abs(lin.residual[trusted]).ravel()
         return max(1.4826 * float(np.median(size)) if len(size) else 1.0, self._floor)
@@ -193,26 +194,42 @@ class Problem:
         square = np.sum((lin.residual / sigma) ** 2, axis=1)
         return np.where(self.equations.trusted, (TAIL + 3.0) / (TAIL + square), 0.0)
 
+    @property
+    def _overlap(self) -> float:
+        """Variance of long means of low-passed white noise over what independent equations would give."""
+        reduce = self.equations.reduce
+        return 1.0 / (reduce.stride * float(np.sum(reduce.kernel**2)))
+
     def _inflation(self, lin: Linearised, weight: Array, sigma: float) -> float:
-        """Variance of half-second means over what independent residuals would give, at least one."""
+        """Variance of half-second means of the residuals over what independent ones would give.
+
+        The drift follows the residuals' slow part in the direction in which the angle moves them, so only what is
+        square to it is counted; never less than the low-pass alone makes.
+        """
         group = 6
         count = len(weight) // group
         if count < 4:
-            return 1.0
+            return self._overlap
+        size = np.linalg.norm(lin.by_angle, axis=1, keepdims=True)
+        unit = lin.by_angle / np.maximum(size, 1e-9)
+        square = lin.residual - np.sum(lin.residual * unit, axis=1, keepdims=True) * unit
         cut = count * group
-        weighted = (weight[:, None] * lin.residual)[:cut].reshape(count, group, 3).sum(axis=1)
+        weighted = (weight[:, None] * square)[:cut].reshape(count, group, 3).sum(axis=1)
         total = weight[:cut].reshape(count, group).sum(axis=1)
         full = total > 0.5 * group
         if np.count_nonzero(full) < 4:
-            return 1.0
+            return self._overlap
         means = weighted[full] / total[full, None]
-        spread = 1.4826 * float(np.median(np.abs(means)))
-        return float(np.clip(group * (spread / sigma) ** 2, 1.0, 36.0))
+        # Two of three directions remain in the mean square.
+        spread = float(np.median(np.sum(means**2, axis=1))) / (2.0 * np.log(2.0))
+        return float(np.clip(group * spread / sigma**2, self._overlap, 15.0 * self._overlap))
 
-    def _cost(self, lin: Linearised, unknown: Array, state: Array, sigma: float) -> float:
+    def _cost(
+        self, lin: Linearised, unknown: Array, state: Array, sigma: float, inflation: float
+    ) -> float:
         trusted = self.equations.trusted
         square = np.sum((lin.residual[trusted] / sigma) ** 2, axis=1)
-        data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL)))
+        data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL))) / inflation
         _, prior = prior_rows(unknown, self.equations.data.axis, self.noise)
         ties = self._ties(state)
         return (data + float(prior @ prior) + ties) / max(np.count_nonzero(trusted), 1)

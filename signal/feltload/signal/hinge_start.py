@@ -20,6 +20,8 @@ Flags = NDArray[np.bool_]
 FIRST_S = 20.0
 BIAS_STEP_RAD_S = 0.03
 BIAS_REACH = 9
+#: Residuals this small leave no doubt about the start.
+CLEAR_FIT_M_S2 = 0.05
 #: Rate to which a rest is known to be a rest, rad/s.
 REST_U_RAD_S = 3e-4
 
@@ -66,6 +68,8 @@ def first_solution(problem: Problem) -> Solution:
         bias = float(ladder[choice])
         unknown, _ = _linear_start(head, bias)
         tried.append(head.solve(bias * (knots - knots[0]), np.full(len(knots), bias), unknown))
+        if tried[-1].sigma < CLEAR_FIT_M_S2:
+            break
     best = min(tried, key=lambda solution: solution.cost)
     if head is problem:
         return best
