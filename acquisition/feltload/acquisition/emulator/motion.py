@@ -13,6 +13,7 @@ from scipy import signal as dsp
 from feltload.acquisition.emulator.machine_dynamics import required_pull_n
 from feltload.acquisition.emulator.person import Plan, plan_session
 from feltload.acquisition.emulator.scenario import Partner, Scenario
+from feltload.acquisition.emulator.swing import free_swing
 
 FloatArray = NDArray[np.float64]
 
@@ -44,6 +45,8 @@ class TrueMotion:
 
 def true_motion(scene: Scenario, grid_hz: float, rng: Generator) -> TrueMotion:
     """Throw the dice for one session and work out its motion and forces."""
+    if scene.person.swing_deg:
+        return _swinging(scene, grid_hz)
     travel = scene.machine.travel_rad
     plan = plan_session(scene.person, travel, rng)
     time = np.arange(int(plan.duration_s * grid_hz) + 1) / grid_hz
@@ -77,6 +80,29 @@ def true_motion(scene: Scenario, grid_hz: float, rng: Generator) -> TrueMotion:
         }
     )
     return TrueMotion(table, _wobble(scene, time, rng), plan.handle_knocks_s)
+
+
+def _swinging(scene: Scenario, grid_hz: float) -> TrueMotion:
+    time = np.arange(int(scene.person.swing_s * grid_hz) + 1) / grid_hz
+    amplitude = np.radians(scene.person.swing_deg)
+    q, rate, accel = free_swing(scene.machine, scene.load_kg, scene.gravity_m_s2, time, amplitude)
+    nothing = np.zeros_like(time)
+    table = pd.DataFrame(
+        {
+            "t_s": time,
+            "q_rad": q,
+            "rate_rad_s": rate,
+            "accel_rad_s2": accel,
+            "handle_force_n": nothing,
+            "required_force_n": required_pull_n(
+                scene.machine, q, rate, accel, scene.load_kg, scene.gravity_m_s2
+            ),
+            "partner_force_n": nothing,
+            "phase": pd.Categorical(["swing"] * time.size),
+            "repetition": np.zeros(time.size, dtype=np.int64),
+        }
+    )
+    return TrueMotion(table, nothing, ())
 
 
 def _unsteady(

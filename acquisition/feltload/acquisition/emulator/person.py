@@ -55,6 +55,10 @@ class Person:
         Positions (shares of the travel) of isometric holds against a blocked arm.
     hold_s : float
         Length of each hold.
+    swing_deg : float
+        More than 0: nobody trains; the arm, its stops taken away, is let go so far from where it hangs.
+    swing_s : float
+        Length of that swing.
     """
 
     tempo: Tempo = "mixed"
@@ -75,6 +79,8 @@ class Person:
     handle_knocks: int = 0
     holds: tuple[float, ...] = ()
     hold_s: float = 4.0
+    swing_deg: float = 0.0
+    swing_s: float = 12.0
 
 
 @dataclass(frozen=True)
