@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,10 +35,14 @@ class Arrivals:
     def from_pairs(cls, pairs: Iterable[tuple[int, bytes]]) -> Arrivals:
         """Lay (host_ns, bytes) pairs end to end."""
         listed = list(pairs)
-        sizes = np.fromiter((len(data) for _, data in listed), dtype=np.int64, count=len(listed))
-        host = np.fromiter((stamp for stamp, _ in listed), dtype=np.int64, count=len(listed))
-        data = np.frombuffer(b"".join(data for _, data in listed), dtype=np.uint8)
-        return cls(data, np.cumsum(sizes), host)
+        return cls.from_lists([stamp for stamp, _ in listed], [data for _, data in listed])
+
+    @classmethod
+    def from_lists(cls, host_ns: Sequence[int], messages: Sequence[bytes]) -> Arrivals:
+        """Lay messages end to end, each with its time."""
+        sizes = np.fromiter(map(len, messages), dtype=np.int64, count=len(messages))
+        data = np.frombuffer(b"".join(messages), dtype=np.uint8)
+        return cls(data, np.cumsum(sizes), np.array(host_ns, dtype=np.int64))
 
     def __len__(self) -> int:
         return int(self.ends.size)

@@ -19,7 +19,7 @@ from feltload.acquisition.certificate import AnyCertificate, parse_certificate
 from feltload.acquisition.decode import Decoded, decode
 from feltload.acquisition.errors import InputError, RecordingError
 from feltload.acquisition.health import StreamHealth
-from feltload.acquisition.recording_file import ContainerWriter, json_message, read_container
+from feltload.acquisition.recording_file import ContainerWriter, Messages, json_message, read_container
 from feltload.acquisition.schema import RigDescription, StreamDescription
 from feltload.acquisition.streams import calibrated
 
@@ -132,10 +132,8 @@ class RecordingWriter:
             self._file.attach("machine.toml", "application/toml", info.machine_toml.encode())
         for name, text in info.certificates.items():
             self._file.attach(f"certificates/{name}.json", "application/json", text.encode())
-        for channel in info.rig.channels():
-            self._file.open_channel(f"sensor/{channel}", "")
-        for topic in ("marks", "health"):
-            self._file.open_channel(topic, "json")
+        sensors = {f"sensor/{channel}": "" for channel in info.rig.channels()}
+        self._file.open_channels({**sensors, "marks": "json", "health": "json"})
         self._file.flush()
 
     def write(self, stream_name: str, host_ns: int, data: bytes) -> None:
@@ -200,7 +198,7 @@ class Recording:
     def __init__(
         self,
         info: RecordingInfo,
-        messages: Mapping[str, list[tuple[int, bytes]]],
+        messages: Mapping[str, Messages],
         *,
         marks: tuple[Mark, ...] = (),
         damage: str | None = None,
@@ -236,7 +234,8 @@ class Recording:
     def messages(self, name: str) -> Arrivals:
         """Bytes of a stream as they arrived (those of its whole link)."""
         channel = self.info.rig.channel_of(self.description(name).name)
-        return Arrivals.from_pairs(self._messages.get(channel, []))
+        messages = self._messages.get(channel, Messages())
+        return Arrivals.from_lists(messages.host_ns, messages.data)
 
     def decoded(self, name: str) -> Decoded:
         """Samples before any certificate, and health."""
@@ -366,22 +365,22 @@ def read_recording(
         raise RecordingError(
             f"its description is damaged ({str(error).splitlines()[0]})", where=str(path)
         ) from None
-    every = [stamp for pairs in contents.messages.values() for stamp, _ in pairs[:1]]
+    every = [messages.host_ns[0] for messages in contents.messages.values()]
     origin = int(values["start_ns"]) if values.get("start_ns") else min(every, default=0)
     sensors = {
-        topic.removeprefix("sensor/"): pairs
-        for topic, pairs in contents.messages.items()
+        topic.removeprefix("sensor/"): messages
+        for topic, messages in contents.messages.items()
         if topic.startswith("sensor/")
     }
-    reports = [json.loads(data)["streams"] for _, data in contents.messages.get("health", [])]
+    reports = [json.loads(data)["streams"] for data in contents.messages.get("health", Messages()).data]
     damage = None
     if contents.damage:
-        last = max((pairs[-1][0] for pairs in contents.messages.values()), default=origin)
+        last = max((messages.host_ns[-1] for messages in contents.messages.values()), default=origin)
         damage = f"{'; '.join(contents.damage)}; it ends at {(last - origin) * 1e-9:.2f} s"
     return Recording(
         info,
         sensors,
-        marks=_marks(contents.messages.get("marks", []), origin),
+        marks=_marks(contents.messages.get("marks", Messages()).data, origin),
         damage=damage,
         origin_ns=origin,
         reported=reports[-1] if reports else None,
@@ -390,9 +389,9 @@ def read_recording(
     )
 
 
-def _marks(messages: list[tuple[int, bytes]], origin_ns: int) -> tuple[Mark, ...]:
+def _marks(messages: list[bytes], origin_ns: int) -> tuple[Mark, ...]:
     marks = []
-    for _, data in messages:
+    for data in messages:
         values = json.loads(data)
         until = values["until_ns"]
         marks.append(

@@ -6,7 +6,7 @@ import json
 import os
 import struct
 import time
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
@@ -15,18 +15,19 @@ from typing import Self
 import zstandard
 from mcap.exceptions import InvalidMagic, McapError
 from mcap.opcode import Opcode
-from mcap.records import Attachment, Channel, Chunk, DataEnd, Footer, Message, Metadata
+from mcap.records import Attachment, Channel, Chunk, DataEnd, Footer, Metadata
 from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_stream
-from mcap.writer import Writer
+from mcap.writer import IndexType, Writer
 
 from feltload.acquisition.errors import RecordingError
 
-__all__ = ["ContainerContents", "ContainerWriter", "json_message", "read_container"]
+__all__ = ["ContainerContents", "ContainerWriter", "Messages", "json_message", "read_container"]
 
 FLUSH_S = 0.5
 """Longest time that messages wait in memory before they are on the disk."""
 
 LIBRARY = "feltload"
+_CHANNELS = "channels"
 _MESSAGE = struct.Struct("<HIQQ")
 _RECORD = struct.Struct("<BQ")
 _DAMAGE = (McapError, struct.error, ValueError, EOFError, zstandard.ZstdError, MemoryError, OverflowError)
@@ -83,7 +84,8 @@ class ContainerWriter:
             raise RecordingError(
                 "exists already", where=str(path), remedy="choose another name, or ask to overwrite it"
             ) from None
-        self._writer = Writer(self._output)  # type: ignore[arg-type]
+        # Without a message index: readers do without, and it costs more time than the messages.
+        self._writer = Writer(self._output, index_types=IndexType.ALL & ~IndexType.MESSAGE)  # type: ignore[arg-type]
         self._writer.start(profile="feltload", library=LIBRARY)
         self._channels: dict[str, int] = {}
         self._counts: dict[int, int] = {}
@@ -98,9 +100,15 @@ class ContainerWriter:
         """Add named text values."""
         self._writer.add_metadata(name, values)
 
-    def open_channel(self, topic: str, encoding: str) -> None:
-        """Add a channel."""
-        self._channels[topic] = self._writer.register_channel(topic, encoding, 0)
+    def open_channels(self, encodings: Mapping[str, str]) -> None:
+        """Add channels by topic, with the encoding of their messages.
+
+        The container defines channels within its first block only; the list of their numbers is kept
+        apart, so that losing that block does not lose the others.
+        """
+        for topic, encoding in encodings.items():
+            self._channels[topic] = self._writer.register_channel(topic, encoding, 0)
+        self.describe(_CHANNELS, {topic: str(number) for topic, number in self._channels.items()})
 
     def write(self, topic: str, host_ns: int, data: bytes) -> None:
         """Add a message; writes to the disk when it is time.
@@ -152,6 +160,20 @@ class ContainerWriter:
 
 
 @dataclass
+class Messages:
+    """Messages of one topic in the order they were written.
+
+    Parameters
+    ----------
+    host_ns : list of int
+    data : list of bytes
+    """
+
+    host_ns: list[int] = field(default_factory=list)
+    data: list[bytes] = field(default_factory=list)
+
+
+@dataclass
 class ContainerContents:
     """Everything that could be read from a container.
 
@@ -159,7 +181,7 @@ class ContainerContents:
     ----------
     metadata, attachments : dict
         By name.
-    messages : dict of lists of (host_ns, bytes)
+    messages : dict of Messages
         By topic.
     damage : list of str
         What could not be read, in plain words.
@@ -167,7 +189,7 @@ class ContainerContents:
 
     metadata: dict[str, dict[str, str]] = field(default_factory=dict)
     attachments: dict[str, bytes] = field(default_factory=dict)
-    messages: dict[str, list[tuple[int, bytes]]] = field(default_factory=dict)
+    messages: dict[str, Messages] = field(default_factory=dict)
     damage: list[str] = field(default_factory=list)
 
 
@@ -216,7 +238,9 @@ def read_container(path: Path) -> ContainerContents:
 
 
 def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -> None:
-    if isinstance(record, Metadata):
+    if isinstance(record, Metadata) and record.name == _CHANNELS:
+        topics.update({int(number): topic for topic, number in record.metadata.items()})
+    elif isinstance(record, Metadata):
         contents.metadata[record.name] = record.metadata
     elif isinstance(record, Attachment):
         contents.attachments[record.name] = record.data
@@ -224,43 +248,34 @@ def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -
         topics[record.id] = record.topic
     elif isinstance(record, Chunk):
         try:
-            data, length = get_chunk_data_stream(record, validate_crc=True)
-            body = data.read(length)
-            messages = list(_chunk_messages(body, contents, topics))
-        except CRCValidationError:
-            start, stop = record.message_start_time, record.message_end_time
-            contents.damage.append(
-                f"a block of {(stop - start) * 1e-9:.2f} s is damaged (checksum) and was left out"
-            )
-            return
-        for topic, host_ns, payload in messages:
-            contents.messages.setdefault(topic, []).append((host_ns, payload))
-    elif isinstance(record, Message) and record.channel_id in topics:
-        contents.messages.setdefault(topics[record.channel_id], []).append((record.log_time, record.data))
+            stream, length = get_chunk_data_stream(record, validate_crc=True)
+            _take_block(stream.read(length), contents, topics)
+        except (CRCValidationError, zstandard.ZstdError, ValueError):
+            seconds = (record.message_end_time - record.message_start_time) * 1e-9
+            contents.damage.append(f"a block of {seconds:.2f} s is damaged and was left out")
 
 
-def _chunk_messages(
-    body: bytes, contents: ContainerContents, topics: dict[int, str]
-) -> Iterator[tuple[str, int, bytes]]:
-    """Messages of a chunk; far quicker than one record object each, of which an hour holds a million."""
+def _take_block(body: bytes, contents: ContainerContents, topics: dict[int, str]) -> None:
+    """Messages of a block; far quicker than one record object each, of which an hour holds a million."""
     position, end = 0, len(body)
     unpack_record, unpack_message = _RECORD.unpack_from, _MESSAGE.unpack_from
     message, channel = int(Opcode.MESSAGE), int(Opcode.CHANNEL)
+    sinks: dict[int, Messages] = {}
     while position < end:
         opcode, length = unpack_record(body, position)
         start = position + 9
         position = start + length
         if opcode == message:
             number, _, host_ns, _ = unpack_message(body, start)
-            yield topics[number], host_ns, body[start + 22 : position]
+            if number not in sinks:
+                topic = topics.get(number, f"unknown/{number}")
+                sinks[number] = contents.messages.setdefault(topic, Messages())
+            sink = sinks[number]
+            sink.host_ns.append(host_ns)
+            sink.data.append(body[start + 22 : position])
         elif opcode == channel:
-            number, topic = _channel(body, start)
-            topics[number] = topic
-
-
-def _channel(body: bytes, start: int) -> tuple[int, str]:
-    number, _, length = struct.unpack_from("<HHI", body, start)
-    return number, body[start + 8 : start + 8 + length].decode()
+            number, _, size = struct.unpack_from("<HHI", body, start)
+            topics[number] = body[start + 8 : start + 8 + size].decode()
 
 
 def json_message(values: dict[str, object]) -> bytes:
