@@ -198,7 +198,10 @@ def _read_layout(payload: Columns, frames: NDArray[np.int64], layout: _Layout, t
     for item, wire in header.values():
         if item.quantity != "none" or item.name == "seq":
             values = _scaled(wire, item, valid[:, :1], tally)
-            columns[item.column] = np.repeat(values[:, None], layout.records, axis=1)
+            values = values[:, None]
+            columns[item.column] = (
+                values if layout.records == 1 else np.repeat(values, layout.records, axis=1)
+            )
             if item.invalid is not None:
                 valid &= (wire != item.invalid)[:, None]
     for item, offset in layout.record:
@@ -217,7 +220,7 @@ def _read_layout(payload: Columns, frames: NDArray[np.int64], layout: _Layout, t
     if layout.records > 1:
         _spread(columns, header, layout)
     keep = valid.ravel()
-    message = np.repeat(frames, layout.records)
+    message = frames if layout.records == 1 else np.repeat(frames, layout.records)
     if keep.all():
         tally.parts.append(({name: values.ravel() for name, values in columns.items()}, message))
     else:

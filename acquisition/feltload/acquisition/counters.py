@@ -63,7 +63,9 @@ class Sequence:
 
 def _forward(raw: Floats, size: int | None) -> Floats:
     step = np.diff(raw)
-    return step if size is None else np.mod(step, size)
+    if size is not None:
+        step[step < 0] += size
+    return step
 
 
 def isolated_outliers(raw: Floats, size: int | None, ordinary: float) -> Flags:
@@ -78,10 +80,11 @@ def isolated_outliers(raw: Floats, size: int | None, ordinary: float) -> Flags:
     odd = (step < 0) | (step > ordinary)
     if not odd.any():
         return out
-    across = raw[2:] - raw[:-2]
+    middle = np.flatnonzero(odd[:-1] & odd[1:]) + 1
+    across = raw[middle + 1] - raw[middle - 1]
     if size is not None:
-        across = np.mod(across, size)
-    out[1:-1] = odd[:-1] & odd[1:] & (across >= 0) & (across <= 2 * ordinary)
+        across[across < 0] += size
+    out[middle[(across >= 0) & (across <= 2 * ordinary)]] = True
     return out
 
 
