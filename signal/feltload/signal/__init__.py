@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from feltload.signal.errors import ClockError, MotionError, ProfileError, ResultsError, SignalError
+from feltload.signal.findings import Finding, Shape, describe_shape, find, friction_share, inertia_at_tempo_n
+from feltload.signal.pipeline import Settings, estimate
 from feltload.signal.profile import BudgetItem, ForceModel, Lag, LagReading, ProfileEstimate, Repetition
+from feltload.signal.repetitions import SideDifference, compare_sides
+from feltload.signal.results import load_results, profile_summary, profile_table, save_results
 from feltload.signal.session import ForceUncertainty, Reference, Session
 
 __all__ = [
     "BudgetItem",
     "ClockError",
+    "Finding",
     "ForceModel",
     "ForceUncertainty",
     "Lag",
@@ -20,5 +25,18 @@ __all__ = [
     "Repetition",
     "ResultsError",
     "Session",
+    "Settings",
+    "Shape",
+    "SideDifference",
     "SignalError",
+    "compare_sides",
+    "describe_shape",
+    "estimate",
+    "find",
+    "friction_share",
+    "inertia_at_tempo_n",
+    "load_results",
+    "profile_summary",
+    "profile_table",
+    "save_results",
 ]

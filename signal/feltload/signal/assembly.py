@@ -21,6 +21,7 @@ Counts = NDArray[np.int64]
 STEPS_DEG = (0.25, 0.5, 1.0, 2.0)
 FEWEST_ANGLES = 40
 USED_SHARE = 0.2
+LEAST_PEAK_N = 0.5
 
 
 def angle_grid(low_rad: float, high_rad: float) -> Floats:
@@ -82,6 +83,12 @@ def assemble(
     beta = solved.fit.smoothed.coefficients
     operator = term_operator(layout, "static", q)
     static = (operator @ beta).reshape(shape)
+    if float(np.max(np.abs(static))) < LEAST_PEAK_N:
+        raise ProfileError(
+            f"hardly any force was felt (at most {np.max(np.abs(static)):.2f} N)",
+            where=", ".join(session.name for session in sessions),
+            remedy="check that the load cell is in the line of the hands and connected",
+        )
     friction = (term_operator(layout, "friction", q) @ beta).reshape(shape)
     inertia = (term_operator(layout, "inertia", q) @ beta).reshape(shape)
     spread, freedom = statistical_covariance(solved, operator, angles=q.size)
@@ -241,8 +248,6 @@ def _quality_notes(solved: Solved, static: Floats, friction: Floats) -> list[str
         notes.append(
             "friction comes out negative: the arm was driven, or the lag between the sensors is wrong"
         )
-    if peak < 1.0:
-        notes.append("almost no force was felt: check the load cell")
     if -float(np.min(static)) > float(np.max(static)):
         notes.append("the force is mostly negative: check the sign of the load cell")
     return notes

@@ -1,0 +1,100 @@
+"""From two streams on two clocks to a profile, nothing known but what a user knows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from feltload.acquisition.emulator import Person, scenario, simulate
+from feltload.signal.errors import ProfileError
+from feltload.signal.pipeline import estimate
+from feltload.signal.session import ForceUncertainty, Reference, Session
+
+
+def session_of(run, load_kg=40.0):
+    """The run as a session tared over its first two seconds."""
+    rest = run.force["force_n"][run.force["host_s"] < 2.0]
+    return Session(
+        name="run",
+        force=run.force.assign(force_n=run.force["force_n"] - rest.median()),
+        inertial=run.inertial,
+        load_kg=load_kg,
+        knocks_host_s=run.knocks_s,
+        force_uncertainty=ForceUncertainty(gain=1e-4, zero_n=0.1, gain_stated=True, zero_stated=True),
+    )
+
+
+def measured(run, session=None):
+    made = estimate([session or session_of(run)], reference=Reference("rig", run.start_angle_rad, 0.0))
+    truth = run.scenario.static_force_n(made.angle_rad - run.start_angle_rad)
+    return made, float(np.sqrt(np.mean((made.static_n[0] - truth) ** 2)) / np.max(np.abs(truth)))
+
+
+@pytest.mark.parametrize(
+    ("machine", "sensors", "tempo", "limit"),
+    [
+        ("lever-row", "ordinary", "mixed", 1e-3),
+        ("over-the-top", "ordinary", "brisk", 2e-3),
+        ("four-bar", "cheap", "mixed", 3e-3),
+        ("inclined-lever", "ordinary", "mixed", 1.5e-3),
+    ],
+)
+def test_profile_from_two_clocks(machine, sensors, tempo, limit):
+    run = simulate(scenario(machine, sensors=sensors, tempo=tempo), seed=21)
+    made, error = measured(run)
+    assert error < limit
+    assert abs(made.lag.value_s - run.true_lag_s) < 4 * made.lag.u_s + 1e-3
+
+
+def test_knocks_are_read_beside_the_dynamics():
+    run = simulate(scenario("lever-row", person=Person(handle_knocks=3)), seed=22)
+    made, error = measured(run)
+    assert {reading.method for reading in made.lag.readings} == {"dynamics", "knock"}
+    assert made.lag.agree
+    assert error < 1e-3
+
+
+@pytest.mark.parametrize(("stream", "latency_s"), [("force", 0.140), ("inertial", 0.034)])
+def test_lag_of_either_sign(stream, latency_s):
+    scene = scenario("lever-row")
+    late = replace(getattr(scene.sensors, stream), latency_s=latency_s)
+    run = simulate(replace(scene, sensors=replace(scene.sensors, **{stream: late})), seed=23)
+    made, error = measured(run)
+    assert made.lag.value_s == pytest.approx(run.true_lag_s, abs=0.002)
+    assert error < 1.5e-3
+
+
+def test_force_at_ten_hertz_is_enough():
+    scene = scenario("lever-row")
+    slow = replace(scene.sensors.force, rate_hz=10.0, low_pass_hz=4.5)
+    made, error = measured(simulate(replace(scene, sensors=replace(scene.sensors, force=slow)), seed=24))
+    assert error < 2e-3
+    assert made.health["cutoff_hz"] == pytest.approx(3.0, abs=0.1)
+
+
+def test_a_gap_in_the_force_costs_only_its_own_samples():
+    run = simulate(scenario("lever-row"), seed=25)
+    session = session_of(run)
+    time = session.force["host_s"]
+    cut = replace(session, force=session.force[(time < 20) | (time > 24)].reset_index(drop=True))
+    assert measured(run, cut)[1] < 1.5e-3
+
+
+def test_cell_wired_backwards_is_said():
+    run = simulate(scenario("lever-row"), seed=26)
+    session = session_of(run)
+    turned = replace(session, force=session.force.assign(force_n=-session.force["force_n"]))
+    assert any("sign of the load cell" in warning for warning in measured(run, turned)[0].warnings)
+
+
+def test_dead_cell_and_nothing_at_all_are_errors():
+    run = simulate(scenario("lever-row"), seed=26)
+    session = session_of(run)
+    with pytest.raises(ProfileError, match="hardly any force"):
+        measured(run, replace(session, force=session.force.assign(force_n=0.0)))
+    with pytest.raises(ProfileError, match="has only 3 samples"):
+        measured(run, replace(session, force=session.force.head(3)))
+    with pytest.raises(ProfileError, match="no session"):
+        estimate([], reference=Reference("rig", 0.0, 0.0))
