@@ -22,6 +22,7 @@ from feltload.acquisition.errors import (
     RecordingError,
 )
 from feltload.acquisition.export import export_recording, write_c3d
+from feltload.acquisition.guess import Guess, guess_description
 from feltload.acquisition.health import StreamHealth
 from feltload.acquisition.recorder import Recorder, record
 from feltload.acquisition.recording import Mark, Recording, RecordingInfo, RecordingWriter, read_recording
@@ -37,6 +38,7 @@ __all__ = [
     "DescriptionError",
     "FeltloadError",
     "FileLink",
+    "Guess",
     "InputError",
     "LinkError",
     "LinkReason",
@@ -58,6 +60,7 @@ __all__ = [
     "decode",
     "export_recording",
     "find_tare",
+    "guess_description",
     "import_csv",
     "load_rig",
     "load_stream_description",

@@ -1,0 +1,147 @@
+"""Decoding and opening recordings against readline, split and float; prints a table.
+
+Run: OPENBLAS_NUM_THREADS=1 python benchmarks/bench_decode.py [--minutes 60]
+"""
+
+from __future__ import annotations
+
+import argparse
+import binascii
+import io
+import struct
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from cobs import cobs
+
+from feltload.acquisition import (
+    Arrivals,
+    RecordingInfo,
+    RecordingWriter,
+    RigDescription,
+    decode,
+    load_stream_description,
+    read_recording,
+)
+
+RATE_HZ = 1000
+GATHERED = 8
+"""Frames per message: what a serial reader gathers in 8 ms."""
+
+
+def frames(kind: str, n: int) -> list[bytes]:
+    """Frames of the reference protocol with noise in them."""
+    rng = np.random.default_rng(1)
+    force = rng.normal(2e6, 1e5, n).astype(int)
+    axes = rng.normal(0, 3000, (n, 6)).astype(np.int16)
+    out = []
+    for k in range(n):
+        clock = (k * 1_000_000 // RATE_HZ) & 0xFFFFFFFF
+        if kind == "force":
+            payload = struct.pack("<BHIi", 0x46, k & 0xFFFF, clock, int(force[k]))
+        else:
+            payload = struct.pack("<BHI6h", 0x49, k & 0xFFFF, clock, *axes[k].tolist())
+        payload += struct.pack("<H", binascii.crc_hqx(payload, 0xFFFF))
+        out.append(cobs.encode(payload) + b"\0")
+    return out
+
+
+def gathered(parts: list[bytes]) -> list[tuple[int, bytes]]:
+    """Messages of several frames each, stamped with their end."""
+    period = 1_000_000_000 // RATE_HZ
+    return [
+        ((k + GATHERED) * period, b"".join(parts[k : k + GATHERED])) for k in range(0, len(parts), GATHERED)
+    ]
+
+
+def seconds(work: Callable[[], object], repeats: int = 3) -> float:
+    """Best time of a few runs."""
+    best = float("inf")
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        best = min(best, time.perf_counter() - start)
+    return best
+
+
+def plain_frames(data: bytes) -> list[tuple[float, ...]]:
+    """What a user would write for frames: split, cobs, CRC, struct, one by one."""
+    rows = []
+    for encoded in data.split(b"\0"):
+        if encoded:
+            payload = cobs.decode(encoded)
+            if binascii.crc_hqx(payload[:-2], 0xFFFF) == int.from_bytes(payload[-2:], "little"):
+                _, seq, clock, *axes = struct.unpack("<BHI6h", payload[:-2])
+                rows.append((seq, clock * 1e-6, *(axis * 5.3e-4 for axis in axes)))
+    return rows
+
+
+def plain_lines(data: bytes) -> list[tuple[float, float]]:
+    """What a user would write for lines: readline, split, float."""
+    rows = []
+    stream = io.BytesIO(data)
+    while line := stream.readline():
+        clock, force = line.decode().strip().split(",")
+        rows.append((float(clock) * 1e-3, float(force)))
+    return rows
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--minutes", type=float, default=60.0)
+    minutes = parser.parse_args().minutes
+    n = 1_000_000
+    inertial = load_stream_description("reference-inertial", changes={"rate_hz": RATE_HZ})
+    force = load_stream_description(
+        "reference-force", changes={"rate_hz": RATE_HZ, "set": {"force": {"unit": "N", "scale": 1e-4}}}
+    )
+    board = load_stream_description("csv-board-force", changes={"rate_hz": RATE_HZ})
+    print("| work | this package | plain loop | ratio |\n| --- | --- | --- | --- |")
+    flow = Arrivals.from_pairs(gathered(frames("inertial", n)))
+    text = Arrivals.from_pairs(gathered([b"%d,%.3f\n" % (k, 200 + np.sin(k * 0.01)) for k in range(n)]))
+    for name, arrivals, description, plain in (
+        ("inertial frames, COBS + CRC", flow, inertial, plain_frames),
+        ("text lines, two columns", text, board, plain_lines),
+    ):
+        ours = seconds(lambda a=arrivals, d=description: decode(a, d))  # type: ignore[misc]
+        data = arrivals.data.tobytes()
+        theirs = seconds(lambda b=data, p=plain: p(b), repeats=1)  # type: ignore[misc]
+        print(
+            f"| {name} | {n / ours / 1e6:.2f} M/s | {n / theirs / 1e6:.2f} M/s | {theirs / ours:.1f} |",
+            flush=True,
+        )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "hour.mcap"
+        count = int(minutes * 60 * RATE_HZ)
+        rig = RigDescription(streams=(force, inertial))
+        with RecordingWriter(path, RecordingInfo(load_kg=40.0, rig=rig), start_ns=0) as writer:
+            streams = [gathered(frames(kind, count)) for kind in ("force", "inertial")]
+            start = time.perf_counter()
+            for pair in zip(*streams, strict=True):
+                for stream, (stamp, data) in zip(rig.streams, pair, strict=True):
+                    writer.write(stream.name, stamp, data)
+            write_s = time.perf_counter() - start
+        messages = 2 * len(streams[0])
+        del streams
+
+        def opened() -> None:
+            recording = read_recording(path)
+            for stream in rig.streams:
+                assert len(recording.stream(stream.name)) == count
+
+        read_s = seconds(lambda: read_recording(path), repeats=1)
+        open_s = seconds(opened, repeats=2)
+        size = path.stat().st_size / 1e6
+    print(
+        f"\n{minutes:g} min of 2 x {RATE_HZ} Hz ({messages} messages, {size:.0f} MB): "
+        f"writing {write_s / messages * 1e6:.1f} us a message, reading the file {read_s:.2f} s, "
+        f"reading and decoding both streams {open_s:.2f} s"
+    )
+
+
+if __name__ == "__main__":
+    main()
