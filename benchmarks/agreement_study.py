@@ -49,9 +49,10 @@ class KnownGravity:
 
 
 def surveyed(truth: Machine, nominal: Machine, rng: np.random.Generator, error_m: float) -> Machine:
-    """A survey of the true machine: its value, an error of the stated size, and a blunder of the peg."""
+    """A survey of the true machine: errors of the stated size, or a blunder of the peg of exactly `error_m`."""
     values = {p.name: truth.values[p.name] + p.u * rng.standard_normal() for p in nominal.parameters}
-    values["plates.radius"] -= error_m
+    if error_m:
+        values["plates.radius"] = truth.values["plates.radius"] - error_m
     return nominal.with_parameters(values)
 
 

@@ -25,6 +25,10 @@ _DRAWS: Final = 4000
 _LARGEST_SET: Final = 3
 _TRIED_PER_SIZE: Final = 6
 _AS_GOOD: Final = 3.84  # chi-squared, one degree of freedom, 95 %
+# A blunder of many standard uncertainties is rarer than one of a few; this is its spread in those units.
+_BLUNDER_U: Final = 5.0
+# A cause is held to be enough unless what it leaves would come by chance this seldom.
+_LEFT_OVER_LEVEL: Final = 0.01
 
 
 @dataclass(frozen=True)
@@ -56,15 +60,15 @@ class Cause:
         Columns of the shape matrix.
     shifts : ndarray
         Change of each, in units of the columns.
-    gain : float
-        Chi-squared that the change explains.
+    evidence : float
+        Twice the log odds of this blunder against none.
     test : Test
         What is left, tested anew.
     """
 
     indices: tuple[int, ...]
     shifts: FloatArray
-    gain: float
+    evidence: float
     test: Test
 
 
@@ -151,17 +155,20 @@ class Verdict:
                 (self._fit(chosen) for chosen in itertools.combinations(self.tellable, size)),
                 key=lambda c: -c[2],
             )[:_TRIED_PER_SIZE]
-            tried = [Cause(i, shift, gain, self.test(i)) for i, shift, gain in ranked]
-            enough = [c for c in tried if c.test.p_value > LEVEL]
+            tried = [Cause(i, shift, evidence, self.test(i)) for i, shift, evidence in ranked]
+            enough = [c for c in tried if c.test.p_value > _LEFT_OVER_LEVEL]
             if enough:
-                return [c for c in enough if c.gain > enough[0].gain - _AS_GOOD], True
+                return [c for c in enough if c.evidence > enough[0].evidence - _AS_GOOD], True
             best = tried[0] if tried else best
         return ([best] if best else []), False
 
     def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], FloatArray, float]:
         score = self._weighted[:, list(chosen)].T @ self._difference
         shifts = self._solve(list(chosen), score)
-        return chosen, shifts, float(score @ shifts)
+        block = self._information[np.ix_(chosen, chosen)]
+        identity = np.eye(len(chosen))
+        found = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
+        return chosen, shifts, found - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
 
     def _solve(self, chosen: list[int], right: FloatArray) -> FloatArray:
         block = self._information[np.ix_(chosen, chosen)]

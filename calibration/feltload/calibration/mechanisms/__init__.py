@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from feltload.calibration.mechanisms.cable import Cable
+from feltload.calibration.mechanisms.four_bar import FourBar
 from feltload.calibration.mechanisms.lever import Lever
+from feltload.calibration.mechanisms.sled import Sled
 
 # The constructor takes its own section; Any, because each kind's section is its own type.
-MECHANISMS: Final[dict[str, Any]] = {kind.kind: kind for kind in (Lever,)}
+MECHANISMS: Final[dict[str, Any]] = {kind.kind: kind for kind in (Lever, FourBar, Cable, Sled)}
