@@ -1,5 +1,7 @@
 """Decoding and opening recordings against readline, split and float; prints a table.
 
+All work is in one thread; times are processor times.
+
 Run: OPENBLAS_NUM_THREADS=1 python benchmarks/bench_decode.py [--minutes 60]
 """
 
@@ -58,12 +60,12 @@ def gathered(parts: list[bytes]) -> list[tuple[int, bytes]]:
 
 
 def seconds(work: Callable[[], object], repeats: int = 3) -> float:
-    """Best time of a few runs."""
+    """Least processor time of a few runs; unlike wall time it does not depend on what else runs."""
     best = float("inf")
     for _ in range(repeats):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        best = min(best, time.perf_counter() - start)
+        best = min(best, time.process_time() - start)
     return best
 
 
@@ -120,11 +122,11 @@ def main() -> None:
         rig = RigDescription(streams=(force, inertial))
         with RecordingWriter(path, RecordingInfo(load_kg=40.0, rig=rig), start_ns=0) as writer:
             streams = [gathered(frames(kind, count)) for kind in ("force", "inertial")]
-            start = time.perf_counter()
+            start = time.process_time()
             for pair in zip(*streams, strict=True):
                 for stream, (stamp, data) in zip(rig.streams, pair, strict=True):
                     writer.write(stream.name, stamp, data)
-            write_s = time.perf_counter() - start
+            write_s = time.process_time() - start
         messages = 2 * len(streams[0])
         del streams
 

@@ -163,6 +163,8 @@ WRITER = textwrap.dedent(
         while True:
             writer.write("cell", time.monotonic_ns(), struct.pack("<Id", k, float(k)))
             k += 1
+            if k == 1:
+                print("recording", flush=True)
             time.sleep(0.002)
     """
 )
@@ -171,15 +173,14 @@ WRITER = textwrap.dedent(
 @pytest.mark.parametrize("after_s", [0.7, 1.1, 1.6])
 def test_killed_process_loses_less_than_a_second(tmp_path, after_s):
     path = tmp_path / "a.mcap"
-    process = subprocess.Popen([sys.executable, "-c", WRITER, str(path)])
+    process = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE)
     try:
-        while not path.exists():
-            time.sleep(0.01)
+        assert process.stdout is not None and process.stdout.readline() == b"recording\n"
         time.sleep(after_s)
     finally:
         os.kill(process.pid, signal.SIGKILL)
-        process.wait()
-    killed_ns = time.monotonic_ns()
+        killed_ns = time.monotonic_ns()
+        process.communicate()
     recording = read_recording(path)
     assert recording.damage is not None
     last_s = recording.stream("cell")["host_s"].iloc[-1] + recording.origin_ns * 1e-9
