@@ -15,6 +15,7 @@ from cobs import cobs
 
 from feltload.acquisition.checksum import crc_by_name
 from feltload.acquisition.description import load_rig
+from feltload.acquisition.emulator.__main__ import main
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo terminals here")
 CRC = crc_by_name("CRC-16/IBM-3740")
@@ -129,9 +130,21 @@ def test_leaves_on_sigterm() -> None:
         (("--tempo", "wild"), "--tempo"),
     ],
 )
-def test_bad_input_is_one_line_and_two(arguments: tuple[str, ...], said: str) -> None:
-    process = start(*arguments)
-    _, error = process.communicate(timeout=30)
-    assert process.returncode == 2
+def test_bad_input_is_one_line_and_two(
+    arguments: tuple[str, ...], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = signal.getsignal(signal.SIGTERM)
+    try:
+        assert main(arguments) == 2
+    finally:
+        signal.signal(signal.SIGTERM, before)
+    error = capsys.readouterr().err
     assert said in error
+    assert len(error.strip().splitlines()) == 1
+
+
+def test_process_leaves_with_two_and_no_traceback() -> None:
+    process = start("--scenario", "no-such")
+    _, error = process.communicate(timeout=60)
+    assert process.returncode == 2
     assert len(error.strip().splitlines()) == 1
