@@ -17,6 +17,8 @@ Counter = Literal["device", "sequence", "count", "common"]
 
 #: Lasting shifts of a device's clock against the host that are taken for a jump, seconds.
 DEVICE_JUMP_S = 0.05
+#: A device clock this near to the host's is a crystal's: its rate is one for finding jumps.
+CRYSTAL = 0.002
 
 
 @dataclass(frozen=True)
@@ -185,6 +187,8 @@ def _fit(
     arrival: Array, known: NDArray[np.bool_], counter: Array, name: Counter, rate_hz: float | None
 ) -> ClockFit:
     slope = rough_slope(counter, arrival)
+    if name == "device" and abs(slope - 1.0) < CRYSTAL:
+        slope = 1.0
     if name != "device" and rate_hz is not None and abs(slope * rate_hz - 1.0) > 0.2:
         slope = slope if len(counter) > FEWEST_ARRIVALS else 1.0 / rate_hz
     jump = DEVICE_JUMP_S if name == "device" else 0.6 * slope

@@ -19,15 +19,25 @@ STEP_BACK_S = 0.1
 
 
 def rough_slope(counter: Array, arrival_s: Array) -> float:
-    """Host seconds per counter unit, from the median over many stretches: jumps and stalls do not matter."""
+    """Host seconds per counter unit, from medians over many stretches: jumps and stalls do not matter."""
     count = len(counter)
-    stride = max(1, count // 50)
-    rise = arrival_s[stride:] - arrival_s[:-stride]
-    run = counter[stride:] - counter[:-stride]
+    slope = _median_slope(counter, arrival_s, max(1, count // 8))
+    if count < 200:
+        return slope
+    # Again on the earliest arrivals of stretches: batches blur all others.
+    shift = arrival_s - slope * counter
+    blocks = int(np.clip(count // 50, 4, 200))
+    length = count // blocks
+    rows = np.arange(blocks) * length + np.argmin(shift[: blocks * length].reshape(blocks, length), axis=1)
+    return _median_slope(counter[rows], arrival_s[rows], max(1, blocks // 4))
+
+
+def _median_slope(counter: Array, arrival_s: Array, stride: int) -> float:
+    every = max(1, len(counter) // 20_000)
+    rise = arrival_s[stride::every] - arrival_s[:-stride:every]
+    run = counter[stride::every] - counter[:-stride:every]
     good = (run > 0.0) & (rise > 0.0)
-    if not np.any(good):
-        return 1.0
-    return float(np.median(rise[good] / run[good]))
+    return float(np.median(rise[good] / run[good])) if np.any(good) else 1.0
 
 
 def find_pieces(counter: Array, arrival_s: Array, slope: float, smallest_jump_s: float) -> list[slice]:
@@ -80,7 +90,7 @@ def _jumps(arrival_s: Array, counted_s: Array, smallest_jump_s: float) -> list[i
     span = arrival_s[-1] - arrival_s[0]
     reach = round(LASTING_S / BLOCK_S)
     count = int(span / BLOCK_S)
-    if count < 4:
+    if count <= reach:
         return []
     block = np.minimum(((arrival_s - arrival_s[0]) / BLOCK_S).astype(int), count - 1)
     edge = np.full(count, np.inf)
@@ -90,30 +100,39 @@ def _jumps(arrival_s: Array, counted_s: Array, smallest_jump_s: float) -> list[i
     before = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=reach // 2 - (reach + 1) % 2)
     before = np.concatenate([[np.inf], before[:-1]])
     both = np.isfinite(before) & np.isfinite(after)
+    # Near the ends too few arrivals are left to show an edge.
+    both[: reach // 2] = both[count - reach // 2 :] = False
     change = np.zeros(count)
     change[both] = after[both] - before[both]
-    quiet = 1.4826 * float(np.median(np.abs(change[both] - np.median(change[both])))) if np.any(both) else 0.0
+    if not np.any(both):
+        return []
+    # What is common to all is an error of the rough slope, not a jump.
+    change[both] -= np.median(change[both])
+    quiet = 1.4826 * float(np.median(np.abs(change[both])))
     threshold = max(smallest_jump_s, 8.0 * quiet)
     cuts: list[int] = []
-    level = np.abs(change - (np.median(change[both]) if np.any(both) else 0.0))
-    hot = np.flatnonzero(level > threshold)
+    hot = np.flatnonzero(np.abs(change) > threshold)
     while len(hot):
         group_end = np.flatnonzero(np.diff(hot) > reach)
         group = hot[: int(group_end[0]) + 1] if len(group_end) else hot
         hot = hot[len(group) :]
-        cuts += _cut_within(shift, block, group, change, reach)
+        cuts += _cut_within(shift, block, group, before, after)
     return sorted(set(cuts))
 
 
 def _cut_within(
-    shift: Array, block: NDArray[np.intp], group: NDArray[np.intp], change: Array, reach: int
+    shift: Array, block: NDArray[np.intp], group: NDArray[np.intp], before: Array, after: Array
 ) -> list[int]:
-    """The sample in a group of blocks where the edge moves: the largest single step in its direction."""
-    best = int(group[np.argmax(np.abs(change[group]))])
-    sign = np.sign(change[best])
-    first = int(np.searchsorted(block, max(best - reach // 4, 0)))
-    last = int(np.searchsorted(block, best + reach // 4 + 1))
-    if last - first < 2:
+    """The sample in a group of blocks where the edge moves.
+
+    Nothing arrives earlier than the edge: after a step up the last arrival clearly under the new edge is the last
+    of the old run; after a step down the first one clearly under the old edge is the first of the new run.
+    """
+    best = int(group[np.argmax(np.abs(after[group] - before[group]))])
+    old, new = float(before[best]), float(after[best])
+    first = int(np.searchsorted(block, max(int(group[0]) - 1, 0)))
+    last = int(np.searchsorted(block, int(group[-1]) + 2))
+    early = np.flatnonzero(shift[first:last] < max(old, new) - 0.3 * abs(new - old))
+    if not len(early):
         return []
-    steps = sign * np.diff(shift[max(first - 1, 0) : last])
-    return [max(first - 1, 0) + 1 + int(np.argmax(steps))]
+    return [first + int(early[-1]) + 1] if new > old else [first + int(early[0])]
