@@ -45,6 +45,7 @@ from feltload.calibration.parameters import (
 
 # A cam may turn this much past its table before its moment arm counts as unknown.
 _PAST_TABLE_RAD: float = math.radians(2.0)
+_HANG_M: float = 0.5
 
 
 class CableGuide(Section):
@@ -143,7 +144,9 @@ class Cable:
     def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
         up = np.array([0.0, 1.0]) / values["pulley_ratio"]
-        stack = Path(wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
+        # Where the stack hangs does not matter to the work; below the drum it can be drawn.
+        hung = np.array([-self.arm(np.zeros(1), values)[1][0], -_HANG_M])
+        stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
     def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
@@ -167,7 +170,7 @@ class Cable:
         wound, arm, _ = self.arm(np.array([q]), values)
         angle = values["start_angle"] + q
         tip = values["handle_radius"] * np.array([math.cos(angle), math.sin(angle)])
-        height = float(wound[0]) / values["pulley_ratio"] - 0.5
+        height = float(wound[0]) / values["pulley_ratio"] - _HANG_M
         side = -float(arm[0])
         return [
             Stroke(np.array([[0.0, 0.0]]), radius=abs(side)),
