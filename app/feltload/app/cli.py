@@ -26,7 +26,6 @@ COMMANDS = {
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
     "check": "feltload.app.commands.check:check",
-    "survey": "feltload.app.commands.survey:survey",
     "client": "feltload.app.commands.client:app",
 }
 """Command -> where it lives. A new command is one file under ``commands/`` and one line here."""
@@ -40,7 +39,7 @@ def build_app() -> App:
         help_epilogue="Start here: feltload demo",
         version=lambda: f"feltload {version('feltload')}",
         version_flags=["--version"],
-        help_format="plaintext",
+        help_format="markdown",
         default_parameter=Parameter(negative="", negative_iterable=()),
         result_action="return_value",
     )

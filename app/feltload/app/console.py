@@ -80,6 +80,7 @@ class Console:
             TimeElapsedColumn(),
             console=self.screen,
             transient=True,
+            disable=not self.screen.is_terminal,
         ) as bar:
             task = bar.add_task(title, total=total)
             yield lambda done: bar.update(task, completed=done)

@@ -1,0 +1,39 @@
+"""A certificate on disk: JSON for programs, and its page for people beside it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from feltload.acquisition.certificate import AnyCertificate
+from feltload.app.console import Console
+from feltload.app.outputs import claim_file, write_text
+from feltload.calibration.certificate_page import certificate_page
+
+
+def claim_certificate(out: Path, *, overwrite: bool) -> None:
+    """Make sure that the certificate and its page may be written."""
+    claim_file(out, overwrite=overwrite)
+    claim_file(_page(out), overwrite=overwrite)
+
+
+def write_certificate(console: Console, out: Path, certificate: AnyCertificate) -> None:
+    """Write both and say so, with what the certificate warns of."""
+    write_text(out, certificate.model_dump_json(indent=1) + "\n")
+    write_text(_page(out), certificate_page(certificate))
+    for warning in certificate.warnings:
+        console.note(f"Note: {warning}")
+    console.say(f"Certificate of {certificate.serial}, valid until {certificate.expires_on}: {out}")
+    console.say(f"Page: {_page(out)}")
+    console.result(
+        {
+            "certificate": str(out),
+            "page": str(_page(out)),
+            "serial": certificate.serial,
+            "expires_on": certificate.expires_on.isoformat(),
+            "warnings": certificate.warnings,
+        }
+    )
+
+
+def _page(out: Path) -> Path:
+    return out.with_suffix(".html")

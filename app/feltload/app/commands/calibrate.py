@@ -1,0 +1,193 @@
+"""``feltload calibrate``: certificates of load cells and inertial sensors."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from cyclopts import App
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
+
+
+@app.command
+def force(
+    readings: Path,
+    /,
+    *,
+    out: Path,
+    guided: Path | None = None,
+    weights: str | None = None,
+    series: int = 3,
+    turned: str | None = None,
+    stream: str | None = None,
+    exclude_row: list[int] | None = None,
+    allow_one_direction: bool = False,
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Calibrate a load cell from readings under dead weights.
+
+    The readings file is CSV: lines "# key: value" (serial, date, latitude, height, rated capacity), then
+    the columns series,direction,mass,reading. Writes the certificate (JSON) and, beside it, its page (HTML). Stay
+    within the rated capacity of cell, shackles and straps; never stand under a hanging load.
+
+    With --guided the readings come from the cell itself: hang each weight, press Enter, and its reading is
+    taken once it is still. The readings file is written as they come; the same command goes on with it.
+
+    Example: feltload calibrate force readings.csv --out cell.json
+
+    Example: feltload calibrate force readings.csv --guided rig.toml --weights "5 kg, 10 kg, 20 kg, 30 kg,
+    40 kg" --out cell.json
+
+    Parameters
+    ----------
+    readings
+        Readings file; with --guided it is written, under the head that is in it already.
+    out
+        Certificate to write (.json).
+    guided
+        Rig file of the cell, to take the readings now.
+    weights
+        Masses to hang, in all, such as "5 kg, 10.000(0.001) kg, 20 kg"; five or more.
+    series
+        How many times up and down.
+    turned
+        Turn of the cell about its axis in each series, such as "0, 0, 120, 240" (degrees).
+    stream
+        Which load cell, where the rig file has several.
+    exclude_row
+        Line number to leave out; it stays in the certificate, marked. May be repeated.
+    allow_one_direction
+        Accept readings taken only rising or only falling.
+    force_overwrite
+        Replace a certificate that is there already.
+    """
+    from feltload.app.certificate_files import claim_certificate, write_certificate
+    from feltload.calibration.force_calibration import calibrate_force
+
+    console = Console(common)
+    claim_certificate(out, overwrite=force_overwrite)
+    if guided is not None and not _take_readings(
+        console, guided, readings, weights=weights, series=series, turned=turned, stream=stream
+    ):
+        console.say(f"Left before the last reading; the same command goes on with {readings}")
+        return 0
+    with console.progress("Calibrating"):
+        certificate = calibrate_force(
+            readings, exclude_rows=exclude_row or (), allow_one_direction=allow_one_direction
+        )
+    write_certificate(console, out, certificate)
+    return 0
+
+
+@app.command
+def inertial(
+    recording: Path,
+    /,
+    *,
+    serial: str,
+    out: Path,
+    stream: str | None = None,
+    latitude: str | None = None,
+    height: str | None = None,
+    date: str | None = None,
+    by: str = "",
+    place: str = "",
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Calibrate an inertial sensor from a recording of it lying still in six or more attitudes.
+
+    Lay it on each of its faces for some seconds; the still poses are found by themselves. Writes the
+    certificate (JSON) and, beside it, its page (HTML).
+
+    Example: feltload calibrate inertial poses.mcap --serial IMU-7 --out imu.json
+
+    Parameters
+    ----------
+    recording
+        Recording of the still attitudes.
+    serial
+        Serial number of the sensor.
+    out
+        Certificate to write (.json).
+    stream
+        Which inertial stream, where there are several.
+    latitude
+        Where, such as "52.2 deg", for gravity.
+    height
+        Height above sea level, such as "120 m".
+    date
+        Day of the calibration (YYYY-MM-DD); the recording's when left out.
+    by
+        Who calibrated.
+    place
+        Where.
+    force_overwrite
+        Replace a certificate that is there already.
+    """
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.acquisition.recording import read_recording
+    from feltload.app.certificate_files import claim_certificate, write_certificate
+    from feltload.calibration.inertial_certificate import calibrate_inertial
+
+    console = Console(common)
+    read = read_recording(recording)
+    latitude_rad = None if latitude is None else parse_quantity(latitude, "angle", where="--latitude").value
+    height_m = None if height is None else parse_quantity(height, "length", where="--height").value
+    claim_certificate(out, overwrite=force_overwrite)
+    with console.progress("Calibrating"):
+        certificate = calibrate_inertial(
+            read,
+            serial=serial,
+            date=_day(date or read.info.started_utc[:10]),
+            stream=stream,
+            latitude_rad=latitude_rad,
+            height_m=height_m,
+            calibrated_by=by,
+            place=place,
+        )
+    write_certificate(console, out, certificate)
+    return 0
+
+
+def _take_readings(
+    console: Console,
+    rig: Path,
+    readings: Path,
+    *,
+    weights: str | None,
+    series: int,
+    turned: str | None,
+    stream: str | None,
+) -> bool:
+    """Guided readings; whether all of them were taken."""
+    from feltload.acquisition.description import load_rig
+    from feltload.app.errors import UsageError
+    from feltload.app.guided_calibration import guide, parse_positions, parse_weights
+
+    if weights is None:
+        raise UsageError(
+            "the weights to hang are not named", where="--weights", remedy='write "5 kg, 10 kg, ..."'
+        )
+    return guide(
+        console,
+        load_rig(rig),
+        readings,
+        weights=parse_weights(weights),
+        positions_deg=parse_positions(turned, series),
+        stream=stream,
+    )
+
+
+def _day(text: str) -> dt.date:
+    from feltload.app.errors import UsageError
+
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise UsageError(f'"{text}" is not a day', where="--date", remedy="write it as YYYY-MM-DD") from error

@@ -1,0 +1,122 @@
+"""``feltload devices``: sensors in reach, and what they send."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.acquisition.devices import Peripheral
+    from feltload.acquisition.framing_guess import FramingGuess
+
+
+def devices(
+    port: str | None = None,
+    /,
+    *,
+    baud: int = 115_200,
+    scan: str = "5 s",
+    bluetooth: bool = True,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """List serial ports and advertising Bluetooth LE peripherals, or look at what one port sends.
+
+    With PORT it listens there and guesses framing and rate, which helps to write a stream description.
+
+    Example: feltload devices
+
+    Example: feltload devices /dev/ttyUSB0 --baud 115200
+
+    Parameters
+    ----------
+    port
+        Serial port to listen to.
+    baud
+        Its speed.
+    scan
+        How long to scan or listen.
+    bluetooth
+        Scan for Bluetooth LE peripherals too; --bluetooth=false leaves it out.
+    """
+    import asyncio
+
+    from feltload.acquisition.devices import sample_port, serial_ports
+    from feltload.acquisition.quantities import parse_quantity
+
+    console = Console(common)
+    seconds = parse_quantity(scan, "time", where="--scan").value
+    if port is not None:
+        with console.progress(f"Listening to {port}"):
+            guess = asyncio.run(sample_port(port, baud, seconds=seconds))
+        _show_guess(console, port, guess)
+        return 0
+    ports = serial_ports()
+    console.say("Serial ports" if ports else "No serial ports.")
+    for item in ports:
+        console.say(f"  {item.name}  {item.device}")
+    found: list[Peripheral] = []
+    trouble = _scan(console, seconds, found) if bluetooth else None
+    for peripheral in found:
+        console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}")
+    console.result(
+        {
+            "serial": [{"port": item.name, "device": item.device} for item in ports],
+            "bluetooth": [
+                {
+                    "address": item.address,
+                    "name": item.name,
+                    "rssi_dbm": item.rssi_dbm,
+                    "services": list(item.services),
+                }
+                for item in found
+            ],
+            "bluetooth_trouble": trouble,
+        }
+    )
+    return 0
+
+
+def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | None:
+    """Scan for peripherals; no Bluetooth is a remark, not the end of the listing."""
+    import asyncio
+
+    from feltload.acquisition.devices import peripherals
+    from feltload.acquisition.errors import LinkError
+
+    try:
+        with console.progress("Scanning for Bluetooth LE peripherals"):
+            found.extend(asyncio.run(peripherals(seconds)))
+    except LinkError as error:
+        console.note(f"Note: {error}")
+        return str(error)
+    console.say("Bluetooth LE peripherals" if found else "No Bluetooth LE peripherals in reach.")
+    return None
+
+
+def _show_guess(console: Console, port: str, guess: FramingGuess) -> None:
+    if guess.framing is None:
+        console.say(f"{port}: no pattern found; another --baud, or nothing is sent")
+    else:
+        rate = "" if guess.rate_hz is None else f", about {guess.rate_hz:.0f} per second"
+        console.say(f"{port}: {guess.framing}{rate}")
+        if guess.columns is not None:
+            console.say(f'  {guess.columns} columns, delimiter "{guess.delimiter}"')
+        if guess.frame_bytes is not None:
+            console.say(f"  frames of {guess.frame_bytes} bytes")
+        if guess.description is not None:
+            console.say(f"  the shipped description {guess.description} fits")
+        console.say(f"  such as: {guess.sample}")
+    console.result(
+        {
+            "port": port,
+            "framing": guess.framing,
+            "rate_hz": guess.rate_hz,
+            "delimiter": guess.delimiter,
+            "columns": guess.columns,
+            "frame_bytes": guess.frame_bytes,
+            "description": guess.description,
+            "sample": guess.sample,
+        }
+    )

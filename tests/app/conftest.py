@@ -1,0 +1,56 @@
+"""The command as a person runs it: a process of its own, with its two outputs and its exit code."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+RECORDINGS = Path(__file__).parents[2] / "recordings"
+
+
+@dataclass(frozen=True)
+class Ran:
+    code: int
+    out: str
+    err: str
+
+    def one_line_error(self, *words: str) -> str:
+        """The only line on standard error, which names all of `words`; nothing else may be there."""
+        assert self.code == 2, (self.code, self.out, self.err)
+        lines = self.err.strip().splitlines()
+        assert len(lines) == 1, self.err
+        assert "Traceback" not in self.err
+        assert "internal error" not in self.err
+        for word in words:
+            assert word in lines[0], (word, lines[0])
+        return lines[0]
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture(scope="session")
+def feltload() -> Run:
+    def run(*words: str | Path, timeout_s: float = 60.0, cwd: Path | None = None) -> Ran:
+        done = subprocess.run(
+            [sys.executable, "-m", "feltload.app", *map(str, words)],
+            capture_output=True,
+            text=True,
+            timeout=timeout_s,
+            cwd=cwd,
+            stdin=subprocess.DEVNULL,
+            check=False,
+        )
+        return Ran(done.returncode, done.stdout, done.stderr)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def recordings() -> Path:
+    return RECORDINGS
