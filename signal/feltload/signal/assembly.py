@@ -22,6 +22,8 @@ STEPS_DEG = (0.25, 0.5, 1.0, 2.0)
 FEWEST_ANGLES = 40
 USED_SHARE = 0.2
 LEAST_PEAK_N = 0.5
+UNSETTLED = 5.0
+"""A static force this many times the largest force felt is no result."""
 
 
 def angle_grid(low_rad: float, high_rad: float) -> Floats:
@@ -88,6 +90,13 @@ def assemble(
             f"hardly any force was felt (at most {np.max(np.abs(static)):.2f} N)",
             where=", ".join(session.name for session in sessions),
             remedy="check that the load cell is in the line of the hands and connected",
+        )
+    felt = max(float(np.max(np.abs(force))) for force in solved.fit.forces_n)
+    if not np.all(np.isfinite(static)) or float(np.max(np.abs(static))) > UNSETTLED * felt:
+        raise ProfileError(
+            "the fit did not settle: force and motion do not belong together",
+            where=", ".join(session.name for session in sessions),
+            remedy="check clocks and mounting of both sensors, and record again with varied tempo",
         )
     friction = (term_operator(layout, "friction", q) @ beta).reshape(shape)
     inertia = (term_operator(layout, "inertia", q) @ beta).reshape(shape)
