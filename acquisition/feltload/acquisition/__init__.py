@@ -24,6 +24,7 @@ from feltload.acquisition.errors import (
 from feltload.acquisition.export import export_recording, write_c3d
 from feltload.acquisition.guess import Guess, guess_description
 from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.quantities import Quantity, format_quantity, parse_quantity
 from feltload.acquisition.recorder import Recorder, record
 from feltload.acquisition.recording import Mark, Recording, RecordingInfo, RecordingWriter, read_recording
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
@@ -43,6 +44,7 @@ __all__ = [
     "LinkError",
     "LinkReason",
     "Mark",
+    "Quantity",
     "QuantityError",
     "Recorder",
     "Recording",
@@ -60,11 +62,13 @@ __all__ = [
     "decode",
     "export_recording",
     "find_tare",
+    "format_quantity",
     "guess_description",
     "import_csv",
     "load_rig",
     "load_stream_description",
     "parse_columns",
+    "parse_quantity",
     "parse_rig",
     "read_recording",
     "record",

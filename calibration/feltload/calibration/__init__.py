@@ -2,25 +2,62 @@
 
 from __future__ import annotations
 
+from feltload.calibration.agreement import Agreement, check_agreement, write_agreement
 from feltload.calibration.certificate_page import certificate_page
-from feltload.calibration.errors import AttitudesError, OverloadError, ReadingsError
+from feltload.calibration.drawing import draw_machine, save_drawing
+from feltload.calibration.errors import (
+    AgreementError,
+    AttitudesError,
+    CalibrationError,
+    GeometryError,
+    MachineError,
+    OverloadError,
+    ReadingsError,
+)
 from feltload.calibration.field_check import FieldCheck, check_in_the_field
 from feltload.calibration.force_calibration import calibrate_force
 from feltload.calibration.force_setup import ForceSetup
 from feltload.calibration.gravity import Gravity, local_gravity
 from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
+from feltload.calibration.machine import Machine, load_machine, parse_machine
+from feltload.calibration.parameters import Parameter
+from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
+from feltload.calibration.survey_fit import FittedDimension
+from feltload.calibration.swing import Swing, SwingCheck, check_swing, measure_swing
 
 __all__ = [
+    "Agreement",
+    "AgreementError",
     "AttitudesError",
+    "CalibrationError",
     "FieldCheck",
+    "FittedDimension",
     "ForceSetup",
+    "GeometryError",
     "Gravity",
     "KnownTurn",
+    "Machine",
+    "MachineError",
     "OverloadError",
+    "Parameter",
     "ReadingsError",
+    "SurveyItem",
+    "SurveyPlan",
+    "Swing",
+    "SwingCheck",
     "calibrate_force",
     "calibrate_inertial",
     "certificate_page",
+    "check_agreement",
     "check_in_the_field",
+    "check_swing",
+    "draw_machine",
+    "example_text",
+    "load_machine",
     "local_gravity",
+    "measure_swing",
+    "parse_machine",
+    "plan_survey",
+    "save_drawing",
+    "write_agreement",
 ]
