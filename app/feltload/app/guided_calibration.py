@@ -71,6 +71,7 @@ def guide(
     *,
     weights: Sequence[Quantity],
     positions_deg: Sequence[float | None],
+    window_s: float,
     stream: str | None = None,
 ) -> bool:
     """Take readings of a load cell with a person in front of the terminal.
@@ -86,6 +87,8 @@ def guide(
         Masses to hang.
     positions_deg : sequence of float or None
         One series each, with the cell turned so.
+    window_s : float
+        How long a reading must be still.
     stream : str, optional
         Which load cell, where the rig has several.
 
@@ -113,7 +116,8 @@ def guide(
         positions_deg=positions_deg,
         latitude_rad=setup.latitude_rad,
     )
-    session = ForceSession(steps, taken_readings(read_readings(readings)) if rows else ())
+    before = taken_readings(read_readings(readings)) if rows else ()
+    session = ForceSession(steps, before, window_s=window_s)
     if not can_read_keys():
         raise UsageError(
             "a guided calibration needs a terminal with a keyboard",

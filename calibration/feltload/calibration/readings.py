@@ -100,31 +100,30 @@ def read_readings(path: Path) -> Readings:
     ReadingsError
         The file, the line and what to do.
     """
+    return parse_readings(readings_text(path), where=path.name)
+
+
+def readings_text(path: Path) -> str:
+    """Text of a readings file.
+
+    Raises
+    ------
+    ReadingsError
+        Missing, or not text.
+    """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_text(encoding="utf-8-sig")
     except OSError as error:
         raise ReadingsError(
             f"cannot be read ({error.strerror})", where=str(path), remedy="check the path"
         ) from error
     except UnicodeDecodeError as error:
         raise ReadingsError("is not text", where=str(path), remedy="save it as CSV, UTF-8") from error
-    return parse_readings(text, where=path.name)
 
 
 def parse_readings(text: str, *, where: str = "readings") -> Readings:
     """Readings from the text of a file; see the module for its form."""
-    header: dict[str, str] = {}
-    lines: list[tuple[int, list[str]]] = []
-    for number, cells in enumerate(csv.reader(io.StringIO(text), skipinitialspace=True), start=1):
-        cells = [cell.strip() for cell in cells]
-        if not any(cells):
-            continue
-        if cells[0].startswith("#"):
-            key, colon, value = ", ".join(cells).lstrip("# ").partition(":")
-            if colon:
-                header[" ".join(key.split()).lower()] = value.strip()
-            continue
-        lines.append((number, cells))
+    header, lines = _split(text)
     if not lines:
         raise ReadingsError("no readings", where=where, remedy="one row per reading under column names")
     names = [name.lower() for name in lines[0][1]]
@@ -162,6 +161,29 @@ def parse_readings(text: str, *, where: str = "readings") -> Readings:
         setup=parse_setup(header, where=where),
         where=where,
     )
+
+
+def parse_head(text: str, *, where: str = "readings") -> tuple[ForceSetup, int]:
+    """What the head of a readings file states, and how many rows of readings follow it."""
+    header, lines = _split(text)
+    return parse_setup(header, where=where), max(len(lines) - 1, 0)
+
+
+def _split(text: str) -> tuple[dict[str, str], list[tuple[int, list[str]]]]:
+    """``# key: value`` lines, and the other lines' cells with their numbers."""
+    header: dict[str, str] = {}
+    lines: list[tuple[int, list[str]]] = []
+    for number, cells in enumerate(csv.reader(io.StringIO(text), skipinitialspace=True), start=1):
+        cells = [cell.strip() for cell in cells]
+        if not any(cells):
+            continue
+        if cells[0].startswith("#"):
+            key, colon, value = ", ".join(cells).lstrip("# ").partition(":")
+            if colon:
+                header[" ".join(key.split()).lower()] = value.strip()
+            continue
+        lines.append((number, cells))
+    return header, lines
 
 
 _Rows = Sequence[tuple[int, dict[str, str]]]

@@ -23,6 +23,7 @@ def force(
     weights: str | None = None,
     series: int = 3,
     turned: str | None = None,
+    still: str = "3 s",
     stream: str | None = None,
     exclude_row: list[int] | None = None,
     allow_one_direction: bool = False,
@@ -57,6 +58,8 @@ def force(
         How many times up and down.
     turned
         Turn of the cell about its axis in each series, such as "0, 0, 120, 240" (degrees).
+    still
+        How long a reading must be still; longer where weights swing slowly.
     stream
         Which load cell, where the rig file has several.
     exclude_row
@@ -72,7 +75,14 @@ def force(
     console = Console(common)
     claim_certificate(out, overwrite=force_overwrite)
     if guided is not None and not _take_readings(
-        console, guided, readings, weights=weights, series=series, turned=turned, stream=stream
+        console,
+        guided,
+        readings,
+        weights=weights,
+        series=series,
+        turned=turned,
+        still=still,
+        stream=stream,
     ):
         console.say(f"Left before the last reading; the same command goes on with {readings}")
         return 0
@@ -163,10 +173,12 @@ def _take_readings(
     weights: str | None,
     series: int,
     turned: str | None,
+    still: str,
     stream: str | None,
 ) -> bool:
     """Guided readings; whether all of them were taken."""
     from feltload.acquisition.description import load_rig
+    from feltload.acquisition.quantities import parse_quantity
     from feltload.app.errors import UsageError
     from feltload.app.guided_calibration import guide, parse_positions, parse_weights
 
@@ -180,6 +192,7 @@ def _take_readings(
         readings,
         weights=parse_weights(weights),
         positions_deg=parse_positions(turned, series),
+        window_s=parse_quantity(still, "time", where="--still").value,
         stream=stream,
     )
 
