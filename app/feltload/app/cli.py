@@ -26,6 +26,7 @@ COMMANDS = {
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
     "check": "feltload.app.commands.check:check",
+    "survey": "feltload.app.commands.survey:survey",
     "client": "feltload.app.commands.client:app",
 }
 """Command -> where it lives. A new command is one file under ``commands/`` and one line here."""

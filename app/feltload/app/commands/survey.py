@@ -1,0 +1,87 @@
+"""``feltload survey``: what to measure on a machine, and how well."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def survey(
+    machine: str,
+    /,
+    *,
+    travel: str = "80 deg",
+    load: str = "40 kg",
+    see: float = 2.0,
+    start: Path | None = None,
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Say what to measure on a machine, and how well each dimension must be known.
+
+    Nothing that does not matter to the curve needs to be measured to the millimetre. Let the machine down
+    on its stop and unload it before reaching in with a tape.
+
+    Example: feltload survey lever --start row.toml
+
+    Example: feltload survey row.toml --load "60 kg" --see 1
+
+    Parameters
+    ----------
+    machine
+        Machine file, or a kind of machine (lever, four-bar, cable, sled) to begin with its example.
+    travel
+        Travel from the start stop.
+    load
+        Load to weigh the dimensions at.
+    see
+        Error of the curve that must be seen, in percent of its peak.
+    start
+        Write the example's machine file here, to be filled in.
+    force_overwrite
+        Replace that file if it is there already.
+    """
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.app.errors import UsageError
+    from feltload.app.outputs import claim_file, write_text
+    from feltload.calibration.machine import load_machine
+    from feltload.calibration.mechanisms import MECHANISMS
+    from feltload.calibration.survey import example_text, plan_survey
+
+    console = Console(common)
+    if not see > 0.0:
+        raise UsageError("must be more than zero", where="--see", remedy="such as 2 for 2 % of the peak")
+    known = machine in MECHANISMS
+    if start is not None and not known:
+        raise UsageError("needs a kind of machine", where="--start", remedy=f"one of {', '.join(MECHANISMS)}")
+    plan = plan_survey(
+        machine if known else load_machine(machine),
+        travel_rad=parse_quantity(travel, "angle", where="--travel").value,
+        load_kg=parse_quantity(load, "mass", where="--load").value,
+        see_percent=see,
+    )
+    if start is not None:
+        write_text(claim_file(start, overwrite=force_overwrite), example_text(machine))
+    console.say(plan.text)
+    if start is not None:
+        console.say(f"Machine file to fill in: {start}")
+    items = [{key: _finite(value) for key, value in asdict(item).items()} for item in plan.items]
+    console.result(
+        {
+            "machine": plan.machine,
+            "load_kg": plan.load_kg,
+            "see_percent": plan.see_percent,
+            "band_percent": plan.band_percent,
+            "items": items,
+            "machine_file": None if start is None else str(start),
+        }
+    )
+    return 0
+
+
+def _finite(value: object) -> object:
+    """JSON has no infinity: "hardly matters" becomes null."""
+    return None if value == float("inf") else value

@@ -1,0 +1,29 @@
+"""`feltload survey`: a machine file to begin with, and what matters most first."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+
+@pytest.mark.parametrize("kind", ["lever", "four-bar", "cable", "sled"])
+def test_example_file_can_be_surveyed_in_turn(feltload, tmp_path, kind):
+    start = tmp_path / f"{kind}.toml"
+    first = feltload("survey", kind, "--start", start, "--json")
+    assert first.code == 0, first.err
+    said = json.loads(first.out)
+    shares = [item["share"] for item in said["items"]]
+    assert shares == sorted(shares, reverse=True)
+    assert sum(shares) == pytest.approx(1.0)
+    again = feltload("survey", start, "--json")
+    assert again.code == 0, again.err
+    assert json.loads(again.out)["items"] == said["items"]
+
+
+def test_unknown_machine(feltload):
+    feltload("survey", "none.toml").one_line_error("none.toml")
+
+
+def test_nothing_is_seen_without_a_size(feltload):
+    feltload("survey", "lever", "--see", "0").one_line_error("--see")
