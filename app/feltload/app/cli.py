@@ -65,7 +65,12 @@ def main(tokens: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if tokens is None else tokens)
     debug = "--debug" in words
     try:
-        command, bound, _ = build_app().parse_args(words, exit_on_error=False, print_error=False)
+        app = build_app()
+        if not words or words[0] in ("--help", "-h"):
+            # The overview shows every command's first sentence, so here they are all imported.
+            for name in COMMANDS:
+                app[name]
+        command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         outcome = command(*bound.args, **bound.kwargs)
         return outcome if isinstance(outcome, int) else 0
     except CycloptsError as error:
