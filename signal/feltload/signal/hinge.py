@@ -40,6 +40,8 @@ class HingeParameters:
     inclination_rad : float
         Of the hinge against the horizontal, 0 to pi/2.
     gravity_in_plane_m_s2 : float
+    up_at_start, u_up_rad : ndarray, shape (3,), and float
+        Direction of the specific force in the plane at q = 0, in the sensor's frame, and its uncertainty as an angle.
     mount_radius_m : ndarray, shape (2,)
         Sensor from the pivot: along gravity's pull at the start, and square to it in the plane.
     accel_delay_s : float
@@ -56,6 +58,8 @@ class HingeParameters:
     gyro_bias_rad_s: float
     inclination_rad: float
     gravity_in_plane_m_s2: float
+    up_at_start: Array
+    u_up_rad: float
     mount_radius_m: Array
     accel_delay_s: float
     accel_residual_m_s2: float
@@ -284,6 +288,8 @@ def _parameters(
         gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
         inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
         gravity_in_plane_m_s2=along,
+        up_at_start=up,
+        u_up_rad=float(np.sqrt(np.trace(inverse[3:6, 3:6]) / 2.0)) / max(along, 1e-12),
         mount_radius_m=np.array([-d @ up, -d @ beside]),
         accel_delay_s=float(found.unknown[DELAY]),
         accel_residual_m_s2=found.sigma,

@@ -1,0 +1,110 @@
+"""Rotation of the arm: error against truth and against a general-purpose orientation filter, time and memory.
+
+    python benchmarks/bench_hinge.py accuracy [seeds]
+    python benchmarks/bench_hinge.py speed
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import time
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+from vqf import offlineVQF
+
+from feltload.acquisition.emulator import scenario, simulate
+from feltload.signal.clock import join_clock
+from feltload.signal.hinge import estimate_hinge
+
+GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
+ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
+
+
+def rms_deg(error):
+    return float(np.degrees(np.sqrt(np.mean(error**2))))
+
+
+def filter_angle(times, gyro, accel, axis):
+    """What a user would write: the orientation filter, then the turning about the hinge."""
+    out = offlineVQF(
+        np.ascontiguousarray(gyro), np.ascontiguousarray(accel), None, float(np.median(np.diff(times)))
+    )
+    turned = Rotation.from_quat(out["quat6D"], scalar_first=True)
+    return np.unwrap((turned[0].inv() * turned).as_rotvec() @ axis, period=2 * np.pi)
+
+
+def accuracy(seeds):
+    print("| machine | sensors | rms mean, deg | rms worst, deg | filter, deg | ratio | in 95 % band | time ratio |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    for machine in ("lever-row", "inclined-lever", "steep-hinge", "four-bar", "cam-drum"):
+        for sensors in ("ordinary", "cheap", "fast"):
+            rows = [one(machine, sensors, seed) for seed in range(seeds)]
+            ours, theirs, inside, seconds, other = np.array(rows).T
+            print(
+                f"| {machine} | {sensors} | {ours.mean():.3f} | {ours.max():.3f} | {theirs.mean():.3f} "
+                f"| {theirs.mean() / ours.mean():.0f} | {100 * inside.mean():.0f} % "
+                f"| {np.median(seconds / other):.1f} |",
+                flush=True,
+            )
+
+
+def one(machine, sensors, seed):
+    run = simulate(scenario(machine, sensors=sensors), seed=seed)
+    stream, truth = run.inertial, run.truth
+    times = join_clock(stream["host_s"], stream["device_s"], stream["seq"]).time_s
+    gyro, accel = stream[GYRO].to_numpy(), stream[ACCEL].to_numpy()
+    started = time.perf_counter()
+    motion = estimate_hinge(times, gyro, accel)
+    seconds = time.perf_counter() - started
+    started = time.perf_counter()
+    other = filter_angle(times, gyro, accel, motion.parameters.axis)
+    other_seconds = time.perf_counter() - started
+    true_q = np.interp(times - run.inertial_delay_s, truth["t_s"], truth["q_rad"])
+    other -= other[times < motion.reference_s[1]].mean()
+    error = motion.q_rad - np.interp(motion.time_s, times, true_q)
+    inside = float(np.mean(np.abs(error) < 1.96 * motion.u_q_rad))
+    return rms_deg(error), rms_deg(other - true_q), inside, seconds, other_seconds
+
+
+def speed():
+    print("| samples | seconds of data | clock, s | hinge, s | filter, s | peak memory, MB |")
+    print("| --- | --- | --- | --- | --- | --- |")
+    for rate, length in ((100.0, 60.0), (833.0, 60.0), (833.0, 600.0), (833.0, 3600.0)):
+        times, gyro, accel, host = plain_rig(rate, length)
+        marks = [time.perf_counter()]
+        joined = join_clock(host, times).time_s
+        marks.append(time.perf_counter())
+        motion = estimate_hinge(joined, gyro, accel)
+        marks.append(time.perf_counter())
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        filter_angle(times, gyro, accel, motion.parameters.axis)
+        marks.append(time.perf_counter())
+        steps = np.diff(marks)
+        print(
+            f"| {len(times)} | {length:.0f} | {steps[0]:.3f} | {steps[1]:.3f} | {steps[2]:.3f} | {peak:.0f} |",
+            flush=True,
+        )
+
+
+def plain_rig(rate, length):
+    rng = np.random.default_rng(1)
+    times = np.arange(0.0, length, 1.0 / rate)
+    after = np.maximum(times - 2.0, 0.0)
+    q = 0.6 * (1.0 - np.cos(2 * np.pi * after / 4.0))
+    w = np.gradient(q, times)
+    gyro = np.stack([np.zeros_like(w), np.zeros_like(w), w], 1) * 0.99 + 0.005
+    accel = 9.81 * np.stack([np.cos(q), -np.sin(q), np.zeros_like(q)], 1)
+    gyro += rng.normal(0.0, 0.0015, gyro.shape)
+    accel += rng.normal(0.0, 0.02, accel.shape)
+    return times, gyro, accel, times + rng.exponential(0.002, len(times))
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["speed"]:
+        speed()
+    elif sys.argv[1:2] == ["accuracy"]:
+        accuracy(int(sys.argv[2]) if len(sys.argv) > 2 else 20)
+    else:
+        sys.exit(__doc__)
