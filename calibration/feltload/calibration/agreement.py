@@ -221,7 +221,7 @@ def _fit(
     own = covariance + np.outer(band.gravity_n, band.gravity_n)
     own = own[np.ix_(tested, tested)] + np.eye(tested.size) * (MODEL_FORM * peak) ** 2
     fit = fit_survey(
-        lambda values: predict(machine.with_parameters(values), angles, loads, g),
+        lambda values: predict(machine, angles, loads, g, values),
         force[tested],
         own,
         [p for p in machine.parameters if p.u > 0.0],

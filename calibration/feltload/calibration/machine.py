@@ -107,11 +107,21 @@ class Machine:
         return work / terms.handle.travel
 
     def midway_force_n(
-        self, q_rad: FloatArray, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2
+        self,
+        q_rad: FloatArray,
+        load_kg: float,
+        g_m_s2: float = STANDARD_GRAVITY_M_S2,
+        *,
+        changed: Mapping[str, float] | None = None,
     ) -> FloatArray:
-        """Midway between slow raising and lowering: what a measured static profile is."""
-        terms = self.terms(q_rad, load_kg, g_m_s2)
-        both = [self.mechanism.slow_work(d, terms.by_link, self.values, g_m_s2) for d in (1, -1)]
+        """Midway between slow raising and lowering: what a measured static profile is.
+
+        `changed` dimensions (SI) stand in for the surveyed ones without making a new machine.
+        """
+        q = np.atleast_1d(np.asarray(q_rad, dtype=float))
+        values = {**self.values, **changed} if changed else self.values
+        terms = work_terms(self.mechanism, self.riders, values, q, load_kg, g_m_s2)
+        both = [self.mechanism.slow_work(d, terms.by_link, values, g_m_s2) for d in (1, -1)]
         return 0.5 * (both[0] + both[1]) / terms.handle.travel
 
     def force_n(
