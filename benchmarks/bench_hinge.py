@@ -2,6 +2,7 @@
 
     python benchmarks/bench_hinge.py accuracy [seeds]
     python benchmarks/bench_hinge.py speed
+    python benchmarks/bench_hinge.py clock
 """
 
 from __future__ import annotations
@@ -68,6 +69,32 @@ def one(machine, sensors, seed):
     return rms_deg(error), rms_deg(other - true_q), inside, seconds, other_seconds
 
 
+def clock():
+    print("| delays | batch | skew error, ppm | least squares, ppm | time rms, us |")
+    print("| --- | --- | --- | --- | --- |")
+    for name, draw in (
+        ("exponential, 2 ms", lambda rng, n: rng.exponential(0.002, n)),
+        ("uniform, 8 ms", lambda rng, n: rng.uniform(0.0, 0.008, n)),
+        ("gamma (soft edge), 3 ms", lambda rng, n: rng.gamma(3.0, 0.001, n)),
+    ):
+        for batch in (1, 10):
+            skews, squares, errors = [], [], []
+            for seed in range(60):
+                rng = np.random.default_rng(seed)
+                true_s, skew = np.arange(6000) / 100.0, rng.uniform(-1e-4, 1e-4)
+                newest = np.minimum((np.arange(6000) // batch + 1) * batch - 1, 5999)
+                host = np.maximum.accumulate((true_s + draw(rng, 6000))[newest])
+                device = true_s / (1.0 + skew)
+                fit = join_clock(host, device)
+                skews.append(fit.skew - skew)
+                squares.append(np.polyfit(device, host, 1)[0] - 1.0 - skew)
+                errors.append(np.std(fit.time_s - true_s))
+            print(
+                f"| {name} | {batch} | {1e6 * np.std(skews):.2f} | {1e6 * np.std(squares):.2f} "
+                f"| {1e6 * np.mean(errors):.0f} |"
+            )
+
+
 def speed():
     print("| samples | seconds of data | clock, s | hinge, s | filter, s | peak memory, MB |")
     print("| --- | --- | --- | --- | --- | --- |")
@@ -104,6 +131,8 @@ def plain_rig(rate, length):
 if __name__ == "__main__":
     if sys.argv[1:2] == ["speed"]:
         speed()
+    elif sys.argv[1:2] == ["clock"]:
+        clock()
     elif sys.argv[1:2] == ["accuracy"]:
         accuracy(int(sys.argv[2]) if len(sys.argv) > 2 else 20)
     else:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from feltload.signal.clock import ClockFit, ClockPiece, join_clock
 from feltload.signal.errors import ClockError, MotionError, ProfileError, ResultsError, SignalError
 from feltload.signal.findings import Finding, Shape, describe_shape, find, friction_share, inertia_at_tempo_n
+from feltload.signal.hinge import HingeMotion, HingeParameters, estimate_hinge
+from feltload.signal.hinge_stream import HingeStream, LiveMotion
+from feltload.signal.noise import InertialNoise
 from feltload.signal.pipeline import Settings, estimate
 from feltload.signal.profile import BudgetItem, ForceModel, Lag, LagReading, ProfileEstimate, Repetition
 from feltload.signal.repetitions import SideDifference, compare_sides
@@ -13,11 +17,18 @@ from feltload.signal.session import ForceUncertainty, Reference, Session
 __all__ = [
     "BudgetItem",
     "ClockError",
+    "ClockFit",
+    "ClockPiece",
     "Finding",
     "ForceModel",
     "ForceUncertainty",
+    "HingeMotion",
+    "HingeParameters",
+    "HingeStream",
+    "InertialNoise",
     "Lag",
     "LagReading",
+    "LiveMotion",
     "MotionError",
     "ProfileError",
     "ProfileEstimate",
@@ -32,9 +43,11 @@ __all__ = [
     "compare_sides",
     "describe_shape",
     "estimate",
+    "estimate_hinge",
     "find",
     "friction_share",
     "inertia_at_tempo_n",
+    "join_clock",
     "load_results",
     "profile_summary",
     "profile_table",
