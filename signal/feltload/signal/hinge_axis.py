@@ -72,7 +72,7 @@ def still_samples(gyro: Array, rate_hz: float) -> Flags:
     quiet_level = float(np.quantile(spread, 0.02))
     quiet = spread < max(2.5 * quiet_level, STILL_RAD_S) if quiet_level < 3.0 * STILL_RAD_S else spread < 0.0
     if not np.any(quiet):
-        return quiet
+        return np.asarray(quiet)
     # Steady turning is quiet too: keep the windows whose mean is common to most.
     level = np.median(mean[quiet], axis=0)
     near = np.linalg.norm(mean - level, axis=1) < STILL_RAD_S

@@ -181,9 +181,9 @@ class Problem:
     @property
     def _floor(self) -> float:
         # White noise of the stated density through the low-pass of a quarter of the equations' rate.
-        return self.noise.accel_density_m_s2_rt_hz * np.sqrt(
-            float(np.sum(self.equations.reduce.kernel**2)) * self.equations.data.grid_hz
-        )
+        reduce = self.equations.reduce
+        passed = float(np.sum(reduce.kernel**2)) * self.equations.data.grid_hz
+        return float(self.noise.accel_density_m_s2_rt_hz * np.sqrt(passed))
 
     def _sigma(self, lin: Linearised) -> float:
         trusted = self.equations.trusted
@@ -232,7 +232,7 @@ class Problem:
         data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL))) / inflation
         _, prior = prior_rows(unknown, self.equations.data.axis, self.noise)
         ties = self._ties(state)
-        return (data + float(prior @ prior) + ties) / max(np.count_nonzero(trusted), 1)
+        return (data + float(prior @ prior) + ties) / max(int(np.count_nonzero(trusted)), 1)
 
     def _ties(self, state: Array) -> float:
         step, information = self._tie_information()
@@ -254,7 +254,7 @@ class Problem:
         covariance[:, 0, 0] = white * step + walk * step**3 / 3.0 + self.knots.extra_u_rad**2
         covariance[:, 0, 1] = covariance[:, 1, 0] = walk * step**2 / 2.0
         covariance[:, 1, 1] = walk * step
-        return step, np.linalg.inv(covariance)
+        return step, np.asarray(np.linalg.inv(covariance), dtype=float)
 
     def _normal(
         self, lin: Linearised, unknown: Array, state: Array, weight: Array, to_equations: csr_array
@@ -335,4 +335,4 @@ def knot_covariance(normal: Normal) -> Array:
 
 def _inverse_2x2(block: Array) -> Array:
     (a, b), (c, d) = block
-    return np.array([[d, -b], [-c, a]]) / (a * d - b * c)
+    return np.asarray(np.array([[d, -b], [-c, a]]) / (a * d - b * c))
