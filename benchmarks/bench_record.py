@@ -32,7 +32,7 @@ from feltload.acquisition import (
     record,
 )
 
-SAMPLES = 200_000
+SAMPLES = 50_000
 BURST = 50
 
 
