@@ -55,5 +55,92 @@ def test_a_held_load_is_never_subtracted(seed):
 
 def test_movement_in_the_window():
     force, inertial = session(1, moving=True)
-    assert find_tare(force, inertial, []).source == "none"
+    before = force["host_s"] < 26
+    assert find_tare(force[before], inertial[inertial["host_s"] < 26], []).source == "none"
+    assert find_tare(force, inertial, []).window_s[0] > 27
     assert "moved" in find_tare(force, inertial, [Mark("tare", 0.5, 3.0)]).warnings[0]
+
+
+def over_the_pivot(seed, *, held_n=0.0, hand_n=0.0):
+    """An arm of 120 N upright beyond 78 degrees of 103: the handle is held back there."""
+    force, inertial = session(seed)
+    time_s = force["host_s"].to_numpy()
+    moving = (time_s > 4.3) & (time_s < 26.3)
+    turned = np.where(moving, 0.9 * (1 - np.cos(2 * np.pi / 5.5 * (time_s - 4.3))), 0.0)
+    hand = held_n + hand_n * np.convolve(
+        np.random.default_rng(seed + 90).normal(size=time_s.size), np.ones(40) / 6.3, "same"
+    )
+    gripped = np.where(time_s <= 4.3, hand, np.where(moving, 120 * np.cos(turned + 0.2), 0.0))
+    noise = np.random.default_rng(seed + 70).normal(0, 0.4, time_s.size)
+    rate_s = inertial["host_s"].to_numpy()
+    rate = np.where(
+        (rate_s > 4.3) & (rate_s < 26.3),
+        0.9 * 2 * np.pi / 5.5 * np.sin(2 * np.pi / 5.5 * (rate_s - 4.3)),
+        0.0,
+    )
+    for axis, share in zip("xyz", (0.1, 0.9, 0.4), strict=True):
+        inertial[f"gyro_{axis}_rad_s"] = share * rate + np.random.default_rng(seed).normal(
+            0, 0.003, rate.size
+        )
+    return force.assign(force_n=ZERO_N + gripped + noise), inertial
+
+
+@pytest.mark.parametrize("until", [30.0, 26.0])
+@pytest.mark.parametrize("seed", range(6))
+def test_plates_over_the_pivot(seed, until):
+    """The force falls below its level at rest later on, by much: still hands off, with or without an end."""
+    force, inertial = over_the_pivot(seed)
+    tare = find_tare(force[force["host_s"] < until], inertial[inertial["host_s"] < until], [])
+    assert tare.source == "found"
+    assert abs(tare.zero_n - ZERO_N) < 5 * max(tare.u_n, 0.02)
+
+
+@pytest.mark.parametrize("held_n", [30.0, 60.0])
+@pytest.mark.parametrize("seed", range(6))
+def test_held_at_the_start_with_plates_over_the_pivot(seed, held_n):
+    """A hand at the start wanders by a hundredth of what it holds; nobody lets go before the end."""
+    force, inertial = over_the_pivot(seed, held_n=held_n, hand_n=0.01 * held_n)
+    tare = find_tare(force[force["host_s"] < 26], inertial[inertial["host_s"] < 26], [])
+    assert (tare.source, tare.zero_n) == ("none", 0.0)
+    assert tare.u_n * np.sqrt(3) >= abs(ZERO_N)
+
+
+def test_a_weight_hung_on_at_both_ends():
+    """As steady as hands off, and the same before and after: the slack close to the stop gives it away."""
+    force, inertial = over_the_pivot(1)
+    hung = (force["host_s"] < 4.0) | (force["host_s"] > 27.0)
+    force["force_n"] += np.where(hung, 50.0, 0.0)
+    tare = find_tare(force, inertial, [])
+    assert tare.source == "none"
+    assert "close to the stop" in tare.warnings[0]
+
+
+def test_rest_at_the_end_only():
+    """Recording begun in mid-session, the first seconds of it moving."""
+    force, inertial = session(2)
+    tare = find_tare(force[force["host_s"] > 6], inertial[inertial["host_s"] > 6], [])
+    assert tare.source == "found" and tare.window_s[0] > 27 and tare.drift_n is None
+    assert abs(tare.zero_n - ZERO_N) < 5 * max(tare.u_n, 0.02)
+
+
+def test_drift_from_two_rests():
+    force, inertial = session(3)
+    force["force_n"] += 0.05 * force["host_s"]
+    tare = find_tare(force, inertial, [])
+    assert tare.drift_n == pytest.approx(0.05 * 26, abs=0.3)
+    assert any("drifted by +1." in said for said in tare.warnings)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_filtered_noise_is_no_hand(seed):
+    """A sensor's own low-pass at 20 Hz leaves noise whose neighbours are alike."""
+    rng = np.random.default_rng(seed)
+    force, inertial = session(seed)
+    fast = np.arange(0, 30, 1e-3)
+    noise = np.convolve(rng.normal(0, 10.0, fast.size), np.exp(-np.arange(80) / 8.0) / 8.0, "same")
+    slow = np.interp(
+        fast, force["host_s"], np.where(force["host_s"].between(4, 27), force["force_n"], ZERO_N)
+    )
+    tare = find_tare(pd.DataFrame({"host_s": fast, "force_n": slow + noise}), inertial, [])
+    assert tare.source == "found"
+    assert abs(tare.zero_n - ZERO_N) < 5 * tare.u_n

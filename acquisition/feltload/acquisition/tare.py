@@ -11,19 +11,28 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from feltload.acquisition.recording import Mark
-from feltload.acquisition.streams import GYRO_COLUMNS
+from feltload.acquisition.rests import (
+    Blocks,
+    Rest,
+    end_rest,
+    make_blocks,
+    measure_rest,
+    moved_within,
+    start_rest,
+)
 
 __all__ = ["Tare", "find_tare"]
 
-BLOCK_S = 0.25
-SHORTEST_S = 0.75
-"""Shortest hands-off window that is accepted when none was marked."""
-SEARCH_S = 10.0
-"""How far into the recording a hands-off window is looked for."""
-STILL_RAD_S = 0.02
-"""Angular rate about its median that still counts as rest on the stop."""
-HELD_N = 0.15
-"""Slow wander below which a force is taken as hands off, whatever its noise."""
+ALIKE_N = 2.0
+"""Levels of two rests, or of a rest and the lowest force, that count as one whatever the range."""
+ALIKE_SHARE = 0.01
+"""The same as a share of the force's range: a zero may drift that far in a session."""
+HAND_SHARE = 0.004
+"""Wander of a held force as a share of it that no hand stays below.
+
+Steady isometric holds vary by 1 to 5 % (common practice, no source)."""
+DRIFT_SAID_N = 0.5
+"""Drift of the zero worth a warning when it was found, not marked."""
 
 Floats = NDArray[np.float64]
 
@@ -71,44 +80,91 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
     Tare
         With source "none" and a warning where no window can be told from a held load: that load is
         never subtracted.
+
+    Notes
+    -----
+    Without a mark, a level stretch before the first movement is looked for, and one after the last. Two
+    that agree are hands off, unless the force falls below them close to the stop, where the arm bears
+    down. That it does so further away proves nothing: plates pass over the pivot. One rest alone must then
+    be as steady as no hand is.
     """
     marks = tuple(marks)
-    time_s = force["host_s"].to_numpy()
-    force_n = force["force_n"].to_numpy()
+    time_s = force["host_s"].to_numpy(dtype=float)
+    force_n = force["force_n"].to_numpy(dtype=float)
     after = _marked(marks, "zero-after", time_s)
-    after_n = None if after is None else _level(time_s, force_n, after)[0]
+    after_n = None if after is None else measure_rest(time_s, force_n, after).level_n
     marked = _marked(marks, "tare", time_s)
     if marked is not None:
-        zero, u = _level(time_s, force_n, marked)
-        warnings = _doubts(time_s, force_n, inertial, marked)
-        drift = None if after_n is None else after_n - zero
-        return Tare(zero, u, drift, marked, "mark", warnings)
-    blocks = _blocks(time_s, force_n)
-    window = _still_window(blocks, inertial) if blocks is not None else None
-    if blocks is None or window is None:
-        return _none(blocks, "no hands-off window at the start: the force is not tared")
-    doubts = _doubts(time_s, force_n, inertial, window)
-    if doubts:
-        return _none(blocks, f"{doubts[0]}: the force is not tared")
-    zero, u = _level(time_s, force_n, window)
-    lowest = float(np.percentile(blocks[1], 2.0))
-    allowed = max(2.0, 5.0 * float(np.median(blocks[2])))
-    if zero - lowest > allowed:
+        rest = measure_rest(time_s, force_n, marked)
+        moved = "the machine moved during the hands-off window" if moved_within(inertial, marked) else None
+        doubts = tuple(doubt for doubt in (moved, rest.doubt) if doubt is not None)
+        since = None if after_n is None else after_n - rest.level_n
+        return Tare(rest.level_n, rest.u_n, since, marked, "mark", doubts)
+    blocks = make_blocks(time_s, force_n, inertial)
+    if blocks is None:
+        return _none(None, (), "the force stream is too short to find a hands-off window")
+    return _found(blocks, start_rest(blocks, time_s, force_n), end_rest(blocks, time_s, force_n), after_n)
+
+
+def _found(blocks: Blocks, first: Rest | None, last: Rest | None, after_n: float | None) -> Tare:
+    """Zero from the rests at both ends of a recording."""
+    rests = [rest for rest in (first, last) if rest is not None]
+    if not rests:
+        return _none(blocks, rests, "no hands-off window at the start or the end")
+    steady = [rest for rest in rests if rest.doubt is None]
+    if not steady:
+        return _none(blocks, rests, str(rests[0].doubt))
+    span = float(np.ptp(np.percentile(blocks.mean_n, [2.0, 98.0])))
+    alike = max(ALIKE_N, ALIKE_SHARE * span)
+    change = steady[-1].level_n - steady[0].level_n
+    if abs(change) > alike:
         return _none(
             blocks,
-            f"the force at the start is {zero - lowest:.1f} N above the lowest later on, so something was "
-            "held: the force is not tared",
+            rests,
+            f"the force at rest is {abs(change):.1f} N {'higher' if change > 0 else 'lower'} at the end than "
+            "at the start, so something was held at one of them",
         )
-    drift = None if after_n is None else after_n - zero
-    said = "the zero was not marked; it was taken from a still stretch at the start, as hands off"
-    return Tare(zero, u, drift, window, "found", (said,))
+    rest = steady[0]
+    # Close to the stop the arm bears down on hands that hold it: the force can't fall below zero there.
+    beneath = rest.level_n - float(np.percentile(blocks.mean_n[blocks.near_stop], 2.0))
+    if beneath > alike:
+        return _none(
+            blocks,
+            rests,
+            f"the force falls {beneath:.1f} N below its level at rest close to the stop, so something was held",
+        )
+    above = rest.level_n - float(np.percentile(blocks.mean_n, 2.0))
+    where = "start" if rest is first else "end"
+    if above > alike and len(steady) == 1 and not (rest.is_white and rest.wander_n <= HAND_SHARE * above):
+        return _none(
+            blocks,
+            rests,
+            f"the force at rest at the {where} is {above:.1f} N above the lowest, so something may have been held",
+        )
+    both = "level stretches at the start and the end"
+    one = f"a still stretch at the {where}, as hands off"
+    said = [f"the zero was not marked; it was taken from {both if len(steady) == 2 else one}"]
+    if above > alike:
+        said.append(
+            f"the handle pulls the other way by up to {above:.1f} N: right if the load passes over the pivot or "
+            "the motion was brisk, else something was held at rest; mark the hands-off rest to be sure"
+        )
+    since = change if len(steady) == 2 else None
+    if since is not None and after_n is None and abs(since) > DRIFT_SAID_N:
+        said.append(f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off")
+    if after_n is not None and rest is not last:
+        since = after_n - rest.level_n
+    return Tare(rest.level_n, rest.u_n, since, rest.window_s, "found", tuple(said))
 
 
-def _none(blocks: tuple[Floats, Floats, Floats] | None, why: str) -> Tare:
-    # The zero may be anywhere between 0 and the lowest level seen: rectangular (JCGM 100, 4.3.7).
-    lowest = 0.0 if blocks is None else float(np.percentile(blocks[1], 2.0))
+def _none(blocks: Blocks | None, rests: Iterable[Rest], why: str) -> Tare:
+    # The zero may be anywhere between 0 and a level at rest, or the lowest seen: rectangular (JCGM 100, 4.3.7).
+    levels = [abs(rest.level_n) for rest in rests]
+    if not levels and blocks is not None:
+        levels = [abs(float(np.percentile(blocks.mean_n, 2.0)))]
     remedy = "record a few seconds hands off at the start and mark them"
-    return Tare(0.0, float(abs(lowest) / np.sqrt(3.0)), None, None, "none", (f"{why}; {remedy}",))
+    u = max(levels, default=0.0) / np.sqrt(3.0)
+    return Tare(0.0, float(u), None, None, "none", (f"{why}: the force is not tared; {remedy}",))
 
 
 def _marked(marks: tuple[Mark, ...], kind: str, time_s: Floats) -> tuple[float, float] | None:
@@ -119,85 +175,3 @@ def _marked(marks: tuple[Mark, ...], kind: str, time_s: Floats) -> tuple[float, 
             if inside.sum() >= 3:
                 return mark.start_s, mark.until_s
     return None
-
-
-def _level(time_s: Floats, force_n: Floats, window: tuple[float, float]) -> tuple[float, float]:
-    """Mean and its standard uncertainty from the scatter of block means, which noise of any colour has."""
-    inside = (time_s >= window[0]) & (time_s <= window[1])
-    values = force_n[inside]
-    pieces = [piece.mean() for piece in np.array_split(values, max(2, min(8, values.size // 3)))]
-    return float(values.mean()), float(np.std(pieces, ddof=1) / np.sqrt(len(pieces)))
-
-
-def _blocks(time_s: Floats, force_n: Floats) -> tuple[Floats, Floats, Floats] | None:
-    """Start, mean and standard deviation of quarter-second blocks."""
-    if time_s.size < 6:
-        return None
-    number = np.floor((time_s - time_s[0]) / BLOCK_S).astype(np.int64)
-    grouped = pd.Series(force_n).groupby(number)
-    count = grouped.count()
-    keep = count >= 3
-    if not keep.any():
-        return None
-    start = time_s[0] + count.index[keep].to_numpy() * BLOCK_S
-    mean, spread = (np.asarray(part[keep], dtype=float) for part in (grouped.mean(), grouped.std()))
-    return start, mean, spread
-
-
-def _still_window(
-    blocks: tuple[Floats, Floats, Floats], inertial: pd.DataFrame | None
-) -> tuple[float, float] | None:
-    """Earliest stretch in which force and rate stay where they are, without the last block's worth."""
-    start, mean, spread = blocks
-    quiet = spread <= 3.0 * np.percentile(spread, 10.0) + HELD_N
-    if inertial is not None and len(inertial):
-        moving = _movement(inertial)
-        times = inertial["host_s"].to_numpy()
-        edges = np.searchsorted(times, np.stack([start, start + BLOCK_S]))
-        running = np.concatenate([[0.0], np.cumsum(moving > STILL_RAD_S)])
-        quiet &= running[edges[1]] - running[edges[0]] <= 0.1 * (edges[1] - edges[0])
-    step = np.abs(np.diff(mean, prepend=mean[0]))
-    joined = step <= 3.0 * (np.percentile(spread, 10.0) + HELD_N)
-    first = None
-    for index in np.flatnonzero(start - start[0] <= SEARCH_S):
-        if not quiet[index] or (first is not None and not joined[index]):
-            if first is not None and start[index] - start[first] >= SHORTEST_S:
-                return float(start[first]), float(start[index]) - BLOCK_S
-            first = index if quiet[index] else None
-        elif first is None:
-            first = index
-    last = start[start - start[0] <= SEARCH_S][-1] + BLOCK_S
-    if first is not None and last - start[first] >= SHORTEST_S:
-        return float(start[first]), float(last) - BLOCK_S
-    return None
-
-
-def _movement(inertial: pd.DataFrame) -> Floats:
-    """Size of the angular rate about its value at rest, lightly smoothed."""
-    rate = inertial[GYRO_COLUMNS].to_numpy()
-    rate = rate - np.median(rate[: max(3, rate.shape[0] // 20)], axis=0)
-    smooth = pd.DataFrame(rate).rolling(9, center=True, min_periods=1).mean().to_numpy()
-    return np.asarray(np.linalg.norm(smooth, axis=1))
-
-
-def _doubts(
-    time_s: Floats, force_n: Floats, inertial: pd.DataFrame | None, window: tuple[float, float]
-) -> tuple[str, ...]:
-    """What speaks against hands off in a window."""
-    said = []
-    if inertial is not None and len(inertial):
-        times = inertial["host_s"].to_numpy()
-        inside = (times >= window[0]) & (times <= window[1])
-        if inside.any() and np.mean(_movement(inertial)[inside] > STILL_RAD_S) > 0.1:
-            said.append("the machine moved during the hands-off window")
-    values = force_n[(time_s >= window[0]) & (time_s <= window[1])]
-    if values.size >= 24:
-        # A hand wanders slowly: the means of short pieces scatter more than their noise explains.
-        second = np.diff(values, 2)
-        noise = float(1.4826 * np.median(np.abs(second - np.median(second))) / np.sqrt(6.0))
-        size = max(4, values.size // 12)
-        pieces = values[: values.size // size * size].reshape(-1, size).mean(axis=1)
-        wander = float(np.std(pieces, ddof=1))
-        if wander > HELD_N and wander > 4.0 * noise / np.sqrt(size):
-            said.append("the force wanders during the hands-off window as if something were held")
-    return tuple(said)

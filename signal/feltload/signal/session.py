@@ -160,7 +160,8 @@ class Session:
         known = _force_uncertainty(
             certificate if isinstance(certificate, ForceCertificate) else None,
             force["force_n"].to_numpy(float),
-            zero_u_n=None if tare.source == "none" else float(tare.u_n),
+            zero_u_n=float(tare.u_n),
+            zero_stated=tare.source != "none",
             # Taken off as a straight line; a real drift bends by a part of itself.
             drift_n=None if tare.drift_n is None else float(np.hypot(0.2 * tare.drift_n, 1.4 * tare.u_n)),
         )
@@ -211,7 +212,8 @@ def _force_uncertainty(
     certificate: ForceCertificate | None,
     force_n: NDArray[np.float64],
     *,
-    zero_u_n: float | None,
+    zero_u_n: float,
+    zero_stated: bool,
     drift_n: float | None,
 ) -> ForceUncertainty:
     """Force uncertainty from certificate and tare; defaults where they are silent."""
@@ -223,10 +225,11 @@ def _force_uncertainty(
             gain, note = float(certificate.u_force_n(high)) / high, f"certificate of {certificate.serial}"
     return ForceUncertainty(
         gain=gain,
-        zero_n=DEFAULT_ZERO_U_N if zero_u_n is None else zero_u_n,
+        # Without a tare the zero is at best as good as an instrument's that was just switched on.
+        zero_n=zero_u_n if zero_stated else max(zero_u_n, DEFAULT_ZERO_U_N),
         drift_n=0.0 if drift_n is None else drift_n,
         gain_stated=certificate is not None,
-        zero_stated=zero_u_n is not None,
+        zero_stated=zero_stated,
         drift_stated=drift_n is not None,
         note=note,
     )
