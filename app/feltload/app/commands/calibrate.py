@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cyclopts import App
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.calibration.inertial_certificate import KnownTurn
 
 app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
 
@@ -105,6 +109,7 @@ def inertial(
     latitude: str | None = None,
     height: str | None = None,
     date: str | None = None,
+    turn: list[str] | None = None,
     by: str = "",
     place: str = "",
     force_overwrite: bool = False,
@@ -133,6 +138,9 @@ def inertial(
         Height above sea level, such as "120 m".
     date
         Day of the calibration (YYYY-MM-DD); the recording's when left out.
+    turn
+        A turn about one axis between two still moments: start, end and angle, such as
+        "92 s, 98 s, 360.0(0.5) deg". May be repeated. It gives the scale of that axis's gyro.
     by
         Who calibrated.
     place
@@ -158,6 +166,7 @@ def inertial(
             stream=stream,
             latitude_rad=latitude_rad,
             height_m=height_m,
+            turns=[_turn(text) for text in turn or ()],
             calibrated_by=by,
             place=place,
         )
@@ -195,6 +204,29 @@ def _take_readings(
         window_s=parse_quantity(still, "time", where="--still").value,
         stream=stream,
     )
+
+
+def _turn(text: str) -> KnownTurn:
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.app.errors import UsageError
+    from feltload.calibration.inertial_certificate import KnownTurn
+
+    parts = text.split(",")
+    if len(parts) != 3:
+        raise UsageError(
+            f'"{text}" is no turn',
+            where="--turn",
+            remedy='write start, end and angle, such as "92 s, 98 s, 360.0(0.5) deg"',
+        )
+    start, end = (parse_quantity(part, "time", where="--turn").value for part in parts[:2])
+    angle = parse_quantity(parts[2], "angle", where="--turn")
+    if not start < end or angle.value == 0 or angle.u is None:
+        raise UsageError(
+            f'"{text}" lacks a span, an angle or its uncertainty',
+            where="--turn",
+            remedy='write for example "92 s, 98 s, 360.0(0.5) deg"',
+        )
+    return KnownTurn(start, end, angle.value, angle.u)
 
 
 def _day(text: str) -> dt.date:
