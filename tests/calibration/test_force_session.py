@@ -34,7 +34,9 @@ def test_noise_alone_is_still():
         judge(TIME, counts(np.random.default_rng(seed), 95000), tolerance=16.0).state for seed in range(200)
     ]
     assert still.count("stable") >= 199
-    bare = [judge(TIME, counts(np.random.default_rng(seed), 12000), tolerance=0.0).state for seed in range(200)]
+    bare = [
+        judge(TIME, counts(np.random.default_rng(seed), 12000), tolerance=0.0).state for seed in range(200)
+    ]
     assert bare.count("stable") >= 195
 
 
@@ -67,7 +69,9 @@ def test_plan_goes_up_and_down_in_every_position():
 
 
 def test_overload_is_refused_before_anything_is_hung():
-    with pytest.raises(OverloadError, match=r"25 kg is 245 N on a cell rated 200 N: do not hang it.*keep clear"):
+    with pytest.raises(
+        OverloadError, match=r"25 kg is 245 N on a cell rated 200 N: do not hang it.*keep clear"
+    ):
         plan_steps(WEIGHTS, rated_capacity_n=200.0)
     with pytest.raises(OverloadError, match="rated capacity of the cell is not stated"):
         plan_steps(WEIGHTS, rated_capacity_n=None)

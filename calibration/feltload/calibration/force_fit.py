@@ -7,7 +7,7 @@ Sources: degree by the nested F test of ASTM E74-18, annex A1 (ratio of residual
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -61,6 +61,11 @@ class PolynomialFit:
         z = (np.asarray(x, dtype=float) - self.offset) / self.scale
         powers = z[..., None] ** np.arange(len(self.coefficients))
         return np.asarray(np.sqrt(np.einsum("...i,ij,...j->...", powers, self.covariance, powers)))
+
+    def with_residual_sd(self, residual_sd: float) -> PolynomialFit:
+        """The same curve with its covariance from another scatter of the readings."""
+        ratio = (residual_sd / self.residual_sd) ** 2 if self.residual_sd > 0 else 1.0
+        return replace(self, covariance=ratio * self.covariance, residual_sd=residual_sd)
 
     def rescaled(self, offset: float = 0.0, scale: float = 1.0) -> PolynomialFit:
         """The same curve in another shift and scale of x; by default in powers of x itself."""

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 from feltload.acquisition.quantities import Quantity
 from feltload.calibration.errors import OverloadError, ReadingsError
+from feltload.calibration.force_checks import FEWEST_LOADS
 from feltload.calibration.gravity import local_gravity
-
-_FEWEST_LOADS = 5
 
 
 @dataclass(frozen=True)
@@ -83,10 +82,10 @@ def plan_steps(
             "weights must be above zero and each named once",
             remedy="the empty cell is read by itself at both ends",
         )
-    if len(rising) < _FEWEST_LOADS:
+    if len(rising) < FEWEST_LOADS:
         raise ReadingsError(
             f"{len(rising)} weights are too few for a curve",
-            remedy=f"name {_FEWEST_LOADS} or more, from a fifth of the range to its top",
+            remedy=f"name {FEWEST_LOADS} or more, from a fifth of the range to its top",
         )
     heaviest = rising[-1]
     force_n = heaviest.value * local_gravity(latitude_rad).value

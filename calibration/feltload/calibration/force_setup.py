@@ -30,6 +30,8 @@ class ForceSetup:
         Months until expiry.
     latitude_rad, height_m : float or None
         Place, for gravity.
+    gravity_m_s2, gravity_u_m_s2 : float or None
+        Gravity measured or taken from a gravity map at the place, and its standard uncertainty.
     temperature_c, pressure_hpa, humidity_percent : float or None
         Air.
     rated_capacity_n : float or None
@@ -53,6 +55,8 @@ class ForceSetup:
     valid_months: int = 12
     latitude_rad: float | None = None
     height_m: float | None = None
+    gravity_m_s2: float | None = None
+    gravity_u_m_s2: float | None = None
     temperature_c: float | None = None
     pressure_hpa: float | None = None
     humidity_percent: float | None = None
@@ -97,6 +101,7 @@ HEADER_KEYS = (
     "date",
     "valid",
     "humidity",
+    "gravity",
     "mass uncertainty",
     "weight density",
     "mass kind",
@@ -124,6 +129,8 @@ def parse_setup(header: Mapping[str, str], *, where: str | None = None) -> Force
             values[name] = {"temperature": si - 273.15, "pressure": si / 100.0}.get(dimension, si)
         elif key == "weight density":
             values["density_kg_m3"], values["density_u_kg_m3"] = _density(text, at)
+        elif key == "gravity":
+            values["gravity_m_s2"], values["gravity_u_m_s2"] = _gravity(text, at)
         elif key == "mass uncertainty":
             values["mass_u_relative"] = _percent(text, at) / 100.0
         elif key == "humidity":
@@ -151,6 +158,17 @@ def _percent(text: str, where: str) -> float:
     if not text.endswith("%") or not 0 <= value <= 100:
         raise ReadingsError(f'"{text}" is not a percentage', where=where, remedy='write for example "0.02 %"')
     return value
+
+
+def _gravity(text: str, where: str) -> tuple[float, float]:
+    quantity = parse_quantity(text, "acceleration", where=where)
+    if not 9.76 < quantity.value < 9.84 or quantity.u is None:
+        raise ReadingsError(
+            f'"{text}" is not the gravity of a place with its uncertainty',
+            where=where,
+            remedy='write for example "9.81234(2) m/s^2", or leave it out and state the latitude',
+        )
+    return quantity.value, quantity.u
 
 
 def _density(text: str, where: str) -> tuple[float, float]:
