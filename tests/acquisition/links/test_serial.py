@@ -81,9 +81,12 @@ def test_a_stalled_loop_costs_arrivals_not_memory(board) -> None:
             sender.start()
             time.sleep(0.3)  # noqa: ASYNC251 - a loop that hangs is what is tested
             sender.join()
+            # On a busy machine an arrival may hold several bytes; five arrivals are kept, in order.
             assert link.backlog == 5
-            assert link.dropped == 15
-            assert await read_bytes(link, 5) == bytes([0, 1, 2, 3, 4])
+            assert 1 <= link.dropped <= 15
+            kept = b"".join([(await next_arrival(link, silence_s=2.0)).data for _ in range(5)])
+            assert kept == bytes(range(len(kept)))
+            assert len(kept) < 20
 
     asyncio.run(run())
 
