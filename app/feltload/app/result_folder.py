@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feltload.app.outputs import write_text
 from feltload.app.provenance import FILE_NAME as PROVENANCE
 from feltload.app.provenance import Provenance
-from feltload.app.report.agreement_view import verdict_view
-from feltload.app.report.assemble import build_view
-from feltload.app.report.page import render_page
-from feltload.app.report.view import Verdict
-from feltload.calibration.agreement import Agreement, check_agreement, write_agreement
-from feltload.calibration.machine import Machine
-from feltload.signal.profile import ProfileEstimate
 from feltload.signal.results import CSV, JSON, MODEL, save_results
+
+if TYPE_CHECKING:
+    from feltload.app.report.view import Verdict
+    from feltload.calibration.agreement import Agreement
+    from feltload.calibration.machine import Machine
+    from feltload.signal.profile import ProfileEstimate
 
 REPORT = "report.html"
 AGREEMENT = "agreement.json"
@@ -33,6 +33,10 @@ class Checked:
 
 def check_against(directory: Path, estimate: ProfileEstimate, machine: Machine) -> Checked:
     """Hold a result against a machine file and write agreement.json into its directory."""
+    # Slow to import, here and below: a wrong file name should not wait for them.
+    from feltload.app.report.agreement_view import verdict_view
+    from feltload.calibration.agreement import check_agreement, write_agreement
+
     agreement = check_agreement(estimate, machine)
     write_agreement(directory, agreement)
     return Checked(agreement, verdict_view(estimate, agreement))
@@ -48,6 +52,9 @@ def write_result(
     Path
         The report.
     """
+    from feltload.app.report.assemble import build_view
+    from feltload.app.report.page import render_page
+
     save_results(directory, estimate, overwrite=True)
     provenance.save(directory)
     report = directory / REPORT

@@ -2,28 +2,54 @@
 
 from __future__ import annotations
 
-from feltload.calibration.agreement import Agreement, check_agreement, write_agreement
+from typing import TYPE_CHECKING
+
+from feltload.acquisition.lazy_face import lazy_names
 from feltload.calibration.certificate_page import certificate_page
-from feltload.calibration.drawing import draw_machine, save_drawing
-from feltload.calibration.errors import (
-    AgreementError,
-    AttitudesError,
-    CalibrationError,
-    GeometryError,
-    MachineError,
-    OverloadError,
-    ReadingsError,
-)
-from feltload.calibration.field_check import FieldCheck, check_in_the_field
-from feltload.calibration.force_calibration import calibrate_force
-from feltload.calibration.force_setup import ForceSetup
-from feltload.calibration.gravity import Gravity, local_gravity
-from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
-from feltload.calibration.machine import Machine, load_machine, parse_machine
-from feltload.calibration.parameters import Parameter
-from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
-from feltload.calibration.survey_fit import FittedDimension
-from feltload.calibration.swing import Swing, SwingCheck, check_swing, measure_swing
+
+if TYPE_CHECKING:
+    from feltload.calibration.agreement import Agreement, check_agreement, write_agreement
+    from feltload.calibration.drawing import draw_machine, save_drawing
+    from feltload.calibration.errors import (
+        AgreementError,
+        AttitudesError,
+        CalibrationError,
+        GeometryError,
+        MachineError,
+        OverloadError,
+        ReadingsError,
+    )
+    from feltload.calibration.field_check import FieldCheck, check_in_the_field
+    from feltload.calibration.force_calibration import calibrate_force
+    from feltload.calibration.force_setup import ForceSetup
+    from feltload.calibration.gravity import Gravity, local_gravity
+    from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
+    from feltload.calibration.machine import Machine, load_machine, parse_machine
+    from feltload.calibration.parameters import Parameter
+    from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
+    from feltload.calibration.survey_fit import FittedDimension
+    from feltload.calibration.swing import Swing, SwingCheck, check_swing, measure_swing
+else:
+    # A name that is also its module's name is imported at once: the module would hide it.
+    __getattr__ = lazy_names(
+        __name__,
+        {
+            "agreement": "Agreement check_agreement write_agreement",
+            "drawing": "draw_machine save_drawing",
+            "errors": "AgreementError AttitudesError CalibrationError GeometryError MachineError OverloadError "
+            "ReadingsError",
+            "field_check": "FieldCheck check_in_the_field",
+            "force_calibration": "calibrate_force",
+            "force_setup": "ForceSetup",
+            "gravity": "Gravity local_gravity",
+            "inertial_certificate": "KnownTurn calibrate_inertial",
+            "machine": "Machine load_machine parse_machine",
+            "parameters": "Parameter",
+            "survey": "SurveyItem SurveyPlan example_text plan_survey",
+            "survey_fit": "FittedDimension",
+            "swing": "Swing SwingCheck check_swing measure_swing",
+        },
+    )
 
 __all__ = [
     "Agreement",

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+from typing import TYPE_CHECKING
 
-import jinja2
 import numpy as np
-from matplotlib.figure import Figure
 
 from feltload.acquisition.certificate import AnyCertificate, ForceCertificate, InertialCertificate
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _TEMPLATE = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Certificate {{ c.serial }}</title>
 <style>
@@ -44,6 +46,8 @@ Table = tuple[str, list[str], list[list[str]]]
 
 def certificate_page(certificate: AnyCertificate) -> str:
     """One self-contained HTML page of a certificate."""
+    import jinja2
+
     environment = certificate.environment
     air = ", ".join(
         f"{value:g} {unit}"
@@ -139,6 +143,9 @@ def _svg(figure: Figure) -> str:
 
 
 def _force_figure(c: ForceCertificate) -> str:
+    # Slow to import, here and below: only a page that is written needs it.
+    from matplotlib.figure import Figure
+
     figure = Figure(figsize=(7.2, 2.1))
     axes = figure.subplots()
     for direction, marker in (("rising", "^"), ("falling", "v")):
@@ -176,6 +183,8 @@ def _inertial_tables(c: InertialCertificate) -> list[Table]:
 def _inertial_figure(c: InertialCertificate) -> str:
     if c.noise is None or not c.noise.tau_s:
         return ""
+    from matplotlib.figure import Figure
+
     figure = Figure(figsize=(7.2, 2.6), layout="constrained")
     left, right = figure.subplots(1, 2)
     left.loglog(c.noise.tau_s, np.degrees(c.noise.gyro_deviation_rad_s), label=list("xyz"))

@@ -8,7 +8,6 @@ from typing import Any, Final, Self
 
 import numpy as np
 from pydantic import model_validator
-from scipy.interpolate import PchipInterpolator
 
 from feltload.acquisition.quantities import Quantity
 from feltload.calibration.errors import GeometryError
@@ -104,6 +103,9 @@ class Band(_Tether):
         return (*super().parameters(), make_parameter(f"{self.name}.force_scale", scale, FORCE_SCALE))
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
+        # Slow to import, and only a band needs it.
+        from scipy.interpolate import PchipInterpolator
+
         length, slope = self._stretch(frame, values)
         lengths = np.array([row[0].value for row in self.table])
         forces = np.array([row[1].value for row in self.table])

@@ -13,7 +13,6 @@ from typing import ClassVar
 
 import numpy as np
 from pydantic import Field
-from scipy.interpolate import PchipInterpolator
 
 from feltload.acquisition.quantities import Quantity
 from feltload.calibration.errors import GeometryError, MachineError
@@ -97,6 +96,9 @@ class Cable:
                     where="cable.cam",
                     remedy="sort the rows",
                 )
+            # Slow to import, and only a cam needs it.
+            from scipy.interpolate import PchipInterpolator
+
             self._turns = turns
             self._cam = PchipInterpolator(turns, np.array([row[1].value for row in section.cam]))
 
