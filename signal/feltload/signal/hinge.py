@@ -13,7 +13,7 @@ from feltload.signal.filters import GAP_PERIODS, derivative
 from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
 from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
-from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, Equations
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, SQUARENESS_ROWS, Equations, prior_rows
 from feltload.signal.hinge_solve import KNOT_S, Problem, Solution, knot_covariance
 from feltload.signal.hinge_start import first_solution, make_knots
 from feltload.signal.noise import InertialNoise, noise_from_data
@@ -164,7 +164,9 @@ def estimate_hinge(
     sign = _first_direction(theta - reference, samples.time_s, where)
     uncertainty = _uncertainty(problem, found, samples, data.sample_turned, where)
     q = sign * (theta - reference)
-    parameters = _parameters(found, sign * data.axis, sign, reference, samples)
+    parameters = _parameters(
+        found, sign * data.axis, sign, reference, samples, _global_covariance(problem, found)
+    )
     warnings = [*samples.warnings]
     if where is None:
         warnings.append(
@@ -199,7 +201,10 @@ def _reference(
         moved = np.abs(theta[:start] - theta[start]) > max(LEFT_RAD, 0.1 * span)
         if np.any(moved):
             break
-        return float(np.mean(theta[start:stop])), (float(samples.time_s[start]), float(samples.time_s[stop - 1]))
+        return float(np.mean(theta[start:stop])), (
+            float(samples.time_s[start]),
+            float(samples.time_s[stop - 1]),
+        )
     return _lowest(theta), None
 
 
@@ -241,7 +246,8 @@ def _uncertainty(
     where: tuple[float, float] | None,
 ) -> tuple[Array, float, float, Array]:
     """Standard uncertainty of q: in all, of the reference, of the scale, and what remains."""
-    _, solved, inverse = found.normal.factor()
+    _, solved, _ = found.normal.factor()
+    inverse = _global_covariance(problem, found)
     own = knot_covariance(found.normal)[:, 0, 0]
     knots = problem.knots.time_s
     reference_s = 0.5 * (where[0] + where[1]) if where else knots[0]
@@ -251,7 +257,9 @@ def _uncertainty(
     with_reference = _band_solve(found, unit)[::2]
     shared = own + own[at] - 2.0 * with_reference
     border = -(solved[::2] - solved[2 * at])
-    border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(knots[at], samples.time_s, turned)
+    border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(
+        knots[at], samples.time_s, turned
+    )
     at_knots = np.sqrt(np.maximum(shared, 0.0) + np.einsum("kg,gh,kh->k", border, inverse, border))
     u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
     u_reference = float(np.sqrt(own[at]))
@@ -262,9 +270,25 @@ def _uncertainty(
     total = np.interp(samples.time_s, knots, at_knots)
     theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))
     knot_theta = np.interp(samples.time_s, knots, np.interp(knots, samples.time_s, theta))
-    total = np.sqrt(np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2))
+    total = np.sqrt(
+        np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2)
+    )
     random = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2, 0.1 * total**2))
     return total, u_reference, u_scale, random
+
+
+def _global_covariance(problem: Problem, found: Solution) -> Array:
+    """Covariance of the global unknowns, (17, 17), if the accelerometer is as poor as the noise model allows.
+
+    The estimate leans on a scale and squareness better than that, so the prior's own error is larger than it
+    weighs: to first order its excess variance goes through the solution (GUM 5.1.2).
+    """
+    _, _, inverse = found.normal.factor()
+    noise = problem.noise
+    excess = max((noise.accel_scale_limit_u / noise.accel_scale_u) ** 2 - 1.0, 0.0)
+    rows, _ = prior_rows(found.unknown, problem.equations.data.axis, noise)
+    moves = inverse @ rows[SQUARENESS_ROWS].T
+    return np.asarray(inverse + excess * moves @ moves.T)
 
 
 def _band_solve(found: Solution, right: Array) -> Array:
@@ -272,10 +296,9 @@ def _band_solve(found: Solution, right: Array) -> Array:
 
 
 def _parameters(
-    found: Solution, axis: Array, sign: float, reference: float, samples: InertialSamples
+    found: Solution, axis: Array, sign: float, reference: float, samples: InertialSamples, inverse: Array
 ) -> HingeParameters:
     coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
-    _, _, inverse = found.normal.factor()
     offset, a, b, d, _ = coefficients
     start = a * np.cos(reference) + b * np.sin(reference)
     up = start / max(float(np.linalg.norm(start)), 1e-12)

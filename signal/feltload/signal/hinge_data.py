@@ -56,7 +56,9 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
             remedy="give three columns of each per sample",
         )
     good = np.isfinite(times) & np.isfinite(gyro).all(axis=1) & np.isfinite(accel).all(axis=1)
-    warnings = [] if np.all(good) else [f"{int((~good).sum())} inertial samples without a value were left out"]
+    warnings = (
+        [] if np.all(good) else [f"{int((~good).sum())} inertial samples without a value were left out"]
+    )
     kept = times[good]
     order = np.flatnonzero(good)
     if len(kept):
@@ -199,5 +201,7 @@ def _breaks(samples: InertialSamples, rate: Array) -> tuple[tuple[float, float, 
         edges = np.flatnonzero(np.diff(np.concatenate([[0], samples.gyro_clipped.astype(int), [0]])))
         for start, stop in zip(edges[::2], edges[1::2], strict=True):
             length = (stop - start) / samples.rate_hz
-            out.append((float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5)))
+            out.append(
+                (float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5))
+            )
     return tuple(out)

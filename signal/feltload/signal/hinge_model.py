@@ -140,6 +140,10 @@ class Linearised:
     jacobian: Array
 
 
+#: Rows of the prior that speak of the accelerometer's scale and squareness.
+SQUARENESS_ROWS = slice(0, 4)
+
+
 def prior_rows(unknown: Array, axis: Array, noise: InertialNoise) -> tuple[Array, Array]:
     """Prior knowledge as rows of residuals divided by their standard uncertainty.
 

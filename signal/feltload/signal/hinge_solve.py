@@ -224,9 +224,7 @@ class Problem:
         spread = float(np.median(np.sum(means**2, axis=1))) / (2.0 * np.log(2.0))
         return float(np.clip(group * spread / sigma**2, self._overlap, 15.0 * self._overlap))
 
-    def _cost(
-        self, lin: Linearised, unknown: Array, state: Array, sigma: float, inflation: float
-    ) -> float:
+    def _cost(self, lin: Linearised, unknown: Array, state: Array, sigma: float, inflation: float) -> float:
         trusted = self.equations.trusted
         square = np.sum((lin.residual[trusted] / sigma) ** 2, axis=1)
         data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL))) / inflation
@@ -271,7 +269,9 @@ class Problem:
         diagonal[:, 0, 0] += gram.diagonal()
         beside[:, 0, 0] += gram.diagonal(1)
         right[:, 0] += to_equations.T @ (weight * np.sum(lin.by_angle * lin.residual, axis=1))
-        border[:, 0] = to_equations.T @ (weight[:, None] * np.einsum("ec,ecg->eg", lin.by_angle, lin.jacobian))
+        border[:, 0] = to_equations.T @ (
+            weight[:, None] * np.einsum("ec,ecg->eg", lin.by_angle, lin.jacobian)
+        )
         flat = (np.sqrt(weight)[:, None, None] * lin.jacobian).reshape(-1, GLOBALS)
         corner = flat.T @ flat
         right_corner = flat.T @ (np.sqrt(weight)[:, None] * lin.residual).ravel()

@@ -35,7 +35,9 @@ def make_knots(data: HingeData, still: Flags, sample_time_s: Array, noise: Inert
     for start_s, stop_s, u_rad in data.breaks:
         middle = 0.5 * (start_s + stop_s)
         if times[0] <= middle <= times[-1]:
-            first, last = (int(np.clip(np.searchsorted(times, t) - 1, 0, count - 2)) for t in (start_s, stop_s))
+            first, last = (
+                int(np.clip(np.searchsorted(times, t) - 1, 0, count - 2)) for t in (start_s, stop_s)
+            )
             extra[first : last + 1] = np.hypot(extra[first : last + 1], u_rad / np.sqrt(last - first + 1))
     rate, u_rate = np.full(count, np.nan), np.full(count, np.nan)
     near = np.clip(np.rint((sample_time_s - times[0]) / (times[1] - times[0])).astype(int), 0, count - 1)
@@ -126,9 +128,7 @@ def _linear_start(problem: Problem, bias: float) -> tuple[Array, float]:
     target = equations.measured[trusted].ravel()
     for _ in range(3):
         left = flat.T @ (flat * weight[:, None]) / sigma**2 + rows[:15, :15].T @ rows[:15, :15]
-        unknown[:15] = np.linalg.solve(
-            left + 1e-6 * np.eye(15), flat.T @ (weight * target) / sigma**2
-        )
+        unknown[:15] = np.linalg.solve(left + 1e-6 * np.eye(15), flat.T @ (weight * target) / sigma**2)
         error = (target - flat @ unknown[:15]) / sigma
         weight = 1.0 / (1.0 + error**2 / 4.0)
     unknown[DELAY] = 0.0
@@ -160,14 +160,18 @@ def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Ar
     expected = found.drift[0] + bias * (equations.time_s - middle[0])
     turn = phase * np.exp(-1j * (turned + expected)) * equations.trusted
     # Means over two seconds, then unwrapped: the bias can wander by a turn per window before this is lost.
-    block = np.minimum(((equations.time_s - equations.time_s[0]) / 2.0).astype(int), max(1, int(knots[-1] / 2.0)))
+    block = np.minimum(
+        ((equations.time_s - equations.time_s[0]) / 2.0).astype(int), max(1, int(knots[-1] / 2.0))
+    )
     count = int(block[-1]) + 1
     real = np.bincount(block, turn.real, count)
     imaginary = np.bincount(block, turn.imag, count)
     seen = np.hypot(real, imaginary) > 0.5
     when = np.bincount(block, equations.time_s, count)[seen] / np.bincount(block, minlength=count)[seen]
     wrapped = np.unwrap(np.arctan2(imaginary[seen], real[seen]))
-    wrapped -= 2.0 * np.pi * np.round(float(np.interp(middle[len(middle) // 2], when, wrapped)) / (2.0 * np.pi))
+    wrapped -= (
+        2.0 * np.pi * np.round(float(np.interp(middle[len(middle) // 2], when, wrapped)) / (2.0 * np.pi))
+    )
     drift = found.drift[0] + bias * (knots - middle[0]) + np.interp(knots, when, wrapped)
     return drift, np.full(len(knots), bias)
 

@@ -83,7 +83,9 @@ class HingeStream:
         gyro = np.asarray(gyro_rad_s, dtype=float).reshape(-1, 3)
         accel = np.asarray(accel_m_s2, dtype=float).reshape(-1, 3)
         if not len(times) == len(gyro) == len(accel):
-            raise MotionError("times, gyro and accelerometer differ in length", remedy="give one row per sample")
+            raise MotionError(
+                "times, gyro and accelerometer differ in length", remedy="give one row per sample"
+            )
         newest = self._parts[-1][0][-1] if self._parts else -np.inf
         ceiling = np.maximum.accumulate(np.concatenate([[newest], times]))[:-1]
         good = (times > ceiling) & np.isfinite(gyro).all(axis=1) & np.isfinite(accel).all(axis=1)
@@ -128,7 +130,8 @@ class HingeStream:
             axis=sign * parameters.axis,
             scale=1.0 + parameters.gyro_scale,
             bias_rad_s=float(
-                sign * (gyro[-1] @ parameters.axis) - sign * motion.rate_rad_s[-1] / (1.0 + parameters.gyro_scale)
+                sign * (gyro[-1] @ parameters.axis)
+                - sign * motion.rate_rad_s[-1] / (1.0 + parameters.gyro_scale)
             ),
             u_q_rad=float(np.hypot(motion.u_q_rad[-1], self._anchor.u_rad if self._anchor else 0.0)),
             gyro=gyro[-1],

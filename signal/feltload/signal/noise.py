@@ -31,7 +31,10 @@ class InertialNoise:
     accel_bias_u_m_s2 : float
         Standard uncertainty of the accelerometer offset of one axis.
     accel_scale_u : float
-        Relative standard uncertainty of accelerometer scale and of the squareness of its axes.
+        Relative accelerometer scale and squareness of axes that the estimate reckons with.
+    accel_scale_limit_u : float
+        The same that the stated uncertainty reckons with. Keeping the estimate's own figure small costs little on
+        a poor accelerometer and gains much on a good one; stating uncertainties for the poor one keeps them honest.
     gyro_accel_delay_u_s : float
         Standard uncertainty of the delay of the accelerometer against the gyro inside the sensor.
     """
@@ -42,7 +45,8 @@ class InertialNoise:
     gyro_scale_u: float = 0.02
     accel_density_m_s2_rt_hz: float = 2.0e-3
     accel_bias_u_m_s2: float = 0.3
-    accel_scale_u: float = 0.005
+    accel_scale_u: float = 0.0015
+    accel_scale_limit_u: float = 0.0045
     gyro_accel_delay_u_s: float = 0.003
 
 
@@ -86,9 +90,13 @@ def noise_from_data(typical: InertialNoise, gyro: Array, accel: Array, rate_hz: 
     return replace(
         typical,
         gyro_density_rad_s_rt_hz=float(
-            np.clip(gyro_density, typical.gyro_density_rad_s_rt_hz / 3.0, 20.0 * typical.gyro_density_rad_s_rt_hz)
+            np.clip(
+                gyro_density, typical.gyro_density_rad_s_rt_hz / 3.0, 20.0 * typical.gyro_density_rad_s_rt_hz
+            )
         ),
         accel_density_m_s2_rt_hz=float(
-            np.clip(accel_density, typical.accel_density_m_s2_rt_hz / 3.0, 50.0 * typical.accel_density_m_s2_rt_hz)
+            np.clip(
+                accel_density, typical.accel_density_m_s2_rt_hz / 3.0, 50.0 * typical.accel_density_m_s2_rt_hz
+            )
         ),
     )
