@@ -28,6 +28,8 @@ class Motion:
         Start, end of the concentric phase, and end of each repetition.
     u_zero_n, u_lag_n : float
         Standard uncertainty of the force from this session's zero, and from its lag at this tempo.
+    u_angle_rad : float
+        Standard uncertainty of this session's angle, apart from the start angle that all sessions share.
     side : str or None
         Side measured.
     warnings : tuple of str
@@ -42,6 +44,7 @@ class Motion:
     repetitions: tuple[tuple[float, float, float], ...]
     u_zero_n: float = 0.0
     u_lag_n: float = 0.0
+    u_angle_rad: float = 0.0
     side: str | None = None
     warnings: tuple[str, ...] = ()
 
@@ -87,6 +90,7 @@ def motion_of(session: Session, reference: Reference, lag: Lag | None = None) ->
         repetitions=tuple((r.start_s, r.turn_s, r.end_s) for r in found),
         u_zero_n=float(np.hypot(certain.zero_n, certain.drift_n)),
         u_lag_n=u_lag_s * steepness,
+        u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
         side=session.side,
         warnings=tuple(notes),
     )
