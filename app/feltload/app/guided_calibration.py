@@ -41,7 +41,9 @@ def parse_weights(text: str) -> list[Quantity]:
     QuantityError
         A part that is no mass.
     """
-    return [parse_quantity(part, "mass", where="--weights") for part in text.split(",") if part.strip()]
+    return [
+        parse_quantity(part.strip(), "mass", where="--weights") for part in text.split(",") if part.strip()
+    ]
 
 
 def parse_positions(text: str | None, series: int) -> list[float | None]:
@@ -171,6 +173,7 @@ class _Guide:
     async def run(self, rig: RigDescription, cell: StreamDescription) -> bool:
         """Go through the steps; False when the person left before the last."""
         actions = {key: partial(self._keys.put_nowait, "\n" if key == "\r" else key) for key in "\n\rktq"}
+        actions[""] = partial(self._keys.put_nowait, "q")
         self._console.note(f"Connecting {cell.name} ...")
         async with live_readings(rig, cell) as readings:
             with (

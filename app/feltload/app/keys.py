@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 
 def can_read_keys() -> bool:
@@ -21,7 +22,10 @@ def can_read_keys() -> bool:
 
 @contextmanager
 def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
-    """Call ``actions[key]()`` for each key pressed while the block runs; on the event loop."""
+    """Call ``actions[key]()`` for each key pressed while the block runs; on the event loop.
+
+    ``actions[""]``, where there is one, is called once when the terminal goes away.
+    """
     if not can_read_keys():
         yield
         return
@@ -33,7 +37,15 @@ def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
     before = termios.tcgetattr(handle)
 
     def pressed() -> None:
-        action = actions.get(sys.stdin.read(1).lower())
+        # Straight from the terminal: a buffer would keep keys that were pressed together.
+        try:
+            key = os.read(handle, 1).decode(errors="replace").lower()
+        except OSError:
+            key = ""
+        if not key:
+            # A closed terminal is readable for ever.
+            loop.remove_reader(handle)
+        action = actions.get(key)
         if action is not None:
             action()
 
@@ -43,4 +55,5 @@ def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
         yield
     finally:
         loop.remove_reader(handle)
-        termios.tcsetattr(handle, termios.TCSADRAIN, before)
+        with suppress(termios.error):
+            termios.tcsetattr(handle, termios.TCSADRAIN, before)
