@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.sparse import csr_array
 
-from feltload.signal.hinge_model import GLOBALS, Equations, Linearised, prior_rows
+from feltload.signal.hinge_model import GLOBALS, SCALE, Equations, Linearised, prior_rows
 from feltload.signal.noise import InertialNoise
 
 Array = NDArray[np.float64]
@@ -229,20 +229,23 @@ class Problem:
         square = np.sum((lin.residual[trusted] / sigma) ** 2, axis=1)
         data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL))) / inflation
         _, prior = prior_rows(unknown, self.equations.data.axis, self.noise)
-        ties = self._ties(state)
+        ties = self._ties(state, unknown[SCALE])
         return (data + float(prior @ prior) + ties) / max(int(np.count_nonzero(trusted)), 1)
 
-    def _ties(self, state: Array) -> float:
+    def _ties(self, state: Array, scale: float) -> float:
         step, information = self._tie_information()
         error = np.column_stack(
             [state[1:, 0] - state[:-1, 0] - step * state[:-1, 1], state[1:, 1] - state[:-1, 1]]
         )
         total = float(np.einsum("ki,kij,kj->", error, information, error))
         total += float((state[0, 1] / self.noise.gyro_bias_u_rad_s) ** 2)
-        still = np.isfinite(self.knots.still_rate)
-        return total + float(
-            np.sum(((state[still, 1] + self.knots.still_rate[still]) / self.knots.still_u[still]) ** 2)
-        )
+        still, error = self._still_errors(state, scale)
+        return total + float(np.sum((error / self.knots.still_u[still]) ** 2))
+
+    def _still_errors(self, state: Array, scale: float) -> tuple[NDArray[np.intp], Array]:
+        """Knots at rest and the rate left there: the reading is scaled before the drift takes it away."""
+        still = np.flatnonzero(np.isfinite(self.knots.still_rate))
+        return still, state[still, 1] + (1.0 + scale) * self.knots.still_rate[still]
 
     def _tie_information(self) -> tuple[Array, Array]:
         step = np.diff(self.knots.time_s)
@@ -262,6 +265,12 @@ class Problem:
         right = np.zeros((count, 2))
         border = np.zeros((count, 2, GLOBALS))
         self._add_ties(state, diagonal, beside, right)
+        still, error = self._still_errors(state, unknown[SCALE])
+        information = self.knots.still_u[still] ** -2
+        by_scale = self.knots.still_rate[still]
+        diagonal[still, 1, 1] += information
+        right[still, 1] -= information * error
+        border[still, 1, SCALE] += information * by_scale
         # Accelerometer: the angle at each equation is a mix of two knots.
         angle_information = weight * np.sum(lin.by_angle**2, axis=1)
         mixed = csr_array(to_equations.multiply(angle_information[:, None]))
@@ -278,6 +287,8 @@ class Problem:
         rows, prior = prior_rows(unknown, self.equations.data.axis, self.noise)
         corner += rows.T @ rows
         right_corner += rows.T @ prior
+        corner[SCALE, SCALE] += float(np.sum(information * by_scale**2))
+        right_corner[SCALE] -= float(np.sum(information * by_scale * error))
         banded = np.zeros((4, 2 * count))
         banded[3] = np.stack([diagonal[:, 0, 0], diagonal[:, 1, 1]], axis=1).ravel()
         banded[2, 1::2] = diagonal[:, 0, 1]
@@ -304,10 +315,6 @@ class Problem:
         right[0, 0] -= 1e8 * state[0, 0]
         diagonal[0, 1, 1] += self.noise.gyro_bias_u_rad_s**-2
         right[0, 1] -= state[0, 1] * self.noise.gyro_bias_u_rad_s**-2
-        still = np.flatnonzero(np.isfinite(self.knots.still_rate))
-        information_still = self.knots.still_u[still] ** -2
-        diagonal[still, 1, 1] += information_still
-        right[still, 1] -= information_still * (state[still, 1] + self.knots.still_rate[still])
 
 
 def knot_covariance(normal: Normal) -> Array:
