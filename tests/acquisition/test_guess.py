@@ -8,11 +8,23 @@ from cobs import cobs
 from feltload.acquisition.guess import guess_description
 
 
-def test_lines():
-    lines = [(k * 12_500_000, b"%d;%.1f;%d\r\n" % (k, k / 3, -k)) for k in range(200)]
+@pytest.mark.parametrize(
+    ("mark", "number", "said"),
+    [
+        (",", "0.25", ","),
+        (";", "0.25", ";"),
+        (";", "0,25", ";"),
+        ("\t", "0.25", "\t"),
+        ("  ", "0.25", "whitespace"),
+    ],
+)
+def test_lines(mark, number, said):
+    lines = [(k * 12_500_000, f"{k}{mark}{number}{mark}-3\r\n".encode()) for k in range(200)]
     guess = guess_description(lines)
-    assert (guess.framing, guess.delimiter, guess.frames[0].size) == ("lines", ";", 3)
+    assert (guess.framing, guess.delimiter, guess.frames[0].size) == ("lines", said, 3)
+    assert guess.frames[0].example.startswith("199")
     assert guess.frames[0].rate_hz == pytest.approx(80, rel=0.02)
+    assert guess.description is None
 
 
 def test_cobs_frames_and_their_checksum_cut_anywhere():
@@ -26,11 +38,14 @@ def test_cobs_frames_and_their_checksum_cut_anywhere():
     assert guess.framing == "cobs"
     assert (guess.frames[0].size, guess.frames[0].checksum) == (13, "CRC-16/IBM-3740")
     assert guess.frames[0].rate_hz == pytest.approx(200, rel=0.02)
+    assert guess.description == "reference-force"
 
 
 def test_noise_and_silence_are_not_guessed():
     noise = np.random.default_rng(6).bytes(20_000)
-    assert guess_description([(k, noise[k : k + 40]) for k in range(0, 20_000, 40)]).framing is None
+    guess = guess_description([(k, noise[k : k + 40]) for k in range(0, 20_000, 40)])
+    assert (guess.framing, guess.description) == (None, None)
+    assert noise[:24].hex(" ") in str(guess)
     assert "check that it sends" in str(guess_description([]))
 
 

@@ -11,7 +11,7 @@ from serial.tools import list_ports
 
 from feltload.acquisition import schema
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.framing_guess import FramingGuess, guess_framing
+from feltload.acquisition.guess import Guess, guess_description
 from feltload.acquisition.identity import recognised
 from feltload.acquisition.links import Link, SerialLink
 from feltload.acquisition.links.ble import radio
@@ -117,9 +117,9 @@ async def listen(link: Link, seconds: float) -> list[tuple[int, bytes]]:
     return messages
 
 
-async def sample_port(name: str, baud: int = 115_200, *, seconds: float = 2.0) -> FramingGuess:
+async def sample_port(name: str, baud: int = 115_200, *, seconds: float = 2.0) -> Guess:
     """Listen to a serial port and guess what it sends."""
-    return guess_framing(await listen(SerialLink(name, baud), seconds), notifications=False)
+    return guess_description(await listen(SerialLink(name, baud), seconds))
 
 
 async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescription:

@@ -12,6 +12,9 @@ import numpy as np
 from feltload.acquisition.arrivals import Arrivals
 from feltload.acquisition.binary import frame_payloads
 from feltload.acquisition.checksum import CRC_NAMES, crc_by_name
+from feltload.acquisition.description import load_stream_description, shipped_descriptions
+from feltload.acquisition.identity import recognised
+from feltload.acquisition.schema import BleLink
 
 __all__ = ["FrameGuess", "Guess", "guess_description"]
 
@@ -54,15 +57,22 @@ class Guess:
         Of lines.
     frames : tuple of FrameGuess
         Commonest first.
+    description : str or None
+        A shipped description, with a checksum, that reads it.
+    unread : str
+        The first bytes as hexadecimal, where the framing cannot be told.
     """
 
     framing: Literal["lines", "cobs", "notification"] | None
     delimiter: str | None = None
     frames: tuple[FrameGuess, ...] = ()
+    description: str | None = None
+    unread: str = ""
 
     def __str__(self) -> str:
         if self.framing is None:
-            return "nothing that can be told apart: check that it sends, and its baud"
+            such_as = f" (such as {self.unread})" if self.unread else ""
+            return f"nothing that can be told apart{such_as}: check that it sends, and its baud"
         parts = []
         for frame in self.frames:
             unit = "columns" if self.framing == "lines" else "bytes"
@@ -85,33 +95,47 @@ def guess_description(messages: Iterable[tuple[int, bytes]], *, notifications: b
     if not listed:
         return Guess(None)
     span_s = (listed[-1][0] - listed[0][0]) * 1e-9
+    known = _known(listed, notifications=notifications)
     if notifications:
-        return Guess("notification", None, _frames([data for _, data in listed], span_s))
+        return Guess("notification", None, _frames([data for _, data in listed], span_s), known)
     arrivals = Arrivals.from_pairs(listed)
+    unknown = Guess(None, unread=arrivals.data[:24].tobytes().hex(" "))
     if _TEXT[arrivals.data].mean() > 0.95:
-        return _lines(arrivals, span_s)
+        return _lines(arrivals, span_s) or unknown
     flow = arrivals.data.tobytes()
     closed = int((arrivals.data == 0).sum())
     payloads = frame_payloads(flow)[1:]
     commonest = Counter(map(len, payloads)).most_common(1)
     # Chance zeros in other bytes give pieces of all lengths, sound by chance only.
     if len(payloads) >= max(LEAST_FRAMES, 0.8 * (closed - 2)) and commonest[0][1] >= 0.2 * len(payloads):
-        return Guess("cobs", None, _frames(payloads, span_s))
-    return Guess(None)
+        return Guess("cobs", None, _frames(payloads, span_s), known)
+    return unknown
+
+
+def _known(messages: list[tuple[int, bytes]], *, notifications: bool) -> str | None:
+    """Name of the shipped description that reads them; one without a checksum would read anything."""
+    suited = {
+        name: description
+        for name in shipped_descriptions()
+        if (description := load_stream_description(name)).checksum is not None
+        and isinstance(description.link, BleLink) == notifications
+    }
+    found = recognised(messages, list(suited.values()))
+    return next((name for name, description in suited.items() if description is found), None)
 
 
 def _rate(count: int, span_s: float) -> float:
     return (count - 1) / span_s if span_s > 0 and count > 1 else float("nan")
 
 
-def _lines(arrivals: Arrivals, span_s: float) -> Guess:
+def _lines(arrivals: Arrivals, span_s: float) -> Guess | None:
     lines = [line.strip() for line in arrivals.data.tobytes().decode("ascii", "replace").split("\n")[1:-1]]
     lines = [line for line in lines if line]
     if len(lines) < LEAST_FRAMES:
-        return Guess(None)
-    counts = {mark: sum(line.count(mark) for line in lines) for mark in ",;\t"}
-    mark = max(counts, key=lambda key: counts[key])
-    delimiter = mark if counts[mark] >= 0.5 * len(lines) else "whitespace"
+        return None
+    # The comma comes last: between semicolons or tabs it is a decimal comma.
+    often = (mark for mark in ";\t," if sum(mark in line for line in lines) >= 0.5 * len(lines))
+    delimiter = next(often, "whitespace")
     columns = [len(line.split() if delimiter == "whitespace" else line.split(delimiter)) for line in lines]
     frames = tuple(
         FrameGuess(size, _rate(count, span_s), None, lines[len(columns) - 1 - columns[::-1].index(size)])

@@ -2,9 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, dataclass, field
+from typing import Final
 
 __all__ = ["StreamHealth"]
+
+
+_SAID: Final = {
+    "bad_checksum": (
+        "1 frame arrived damaged (checksum) and was left out",
+        "{n} frames arrived damaged (checksum) and were left out",
+    ),
+    "bad_frames": (
+        "1 frame or line could not be read and was left out",
+        "{n} frames or lines could not be read and were left out",
+    ),
+    "lost": ("1 sample is missing", "{n} samples are missing"),
+    "resets": ("the sensor started again once", "the sensor started again {n} times"),
+    "clock_jumps": ("the sensor's clock jumped once", "the sensor's clock jumped {n} times"),
+    "saturated": (
+        "1 sample is at the end of the sensor's range",
+        "{n} samples are at the end of the sensor's range",
+    ),
+    "overloads": (
+        "1 force sample is above the rated capacity of the cell",
+        "{n} force samples are above the rated capacity of the cell",
+    ),
+    "dropped_messages": (
+        "1 message could not be kept by the recorder",
+        "{n} messages could not be kept by the recorder",
+    ),
+}
+"""What is said of each count, for one and for several."""
 
 
 @dataclass(frozen=True)
@@ -82,19 +111,8 @@ class StreamHealth:
 
     def warnings(self) -> list[str]:
         """Plain sentences about everything that is not as it should be."""
-        said = {
-            "bad_checksum": "{n} frames arrived damaged (checksum) and were left out",
-            "bad_frames": "{n} frames or lines could not be read and were left out",
-            "lost": "{n} samples are missing",
-            "resets": "the sensor started again {n} times",
-            "clock_jumps": "the sensor's clock jumped {n} times",
-            "saturated": "{n} samples are at the end of the sensor's range",
-            "overloads": "{n} force samples are above the rated capacity of the cell",
-            "dropped_messages": "{n} messages could not be kept by the recorder",
-        }
-        lines = [
-            f"{self.name}: " + said[item.name].format(n=getattr(self, item.name))
-            for item in fields(self)
-            if item.name in said and getattr(self, item.name)
-        ]
-        return lines + [f"{self.name}: {note}" for note in self.notes]
+        return [
+            f"{self.name}: {(one if getattr(self, key) == 1 else many).format(n=getattr(self, key))}"
+            for key, (one, many) in _SAID.items()
+            if getattr(self, key)
+        ] + [f"{self.name}: {note}" for note in self.notes]

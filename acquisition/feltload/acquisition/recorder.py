@@ -249,9 +249,7 @@ class Recorder:
             if fault is None:
                 fault = await writer.health(healths)
         fault = fault or writer.fault
-        return RecordingSummary(
-            self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._notes), fault
-        )
+        return RecordingSummary(self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._notes), fault)
 
     def _is_over(self, start_ns: int) -> bool:
         if self._stop.is_set():

@@ -74,9 +74,7 @@ class WriterThread:
         writer = self._writer
         if writer is not None:
             # A second interrupt must not keep the file from being closed.
-            self.fault = self.fault or await asyncio.shield(
-                self._guarded(writer.close)
-            )
+            self.fault = self.fault or await asyncio.shield(self._guarded(writer.close))
         self._executor.shutdown()
 
     async def write(self, batch: list[Message | Mark]) -> FeltloadError | None:

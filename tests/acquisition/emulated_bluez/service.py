@@ -189,7 +189,8 @@ class Service:
             self.adapter_call(message)
             return "", []
         peripheral = next(
-            (item for item in self.peripherals.values() if item.announced and path.startswith(item.path)), None
+            (item for item in self.peripherals.values() if item.announced and path.startswith(item.path)),
+            None,
         )
         if peripheral is None:
             raise BluetoothError("org.freedesktop.DBus.Error.UnknownObject", f"no such object {path}")
@@ -348,7 +349,9 @@ async def main() -> None:
     service.added(ADAPTER, {ADAPTER_1: service.adapter()})
 
     reader = asyncio.StreamReader(limit=1 << 22)
-    await asyncio.get_running_loop().connect_read_pipe(lambda: asyncio.StreamReaderProtocol(reader), sys.stdin)
+    await asyncio.get_running_loop().connect_read_pipe(
+        lambda: asyncio.StreamReaderProtocol(reader), sys.stdin
+    )
     print(json.dumps({"ready": True}), flush=True)
     while line := await reader.readline():
         print(json.dumps(service.order(json.loads(line))), flush=True)

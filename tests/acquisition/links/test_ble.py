@@ -166,9 +166,7 @@ async def until_back(reconnection: Reconnection, disturb: Any) -> tuple[LinkDown
 
 def test_reconnects_after_a_broken_connection(bluetooth) -> None:
     add(bluetooth)
-    down, _ = asyncio.run(
-        until_back(quick_reconnection(), lambda: bluetooth.order("drop", address=FORCE))
-    )
+    down, _ = asyncio.run(until_back(quick_reconnection(), lambda: bluetooth.order("drop", address=FORCE)))
     assert down.error.reason is LinkReason.LOST
 
 

@@ -95,9 +95,7 @@ class Reconnection:
                 async with self._open_link() as link:
                     self._link = link
                     try:
-                        arrival = await next_arrival(
-                            link, silence_s=self._first_silence_s, ever_sent=False
-                        )
+                        arrival = await next_arrival(link, silence_s=self._first_silence_s, ever_sent=False)
                         if connected_before:
                             yield LinkUp(arrival.host_ns, attempts)
                         connected_before, attempts = True, 0

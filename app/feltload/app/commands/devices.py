@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from feltload.app.console import Console
@@ -9,7 +10,7 @@ from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
     from feltload.acquisition.devices import Peripheral
-    from feltload.acquisition.framing_guess import FramingGuess
+    from feltload.acquisition.guess import Guess
 
 
 def devices(
@@ -95,28 +96,33 @@ def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | No
     return None
 
 
-def _show_guess(console: Console, port: str, guess: FramingGuess) -> None:
+def _show_guess(console: Console, port: str, guess: Guess) -> None:
     if guess.framing is None:
-        console.say(f"{port}: no pattern found; another --baud, or nothing is sent")
+        console.say(f"{port}: {guess}; another --baud?")
     else:
-        rate = "" if guess.rate_hz is None else f", about {guess.rate_hz:.0f} per second"
-        console.say(f"{port}: {guess.framing}{rate}")
-        if guess.columns is not None:
-            console.say(f'  {guess.columns} columns, delimiter "{guess.delimiter}"')
-        if guess.frame_bytes is not None:
-            console.say(f"  frames of {guess.frame_bytes} bytes")
+        by = f', delimiter "{guess.delimiter}"' if guess.delimiter else ""
+        console.say(f"{port}: {guess.framing}{by}")
+        for frame in guess.frames:
+            unit = "columns" if guess.framing == "lines" else "bytes"
+            rate = "" if math.isnan(frame.rate_hz) else f", about {frame.rate_hz:.0f} per second"
+            check = f", {frame.checksum}" if frame.checksum else ""
+            console.say(f"  {frame.size} {unit}{rate}{check}, such as: {frame.example}")
         if guess.description is not None:
             console.say(f"  the shipped description {guess.description} fits")
-        console.say(f"  such as: {guess.sample}")
     console.result(
         {
             "port": port,
             "framing": guess.framing,
-            "rate_hz": guess.rate_hz,
             "delimiter": guess.delimiter,
-            "columns": guess.columns,
-            "frame_bytes": guess.frame_bytes,
             "description": guess.description,
-            "sample": guess.sample,
+            "frames": [
+                {
+                    "size": frame.size,
+                    "rate_hz": None if math.isnan(frame.rate_hz) else frame.rate_hz,
+                    "checksum": frame.checksum,
+                    "example": frame.example,
+                }
+                for frame in guess.frames
+            ],
         }
     )
