@@ -1,9 +1,7 @@
 """Bluetooth LE peripheral with one characteristic that notifies."""
 
 import bluetooth
-
-SERVICE = bluetooth.UUID("6e400001-0000-4000-8000-00805f9b34fb")
-CHARACTERISTIC = bluetooth.UUID("6e400003-0000-4000-8000-00805f9b34fb")
+from protocol import CHARACTERISTICS, SERVICE
 
 _CONNECTED, _DISCONNECTED = 1, 2
 
@@ -11,16 +9,15 @@ _CONNECTED, _DISCONNECTED = 1, 2
 class Peripheral:
     """Advertises under a name; `notify` sends to whoever is connected."""
 
-    def __init__(self, name):
+    def __init__(self, name, kind):
         self._name = name
         self._connections = set()
         self._ble = bluetooth.BLE()
         self._ble.active(True)
         self._ble.config(gap_name=name, mtu=247)
         self._ble.irq(self._event)
-        ((self._handle,),) = self._ble.gatts_register_services(
-            ((SERVICE, ((CHARACTERISTIC, bluetooth.FLAG_NOTIFY),)),)
-        )
+        characteristic = (bluetooth.UUID(CHARACTERISTICS[kind]), bluetooth.FLAG_NOTIFY)
+        ((self._handle,),) = self._ble.gatts_register_services(((bluetooth.UUID(SERVICE), (characteristic,)),))
         self.refused = 0
         self._advertise()
 

@@ -1,7 +1,7 @@
 """Driver for a six-axis inertial sensor on I2C, by its register addresses.
 
 The addresses, start-up writes and byte order come from the part's data sheet and stand in `settings.py`; the
-sensor has to be set there to the ranges whose scales the host's stream description states.
+sensor has to be set there to the ranges that `protocol` states, or the host's stream description be changed.
 """
 
 import struct

@@ -36,7 +36,7 @@ def main():
     if settings.USE_BLE:
         from ble_out import Peripheral
 
-        peripheral = Peripheral(settings.NAME)
+        peripheral = Peripheral(settings.NAME, sampler.source.kind)
         sampler.ways_out.append(
             NotificationOut(
                 peripheral.notify,

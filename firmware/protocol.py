@@ -5,6 +5,16 @@ import struct
 FORCE = 0x46  # "F"
 INERTIAL = 0x49  # "I"
 
+SERVICE = "7c3a0001-52d4-4f0e-9a5b-3e6f2d1c8b70"
+CHARACTERISTICS = {
+    FORCE: "7c3a0002-52d4-4f0e-9a5b-3e6f2d1c8b70",
+    INERTIAL: "7c3a0003-52d4-4f0e-9a5b-3e6f2d1c8b70",
+}
+
+# What 32768 counts of the inertial sensor mean; its start-up writes must set it so.
+GYRO_RANGE_DEG_S = 1000
+ACCEL_RANGE_G = 4
+
 _TABLE = []
 for _index in range(256):
     _value = _index << 8

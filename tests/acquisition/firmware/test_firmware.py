@@ -49,7 +49,9 @@ def sent_over_a_pty(*arguments: str) -> bytes:
     process.stdin.close()
     received = bytearray()
     # The board's end stays open here too: closing it would throw away what is still on its way.
-    while select.select([host], [], [], 0.0 if process.poll() is not None else 0.1)[0] or process.poll() is None:
+    while (
+        select.select([host], [], [], 0.0 if process.poll() is not None else 0.1)[0] or process.poll() is None
+    ):
         if select.select([host], [], [], 0.1)[0]:
             received += os.read(host, 4096)
     os.close(board)
@@ -69,7 +71,15 @@ def expected_axes(count: int) -> list[int]:
 def test_checksum_and_stuffing() -> None:
     """CRC catalogue's check value; runs and zeros against the cobs package (Cheshire & Baker 1999)."""
     generator = np.random.default_rng(3)
-    vectors = [b"123456789", b"", b"\x00", b"\x00\x00", bytes(range(1, 255)), bytes(range(1, 256)), bytes(600)]
+    vectors = [
+        b"123456789",
+        b"",
+        b"\x00",
+        b"\x00\x00",
+        bytes(range(1, 255)),
+        bytes(range(1, 256)),
+        bytes(600),
+    ]
     vectors += [b"\x11" * 253, b"\x11" * 254, b"\x11" * 255, b"\x11" * 508 + b"\x00"]
     vectors += [generator.integers(0, 4, size).astype(np.uint8).tobytes() for size in range(1, 60)]
     vectors = [vector for vector in vectors if vector]
@@ -139,3 +149,36 @@ def test_notifications(kind: str) -> None:
     if kind == "force":
         counts = [count for count in range(1, 200) if count % 50][: health.samples]
         assert decoded.frame["force_counts"].to_list() == [expected_force(count) for count in counts]
+
+
+def constants(name: str) -> dict[str, object]:
+    """Constants at the top of a firmware module that needs no board."""
+    values: dict[str, object] = {}
+    exec(compile((FIRMWARE / name).read_text(encoding="utf-8"), name, "exec"), values)
+    return values
+
+
+@pytest.mark.parametrize("kind", ["force", "inertial"])
+def test_descriptions_state_what_the_firmware_does(kind: str) -> None:
+    """Kind byte, identifiers and names over the air, ranges and rate stand in both places, and agree."""
+    protocol, settings = constants("protocol.py"), constants("settings.py")
+    code = protocol[kind.upper()]
+    cable, air = (
+        load_stream_description(f"reference-{kind}"),
+        load_stream_description(f"reference-ble-{kind}"),
+    )
+    assert air.link.service == protocol["SERVICE"]
+    assert air.link.characteristic == protocol["CHARACTERISTICS"][code]
+    assert air.link.device_name == settings["NAME"].replace("force", kind)
+    for description in (cable, air):
+        assert description.field("frame_kind").equals == code
+        if kind == "force":
+            assert description.rate_hz == settings["RATE_HZ"]
+            continue
+        for axis in "xyz":
+            assert description.field(f"gyro_{axis}").unit == "deg/s"
+            assert description.field(f"gyro_{axis}").scale * 32768 == protocol["GYRO_RANGE_DEG_S"]
+            assert description.field(f"accel_{axis}").unit == "g"
+            assert description.field(f"accel_{axis}").scale * 32768 == protocol["ACCEL_RANGE_G"]
+    # The peripheral takes its identifiers from there; it runs on the board only.
+    assert "UUID(CHARACTERISTICS[kind])" in (FIRMWARE / "ble_out.py").read_text(encoding="utf-8")
