@@ -43,7 +43,7 @@ def test_no_help_reads_as_zero_within_its_band() -> None:
     found = delivered_help(profile, _session(profile), 40.0)
     assert not found.helped
     seen = np.isfinite(found.concentric_n)
-    assert np.mean(np.abs(found.concentric_n[seen]) <= found.u95_n[seen]) > 0.95
+    assert np.mean(np.abs(found.concentric_n[seen]) <= found.concentric_u95_n[seen]) > 0.95
 
 
 def test_help_is_recovered_within_two_percent_of_peak() -> None:

@@ -12,9 +12,9 @@ from feltload.coaching.capacity import (
 )
 from feltload.coaching.capacity_file import capacity_from_json, capacity_to_json
 from feltload.coaching.client_folder import ClientFolder, ClientRecord, SessionRecord
-from feltload.coaching.given_help import DeliveredHelp, DeliveredPass, delivered_help
 from feltload.coaching.effort import RepetitionEffort, SetEffort, set_effort
 from feltload.coaching.errors import CapacityError, ClientFileError, CoachingError, OverlapError
+from feltload.coaching.given_help import DeliveredHelp, DeliveredPass, delivered_help
 from feltload.coaching.help_plan import HelpPlan, HelpStretch, plan_help
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, load_for_demand, match

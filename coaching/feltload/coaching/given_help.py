@@ -110,9 +110,10 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
 
     Notes
     -----
-    Variance of one pass: profile at this load, zero, lag and angle of this session, what the profile cannot know of
-    speed at a load between those measured, and scatter; of a mean of k passes the same with the scatter divided by k. The scatter is not assumed: it is the robust spread of the passes about their
-    median at each position, and never less than the residual that the profile's own passes left.
+    Variance of one pass: profile at this load, its friction, zero, lag and angle of this session, what the profile
+    cannot know of speed at a load between those measured, and scatter; of a mean of k passes the same with the
+    scatter divided by k. The scatter is not assumed: it is the robust spread of the passes about their median at
+    each position, and never less than the residual that the profile's own passes left.
     """
     needed = profile.force_n(motion.angle_rad, motion.rate_rad_s, motion.accel_rad_s2, load_kg)
     known = np.isfinite(needed)
@@ -127,8 +128,10 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
     gap = sosfiltfilt(sos, np.where(known, needed - motion.force_n, 0.0))
     whole = sosfiltfilt(sos, known.astype(float)) > 0.98
     moving = np.abs(motion.rate_rad_s) > SLOWEST_RATE_RAD_S
+    if motion.measured is not None:
+        moving &= motion.measured
     # The filter carries the weight that a stop takes over at a turn some way back into the pass.
-    around = np.ones(2 * max(1, round(TURN_S * motion.rate_hz)) + 1)
+    around = np.ones(2 * max(1, round(TURN_S * motion.rate_hz)) + 1, dtype=bool)
     usable = binary_erosion(moving & known & whole, structure=around)
     grid = profile.angle_rad
     traces = _traces(motion, gap, usable, grid)
@@ -137,7 +140,7 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
             "no repetition was found in the session", remedy="record repetitions with a rest before"
         )
     scatter = max(_scatter_n(traces), float(profile.health.get("residual_n", 0.0)))
-    common = _common_variance(profile, load_kg, motion)
+    common = _common_variance(profile, load_kg, motion) + _friction_variance(profile, scatter)
     bend = _bend_n_s2(profile, load_kg)
     passes = tuple(
         _pass(trace, np.sqrt(common + scatter**2 + (bend * trace.rate_squared) ** 2), grid)
@@ -256,6 +259,12 @@ def _common_variance(profile: ProfileEstimate, load_kg: float, motion: Motion) -
     slope = np.gradient(profile.force_n(grid, 0.0, 0.0, load_kg), grid)
     parts = (slope * motion.u_angle_rad, motion.u_zero_n, motion.u_lag_n)
     return np.asarray(static + sum(np.square(part) for part in parts))
+
+
+def _friction_variance(profile: ProfileEstimate, scatter_n: float) -> Array:
+    """Of the friction: half the gap of the profile's own passes each way, which scatter as these do."""
+    passes = (profile.passes_raising + profile.passes_lowering).mean(axis=0)
+    return np.asarray(scatter_n**2 / np.maximum(passes, 1.0))
 
 
 def _bend_n_s2(profile: ProfileEstimate, load_kg: float) -> Array:

@@ -8,10 +8,14 @@ import numpy as np
 import numpy.typing as npt
 
 from feltload.signal import Reference, Session
+from feltload.signal.alignment import Series
 from feltload.signal.movements import find_runs
 from feltload.signal.pipeline import prepare
 from feltload.signal.profile import Lag
 from feltload.signal.repetitions import find_repetitions
+
+LOST_S = 0.05
+"""A brisk repetition turns by several degrees while more force samples than this are missing."""
 
 Array = npt.NDArray[np.float64]
 
@@ -26,6 +30,8 @@ class Motion:
         Time, elevation of the handle's line, its derivatives, and the handle force, lag taken out.
     repetitions : tuple of (start_s, turn_s, end_s)
         Start, end of the concentric phase, and end of each repetition.
+    measured : ndarray of bool, shape (n,), or None
+        False where samples of either sensor were lost; None when none were.
     u_zero_n, u_lag_n : float
         Standard uncertainty of the force from this session's zero, and from its lag at this tempo.
     u_angle_rad : float
@@ -42,6 +48,7 @@ class Motion:
     accel_rad_s2: Array
     force_n: Array
     repetitions: tuple[tuple[float, float, float], ...]
+    measured: npt.NDArray[np.bool_] | None = None
     u_zero_n: float = 0.0
     u_lag_n: float = 0.0
     u_angle_rad: float = 0.0
@@ -81,6 +88,7 @@ def motion_of(session: Session, reference: Reference, lag: Lag | None = None) ->
     slope = np.gradient(force, aligned.time_s)
     steepness = float(np.sqrt(np.mean(slope[moving] ** 2))) if moving.any() else 0.0
     certain = session.force_uncertainty
+    close = Series(aligned.force.time_s, aligned.force.value, max(LOST_S, 2.5 * aligned.force_step_s))
     return Motion(
         time_s=aligned.time_s,
         angle_rad=aligned.q_rad + reference.start_angle_rad,
@@ -88,9 +96,22 @@ def motion_of(session: Session, reference: Reference, lag: Lag | None = None) ->
         accel_rad_s2=aligned.accel_rad_s2,
         force_n=force,
         repetitions=tuple((r.start_s, r.turn_s, r.end_s) for r in found),
+        measured=aligned.moving_valid & close.valid(aligned.time_s + lag_s) & ~_lost(session, aligned.time_s),
         u_zero_n=float(np.hypot(certain.zero_n, certain.drift_n)),
         u_lag_n=u_lag_s * steepness,
         u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
         side=session.side,
         warnings=tuple(notes),
     )
+
+
+def _lost(session: Session, time_s: Array) -> npt.NDArray[np.bool_]:
+    """Where inertial samples are missing by their count: the acceleration there is the smoother's guess."""
+    lost = np.zeros(time_s.size, dtype=bool)
+    if "seq" not in session.inertial:
+        return lost
+    count = session.inertial["seq"].to_numpy(float)
+    arrival = session.inertial["host_s"].to_numpy(float)
+    for place in np.flatnonzero(np.diff(count) > 1):
+        lost |= (time_s >= arrival[place] - LOST_S) & (time_s <= arrival[place + 1])
+    return lost
