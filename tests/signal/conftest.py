@@ -45,7 +45,16 @@ def true_motion(run: SimulatedRun, *, u_q_rad: float = 1e-4) -> Motion:
     q, rate, accel = (
         np.interp(time, fine, truth[name].to_numpy()) for name in ("q_rad", "rate_rad_s", "accel_rad_s2")
     )
-    return Motion(time + run.inertial_delay_s, q, rate, accel, np.full(time.size, u_q_rad))
+    return Motion(
+        time + run.inertial_delay_s,
+        q,
+        rate,
+        accel,
+        np.full(time.size, u_q_rad),
+        np.zeros(time.size),
+        0.0,
+        u_q_rad,
+    )
 
 
 def aligned_run(run: SimulatedRun, name: str, load_kg: float) -> tuple[Aligned, Session]:

@@ -31,7 +31,7 @@ def test_budget_adds_up_to_the_covariance(measure):
     assert np.all(np.linalg.eigvalsh(made.covariance_n2) > -1e-9)
     names = {item.source.split(" (")[0] for item in made.budget}
     assert names >= {
-        "force calibration gain", "force zero", "drift of the zero", "start angle", "lag", "lever angle",
+        "force calibration gain", "force zero", "drift of the zero", "start angle", "lag", "lever angle, scale",
         "load mass", "line of pull", "repeatability and noise",
     }  # fmt: skip
 

@@ -30,6 +30,10 @@ class Motion:
     ----------
     time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad : ndarray, shape (n,)
         Time, rotation from the start stop, its derivatives, standard uncertainty of the rotation.
+    u_shape_rad : ndarray, shape (n,)
+        Part of the uncertainty that is the same at a position in every repetition, beside the next two.
+    u_scale, u_reference_rad : float
+        Parts that are proportional to `q_rad`, and common to all samples.
     """
 
     time_s: Floats
@@ -37,6 +41,9 @@ class Motion:
     rate_rad_s: Floats
     accel_rad_s2: Floats
     u_q_rad: Floats
+    u_shape_rad: Floats
+    u_scale: float
+    u_reference_rad: float
 
 
 @dataclass(frozen=True)
@@ -81,8 +88,10 @@ class Aligned:
         Of the session.
     rate_hz : float
         Rate of the grid.
-    time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad : ndarray, shape (n,)
+    time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad, u_shape_rad : ndarray, shape (n,)
         Motion on the grid.
+    u_scale, u_reference_rad : float
+        As in `Motion`.
     moving_valid : ndarray of bool, shape (n,)
         False in gaps of the inertial stream.
     force : Series
@@ -100,6 +109,9 @@ class Aligned:
     rate_rad_s: Floats
     accel_rad_s2: Floats
     u_q_rad: Floats
+    u_shape_rad: Floats
+    u_scale: float
+    u_reference_rad: float
     moving_valid: Flags
     force: Series
     force_step_s: float
@@ -158,7 +170,14 @@ def align(
         When the streams do not overlap in time or are too short.
     """
     time, force = ordered(np.asarray(force_time_s, float), np.asarray(force_n, float))
-    moved = ordered(motion.time_s, motion.q_rad, motion.rate_rad_s, motion.accel_rad_s2, motion.u_q_rad)
+    moved = ordered(
+        motion.time_s,
+        motion.q_rad,
+        motion.rate_rad_s,
+        motion.accel_rad_s2,
+        motion.u_q_rad,
+        motion.u_shape_rad,
+    )
     if time.size < 20 or moved[0].size < 20:
         raise ProfileError(
             "too few samples to estimate from", where=name, remedy="check that both sensors sent"
@@ -193,6 +212,9 @@ def align(
         rate_rad_s=np.asarray(splines[:, 1]),
         accel_rad_s2=np.asarray(splines[:, 2]),
         u_q_rad=np.abs(splines[:, 3]),
+        u_shape_rad=np.abs(splines[:, 4]),
+        u_scale=motion.u_scale,
+        u_reference_rad=motion.u_reference_rad,
         moving_valid=valid,
         force=series,
         force_step_s=force_step,

@@ -74,8 +74,15 @@ def systematic_parts(
         )
         own = layout.gather(solved.fit.smoothed.coefficients, rows.aligned.load_kg)
         along = layout.bases.static.sparse(rows.q_rad, derivative=1) @ own[: layout.bases.static.size]
-        off = -along * rows.aligned.u_q_rad[rows.centre]
-        parts.append((f"lever angle{label}", through(only(k, off)), True, "hinge estimate"))
+        # The angle's error over seconds shows in the residuals, which the statistical part counts. What is the
+        # same in every repetition does not show there.
+        angle_errors = (
+            ("scale", rows.aligned.u_scale * rows.q_rad, "proportional to the rotation"),
+            ("start stop", rows.aligned.u_reference_rad, "where rotation is counted from"),
+            ("shape", rows.aligned.u_shape_rad[rows.centre], "the same at a position in every repetition"),
+        )
+        for what, error_rad, note in angle_errors:
+            parts.append((f"lever angle, {what}{label}", through(only(k, -along * error_rad)), True, note))
         late = -gradient_n_s(rows, layout, solved.fit) * lag.u_s
         parts.append(
             (f"lag{label}", through(only(k, late)), lag.known, ", ".join(r.method for r in lag.readings))

@@ -84,6 +84,8 @@ class HingeMotion:
         Part of it that is common to all samples: where the start stop is.
     u_scale : float
         Part of it that is proportional to `q_rad`, relative.
+    u_shape_rad : ndarray, shape (n,)
+        Part of it that depends on the position alike in every repetition, beyond the scale (gravity's circle).
     u_random_rad : ndarray, shape (n,)
         What remains; correlated over seconds only.
     still : ndarray of bool, shape (n,)
@@ -103,6 +105,7 @@ class HingeMotion:
     u_q_rad: Array
     u_reference_rad: float
     u_scale: float
+    u_shape_rad: Array
     u_random_rad: Array
     still: Flags
     valid: Flags
@@ -244,8 +247,8 @@ def _uncertainty(
     samples: InertialSamples,
     turned: Array,
     where: tuple[float, float] | None,
-) -> tuple[Array, float, float, Array]:
-    """Standard uncertainty of q: in all, of the reference, of the scale, and what remains."""
+) -> tuple[Array, float, float, Array, Array]:
+    """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains."""
     _, solved, _ = found.normal.factor()
     inverse = _global_covariance(problem, found)
     own = knot_covariance(found.normal)[:, 0, 0]
@@ -260,12 +263,12 @@ def _uncertainty(
     border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(
         knots[at], samples.time_s, turned
     )
-    at_knots = np.sqrt(np.maximum(shared, 0.0) + np.einsum("kg,gh,kh->k", border, inverse, border))
+    steady = np.einsum("kg,gh,kh->k", border, inverse, border)
     u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
     u_reference = float(np.sqrt(own[at]))
     # Within a knot's interval the rate's noise wanders; at the reference rest it does too.
     bridge = problem.noise.gyro_density_rad_s_rt_hz**2 * KNOT_S / 6.0
-    at_knots = np.sqrt(at_knots**2 + bridge + 0.25 * own[at])
+    at_knots = np.sqrt(np.maximum(shared, 0.0) + steady + bridge + 0.25 * own[at])
     # Between knots the scale's part follows the arm.
     total = np.interp(samples.time_s, knots, at_knots)
     theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))
@@ -273,8 +276,9 @@ def _uncertainty(
     total = np.sqrt(
         np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2)
     )
-    random = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2, 0.1 * total**2))
-    return total, u_reference, u_scale, random
+    random = np.sqrt(np.interp(samples.time_s, knots, np.maximum(own, 0.0) + bridge))
+    shape = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2 - random**2, 0.0))
+    return total, u_reference, u_scale, shape, random
 
 
 def _global_covariance(problem: Problem, found: Solution) -> Array:

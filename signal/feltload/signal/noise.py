@@ -45,8 +45,8 @@ class InertialNoise:
     gyro_scale_u: float = 0.02
     accel_density_m_s2_rt_hz: float = 2.0e-3
     accel_bias_u_m_s2: float = 0.3
-    accel_scale_u: float = 0.0015
-    accel_scale_limit_u: float = 0.0045
+    accel_scale_u: float = 0.002
+    accel_scale_limit_u: float = 0.005
     gyro_accel_delay_u_s: float = 0.003
 
 

@@ -74,7 +74,16 @@ def prepare(session: Session) -> tuple[Aligned, list[LagReading], list[str]]:
     gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
     accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
     hinge = estimate_hinge(inertial_clock.time_s, gyro, accel)
-    motion = Motion(hinge.time_s, hinge.q_rad, hinge.rate_rad_s, hinge.accel_rad_s2, hinge.u_q_rad)
+    motion = Motion(
+        hinge.time_s,
+        hinge.q_rad,
+        hinge.rate_rad_s,
+        hinge.accel_rad_s2,
+        hinge.u_q_rad,
+        hinge.u_shape_rad,
+        hinge.u_scale,
+        hinge.u_reference_rad,
+    )
     force = session.force["force_n"].to_numpy(float)
     aligned = align(
         session.name, motion, force_clock.time_s, force, load_kg=session.load_kg, side=session.side
