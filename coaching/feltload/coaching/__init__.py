@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from feltload.coaching.capacity import (
     CapacityCurve,
-    Hold,
     capacity_from_holds,
     capacity_from_repetitions,
     capacity_from_table,
-    find_holds,
 )
 from feltload.coaching.capacity_file import capacity_from_json, capacity_to_json
 from feltload.coaching.client_folder import ClientFolder, ClientRecord, SessionRecord
@@ -16,6 +14,7 @@ from feltload.coaching.effort import RepetitionEffort, SetEffort, set_effort
 from feltload.coaching.errors import CapacityError, ClientFileError, CoachingError, OverlapError
 from feltload.coaching.given_help import DeliveredHelp, DeliveredPass, delivered_help
 from feltload.coaching.help_plan import HelpPlan, HelpStretch, plan_help
+from feltload.coaching.holds import Hold, find_holds
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, load_for_demand, match
 from feltload.coaching.motion import Motion, motion_of
@@ -27,6 +26,7 @@ from feltload.coaching.repetitions_to_failure import (
     full_against_short,
     repetitions_at,
 )
+from feltload.coaching.sides import SideDifference, compare_sides
 from feltload.coaching.what_if import (
     AddedForce,
     LoadLimit,
@@ -61,6 +61,7 @@ __all__ = [
     "RepetitionRange",
     "SessionRecord",
     "SetEffort",
+    "SideDifference",
     "WhatIf",
     "brzycki",
     "capacity_from_holds",
@@ -70,6 +71,7 @@ __all__ = [
     "capacity_to_json",
     "change_in_words",
     "compare_changes",
+    "compare_sides",
     "delivered_help",
     "epley",
     "find_holds",

@@ -1,7 +1,7 @@
 """What one person can produce at the handle, by position.
 
 Two ways to measure it, both with the cell that measures the machine: steady isometric holds at several
-positions (`find_holds`, `capacity_from_holds`), or the envelope of maximal slow repetitions
+positions (`holds.find_holds`, `capacity_from_holds`), or the envelope of maximal slow repetitions
 (`capacity_from_repetitions`). A curve from elsewhere is read with `capacity_from_table`.
 """
 
@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from feltload.coaching.errors import CapacityError
+from feltload.coaching.holds import Hold
 from feltload.coaching.smoothing import smooth_curve
 
 Array = npt.NDArray[np.float64]
@@ -28,34 +29,6 @@ DEFAULT_TRY_SPREAD = 0.05
 SAME_POSITION_RAD = np.deg2rad(3.0)
 FEWEST_POSITIONS = 3
 GRID_STEP_RAD = np.deg2rad(1.0)
-
-
-@dataclass(frozen=True)
-class Hold:
-    """One isometric hold: its best steady second.
-
-    Attributes
-    ----------
-    angle_rad : float
-        Lever angle during that second.
-    force_n : float
-        Mean handle force over it.
-    u_n : float
-        Standard uncertainty of `force_n` from the wobble of the force within the second.
-    start_s : float
-        Where the second begins on the recording's clock.
-    order : int
-        Place among the session's holds, from 1: later ones are made by a more tired person.
-    movement_rad : float
-        How far the lever moved within the second.
-    """
-
-    angle_rad: float
-    force_n: float
-    u_n: float
-    start_s: float
-    order: int
-    movement_rad: float
 
 
 @dataclass(frozen=True)
@@ -125,90 +98,6 @@ def interpolation_weights(knots: Array, at: Array) -> Array:
     slack = 1e-6 * (knots[-1] - knots[0])
     weights[(at < knots[0] - slack) | (at > knots[-1] + slack)] = np.nan
     return weights
-
-
-def find_holds(
-    time_s: Array,
-    angle_rad: Array,
-    force_n: Array,
-    *,
-    window_s: float = 1.0,
-    threshold: float = 0.25,
-    still_rad: float = np.deg2rad(1.5),
-) -> tuple[tuple[Hold, ...], tuple[str, ...]]:
-    """Find isometric holds and the best steady second of each.
-
-    Parameters
-    ----------
-    time_s, angle_rad, force_n : ndarray, shape (n,)
-        One clock, uniform or nearly so; force tared.
-    window_s : float
-        Length of the steady part, 1 s by common practice (no source).
-    threshold : float
-        A hold lasts while the force is above this fraction of the session's greatest force.
-    still_rad : float
-        The lever may move this far within the second (straps and pads give a little).
-
-    Returns
-    -------
-    holds : tuple of Hold
-        In order of time.
-    warnings : tuple of str
-        Efforts left out, with the reason.
-
-    Raises
-    ------
-    CapacityError
-        If nothing in the recording is a hold.
-    """
-    if len(time_s) < 3:
-        raise CapacityError(
-            "the recording is too short to hold an effort", remedy="hold each position 3 to 5 s"
-        )
-    step_s = float(np.median(np.diff(time_s)))
-    width = max(2, round(window_s / step_s))
-    strong = force_n > threshold * float(np.max(force_n))
-    holds: list[Hold] = []
-    warnings: list[str] = []
-    for first, last in _runs(strong):
-        if last - first < width:
-            continue
-        windows = np.lib.stride_tricks.sliding_window_view(force_n[first:last], width)
-        angles = np.lib.stride_tricks.sliding_window_view(angle_rad[first:last], width)
-        movement = angles.max(axis=1) - angles.min(axis=1)
-        mean = windows.mean(axis=1)
-        still = movement <= still_rad
-        if not still.any():
-            warnings.append(
-                f"effort at {time_s[first]:.1f} s left out: the lever moved "
-                f"{np.rad2deg(movement.min()):.1f}° within its steadiest second; "
-                "fix the arm against a stop or overload it, and hold again"
-            )
-            continue
-        best = int(np.argmax(np.where(still, mean, -np.inf)))
-        spread = float(windows[best].std())
-        holds.append(
-            Hold(
-                angle_rad=float(angles[best].mean()),
-                force_n=float(mean[best]),
-                # Tremor is slow (some 4 to 10 Hz), so a second holds about eight independent values.
-                u_n=spread / np.sqrt(8.0),
-                start_s=float(time_s[first + best]),
-                order=len(holds) + 1,
-                movement_rad=float(movement[best]),
-            )
-        )
-    if not holds:
-        raise CapacityError(
-            warnings[0] if warnings else "no effort of a second or more was found",
-            remedy="hold each position 3 to 5 s as strongly as you can, with the arm fixed or overloaded",
-        )
-    return tuple(holds), tuple(warnings)
-
-
-def _runs(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
 def capacity_from_holds(

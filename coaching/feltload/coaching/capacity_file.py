@@ -8,8 +8,9 @@ from typing import Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from feltload.coaching.capacity import CapacityCurve, Hold
+from feltload.coaching.capacity import CapacityCurve
 from feltload.coaching.errors import CapacityError
+from feltload.coaching.holds import Hold
 
 
 class _HoldRecord(BaseModel):

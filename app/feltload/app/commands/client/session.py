@@ -130,13 +130,16 @@ def delivered(
             "angle_deg": np.rad2deg(found.angle_rad).tolist(),
             "concentric_n": plain(found.concentric_n),
             "eccentric_n": plain(found.eccentric_n),
-            "u95_n": plain(found.u95_n),
+            "concentric_u95_n": plain(found.concentric_u95_n),
+            "eccentric_u95_n": plain(found.eccentric_u95_n),
+            "pass_scatter_n": found.scatter_n,
             "passes": [
                 {
                     "repetition": p.repetition + 1,
                     "phase": p.phase,
                     "mean_n": p.mean_n,
                     "help_n": plain(p.help_n),
+                    "u95_n": plain(p.u95_n),
                 }
                 for p in found.passes
             ],

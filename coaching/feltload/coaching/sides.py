@@ -1,0 +1,72 @@
+"""Left against right: two capacity curves of one person at the same machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from feltload.coaching.capacity import CapacityCurve
+from feltload.coaching.errors import OverlapError
+
+Array = npt.NDArray[np.float64]
+SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
+
+
+@dataclass(frozen=True)
+class SideDifference:
+    """Right minus left, as a part of their mean.
+
+    Attributes
+    ----------
+    angle_rad, difference, u95 : ndarray, shape (n,)
+        Where both are known; half-width of the 95 % band.
+    mean, mean_u95 : float
+        Over the travel.
+    """
+
+    angle_rad: Array
+    difference: Array
+    u95: Array
+    mean: float
+    mean_u95: float
+
+    def words(self) -> str:
+        """One sentence; whether the sides differ by more than was measured. Never a medical claim."""
+        size = f"{100 * abs(self.mean):.0f} % ± {100 * self.mean_u95:.0f} %"
+        if abs(self.mean) <= self.mean_u95:
+            return f"Left and right differ by no more than the measurement can tell ({size})."
+        return f"The {'right' if self.mean > 0 else 'left'} side is stronger, by {size} on the whole."
+
+
+def compare_sides(left: CapacityCurve, right: CapacityCurve) -> SideDifference:
+    """Compare the two sides over the travel that both were measured at.
+
+    Raises
+    ------
+    OverlapError
+        When they share less than 10°.
+    """
+    low = max(float(left.angle_rad[0]), float(right.angle_rad[0]))
+    high = min(float(left.angle_rad[-1]), float(right.angle_rad[-1]))
+    if high - low < SMALLEST_OVERLAP_RAD:
+        raise OverlapError(
+            "left and right share less than 10° of travel", remedy="hold at the same positions on both sides"
+        )
+    angle = np.linspace(low, high, max(12, round((high - low) / np.deg2rad(1.0)) + 1))
+    (a, cov_a), (b, cov_b) = left.at(angle), right.at(angle)
+    middle = 0.5 * (a + b)
+    # d(difference)/da = -b / middle**2, d/db = a / middle**2.
+    covariance = (
+        np.outer(b, b) / np.outer(middle**2, middle**2) * cov_a
+        + np.outer(a, a) / np.outer(middle**2, middle**2) * cov_b
+    )
+    difference = (b - a) / middle
+    return SideDifference(
+        angle_rad=angle,
+        difference=difference,
+        u95=2.0 * np.sqrt(np.clip(np.diag(covariance), 0.0, None)),
+        mean=float(difference.mean()),
+        mean_u95=2.0 * float(np.sqrt(covariance.mean())),
+    )
