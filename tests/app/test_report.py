@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from made_estimate import made_estimate
 
@@ -122,6 +123,27 @@ def test_page_says_the_figures_the_profile_holds(page):
     assert "Invented data" in text
     assert "the last 0.4 s are missing" in text
     assert "3 samples lost" in text
+
+
+def test_a_load_that_did_not_cover_every_angle_still_makes_a_page():
+    from dataclasses import replace
+
+    made = made_estimate()
+    gaps = np.zeros_like(made.static_n)
+    gaps[1, :20] = gaps[1, -5:] = np.nan
+    names = ("static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n")
+    estimate = replace(made, **{name: getattr(made, name) + gaps for name in names})
+    text = render_page(build_view(estimate, Provenance(feltload="0", recordings=())))
+    assert f"{np.nanmax(estimate.static_n[1]):.0f} N" in text
+    assert "nan" not in text.lower().split()
+
+
+def test_symbols_are_set_below_the_line_and_the_rest_escaped():
+    from jinja2 import Environment, PackageLoader
+
+    pages = Environment(loader=PackageLoader("feltload.app.report", "templates"), autoescape=True)
+    set_text = pages.from_string('{% import "parts.html" as parts %}{{ parts.symbols(text) }}')
+    assert set_text.render(text="E_n is 2 < 3") == "<i>E</i><sub>n</sub> is 2 &lt; 3"
 
 
 def test_names_are_escaped():

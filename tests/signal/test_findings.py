@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from feltload.signal.errors import ProfileError
 from feltload.signal.findings import STANDARD_GRAVITY_M_S2, describe_shape, find, friction_share
 
 
@@ -41,3 +42,19 @@ def test_sentences_name_place_force_and_kilograms(measure):
     )
     assert findings["drop-off"].value == pytest.approx(1 - truth[-1] / np.max(truth), abs=0.01)
     assert friction_share(made) == pytest.approx(np.mean(scene.friction_n(q)) / np.mean(truth), rel=0.05)
+
+
+def test_angles_that_a_load_did_not_cover_are_passed_over(measure):
+    made = measure("lever-row", seed=11).estimate
+    whole = describe_shape(made)
+    gaps = np.zeros_like(made.static_n)
+    gaps[:, :3] = gaps[:, -2:] = np.nan
+    names = ("static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n")
+    partly = replace(made, **{name: getattr(made, name) + gaps for name in names})
+    shape = describe_shape(partly)
+    assert shape.end_n == made.static_n[0, -3]
+    assert shape.peak_n == np.max(made.static_n[0, 3:-2])
+    assert shape.shape == whole.shape
+    assert not any("nan" in item.sentence for item in find(partly))
+    with pytest.raises(ProfileError, match="moved nowhere"):
+        describe_shape(replace(made, static_n=np.full_like(made.static_n, np.nan)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,13 +12,16 @@ import numpy as np
 
 from feltload.acquisition.recording import Recording, read_recording
 from feltload.app.errors import UsageError
+from feltload.app.inputs import assign_certificates, read_certificates
 from feltload.app.provenance import (
+    PlaceGravity,
     Provenance,
     RecordingSource,
     StreamState,
     file_sha256,
     software_version,
 )
+from feltload.calibration.gravity import Gravity
 from feltload.calibration.machine import Machine, load_machine, parse_machine
 from feltload.signal.profile import ProfileEstimate
 from feltload.signal.session import Reference, Session
@@ -53,6 +57,9 @@ def measure(
     *,
     machine_path: Path | None = None,
     side: str | None = None,
+    certificates: Sequence[Path] = (),
+    accept_expired: bool = False,
+    gravity: Gravity | None = None,
     advance: Callable[[float], None] = lambda done: None,
 ) -> Measured:
     """Estimate a machine's profile from recordings.
@@ -65,6 +72,12 @@ def measure(
         Machine file to use in place of the one in the recordings.
     side : {"left", "right"}, optional
         Arm to measure, when the recordings hold both.
+    certificates : sequence of Path
+        Calibration certificates that add to or replace those in the recordings.
+    accept_expired : bool
+        Use certificates past their expiry.
+    gravity : Gravity, optional
+        Gravity where it was recorded, kept with the result.
     advance : callable
         Told how many of ``len(paths) + 1`` steps are done.
 
@@ -79,10 +92,11 @@ def measure(
 
     if not paths:
         raise UsageError("no recording named", remedy="name at least one .mcap file")
+    texts = read_certificates(certificates)
     recordings: list[Recording] = []
     for done, path in enumerate(paths):
         advance(done)
-        recordings.append(read_recording(path))
+        recordings.append(_read(path, texts, accept_expired=accept_expired))
     machine, text = _machine(recordings, paths, machine_path)
     sessions = [
         Session.from_recording(recording, side=side, name=path.stem)
@@ -95,8 +109,34 @@ def measure(
         recordings=tuple(_source(path, item) for path, item in zip(paths, recordings, strict=True)),
         machine_toml=text,
         invented=any(_is_invented(recording) for recording in recordings),
+        gravity=None if gravity is None else PlaceGravity.of(gravity),
+        remarks=tuple(dict.fromkeys(remark for recording in recordings for remark in _expiries(recording))),
     )
     return Measured(result, machine, provenance)
+
+
+def _read(path: Path, certificates: dict[str, str], *, accept_expired: bool) -> Recording:
+    """A recording with the certificates that were named for its sensors."""
+    recording = read_recording(path, accept_expired=accept_expired)
+    if not certificates:
+        return recording
+    # Which sensor a certificate belongs to is known only once the recording has been opened.
+    assigned = assign_certificates(certificates, recording.info.rig)
+    return read_recording(path, certificates=assigned, accept_expired=accept_expired)
+
+
+def _expiries(recording: Recording) -> list[str]:
+    """Certificates that had expired when it was recorded (accepted on purpose: else it would not be read)."""
+    if not recording.info.started_utc:
+        return []
+    day = dt.date.fromisoformat(recording.info.started_utc[:10])
+    used = [recording.certificate(stream.name) for stream in recording.info.rig.streams]
+    return [
+        f"the certificate of {certificate.serial} expired on {certificate.expires_on}, before the recording "
+        f"of {day}; it was accepted on purpose"
+        for certificate in used
+        if certificate is not None and day > certificate.expires_on
+    ]
 
 
 def reference_of(machine: Machine) -> Reference:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import AppError
 from feltload.app.outputs import write_text
+from feltload.calibration.gravity import Gravity
 
 FILE_NAME = "provenance.json"
 
@@ -39,6 +40,29 @@ class RecordingSource(BaseModel):
     streams: tuple[StreamState, ...] = ()
 
 
+class PlaceGravity(BaseModel):
+    """Gravity where it was recorded, with its standard uncertainty, and where the value comes from."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    value_m_s2: float
+    u_m_s2: float
+    source: str
+
+    @classmethod
+    def of(cls, gravity: Gravity) -> PlaceGravity:
+        """What a result's files keep of it."""
+        return cls(value_m_s2=gravity.value, u_m_s2=gravity.u, source=gravity.text)
+
+    def gravity(self) -> Gravity:
+        """What is reckoned with."""
+        return Gravity(self.value_m_s2, self.u_m_s2, self.source)
+
+    def words(self) -> str:
+        """Value, twice its standard uncertainty, and where they come from."""
+        return f"{self.value_m_s2:.4f} ± {2.0 * self.u_m_s2:.4f} m/s² ({self.source})"
+
+
 class Provenance(BaseModel):
     """Inputs and software of one result.
 
@@ -52,6 +76,10 @@ class Provenance(BaseModel):
         Text of the machine file that tied the angle to the machine.
     invented : bool
         Whether the data comes from an emulated machine.
+    gravity : PlaceGravity or None
+        Gravity of the place, when it was stated.
+    remarks : tuple of str
+        What a reader should know about the inputs.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -60,6 +88,8 @@ class Provenance(BaseModel):
     recordings: tuple[RecordingSource, ...]
     machine_toml: str | None = None
     invented: bool = False
+    gravity: PlaceGravity | None = None
+    remarks: tuple[str, ...] = ()
 
     def save(self, directory: Path) -> None:
         """Write it into the result's directory."""

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from feltload.app.outputs import write_text
 from feltload.app.provenance import FILE_NAME as PROVENANCE
-from feltload.app.provenance import Provenance
+from feltload.app.provenance import PlaceGravity, Provenance
+from feltload.calibration.gravity import Gravity, local_gravity
 from feltload.signal.results import CSV, JSON, MODEL, save_results
 
 if TYPE_CHECKING:
@@ -25,21 +26,36 @@ ALL_FILES = (CSV, JSON, MODEL, PROVENANCE, REPORT)
 
 @dataclass(frozen=True)
 class Checked:
-    """Agreement with a machine file, and how the report says it."""
+    """Agreement with a machine file, how the report says it, and the gravity it was reckoned with."""
 
     agreement: Agreement
     verdict: Verdict
+    machine: Machine
+    gravity: PlaceGravity
 
 
-def check_against(directory: Path, estimate: ProfileEstimate, machine: Machine) -> Checked:
-    """Hold a result against a machine file and write agreement.json into its directory."""
+def with_gravity(provenance: Provenance, gravity: Gravity | None) -> Provenance:
+    """The same inputs with the gravity that is stated now, where one is."""
+    return (
+        provenance if gravity is None else provenance.model_copy(update={"gravity": PlaceGravity.of(gravity)})
+    )
+
+
+def check_against(
+    directory: Path, estimate: ProfileEstimate, machine: Machine, gravity: PlaceGravity | None = None
+) -> Checked:
+    """Hold a result against a machine file and write agreement.json into its directory.
+
+    Where no gravity is stated, standard gravity is used, as uncertain as the place is unknown.
+    """
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.report.agreement_view import verdict_view
     from feltload.calibration.agreement import check_agreement, write_agreement
 
-    agreement = check_agreement(estimate, machine)
+    used = gravity or PlaceGravity.of(local_gravity())
+    agreement = check_agreement(estimate, machine, gravity=used.gravity())
     write_agreement(directory, agreement)
-    return Checked(agreement, verdict_view(estimate, agreement))
+    return Checked(agreement, verdict_view(estimate, agreement), machine, used)
 
 
 def write_result(
@@ -52,12 +68,31 @@ def write_result(
     Path
         The report.
     """
-    from feltload.app.report.assemble import build_view
-    from feltload.app.report.page import render_page
-
     save_results(directory, estimate, overwrite=True)
     provenance.save(directory)
-    report = directory / REPORT
-    verdict = None if checked is None else checked.verdict
-    write_text(report, render_page(build_view(estimate, provenance, verdict=verdict)))
-    return report
+    return _write_page(directory / REPORT, estimate, provenance, checked)
+
+
+def write_check(directory: Path, estimate: ProfileEstimate, provenance: Provenance, checked: Checked) -> Path:
+    """Write the report of a result held against a machine file, beside the result's own; return its path."""
+    return _write_page(directory / CHECK_REPORT, estimate, provenance, checked)
+
+
+def _write_page(
+    path: Path, estimate: ProfileEstimate, provenance: Provenance, checked: Checked | None
+) -> Path:
+    from feltload.app.report.assemble import build_view
+    from feltload.app.report.machine_view import machine_drawing
+    from feltload.app.report.page import render_page
+
+    if checked is None:
+        view = build_view(estimate, provenance)
+    else:
+        view = build_view(
+            estimate,
+            provenance.model_copy(update={"gravity": checked.gravity}),
+            verdict=checked.verdict,
+            machine_drawing=machine_drawing(estimate, checked.machine),
+        )
+    write_text(path, render_page(view))
+    return path

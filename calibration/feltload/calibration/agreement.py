@@ -71,6 +71,8 @@ class Agreement:
         Mean half-width of the combined 95 % band in percent of the peak.
     first_order : bool
         Whether Monte Carlo confirmed the model band.
+    g_m_s2, g_u_m_s2 : float
+        Gravity it was reckoned with, and its standard uncertainty.
     default_u : tuple of str
         Dimensions whose uncertainty is a default.
     explanation : str
@@ -93,6 +95,8 @@ class Agreement:
     test: Test
     band_percent: float
     first_order: bool
+    g_m_s2: float
+    g_u_m_s2: float
     default_u: tuple[str, ...]
     explanation: str
 
@@ -178,6 +182,8 @@ def check_agreement(
         test=test,
         band_percent=band_percent,
         first_order=band.first_order,
+        g_m_s2=g.value,
+        g_u_m_s2=g.u,
         default_u=tuple(p.name for p in machine.parameters if p.default_u and p.u > 0.0),
         explanation="",
     )
@@ -254,6 +260,8 @@ def write_agreement(directory: Path | str, agreement: Agreement) -> Path:
         "p_value": agreement.test.p_value,
         "band_percent": round(agreement.band_percent, 3),
         "first_order": agreement.first_order,
+        "g_m_s2": round(agreement.g_m_s2, 5),
+        "g_u_m_s2": round(agreement.g_u_m_s2, 5),
         "default_uncertainty": list(agreement.default_u),
     }
     path = Path(directory) / "agreement.json"

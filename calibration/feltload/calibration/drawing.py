@@ -49,6 +49,16 @@ def draw_machine(
     below = 0.2 * depth + 0.2
     figure = Figure(figsize=(7.0, 6.0 + below), layout="constrained")
     axes, table = figure.subplots(2, 1, height_ratios=[6.0, below])
+    side_view(axes, machine, travel_rad=travel_rad, load_kg=load_kg)
+    axes.set_title(
+        f"{machine.name}: from the start stop through {np.degrees(travel_rad):.0f}°", loc="left", color=_INK
+    )
+    _dimensions(table, [rows[i : i + depth] for i in range(0, len(rows), depth)], columns)
+    return figure
+
+
+def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float) -> None:
+    """Draw the machine alone, without title and dimensions, into axes that are there already."""
     q = np.linspace(0.0, travel_rad, 61)
     frames = machine.mechanism.frames(q, machine.values)
     shown = np.linspace(0.0, travel_rad, _POSITIONS)
@@ -81,11 +91,6 @@ def draw_machine(
     for side in ("top", "right", "left", "bottom"):
         axes.spines[side].set_visible(False)
     axes.tick_params(length=0, colors="#5c6b78", labelsize=8)
-    axes.set_title(
-        f"{machine.name}: from the start stop through {np.degrees(travel_rad):.0f}°", loc="left", color=_INK
-    )
-    _dimensions(table, [rows[i : i + depth] for i in range(0, len(rows), depth)], columns)
-    return figure
 
 
 def save_drawing(path: FilePath | str, machine: Machine, *, travel_rad: float, load_kg: float) -> FilePath:

@@ -94,4 +94,5 @@ def _cause(agreement: Agreement, machine: Machine, sets: Sequence[tuple[str, ...
 
 
 def _spot(agreement: Agreement, index: int) -> str:
-    return f"at {agreement.angles_deg[index]:.0f}° with {agreement.load_kg[index]:g} kg"
+    angle = f"{agreement.angles_deg[index]:z.0f}°".replace("-", "−")
+    return f"at {angle} with {agreement.load_kg[index]:g} kg"

@@ -188,13 +188,14 @@ def _model(solved: Solved, q_rad: Floats) -> ForceModel:
 
 
 def _degrees(angle_rad: Floats) -> str:
-    """Angles as ranges in words: "-20 to -12, 50 to 55"."""
+    """Angles as ranges in words: "−20° to −12°, 50° to 55°"."""
     values = np.degrees(angle_rad)
     step = np.median(np.diff(values)) if values.size > 1 else 1.0
     breaks = np.flatnonzero(np.diff(values) > 1.5 * step)
     starts = np.concatenate([[0], breaks + 1])
     stops = np.concatenate([breaks, [values.size - 1]])
-    return ", ".join(f"{values[a]:.0f} to {values[b]:.0f}" for a, b in zip(starts, stops, strict=True))
+    ranges = (f"{values[a]:z.0f}° to {values[b]:z.0f}°" for a, b in zip(starts, stops, strict=True))
+    return ", ".join(ranges).replace("-", "−")
 
 
 def _coverage_notes(
@@ -211,16 +212,14 @@ def _coverage_notes(
         lost = (raising[k] == 0) | (lowering[k] == 0)
         if np.any(lost & inner):
             notes.append(
-                f"not covered both ways{name}: {_degrees(angle[lost & inner])} deg; no profile is given there"
+                f"not covered both ways{name}: {_degrees(angle[lost & inner])}; no profile is given there"
             )
         edge = lost & ~inner
         if np.count_nonzero(edge) > 0.06 * angle.size:
-            notes.append(f"only partly covered{name}: {_degrees(angle[edge])} deg left out of the profile")
+            notes.append(f"only partly covered{name}: {_degrees(angle[edge])} left out of the profile")
         few = covered & (np.minimum(raising[k], lowering[k]) < 2)
         if np.count_nonzero(few) > 0.06 * angle.size:
-            notes.append(
-                f"passed only once one way{name}: {_degrees(angle[few])} deg; the band is wider there"
-            )
+            notes.append(f"passed only once one way{name}: {_degrees(angle[few])}; the band is wider there")
     return notes
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 import numpy as np
 
+from feltload.signal.errors import ProfileError
 from feltload.signal.profile import ProfileEstimate
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
@@ -75,9 +76,22 @@ class Finding:
 
 
 def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
-    """Shape of the static profile at one load."""
-    force = estimate.static_n[load_index]
-    angle = np.degrees(estimate.angle_rad)
+    """Shape of the static profile at one load, over the angles that it covered.
+
+    Raises
+    ------
+    ProfileError
+        If the load covered no angle at all.
+    """
+    covered = np.isfinite(estimate.static_n[load_index])
+    if not np.any(covered):
+        raise ProfileError(
+            f"{estimate.loads_kg[load_index]:g} kg was moved nowhere that a profile could be found",
+            where=estimate.machine_name,
+            remedy="record it again through the whole travel",
+        )
+    force = estimate.static_n[load_index][covered]
+    angle = np.degrees(estimate.angle_rad[covered])
     top, bottom = int(np.argmax(force)), int(np.argmin(force))
     peak = float(force[top])
     tolerance = FLAT_SHARE * max(abs(peak), 1e-9)
@@ -111,7 +125,7 @@ def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
 def friction_share(estimate: ProfileEstimate, load_index: int = 0) -> float:
     """Mean friction as a part of the mean size of the static force."""
     friction, static = estimate.friction_n[load_index], estimate.static_n[load_index]
-    return float(np.mean(friction) / max(np.mean(np.abs(static)), 1e-9))
+    return float(np.nanmean(friction) / max(np.nanmean(np.abs(static)), 1e-9))
 
 
 def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
@@ -126,7 +140,11 @@ def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
     if not done:
         return float("nan")
     accel = np.mean([5.7735 * r.range_rad / r.concentric_s**2 for r in done])
-    return float(accel * np.median(estimate.inertia_by_load_n_per_rad_s2[load_index]))
+    return float(accel * np.nanmedian(estimate.inertia_by_load_n_per_rad_s2[load_index]))
+
+
+def _degrees(angle_deg: float) -> str:
+    return f"{angle_deg:z.0f}°".replace("-", "−")
 
 
 def _felt(force_n: float) -> str:
@@ -149,13 +167,13 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
         shape = describe_shape(estimate, k)
         at = f"At {load:g} kg the machine"
         out.append(Finding("shape", float(load), 0.0, f"{at} {_SHAPE_WORDS[shape.shape]}."))
-        band = float(estimate.static_u95_n[k][int(np.argmax(estimate.static_n[k]))])
+        band = float(estimate.static_u95_n[k][int(np.nanargmax(estimate.static_n[k]))])
         out.append(
             Finding(
                 "heaviest",
                 float(load),
                 shape.peak_n,
-                f"It is heaviest at {shape.peak_angle_deg:.0f}°: {_felt(shape.peak_n)}, "
+                f"It is heaviest at {_degrees(shape.peak_angle_deg)}: {_felt(shape.peak_n)}, "
                 f"give or take {band:.1f} N.",
             )
         )
@@ -164,7 +182,7 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                 "lightest",
                 float(load),
                 shape.low_n,
-                f"It is lightest at {shape.low_angle_deg:.0f}°: {_felt(shape.low_n)}.",
+                f"It is lightest at {_degrees(shape.low_angle_deg)}: {_felt(shape.low_n)}.",
             )
         )
         if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
@@ -183,7 +201,7 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                 "friction",
                 float(load),
                 share,
-                f"Friction takes {100 * share:.0f} %: it feels {np.mean(estimate.friction_n[k]):.0f} N heavier "
+                f"Friction takes {100 * share:.0f} %: it feels {np.nanmean(estimate.friction_n[k]):.0f} N heavier "
                 "raising, and as much lighter lowering.",
             )
         )

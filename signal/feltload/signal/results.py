@@ -62,7 +62,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
     def by_load(values: list[Any]) -> Any:
         return values if several else values[0]
 
-    inertia = [float(np.median(row)) for row in estimate.inertia_by_load_n_per_rad_s2]
+    inertia = [float(np.nanmedian(row)) for row in estimate.inertia_by_load_n_per_rad_s2]
     return {
         "format": FORMAT,
         "machine": estimate.machine_name,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from feltload.app.provenance import Provenance
+from feltload.app.report.canvas import Drawing
 from feltload.app.report.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.report.figures import LoadCurves, friction_figure, profile_figure
 from feltload.app.report.view import (
@@ -99,7 +100,7 @@ def build_view(
     provenance: Provenance,
     *,
     verdict: Verdict | None = None,
-    machine_drawing: str | None = None,
+    machine_drawing: Drawing | None = None,
 ) -> ReportView:
     """Put a result into the words and figures of its page.
 
@@ -111,8 +112,8 @@ def build_view(
         What it was made from.
     verdict : Verdict, optional
         Agreement with the machine file.
-    machine_drawing : str, optional
-        Side view of the machine as inline SVG.
+    machine_drawing : Drawing, optional
+        Side view of the machine.
 
     Returns
     -------
@@ -141,7 +142,7 @@ def build_view(
         budget=budget,
         budget_words=_budget_words(estimate),
         health=health_rows(provenance),
-        warnings=(*_damages(provenance), *estimate.warnings),
+        warnings=(*_damages(provenance), *provenance.remarks, *estimate.warnings),
         cautions=BEFORE_USING_THE_RESULT,
         inputs=tuple(
             InputRow(
@@ -276,6 +277,7 @@ def _made_with(estimate: ProfileEstimate, provenance: Provenance) -> tuple[tuple
         ),
         ("Lever angle", f"known to {np.degrees(estimate.angle_rms_u_rad):.2f}° (one standard uncertainty)"),
         ("Force", shown_lag),
+        *((("Gravity", provenance.gravity.words()),) if provenance.gravity is not None else ()),
         ("Software", f"feltload {provenance.feltload}"),
     )
 

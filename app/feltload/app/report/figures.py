@@ -74,11 +74,7 @@ def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
         _from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
         _kgf_axis(axes, sheet)
 
-    words = "; ".join(
-        f"{load.label}: from {load.static_n[0]:.0f} N at the start to {np.nanmax(load.static_n):.0f} N at "
-        f"{plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))} and {load.static_n[-1]:.0f} N at the end"
-        for load in loads
-    )
+    words = "; ".join(_in_words(angle_deg, load) for load in loads)
     return draw(
         "profile",
         f"Resistance profile over the travel. {words}.",
@@ -114,7 +110,7 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
         _from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
         _load_names(top, angle_deg, loads)
         _scores(bottom, angle_deg, loads)
-        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="E_n score: within ±1 agrees")
+        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
 
     return draw(
         "agreement",
@@ -154,6 +150,19 @@ _DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
     (0, (1, 1.5)),
     (0, (6, 2, 1, 2)),
 )
+
+
+def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
+    force = _covered(load.static_n)
+    peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
+    return (
+        f"{load.label}: from {force[0]:.0f} N at the start to {np.max(force):.0f} N at {peak_at} "
+        f"and {force[-1]:.0f} N at the end"
+    )
+
+
+def _covered(curve: Curve) -> Curve:
+    return np.asarray(curve[np.isfinite(curve)])
 
 
 def _upper(load: LoadCurves) -> Curve:
@@ -252,7 +261,7 @@ def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> No
 
 def _end_labels(axes: Axes, angle_deg: Curve, curves: Sequence[tuple[str, Curve]]) -> None:
     """Name each curve at its right end; where two ends nearly meet, their names move apart."""
-    ends = sorted(((float(curve[np.isfinite(curve)][-1]), label) for label, curve in curves))
+    ends = sorted(((float(_covered(curve)[-1]), label) for label, curve in curves))
     low, high = axes.get_ylim()
     height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
     shift_pt, last_pt = 0.0, -np.inf

@@ -116,7 +116,7 @@ class ReportView:
     friction_figure: Drawing
     friction_words: str
     verdict: Verdict | None
-    machine_drawing: str | None
+    machine_drawing: Drawing | None
     repetitions: tuple[RepetitionRow, ...]
     budget: tuple[BudgetRow, ...]
     budget_words: str
