@@ -99,7 +99,7 @@ def test_from_recorded_poses_to_certificate_and_page(tmp_path, recorded, capsys)
         "Inertial sensor",
         "I-7",
         "A. Bench",
-        "Corrections from 14 still attitudes",
+        "14 still attitudes",
         "<svg",
         "k = 2",
     ):
