@@ -17,7 +17,7 @@ def force_table(**changes):
 def inertial_table(**changes):
     table = {"time_s": RATE_S}
     table |= {f"gyro_{axis}_rad_s": np.round(RNG.normal(0, 0.1, RATE_S.size), 5) for axis in "xyz"}
-    table |= {f"accel_{axis}_m_s2": np.round(RNG.normal(0, 1, RATE_S.size), 4) for axis in "xyz"}
+    table |= {f"accel_{axis}_m_s2": np.round(RNG.normal(0, 0.1, RATE_S.size), 4) for axis in "xyz"}
     return pd.DataFrame(table | changes)
 
 
@@ -101,6 +101,9 @@ def changed(table, row, column, value):
         (force_table(time_s=FORCE_S + 500), None, r"do not overlap in time: f\.csv 500\.000 to"),
         (None, inertial_table().drop(columns="gyro_y_rad_s"), r"i\.csv: no column gyro_y_rad_s"),
         (None, inertial_table(accel_x_g=1.0), r"mixed units: accel in m/s2 and g"),
+        (force_table(time_s=1e3 * FORCE_S), inertial_table(time_s=1e3 * RATE_S), r"rows are 12\.5 s apart"),
+        (None, inertial_table(accel_z_m_s2=1.0), r"accelerometer reads .* name the columns accel_x_g"),
+        (None, inertial_table(gyro_z_rad_s=120.0), r"reads 120 rad/s.* name the columns gyro_x_deg_s"),
     ],
 )
 def test_bad_files_get_one_line(tmp_path, force, inertial, said):

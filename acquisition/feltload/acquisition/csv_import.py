@@ -23,6 +23,10 @@ _FORCE_UNITS = {"force_n": "N", "force_kgf": "kgf", "force_lbf": "lbf", "force_c
 _GYRO_UNITS = {"rad_s": "rad/s", "deg_s": "deg/s"}
 _ACCEL_UNITS = {"m_s2": "m/s2", "g": "g"}
 _MESSAGE_BYTES = 1 << 20
+SLOWEST_HZ, FASTEST_HZ = 2.0, 50_000.0
+"""Rates beyond these mean that times are not in seconds."""
+FASTEST_RAD_S = 40.0
+"""Rate that moving parts of training machines, and most gyroscopes, stay far below (common practice, no source)."""
 MAP_REMEDY = "map it with --columns, such as --columns time_s=Time"
 
 
@@ -119,6 +123,7 @@ def import_csv(
     clocks = [
         table.host_time_s if joined and table.host_time_s is not None else table.time_s for table in tables
     ]
+    _require_seconds(tables, clocks, "host_time_s" if joined else "time_s")
     _require_overlap(tables, clocks)
     origin = min(float(clock[0]) for clock in clocks)
     timing: Literal["column", "common"] = "column" if joined else "common"
@@ -184,6 +189,8 @@ def read_csv_table(
     first = text.partition("\n")[2].partition("\n")[0]
     decimal: Literal[".", ","] = "," if delimiter != "," and "," in first and "." not in first else "."
     table = _numbers(text, delimiter, decimal, fields, theirs, path)
+    if kind == "inertial":
+        _require_units(table, fields, path)
     time_s = table["device_time"]
     host_s = table.get("host_time")
     for name, values in (("device_time", time_s), ("host_time", host_s)):
@@ -317,6 +324,41 @@ def _numbers(
             )
         out[field.name] = values
     return out
+
+
+def _require_seconds(tables: list[CsvTable], clocks: list[NDArray[np.float64]], column: str) -> None:
+    for table, clock in zip(tables, clocks, strict=True):
+        period = float(clock[-1] - clock[0]) / max(clock.size - 1, 1)
+        if clock.size > 1 and not 1.0 / FASTEST_HZ <= period <= 1.0 / SLOWEST_HZ:
+            raise InputError(
+                f"rows are {period:.3g} s apart on average",
+                where=f"{table.path}: column {column}",
+                remedy="give times in seconds (milliseconds divided by 1000, microseconds by 1000000)",
+            )
+
+
+def _require_units(
+    table: Mapping[str, NDArray[np.float64]], fields: list[FieldDescription], path: Path
+) -> None:
+    """Gravity and a person's speed tell a mistaken unit."""
+    units = {field.name: field.unit for field in fields}
+    gyro, accel = (np.stack([table[axis] for axis in AXES[kind]], axis=1) for kind in ("gyro", "accel"))
+    felt = float(np.median(np.linalg.norm(accel, axis=1)))
+    unit = units[AXES["accel"][0]]
+    low, high, other = (0.8, 1.25, "accel_x_g ...") if unit == "m/s2" else (8.0, 12.0, "accel_x_m_s2 ...")
+    if low < felt < high:
+        raise InputError(
+            f"the accelerometer reads {felt:.2f} {unit} at rest, so the numbers are in the other unit",
+            where=str(path),
+            remedy=f"name the columns {other}",
+        )
+    turned = float(np.percentile(np.linalg.norm(gyro, axis=1), 99.0))
+    if units[AXES["gyro"][0]] == "rad/s" and turned > FASTEST_RAD_S:
+        raise InputError(
+            f"the gyroscope reads {turned:.0f} rad/s, so the numbers seem to be degrees per second",
+            where=str(path),
+            remedy="name the columns gyro_x_deg_s ...",
+        )
 
 
 def _require_overlap(tables: list[CsvTable], clocks: list[NDArray[np.float64]]) -> None:

@@ -104,9 +104,9 @@ class Recorder:
         Parameters
         ----------
         kind : str
-            "tare", "knock", "load", "note", "zero-after".
+            "tare", "knock", "load", "note", "zero-after", "field-check".
         text : str
-            Free text; for "load" the new load.
+            Free text; for "load" the new load, for "field-check" the known weight.
         duration_s : float, optional
             Length of the stretch that the mark covers, in seconds.
         """

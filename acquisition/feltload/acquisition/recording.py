@@ -19,6 +19,7 @@ from feltload.acquisition.certificate import AnyCertificate, parse_certificate
 from feltload.acquisition.decode import Decoded, decode
 from feltload.acquisition.errors import InputError, RecordingError
 from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.marks import MARK_KINDS, Mark, read_marks
 from feltload.acquisition.recording_file import ContainerWriter, Messages, json_message, read_container
 from feltload.acquisition.schema import RigDescription, StreamDescription
 from feltload.acquisition.streams import calibrated
@@ -26,8 +27,6 @@ from feltload.acquisition.streams import calibrated
 __all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
 
 FORMAT = "feltload-recording-1"
-MARK_KINDS = ("tare", "knock", "load", "note", "gap", "zero-after")
-"""Kinds of marks; "tare" and "zero-after" cover a hands-off window, "gap" a lost link."""
 
 
 @dataclass(frozen=True)
@@ -63,25 +62,6 @@ class RecordingInfo:
     started_utc: str = ""
     machine_toml: str | None = None
     certificates: Mapping[str, str] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A moment or stretch marked while recording.
-
-    Parameters
-    ----------
-    kind : str
-        One of `MARK_KINDS`.
-    start_s, until_s : float
-        Seconds from the start of the recording; `until_s` is None for a moment.
-    text : str
-    """
-
-    kind: str
-    start_s: float
-    until_s: float | None = None
-    text: str = ""
 
 
 class RecordingWriter:
@@ -380,26 +360,10 @@ def read_recording(
     return Recording(
         info,
         sensors,
-        marks=_marks(contents.messages.get("marks", Messages()).data, origin),
+        marks=read_marks(contents.messages.get("marks", Messages()).data, origin),
         damage=damage,
         origin_ns=origin,
         reported=reports[-1] if reports else None,
         where=str(path),
         accept_expired=accept_expired,
     )
-
-
-def _marks(messages: list[bytes], origin_ns: int) -> tuple[Mark, ...]:
-    marks = []
-    for data in messages:
-        values = json.loads(data)
-        until = values["until_ns"]
-        marks.append(
-            Mark(
-                values["kind"],
-                (values["start_ns"] - origin_ns) * 1e-9,
-                None if until is None else (until - origin_ns) * 1e-9,
-                values["text"],
-            )
-        )
-    return tuple(sorted(marks, key=lambda mark: mark.start_s))

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.recording import Mark
+from feltload.acquisition.marks import Mark
 from feltload.acquisition.rests import (
     Blocks,
     Rest,
@@ -32,7 +32,7 @@ HAND_SHARE = 0.004
 
 Steady isometric holds vary by 1 to 5 % (common practice, no source)."""
 DRIFT_SAID_N = 0.5
-"""Drift of the zero worth a warning when it was found, not marked."""
+"""Drift of the zero worth a warning."""
 
 Floats = NDArray[np.float64]
 
@@ -73,7 +73,7 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
     inertial : DataFrame, optional
         Of the moving part; movement in the window speaks against hands off.
     marks : iterable of Mark
-        A "tare" mark with an end decides. A "zero-after" mark gives the drift.
+        A "tare" mark with an end decides. A "zero-after" mark gives the drift; of several the last.
 
     Returns
     -------
@@ -91,14 +91,17 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
     marks = tuple(marks)
     time_s = force["host_s"].to_numpy(dtype=float)
     force_n = force["force_n"].to_numpy(dtype=float)
-    after = _marked(marks, "zero-after", time_s)
+    after = _marked(tuple(reversed(marks)), "zero-after", time_s)
     after_n = None if after is None else measure_rest(time_s, force_n, after).level_n
     marked = _marked(marks, "tare", time_s)
     if marked is not None:
         rest = measure_rest(time_s, force_n, marked)
         moved = "the machine moved during the hands-off window" if moved_within(inertial, marked) else None
-        doubts = tuple(doubt for doubt in (moved, rest.doubt) if doubt is not None)
         since = None if after_n is None else after_n - rest.level_n
+        drifted = None
+        if since is not None and abs(since) > DRIFT_SAID_N:
+            drifted = f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off"
+        doubts = tuple(doubt for doubt in (moved, rest.doubt, drifted) if doubt is not None)
         return Tare(rest.level_n, rest.u_n, since, marked, "mark", doubts)
     blocks = make_blocks(time_s, force_n, inertial)
     if blocks is None:

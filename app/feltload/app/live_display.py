@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from rich.console import Console as RichConsole
@@ -31,15 +31,26 @@ class LiveDisplay:
         Planned length, for the bar.
     keys : str
         What the keys do, for the last line.
+    ask : callable, optional
+        Gives what to ask for first, None when there is nothing of it; takes the place of the usual advice.
     """
 
     PLAIN_EVERY_S = 5.0
 
-    def __init__(self, screen: RichConsole, *, total_s: float | None, keys: str = "") -> None:
+    def __init__(
+        self,
+        screen: RichConsole,
+        *,
+        total_s: float | None,
+        keys: str = "",
+        ask: Callable[[RecordingStatus], str | None] | None = None,
+    ) -> None:
         self.swing = Swing()
         self._screen = screen
         self._total_s = total_s
         self._keys = keys
+        self._ask = ask
+        self._asked: str | None = None
         self._live: Live | None = None
         self._said_s = -math.inf
 
@@ -58,8 +69,11 @@ class LiveDisplay:
         """Take the recorder's status; called a few times a second."""
         for stream in status.streams:
             self.swing.feed(stream.latest)
+        before, self._asked = self._asked, None if self._ask is None else self._ask(status)
         if self._live is not None:
             self._live.update(self._picture(status))
+        elif self._asked is not None and before is None:
+            self._screen.print(self._asked, markup=False, soft_wrap=True)
         elif status.elapsed_s - self._said_s >= self.PLAIN_EVERY_S:
             self._said_s = status.elapsed_s
             self._screen.print(self._plain(status), markup=False, soft_wrap=True)
@@ -69,7 +83,7 @@ class LiveDisplay:
         return f"{status.elapsed_s:4.0f} s  {status.phase}  {streams}".rstrip()
 
     def _picture(self, status: RecordingStatus) -> Group:
-        lines: list[Text | Table | ProgressBar] = [Text(advice(status, self.swing), style="bold")]
+        lines: list[Text | Table | ProgressBar] = [Text(self._advice(status), style="bold")]
         if self._total_s is not None and status.phase != "connecting":
             lines.append(ProgressBar(total=self._total_s, completed=status.elapsed_s, width=BAR_WIDTH * 2))
         if status.streams:
@@ -78,6 +92,11 @@ class LiveDisplay:
         if self._keys:
             lines.append(Text(self._keys, style="dim"))
         return Group(*lines)
+
+    def _advice(self, status: RecordingStatus) -> str:
+        if self._asked is not None and not any(stream.overloaded for stream in status.streams):
+            return self._asked
+        return advice(status, self.swing)
 
     def _swing_line(self) -> Text:
         widest = max(self.swing.widest_deg, 1e-9)

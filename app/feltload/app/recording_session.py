@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from feltload.acquisition.recorder import Recorder, stopped_by_interrupt
@@ -9,8 +11,9 @@ from feltload.acquisition.recording import RecordingInfo
 from feltload.acquisition.recording_status import RecordingSummary
 from feltload.acquisition.schema import RigDescription
 from feltload.app.console import Console
-from feltload.app.errors import AppError
+from feltload.app.errors import AppError, UsageError
 from feltload.app.keys import can_read_keys, on_keys
+from feltload.app.known_weight import HANG_S, KEY, KnownWeight
 from feltload.app.live_display import LiveDisplay
 from feltload.app.swing import HARDLY_MOVED_DEG
 
@@ -27,18 +30,34 @@ async def run_session(
     duration_s: float | None,
     tare_s: float,
     overwrite: bool,
+    known_weight: str | None = None,
 ) -> RecordingSummary:
     """Record until the duration is over, Enter or Ctrl-C.
 
     Raises
     ------
+    UsageError
+        If a known weight is to be hung, but no key can be read.
     LinkError
         If a sensor is missing, busy or silent.
     AppError
         If the machine hardly moved; the file is kept.
     """
     with_keys = can_read_keys()
-    display = LiveDisplay(console.screen, total_s=duration_s, keys=KEY_HELP if with_keys else "")
+    if known_weight is not None and not with_keys:
+        raise UsageError(
+            f"needs a terminal: the key {KEY} says when the weight hangs still",
+            where="--field-check",
+            remedy="run it in a terminal, without piping into it",
+        )
+    step = None if known_weight is None else KnownWeight(known_weight)
+    keys = KEY_HELP if step is None else f"{KEY} weight hangs still · {KEY_HELP}"
+    display = LiveDisplay(
+        console.screen,
+        total_s=duration_s,
+        keys=keys if with_keys else "",
+        ask=None if step is None else step.ask,
+    )
     recorder = Recorder(
         rig,
         info,
@@ -48,7 +67,7 @@ async def run_session(
         on_status=display.update,
         overwrite=overwrite,
     )
-    actions = {
+    actions: dict[str, Callable[[], None]] = {
         "\n": recorder.stop,
         "\r": recorder.stop,
         "q": recorder.stop,
@@ -56,6 +75,9 @@ async def run_session(
         "n": lambda: recorder.mark("note", "marked by key"),
         "z": lambda: recorder.mark("zero-after", duration_s=ZERO_AFTER_S),
     }
+    if step is not None:
+        hangs = partial(recorder.mark, "field-check", step.weight, duration_s=HANG_S)
+        actions[KEY] = partial(step.press, hangs)
     with display.running(), on_keys(actions), stopped_by_interrupt(recorder):
         summary = await recorder.run()
     if summary.fault is None and display.swing.widest_deg < HARDLY_MOVED_DEG and _has_motion(rig):

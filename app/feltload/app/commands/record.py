@@ -22,6 +22,7 @@ def record(
     tempo: str | None = None,
     notes: str = "",
     certificate: list[Path] | None = None,
+    field_check: str | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -55,6 +56,9 @@ def record(
         Free text to keep with it.
     certificate
         Calibration certificates (JSON) of the sensors; named like the stream they belong to.
+    field_check
+        Known weight to hang on the cell after the rest, such as "10 kg" or "10.000(0.005) kg": shows whether the
+        certificate still holds. Needs a terminal; stay within the cell's rated capacity and keep feet clear.
     force_overwrite
         Replace a recording that is there already.
     """
@@ -62,11 +66,13 @@ def record(
 
     from feltload.acquisition.description import load_rig
     from feltload.acquisition.quantities import parse_quantity
-    from feltload.acquisition.recording import RecordingInfo
+    from feltload.acquisition.recording import RecordingInfo, read_recording
     from feltload.app.inputs import read_certificates, read_machine_text
+    from feltload.app.known_weight import KEY
     from feltload.app.outputs import claim_file
     from feltload.app.recording_session import run_session
     from feltload.app.report.cautions import BEFORE_LOADING
+    from feltload.calibration.recorded_check import recorded_checks, refuse_overload, weight_force
 
     console = Console(common)
     described = load_rig(rig)
@@ -83,6 +89,9 @@ def record(
         machine_toml=read_machine_text(machine),
         certificates=read_certificates(certificate or []),
     )
+    if field_check is not None:
+        applied = weight_force(field_check, where="--field-check")
+        refuse_overload(applied.value, described, where="--field-check")
     claim_file(out, overwrite=force_overwrite)
     for caution in BEFORE_LOADING:
         console.note(f"! {caution}")
@@ -95,17 +104,36 @@ def record(
             duration_s=duration_s,
             tare_s=tare_s,
             overwrite=force_overwrite,
+            known_weight=field_check,
         )
     )
     for warning in summary.warnings():
         console.note(f"Note: {warning}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
+    checks = recorded_checks(read_recording(summary.path)) if field_check is not None else ()
+    for check in checks:
+        console.say(f"Field check with {check.weight}: {check.text}")
+    if field_check is not None and not checks:
+        console.note(f"Note: no field check: {KEY} was not pressed while {field_check} hung")
     console.result(
         {
             "recording": str(summary.path),
             "duration_s": summary.duration_s,
             "streams": [health.to_dict() for health in summary.streams],
             "warnings": summary.warnings(),
+            "field_checks": [
+                {
+                    "stream": check.stream,
+                    "weight": check.weight,
+                    "at_s": check.at_s,
+                    "applied_n": check.applied_n,
+                    "measured_n": check.measured_n,
+                    "en": None if check.check is None else check.check.en,
+                    "agrees": None if check.check is None else check.check.agrees,
+                    "text": check.text,
+                }
+                for check in checks
+            ],
         }
     )
     if summary.fault is not None:
