@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from feltload.signal.errors import MotionError
 from feltload.signal.hinge_axis import runs
 from feltload.signal.hinge_data import InertialSamples
+from feltload.signal.hinge_model import FUNCTIONS, GRAVITY_M_S2
 from feltload.signal.hinge_solve import Problem, Solution
 
 Array = NDArray[np.float64]
@@ -17,12 +19,27 @@ NOT_A_HINGE = 0.15
 #: Change of the hinge axis in the sensor's frame that means it moved on the part.
 SLIP_RAD = np.radians(3.0)
 WINDOW_S = 5.0
+#: Residual of the accelerometer above which it and the gyroscope cannot belong to one turning part.
+CONTRADICTION_M_S2 = 2.5
+#: What scale errors and skewed axes of an accelerometer leave is far below this.
+LEAST_MISMATCH_M_S2 = 0.4
+MISMATCH_SHARE = 0.3
+#: No working accelerometer has an offset like this.
+LARGEST_OFFSET_M_S2 = 2.0
+#: Parts of gravity between which an accelerometer is taken for one that works.
+GRAVITY_SHARE = (0.7, 1.4)
 
 
 def motion_warnings(
     samples: InertialSamples, q: Array, still: Flags, problem: Problem, found: Solution, off_axis: float
 ) -> list[str]:
-    """Plain sentences, with times where they apply."""
+    """Plain sentences, with times where they apply.
+
+    Raises
+    ------
+    MotionError
+        When accelerometer and gyroscope contradict each other.
+    """
     out: list[str] = []
     slip = axis_change(samples)
     if slip is not None:
@@ -44,7 +61,20 @@ def motion_warnings(
             " or the stop was moved"
         )
     floor = problem.noise.accel_bias_u_m_s2
-    if found.sigma > 3.0 * floor:
+    felt = float(np.median(np.linalg.norm(samples.accel, axis=1)))
+    if not GRAVITY_SHARE[0] < felt / GRAVITY_M_S2 < GRAVITY_SHARE[1]:
+        out.append(
+            f"the accelerometer reads {felt:.1f} m/s² in place of gravity: the angle rests on the gyroscope's own"
+            " scale; check the accelerometer's unit and wiring"
+        )
+    elif found.sigma > CONTRADICTION_M_S2 or turns_the_wrong_way(problem.equations.data.axis, found.unknown):
+        raise MotionError(
+            f"accelerometer and gyroscope contradict each other ({found.sigma:.1f} m/s² left over)"
+            if found.sigma > CONTRADICTION_M_S2
+            else "gravity turns the other way than the gyroscope says",
+            remedy="check the axes, signs and units of both, and for samples that stick or jump",
+        )
+    elif found.sigma > 3.0 * floor:
         out.append(
             f"the accelerometer disagrees with the gyroscope by {found.sigma:.1f} m/s² rms: check signs and units of"
             " both"
@@ -52,6 +82,16 @@ def motion_warnings(
     if not found.converged:
         out.append("the angle's least squares did not settle; treat the angle with care")
     return out
+
+
+def turns_the_wrong_way(axis: Array, unknown: Array) -> bool:
+    """Whether the fitted turn of gravity in the sensor's frame is none about the axis: a sign or axes are mixed up."""
+    offset, a, b, *_ = unknown[:15].reshape(FUNCTIONS, 3)
+    mismatch = float(np.linalg.norm(b + np.cross(axis, a)))
+    # An arc of the wrong turn looks much like the right one moved aside by an offset.
+    aside = float(np.linalg.norm(np.cross(axis, offset)))
+    limit = max(LEAST_MISMATCH_M_S2, MISMATCH_SHARE * float(np.linalg.norm(a)))
+    return mismatch > limit or aside > LARGEST_OFFSET_M_S2
 
 
 def axis_change(samples: InertialSamples) -> tuple[float, float] | None:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.sparse import csr_array
 
+from feltload.signal.errors import MotionError
 from feltload.signal.hinge_model import GLOBALS, SCALE, Equations, Linearised, prior_rows
 from feltload.signal.noise import InertialNoise
 
@@ -103,12 +104,18 @@ class Normal:
 
     def factor(self) -> tuple[Array, Array, Array]:
         """Cholesky factor of the band, the border solved by it, and the inverse of the Schur complement."""
-        factor = cholesky_banded(self.banded)
-        solved = cho_solve_banded((factor, False), self.border)
-        schur = self.corner - self.border.T @ solved
-        # Unknowns differ in scale by powers of ten: balance before inverting.
-        size = np.sqrt(np.abs(np.diag(schur)))
-        inverse = np.linalg.inv(schur / np.outer(size, size)) / np.outer(size, size)
+        try:
+            factor = cholesky_banded(self.banded)
+            solved = cho_solve_banded((factor, False), self.border)
+            schur = self.corner - self.border.T @ solved
+            # Unknowns differ in scale by powers of ten: balance before inverting.
+            size = np.sqrt(np.abs(np.diag(schur)))
+            inverse = np.linalg.inv(schur / np.outer(size, size)) / np.outer(size, size)
+        except np.linalg.LinAlgError:
+            raise MotionError(
+                "the inertial data do not determine the angle of one turning part",
+                remedy="check times, axes and units of the inertial sensor",
+            ) from None
         return factor, solved, inverse
 
     def solve(self) -> tuple[Array, Array]:

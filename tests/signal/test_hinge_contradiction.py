@@ -1,0 +1,37 @@
+"""Inertial data that cannot come from one turning part: said, not turned into an angle."""
+
+import numpy as np
+import pytest
+
+from feltload.signal.errors import MotionError
+from feltload.signal.hinge import estimate_hinge
+
+
+@pytest.fixture
+def samples():
+    rng = np.random.default_rng(5)
+    time_s = np.arange(0, 30, 0.01)
+    q = np.where((time_s > 3) & (time_s < 27), 0.6 * (1 - np.cos(2 * np.pi * (time_s - 3) / 4)), 0.0)
+    gyro = np.column_stack([0 * q, 0 * q, np.gradient(q, time_s)]) + rng.normal(0, 1e-3, (q.size, 3))
+    accel = 9.80665 * np.column_stack([np.sin(q), np.cos(q), 0 * q]) + rng.normal(0, 0.03, (q.size, 3))
+    return time_s, gyro, accel
+
+
+def test_a_gyroscope_turned_round_is_refused(samples):
+    time_s, gyro, accel = samples
+    with pytest.raises(MotionError, match=r"turns the other way .* signs and units"):
+        estimate_hinge(time_s, -gyro, accel)
+
+
+def test_two_axes_exchanged_are_refused(samples):
+    time_s, gyro, accel = samples
+    with pytest.raises(MotionError, match="turns the other way"):
+        estimate_hinge(time_s, gyro, accel[:, [1, 0, 2]])
+
+
+def test_an_accelerometer_that_reads_nothing_is_said(samples):
+    time_s, gyro, accel = samples
+    found = estimate_hinge(time_s, gyro, 0.0 * accel)
+    assert any("in place of gravity" in said for said in found.warnings)
+    assert np.ptp(found.q_rad) == pytest.approx(1.2, rel=0.02)
+    assert estimate_hinge(time_s, gyro, accel).warnings == ()
