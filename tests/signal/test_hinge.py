@@ -219,9 +219,10 @@ def test_a_good_session_has_no_warnings():
     assert estimate_hinge(time_s, gyro, accel).warnings == ()
 
 
-def test_wrong_units_are_reported():
+def test_wrong_units_are_refused():
     time_s, gyro, accel, _ = rig(lifts, seed=12)
-    assert any("disagrees" in w for w in estimate_hinge(time_s, np.degrees(gyro), accel).warnings)
+    with pytest.raises(MotionError, match="signs and units"):
+        estimate_hinge(time_s, np.degrees(gyro), accel)
 
 
 def test_nothing_moved_and_too_little_are_one_clear_line():
