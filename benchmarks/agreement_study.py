@@ -5,19 +5,26 @@ profile whose error has the parts of a real session (calibration gain, zero of e
 random part). Then either nothing else is wrong, or the plates' peg is surveyed 15 mm from where it is.
 
     python benchmarks/agreement_study.py --seeds 300
+
+With ``--chain`` the measured profile comes from the emulated rig through clocks, hinge and profile instead.
+
+    python benchmarks/agreement_study.py --chain --first-seed 1000 --seeds 100
 """
 
 from __future__ import annotations
 
 import argparse
+import functools
 import json
 import time
+from collections.abc import Callable
 
 import numpy as np
+from emulated_agreement import KnownGravity, emulated_case
 
 from feltload.calibration.agreement import check_agreement
-from feltload.calibration.machine import STANDARD_GRAVITY_M_S2, Machine, parse_machine
-from feltload.signal import BudgetItem, ForceModel, Lag, ProfileEstimate
+from feltload.calibration.machine import Machine, parse_machine
+from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
 
 LEVER = """
 name = "lever row (invented)"
@@ -39,13 +46,6 @@ angle = "13.0(0.8) deg"
 """
 LOADS_KG = np.array([20.0, 40.0])
 TRAVEL_RAD = np.radians(80.0)
-
-
-class KnownGravity:
-    """Gravity of a place whose latitude is known."""
-
-    value = STANDARD_GRAVITY_M_S2
-    u = 3e-4
 
 
 def surveyed(truth: Machine, nominal: Machine, rng: np.random.Generator, error_m: float) -> Machine:
@@ -78,7 +78,7 @@ def measured(truth: Machine, start_rad: float, rng: np.random.Generator, angles:
     covariance = covariance + np.outer(label.ravel(), label.ravel())
     ones = np.ones(static.shape, dtype=np.int64)
     zero_line = np.zeros(angles)
-    budget = [*curves, ("start angle", label)]
+    budget = [*curves, (START_ANGLE_SOURCE, label)]
     return ProfileEstimate(
         machine_name="lever row (invented)",
         start_angle_rad=start_rad,
@@ -130,19 +130,21 @@ def one_case(seed: int, error_m: float) -> dict[str, object]:
     }
 
 
-def study(seeds: int, error_m: float, first: int = 0) -> dict[str, object]:
+def study(
+    seeds: int, error_m: float, first: int = 0, case: Callable[[int, float], dict[str, object]] = one_case
+) -> dict[str, object]:
     """Rates over many seeds."""
     started = time.perf_counter()
-    cases = [one_case(first + seed, error_m) for seed in range(seeds)]
-    misses = {name: np.array([case["misses"][name] for case in cases]) for name in cases[0]["misses"]}
+    cases = [case(first + seed, error_m) for seed in range(seeds)]
+    misses = {name: np.array([one["misses"][name] for one in cases]) for name in cases[0]["misses"]}
     return {
         "seeds": seeds,
         "peg_error_mm": 1e3 * error_m,
-        "differs": float(np.mean([case["verdict"] == "differs" for case in cases])),
-        "inconclusive": float(np.mean([case["verdict"] == "inconclusive" for case in cases])),
-        "peg_named_alone": float(np.mean([case["changed"] == ("plates.radius",) for case in cases])),
-        "peg_named": float(np.mean(["plates.radius" in case["changed"] for case in cases])),
-        "points_with_en_above_1": float(np.mean([case["en_above_1"] for case in cases])),
+        "differs": float(np.mean([one["verdict"] == "differs" for one in cases])),
+        "inconclusive": float(np.mean([one["verdict"] == "inconclusive" for one in cases])),
+        "peg_named_alone": float(np.mean([one["changed"] == ("plates.radius",) for one in cases])),
+        "peg_named": float(np.mean(["plates.radius" in one["changed"] for one in cases])),
+        "points_with_en_above_1": float(np.mean([one["en_above_1"] for one in cases])),
         "fitted_within_2u": {name: float(np.mean(np.abs(miss) < 2.0)) for name, miss in misses.items()},
         "fitted_sd_in_u": {name: float(np.std(miss)) for name, miss in misses.items()},
         "example": cases[0]["explanation"],
@@ -154,9 +156,13 @@ def main() -> None:
     """Print both studies as JSON."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=300)
-    seeds = parser.parse_args().seeds
+    parser.add_argument("--first-seed", type=int, default=0)
+    parser.add_argument("--chain", action="store_true", help="profiles measured on the emulated rig")
+    parser.add_argument("--sensors", default="ordinary", help="sensor class of the emulated rig")
+    chosen = parser.parse_args()
+    case = functools.partial(emulated_case, sensors=chosen.sensors) if chosen.chain else one_case
     for error_m in (0.0, 0.015):
-        print(json.dumps(study(seeds, error_m), indent=1))
+        print(json.dumps(study(chosen.seeds, error_m, chosen.first_seed, case), indent=1))
 
 
 if __name__ == "__main__":

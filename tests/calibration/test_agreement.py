@@ -18,21 +18,25 @@ from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine import parse_machine
 from feltload.calibration.model_band import model_band
 from feltload.calibration.verdict import Verdict
+from feltload.signal import START_ANGLE_SOURCE
 
 
-def _study() -> ModuleType:
+def _benchmark(name: str) -> ModuleType:
     spec = importlib.util.spec_from_file_location(
-        "agreement_study", Path(__file__).parents[2] / "benchmarks" / "agreement_study.py"
+        name, Path(__file__).parents[2] / "benchmarks" / f"{name}.py"
     )
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    sys.modules["agreement_study"] = module
+    sys.modules[name] = module
     spec.loader.exec_module(module)
     return module
 
 
-study = _study()
+# In the order in which they import one another.
+_benchmark("emulated_session")
+chain = _benchmark("emulated_agreement")
+study = _benchmark("agreement_study")
 
 
 def test_first_order_band_matches_gtc() -> None:
@@ -91,6 +95,34 @@ def test_a_wrong_peg_is_found_and_named() -> None:
     assert "further out than surveyed" in named[0]["explanation"]
 
 
+@pytest.fixture(scope="module")
+def through_the_chain() -> list[list[dict[str, object]]]:
+    """Right and wrong surveys of the emulated machine, measured with emulated sensors at two loads."""
+    return [
+        [chain.emulated_case(seed, error_m) for seed in range(first, first + 6)]
+        for first, error_m in ((3000, 0.0), (4000, 0.015))
+    ]
+
+
+def test_a_right_survey_is_not_accused_by_emulated_sensors(
+    through_the_chain: list[list[dict[str, object]]],
+) -> None:
+    right, _ = through_the_chain
+    assert sum(case["verdict"] != "agrees" for case in right) <= 1
+    # The estimator's own budget item of the start angle was found: check_agreement refuses otherwise.
+    assert all(case["band_percent"] < 2.0 for case in right)
+
+
+def test_a_wrong_peg_is_found_and_named_by_emulated_sensors(
+    through_the_chain: list[list[dict[str, object]]],
+) -> None:
+    _, wrong = through_the_chain
+    assert sum(case["changed"] == ("plates.radius",) for case in wrong) >= 5
+    named = next(case for case in wrong if case["changed"] == ("plates.radius",))
+    # Drawn peg error of 2 mm on top of the 15 mm.
+    assert 7.0 < named["peg_shift_mm"] < 23.0
+
+
 def _case(seed: int = 7) -> tuple[object, object]:
     rng = np.random.default_rng(seed)
     machine = parse_machine(study.LEVER)
@@ -104,6 +136,7 @@ def test_wide_bands_are_inconclusive() -> None:
         covariance_n2=estimate.covariance_n2 * 400.0,
         static_u95_n=estimate.static_u95_n * 20.0,
         budget=(),
+        u_start_angle_rad=0.0,
     )
     result = check_agreement(wide, machine, gravity=study.KnownGravity())
     assert result.verdict == "inconclusive"
@@ -113,16 +146,26 @@ def test_wide_bands_are_inconclusive() -> None:
 def test_the_start_angle_is_counted_once() -> None:
     # The label's own error must not widen the comparison at given rotation.
     estimate, machine = _case()
-    label = next(item for item in estimate.budget if item.source == "start angle")
+    label = next(item for item in estimate.budget if item.source == START_ANGLE_SOURCE)
     without = dataclasses.replace(
         estimate,
         covariance_n2=estimate.covariance_n2 - np.outer(label.curve_n.ravel(), label.curve_n.ravel()),
-        budget=tuple(item for item in estimate.budget if item.source != "start angle"),
+        budget=tuple(item for item in estimate.budget if item is not label),
+        u_start_angle_rad=0.0,
     )
     gravity = study.KnownGravity()
     assert check_agreement(estimate, machine, gravity=gravity).en == pytest.approx(
         check_agreement(without, machine, gravity=gravity).en
     )
+
+
+def test_a_budget_that_hides_the_start_angle_is_refused() -> None:
+    estimate, machine = _case()
+    unnamed = dataclasses.replace(
+        estimate, budget=tuple(item for item in estimate.budget if item.source != START_ANGLE_SOURCE)
+    )
+    with pytest.raises(AgreementError, match="lists the start angle 0 times instead of once"):
+        check_agreement(unnamed, machine, gravity=study.KnownGravity())
 
 
 def test_what_geometry_cannot_explain_is_shown_where_it_is() -> None:

@@ -24,7 +24,7 @@ from feltload.calibration.mechanism import FloatArray
 from feltload.calibration.model_band import ModelBand, model_band, predict
 from feltload.calibration.survey_fit import FittedDimension, SurveyFit, fit_survey
 from feltload.calibration.verdict import LEVEL, MODEL_FORM, Cause, Test, Verdict
-from feltload.signal import ProfileEstimate
+from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate
 
 VerdictWord = Literal["agrees", "differs", "inconclusive"]
 
@@ -32,7 +32,6 @@ WIDEST_BAND: Final = 0.10
 """A combined 95 % band wider than this part of the peak (half-width, mean over the curve) tells nothing."""
 _FEWEST_ANGLES: Final = 5
 _TESTED_ANGLES: Final = 40
-_SHARED_SOURCES: Final = ("start angle",)
 
 
 class GravityLike(Protocol):
@@ -120,7 +119,7 @@ def check_agreement(
     Raises
     ------
     AgreementError
-        The profile covers too little.
+        The profile covers too little, or its budget does not tell what it shares with the machine file.
     GeometryError
         The surveyed machine cannot be assembled over the measured travel.
     """
@@ -197,10 +196,16 @@ def _sets(causes: Sequence[Cause], machine: Machine) -> list[tuple[str, ...]]:
 def _own_covariance(estimate: ProfileEstimate) -> FloatArray:
     """Covariance of the measured curve at given q: what it shares with the machine file taken out."""
     covariance = np.array(estimate.covariance_n2, dtype=float)
-    for item in estimate.budget:
-        if item.source in _SHARED_SOURCES:
-            curve = np.nan_to_num(np.asarray(item.curve_n, dtype=float).ravel())
-            covariance = covariance - np.outer(curve, curve)
+    shared = [item for item in estimate.budget if item.source == START_ANGLE_SOURCE]
+    if estimate.u_start_angle_rad > 0.0 and len(shared) != 1:
+        raise AgreementError(
+            f"the profile's budget lists the {START_ANGLE_SOURCE} {len(shared)} times instead of once",
+            where=estimate.machine_name,
+            remedy="make the profile again from its recordings",
+        )
+    for item in shared:
+        curve = np.nan_to_num(np.asarray(item.curve_n, dtype=float).ravel())
+        covariance = covariance - np.outer(curve, curve)
     return np.asarray(0.5 * (covariance + covariance.T))
 
 

@@ -25,8 +25,9 @@ _DRAWS: Final = 4000
 _LARGEST_SET: Final = 3
 _TRIED_PER_SIZE: Final = 6
 _AS_GOOD: Final = 3.84  # chi-squared, one degree of freedom, 95 %
-# A blunder of many standard uncertainties is rarer than one of a few; this is its spread in those units.
-_BLUNDER_U: Final = 5.0
+# A blunder of many standard uncertainties is rarer than one of a few; this is its spread in those units. Where two
+# dimensions bend the curve alike, it decides for the one that would have to be less wrong.
+_BLUNDER_U: Final = 4.0
 # A cause is held to be enough unless what it leaves would come by chance this seldom.
 _LEFT_OVER_LEVEL: Final = 0.01
 

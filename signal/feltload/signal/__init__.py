@@ -21,7 +21,15 @@ if TYPE_CHECKING:
     from feltload.signal.hinge_stream import HingeStream, LiveMotion
     from feltload.signal.noise import InertialNoise
     from feltload.signal.pipeline import Settings, estimate
-    from feltload.signal.profile import BudgetItem, ForceModel, Lag, LagReading, ProfileEstimate, Repetition
+    from feltload.signal.profile import (
+        START_ANGLE_SOURCE,
+        BudgetItem,
+        ForceModel,
+        Lag,
+        LagReading,
+        ProfileEstimate,
+        Repetition,
+    )
     from feltload.signal.repetitions import SideDifference, compare_sides
     from feltload.signal.results import load_results, profile_summary, profile_table, save_results
     from feltload.signal.session import ForceUncertainty, Reference, Session
@@ -36,7 +44,7 @@ else:
             "hinge_stream": "HingeStream LiveMotion",
             "noise": "InertialNoise",
             "pipeline": "Settings estimate",
-            "profile": "BudgetItem ForceModel Lag LagReading ProfileEstimate Repetition",
+            "profile": "START_ANGLE_SOURCE BudgetItem ForceModel Lag LagReading ProfileEstimate Repetition",
             "repetitions": "SideDifference compare_sides",
             "results": "load_results profile_summary profile_table save_results",
             "session": "ForceUncertainty Reference Session",
@@ -44,6 +52,7 @@ else:
     )
 
 __all__ = [
+    "START_ANGLE_SOURCE",
     "BudgetItem",
     "ClockError",
     "ClockFit",

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from feltload.signal.bands import Solved, term_operator
 from feltload.signal.latency import gradient_n_s
-from feltload.signal.profile import BudgetItem, Lag
+from feltload.signal.profile import START_ANGLE_SOURCE, BudgetItem, Lag
 from feltload.signal.session import Reference, Session
 
 Floats = NDArray[np.float64]
@@ -58,7 +58,7 @@ def systematic_parts(
         )
     )
     if reference.u_start_angle_rad > 0:
-        parts.append(("start angle", -slope * reference.u_start_angle_rad, True, "machine file"))
+        parts.append((START_ANGLE_SOURCE, -slope * reference.u_start_angle_rad, True, "machine file"))
     for k, (session, rows, lag) in enumerate(zip(sessions, solved.sessions, lags, strict=True)):
         label = f" ({session.name})" if len(sessions) > 1 else ""
         known = session.force_uncertainty

@@ -15,6 +15,9 @@ Floats = NDArray[np.float64]
 SIGN_RATE_RAD_S = 0.02
 """Rate at which the smoothed sign of the motion reaches tanh(1); friction is full well above it."""
 
+START_ANGLE_SOURCE = "start angle"
+"""Source of the budget item that comes from the machine file; a comparison at given rotation leaves it out."""
+
 
 @dataclass(frozen=True)
 class BudgetItem:

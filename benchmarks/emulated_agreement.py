@@ -1,0 +1,84 @@
+"""One agreement check on an emulated machine through the whole chain: sensors, clocks, hinge, profile, survey.
+
+Two loads on one machine with one load cell: gain and machine file are drawn once, everything else (load weighed,
+zero and drift, clocks, rates, mounting, noise, the person) once for each recording.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+from emulated_session import session_of
+
+from feltload.acquisition.emulator import SimulatedRun, machine_toml, peg_moved, scenario, simulate
+from feltload.calibration.agreement import check_agreement
+from feltload.calibration.gravity import STANDARD_GRAVITY_M_S2
+from feltload.calibration.machine import parse_machine
+from feltload.signal import Reference, estimate
+
+MACHINE = "lever-row"
+PEG = "plates.radius"
+LOADS_KG = (20.0, 40.0)
+
+
+class KnownGravity:
+    """Gravity of the emulated room, as a place with known latitude has it."""
+
+    value = STANDARD_GRAVITY_M_S2
+    u = 3e-4
+
+
+def same_cell(run: SimulatedRun, first: SimulatedRun) -> SimulatedRun:
+    """The run with the force gain of the first: both recordings were made with one cell."""
+    ratio = (1.0 + first.errors["force_gain"]) / (1.0 + run.errors["force_gain"])
+    return dataclasses.replace(run, force=run.force.assign(force_n=run.force["force_n"] * ratio))
+
+
+def emulated_case(
+    seed: int, error_m: float, *, sensors: str = "ordinary", tempo: str = "mixed"
+) -> dict[str, object]:
+    """Verdict, named dimensions and normalised errors of one drawn case.
+
+    Parameters
+    ----------
+    seed : int
+        Of everything drawn.
+    error_m : float
+        How much further out than surveyed the plates' peg is.
+    sensors, tempo : str
+        Classes of the emulated rig.
+    """
+    scenes = [
+        scenario(MACHINE, sensors=sensors, tempo=tempo, load_kg=load, systematic=True) for load in LOADS_KG
+    ]
+    survey = parse_machine(machine_toml(scenes[0], rng=np.random.default_rng([seed, 1])))
+    true_machine = parse_machine(machine_toml(peg_moved(scenes[0], error_m) if error_m else scenes[0]))
+    runs = [
+        simulate(peg_moved(scene, error_m) if error_m else scene, seed=1000 * seed + k)
+        for k, scene in enumerate(scenes)
+    ]
+    runs = [same_cell(run, runs[0]) for run in runs]
+    start = survey.start_angle
+    reference = Reference(survey.name, start.value, survey.parameter("start_angle").u)
+    sessions = [session_of(run, f"{load:g} kg") for run, load in zip(runs, LOADS_KG, strict=True)]
+    measured = estimate(sessions, reference=reference)
+    result = check_agreement(measured, survey, gravity=KnownGravity())
+    truth = true_machine.values
+    misses = {
+        d.name: (d.fitted - truth[d.name] / survey.parameter(d.name).per_unit) / d.fitted_u
+        for d in result.fitted
+        if d.name in truth
+    }
+    fitted = {d.name: d.fitted - d.surveyed for d in result.fitted}
+    return {
+        "verdict": result.verdict,
+        "changed": result.changed,
+        "explained": result.explained,
+        "misses": misses,
+        "en_above_1": float(np.mean(np.abs(result.en) > 1.0)),
+        "explanation": result.explanation,
+        "p_value": result.test.p_value,
+        "peg_shift_mm": fitted[PEG],
+        "band_percent": result.band_percent,
+    }
