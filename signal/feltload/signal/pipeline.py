@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from feltload.signal.alignment import Aligned, Motion, align
 from feltload.signal.assembly import assemble
 from feltload.signal.clock import ClockFit, join_clock
+from feltload.signal.direction import facing_the_lift
 from feltload.signal.errors import ProfileError
 from feltload.signal.hinge import estimate_hinge
 from feltload.signal.latency import knock_lag
@@ -58,7 +59,7 @@ def estimate(
     chosen = settings or Settings()
     aligned, extra, warnings = [], [], []
     for session in sessions:
-        one, readings, notes = prepare(session)
+        one, readings, notes = prepare(session, chosen.spacing)
         aligned.append(one)
         extra.append(readings)
         warnings += [f"{session.name}: {note}" if len(sessions) > 1 else note for note in notes]
@@ -66,7 +67,7 @@ def estimate(
     return assemble(solved, sessions, lags, reference, warnings)
 
 
-def prepare(session: Session) -> tuple[Aligned, list[LagReading], list[str]]:
+def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, list[LagReading], list[str]]:
     """One session on its grid, with lags from knocks and rig, and what was noticed on the way."""
     force_clock = _joined(session, "force")
     inertial_clock = _joined(session, "inertial")
@@ -103,6 +104,11 @@ def prepare(session: Session) -> tuple[Aligned, list[LagReading], list[str]]:
         if knock is not None:
             readings.append(knock)
     notes = [*session.warnings, *force_clock.warnings, *inertial_clock.warnings, *hinge.warnings]
+    if hinge.reference_s is None:
+        turned = facing_the_lift(aligned, readings, spacing or Spacing())
+        if turned is not None:
+            aligned = turned
+            notes.append("the recording begins with a lowering, as friction and inertia tell")
     return aligned, readings, notes
 
 
