@@ -1,6 +1,7 @@
 """Load-cell certificates from readings files of cells whose truth is known."""
 
 import datetime as dt
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -122,3 +123,16 @@ def test_page_shows_what_a_laboratory_looks_for(tmp_path):
     page = certificate_page(calibrate_force(cell_file(tmp_path / "r.csv")))
     for wanted in ("T-1", "2026-03-02", "2027-03-02", "ISO 376", "ISO 7500-1", "ASTM E74", "k = 2", "<svg"):
         assert wanted in page
+
+
+def test_shipped_example_gives_what_its_readme_says():
+    # Truth of the invented cell: 850 counts/N, bent by 1.5e-4 of the square, around the zero.
+    shipped = Path(__file__).parents[2] / "recordings" / "cell-readings.csv"
+    certificate = calibrate_force(shipped)
+    assert [r.class_name for r in certificate.classes] == ["1", "0.5"]
+    assert not any(r.missing for r in certificate.classes)
+    assert "invented" in certificate.notes[0]
+    force = np.linspace(100, 980, 30)
+    counts = 850.0 * (force + 1000 * 1.5e-4 * (force / 1000) ** 2)
+    error = certificate.force_n(certificate.zero_reading + counts) - force
+    assert np.all(np.abs(error) < 2 * certificate.u_force_n(force))

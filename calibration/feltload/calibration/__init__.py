@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     )
     from feltload.calibration.field_check import FieldCheck, check_in_the_field
     from feltload.calibration.force_calibration import calibrate_force
+    from feltload.calibration.force_plan import LoadStep, plan_steps
+    from feltload.calibration.force_session import ForceSession
     from feltload.calibration.force_setup import ForceSetup
     from feltload.calibration.gravity import Gravity, local_gravity
     from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
@@ -40,6 +42,8 @@ else:
             "ReadingsError",
             "field_check": "FieldCheck check_in_the_field",
             "force_calibration": "calibrate_force",
+            "force_plan": "LoadStep plan_steps",
+            "force_session": "ForceSession",
             "force_setup": "ForceSetup",
             "gravity": "Gravity local_gravity",
             "inertial_certificate": "KnownTurn calibrate_inertial",
@@ -58,10 +62,12 @@ __all__ = [
     "CalibrationError",
     "FieldCheck",
     "FittedDimension",
+    "ForceSession",
     "ForceSetup",
     "GeometryError",
     "Gravity",
     "KnownTurn",
+    "LoadStep",
     "Machine",
     "MachineError",
     "OverloadError",
@@ -83,6 +89,7 @@ __all__ = [
     "local_gravity",
     "measure_swing",
     "parse_machine",
+    "plan_steps",
     "plan_survey",
     "save_drawing",
     "write_agreement",

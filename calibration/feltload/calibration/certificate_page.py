@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import functools
-
-import jinja2
+from typing import TYPE_CHECKING
 
 from feltload.acquisition.certificate import AnyCertificate, ForceCertificate
-from feltload.calibration.force_page import force_content
-from feltload.calibration.inertial_page import inertial_content
+
+if TYPE_CHECKING:
+    import jinja2
 
 
 def certificate_page(certificate: AnyCertificate) -> str:
     """One self-contained HTML page of a certificate."""
+    # Drawing loads slowly, and most callers of this layer never make a page.
+    from feltload.calibration.force_page import force_content
+    from feltload.calibration.inertial_page import inertial_content
+
     content = (
         force_content(certificate)
         if isinstance(certificate, ForceCertificate)
@@ -32,6 +36,8 @@ def certificate_page(certificate: AnyCertificate) -> str:
 
 @functools.cache
 def _template() -> jinja2.Template:
+    import jinja2
+
     loader = jinja2.PackageLoader("feltload.calibration", "templates")
     return jinja2.Environment(loader=loader, autoescape=True).get_template("certificate.html")
 
