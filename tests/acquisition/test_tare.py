@@ -144,3 +144,10 @@ def test_filtered_noise_is_no_hand(seed):
     tare = find_tare(pd.DataFrame({"host_s": fast, "force_n": slow + noise}), inertial, [])
     assert tare.source == "found"
     assert abs(tare.zero_n - ZERO_N) < 5 * tare.u_n
+
+
+def test_a_stuck_inertial_sensor_is_no_rest():
+    force, inertial = session(4)
+    gyro = [name for name in inertial if name.startswith("gyro")]
+    inertial.loc[1000:1150, gyro] = inertial.loc[1000, gyro].to_numpy()
+    assert find_tare(force, inertial, []).source == "found"

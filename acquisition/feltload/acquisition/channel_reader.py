@@ -78,6 +78,7 @@ class ChannelReader:
         self.where = where
         self.streams = tuple(streams)
         self.connected = False
+        self.ended = False
         self.trouble: str | None = None
         self.sends: StreamDescription | None = None
         self._ever_ready = False
@@ -124,6 +125,8 @@ class ChannelReader:
                         sink.lost(self, event)
                     case LinkUp():
                         self.trouble = "connected again, waiting for samples"
+        # A sensor's link goes on for ever; that of a replay ends.
+        self.ended = True
 
     def _recognise(self, held: list[Arrival]) -> None:
         """Tell the sensor by what has arrived; after a while without success, say so."""

@@ -7,6 +7,8 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
+
 __all__ = ["AXES", "BINARY_SIZES", "FieldDescription", "Presence", "quantity_of"]
 
 AXES: dict[str, tuple[str, ...]] = {
@@ -21,9 +23,6 @@ BINARY_SIZES: dict[str, int] = {
 }  # fmt: skip
 """Bytes of each binary type."""
 
-STANDARD_GRAVITY = 9.80665
-"""m/s2, exact by convention (3rd CGPM, 1901); the kilogram-force and "g" of an accelerometer."""
-
 POUND_KG = 0.45359237
 """kg, exact (international avoirdupois pound, 1959)."""
 
@@ -33,13 +32,13 @@ _UNITS: dict[str, dict[str, float]] = {
     "force": {
         "N": 1.0,
         "kN": 1000.0,
-        "kgf": STANDARD_GRAVITY,
-        "lbf": POUND_KG * STANDARD_GRAVITY,
+        "kgf": STANDARD_GRAVITY_M_S2,
+        "lbf": POUND_KG * STANDARD_GRAVITY_M_S2,
         "mV/V": 1.0,
         "counts": 1.0,
     },
     "gyro": {"rad/s": 1.0, "deg/s": float(_DEGREE), "counts": 1.0},
-    "accel": {"m/s2": 1.0, "g": STANDARD_GRAVITY, "counts": 1.0},
+    "accel": {"m/s2": 1.0, "g": STANDARD_GRAVITY_M_S2, "counts": 1.0},
     "time": {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9},
     "none": {"": 1.0},
 }

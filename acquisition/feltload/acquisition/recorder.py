@@ -42,7 +42,7 @@ class Recorder:
     path : Path
         File to write; it is made only once every sensor sends.
     duration_s : float, optional
-        Recorded time; without it, until `stop`.
+        Recorded time; without it, until `stop`, or until every link has ended (replays).
     tare_s : float
         Hands-off window at the start, marked as tare; 0 for none.
     overwrite : bool
@@ -252,7 +252,7 @@ class Recorder:
         return RecordingSummary(self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._notes), fault)
 
     def _is_over(self, start_ns: int) -> bool:
-        if self._stop.is_set():
+        if self._stop.is_set() or all(reader.ended for reader in self._readers):
             return True
         if self._duration_s is None:
             return False

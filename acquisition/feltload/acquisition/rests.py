@@ -204,7 +204,11 @@ def _rate_from_rest(inertial: pd.DataFrame) -> Floats:
         return np.zeros_like(rate)
     pieces = rate[: rate.shape[0] // size * size].reshape(-1, size, rate.shape[1])
     spread = pieces.std(axis=1).sum(axis=1)
-    steady = spread <= np.percentile(spread, 5.0)
+    # A stuck sensor is steadier still; a working one has noise.
+    working = spread > 0.0
+    if not working.any():
+        return np.zeros_like(rate)
+    steady = working & (spread <= np.percentile(spread[working], 5.0))
     smooth = pd.DataFrame(rate - np.median(pieces[steady].mean(axis=1), axis=0))
     return np.asarray(smooth.rolling(9, center=True, min_periods=1).mean().to_numpy())
 

@@ -14,6 +14,7 @@ __all__ = [
     "Checksum",
     "FileLink",
     "Link",
+    "ReplayLink",
     "RigDescription",
     "SerialLink",
     "StreamDescription",
@@ -73,7 +74,23 @@ class FileLink(_Table):
     name: str = ""
 
 
-Link = Annotated[SerialLink | BleLink | FileLink, Field(discriminator="type")]
+class ReplayLink(_Table):
+    """A stream of the same name in a recording, replayed as if its sensor sent it now.
+
+    Parameters
+    ----------
+    path : str
+        The recording.
+    speed : float
+        1 for the recorded timing, 2 for twice as fast.
+    """
+
+    type: Literal["replay"] = "replay"
+    path: str
+    speed: Annotated[float, Field(gt=0, allow_inf_nan=False)] = 1.0
+
+
+Link = Annotated[SerialLink | BleLink | FileLink | ReplayLink, Field(discriminator="type")]
 
 
 class Checksum(_Table):

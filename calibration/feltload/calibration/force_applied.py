@@ -17,7 +17,7 @@ from feltload.calibration.readings import Readings
 FloatArray = NDArray[np.float64]
 
 # Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
-_STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
+STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def applied_forces(readings: Readings, setup: ForceSetup) -> AppliedForces:
     stated = np.isfinite(readings.load_u)
     default = setup.mass_u_relative
     if default is None and not stated[readings.load > 0].all():
-        default = _STAMPED_PLATE_U_RELATIVE
+        default = STAMPED_PLATE_U_RELATIVE
         warnings.append("no uncertainty stated for the weights: taken as stamped plates, ±2.5 %; weigh them")
     spread = np.where(stated, np.nan_to_num(readings.load_u), (default or 0.0) * readings.load)
     # Weights come off one balance or from one maker: treated as wrong together, the worse case for the scale.

@@ -14,12 +14,8 @@ from feltload.acquisition.quantities import Quantity, parse_quantity
 from feltload.acquisition.recording import Recording
 from feltload.acquisition.schema import RigDescription
 from feltload.calibration.field_check import FieldCheck, check_in_the_field
+from feltload.calibration.force_applied import STAMPED_PLATE_U_RELATIVE
 from feltload.calibration.gravity import Gravity, local_gravity
-
-UNSTATED_MASS_U = 0.01 / 3**0.5
-"""Relative standard uncertainty of a weight whose uncertainty nobody stated: within 1 %, rectangular.
-
-Common practice, no source; plates of a gym may be further off."""
 
 _READINGS = ("force_counts", "force_mv_v", "force_n")
 _FEWEST = 3
@@ -59,6 +55,8 @@ class RecordedCheck:
 def weight_force(text: str, *, where: str, gravity: Gravity | None = None) -> Quantity:
     """Force of a known weight, such as "10 kg", with its standard uncertainty.
 
+    Without an uncertainty it counts as a stamped plate, within 2.5 %.
+
     Raises
     ------
     QuantityError
@@ -70,7 +68,7 @@ def weight_force(text: str, *, where: str, gravity: Gravity | None = None) -> Qu
     if mass.value <= 0:
         raise InputError("a known weight is more than 0", where=where, remedy="state its mass")
     place = gravity or local_gravity()
-    relative = UNSTATED_MASS_U if mass.u is None else mass.u / mass.value
+    relative = STAMPED_PLATE_U_RELATIVE if mass.u is None else mass.u / mass.value
     force = mass.value * place.value
     return Quantity(force, force * float(np.hypot(relative, place.u / place.value)), text)
 

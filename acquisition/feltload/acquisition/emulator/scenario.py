@@ -11,9 +11,9 @@ from feltload.acquisition.emulator.machine_catalogue import machine, machine_nam
 from feltload.acquisition.emulator.machine_dynamics import MachineDynamics
 from feltload.acquisition.emulator.person import Person, Tempo
 from feltload.acquisition.emulator.sensor_class import SensorSet, sensor_set
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 
 FloatArray = NDArray[np.float64]
-STANDARD_GRAVITY_M_S2 = 9.80665
 
 
 @dataclass(frozen=True)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 from feltload.acquisition import schema
 from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.links.ble import BleLink
 from feltload.acquisition.links.link import Link
+from feltload.acquisition.links.replay import ReplayLink, open_replay
 from feltload.acquisition.links.serial import SerialLink
 
 
@@ -16,13 +18,15 @@ def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
 
     Parameters
     ----------
-    described : SerialLink, BleLink or FileLink of a description
+    described : SerialLink, BleLink, ReplayLink or FileLink of a description
         A serial port must be named; "auto" is settled before (see `devices.find_ports`).
     stream : str
-        Name of the stream, for the message.
+        Name of the stream, for the message; in a recording, the one to replay.
 
     Raises
     ------
+    LinkError
+        If a recording cannot be replayed.
     DescriptionError
         If the link cannot be opened at all (a file; a peripheral without address and name).
     """
@@ -42,6 +46,9 @@ def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
                 name=described.device_name,
                 pair=described.pair,
             )
+        case schema.ReplayLink():
+            replay = open_replay(Path(described.path), stream, speed=described.speed)
+            return lambda: ReplayLink(replay, where=f"{described.path}: {stream}")
         case schema.FileLink():
             raise DescriptionError(
                 "a stream read from a file cannot be recorded",
@@ -57,5 +64,7 @@ def link_name(link: schema.Link) -> str:
             return link.port
         case schema.BleLink():
             return link.device_name or link.address or link.characteristic
+        case schema.ReplayLink():
+            return link.path
         case schema.FileLink():
             return link.name
