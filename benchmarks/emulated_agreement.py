@@ -12,8 +12,8 @@ import numpy as np
 from emulated_session import session_of
 
 from feltload.acquisition.emulator import SimulatedRun, machine_toml, peg_moved, scenario, simulate
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.agreement import check_agreement
-from feltload.calibration.gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.machine import parse_machine
 from feltload.signal import Reference, estimate
 

@@ -15,8 +15,9 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 from feltload.acquisition.quantities import parse_quantity
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine import STANDARD_GRAVITY_M_S2, Machine, parse_machine
+from feltload.calibration.machine import Machine, parse_machine
 
 G = STANDARD_GRAVITY_M_S2
 LOAD = 40.0

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.signal.errors import ProfileError
-from feltload.signal.findings import STANDARD_GRAVITY_M_S2, describe_shape, find, friction_share
+from feltload.signal.findings import describe_shape, find, friction_share
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from feltload.acquisition.errors import InputError
-
-STANDARD_GRAVITY_M_S2: Final = 9.80665
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 
 # Half the range from equator to pole at sea level (9.780 to 9.832 m/s^2), taken as rectangular.
 _UNKNOWN_PLACE_U_M_S2: Final = 0.026 / math.sqrt(3.0)

@@ -15,8 +15,8 @@ import numpy as np
 from pydantic import ValidationError
 
 from feltload.acquisition.quantities import Quantity
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.errors import MachineError
-from feltload.calibration.gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.mechanism import FloatArray, Mechanism, Rider
 from feltload.calibration.mechanisms import MECHANISMS
 from feltload.calibration.mechanisms.add_ons import ADD_ONS

@@ -91,7 +91,6 @@ LinearDensity = Annotated[Quantity, _reader("linear-density"), _DENSITY]
 Ratio = Annotated[Quantity, _reader("dimensionless"), _RATIO]
 Loss = Annotated[Quantity, _reader("dimensionless"), _LOSS]
 MaybeLoss = Annotated[Quantity | None, _reader("dimensionless"), _LOSS]
-MaybeInertia = Annotated[Quantity | None, _reader("inertia"), Measures("inertia", 0.1, relative=True)]
 # Rows of a table: measured together, so their uncertainty is one parameter of the table's owner.
 TableLength = Annotated[Quantity, _reader("length")]
 TableAngle = Annotated[Quantity, _reader("angle")]

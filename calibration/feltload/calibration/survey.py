@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.errors import MachineError
-from feltload.calibration.gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.machine import Machine, parse_machine
 from feltload.calibration.mechanisms import MECHANISMS
 from feltload.calibration.model_band import predict, shapes_of

@@ -14,8 +14,8 @@ from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 from scipy.special import ellipk
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.errors import AgreementError
-from feltload.calibration.gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.machine import Machine
 from feltload.calibration.mechanism import FloatArray
 

@@ -7,13 +7,11 @@ from typing import Literal
 
 import numpy as np
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile import ProfileEstimate
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
-
-STANDARD_GRAVITY_M_S2 = 9.80665
-"""Conventional value: newtons per kilogram-force."""
 
 FLAT_SHARE = 0.08
 """A rise or fall of less than this part of the peak does not count as a limb of the curve."""

@@ -21,7 +21,7 @@ from feltload.calibration.mechanism import (
     sliding_frame,
 )
 from feltload.calibration.mechanisms.masses import RidingMass
-from feltload.calibration.parameters import Angle, Length, Loss, MaybeInertia, Parameter, Ratio, Section
+from feltload.calibration.parameters import Angle, Length, Loss, Parameter, Ratio, Section
 
 
 class SledSection(Section):
@@ -29,14 +29,13 @@ class SledSection(Section):
 
     ``incline`` is the rails' elevation in the direction of the concentric motion; ``wheel_radius`` turns rotation
     into travel. ``handle_ratio`` is the handle's travel per travel of the sled (1: the hand moves with it).
-    ``rail_friction`` is the coefficient of Coulomb friction on the rails, ``wheel_inertia`` that of the wheel.
+    ``rail_friction`` is the coefficient of Coulomb friction on the rails.
     """
 
     incline: Angle
     wheel_radius: Length
     handle_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     rail_friction: Loss = Quantity(0.0, 0.0, "0", "")
-    wheel_inertia: MaybeInertia = None
     mass: list[RidingMass] = Field(default_factory=list)
 
 
