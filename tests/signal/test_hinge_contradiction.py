@@ -35,3 +35,12 @@ def test_an_accelerometer_that_reads_nothing_is_said(samples):
     assert any("in place of gravity" in said for said in found.warnings)
     assert np.ptp(found.q_rad) == pytest.approx(1.2, rel=0.02)
     assert estimate_hinge(time_s, gyro, accel).warnings == ()
+
+
+def test_a_sensor_that_sticks_for_a_second_leaves_a_gap(samples):
+    time_s, gyro, accel = samples
+    whole = estimate_hinge(time_s, gyro, accel)
+    gyro[1050:1150], accel[1050:1150] = gyro[1050], accel[1050]
+    found = estimate_hinge(time_s, gyro, accel)
+    assert any("the same reading 99 times over" in said for said in found.warnings)
+    assert np.max(np.abs(found.q_rad - np.interp(found.time_s, time_s, whole.q_rad))) < np.radians(0.6)

@@ -203,7 +203,7 @@ def _rate_from_rest(inertial: pd.DataFrame) -> Floats:
     if rate.shape[0] < size:
         return np.zeros_like(rate)
     pieces = rate[: rate.shape[0] // size * size].reshape(-1, size, rate.shape[1])
-    spread = pieces.std(axis=1).sum(axis=1)
+    spread = np.ptp(pieces, axis=1).sum(axis=1)
     # A stuck sensor is steadier still; a working one has noise.
     working = spread > 0.0
     if not working.any():

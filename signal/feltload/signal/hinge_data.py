@@ -10,7 +10,7 @@ from scipy.ndimage import binary_dilation
 
 from feltload.signal.errors import MotionError
 from feltload.signal.filters import GAP_PERIODS, derivative, median_rate, resample, uniform_times
-from feltload.signal.hinge_axis import hinge_axis
+from feltload.signal.hinge_axis import hinge_axis, runs
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -21,6 +21,9 @@ WORKING_HZ = 100.0
 SMALLEST_ACCEL_RANGE_M_S2 = 18.5
 SMALLEST_GYRO_RANGE_RAD_S = 2.1
 SHORTEST_S = 2.0
+#: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.
+STUCK_SAMPLES = 4
+STUCK_RAD_S = 0.1
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,13 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
         if not np.all(rising):
             warnings.append(f"{int((~rising).sum())} inertial samples with repeated times were left out")
             order = order[rising]
+    stuck = _stuck(gyro[order], accel[order])
+    if np.any(stuck):
+        warnings.append(
+            f"the inertial sensor sent the same reading {int(stuck.sum())} times over while moving, from"
+            f" {times[order[stuck]][0]:.2f} s to {times[order[stuck]][-1]:.2f} s: left out as a gap"
+        )
+        order = order[~stuck]
     if len(order) < 8 or times[order[-1]] - times[order[0]] < SHORTEST_S:
         raise MotionError(
             "less than two seconds of inertial data", remedy="record a rest and a few repetitions"
@@ -83,6 +93,21 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
     return InertialSamples(
         times, gyro, accel, gyro_clipped, accel_clipped, median_rate(times), tuple(warnings)
     )
+
+
+def _stuck(gyro: Array, accel: Array) -> Flags:
+    """Repetitions of a reading, all six numbers alike, that goes on for several samples away from rest."""
+    flags = np.zeros(len(gyro), dtype=bool)
+    if len(gyro) < 2:
+        return flags
+    both = np.concatenate([gyro, accel], axis=1)
+    flags[1:] = np.all(both[1:] == both[:-1], axis=1)
+    if not np.any(flags):
+        return flags
+    turning = np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S
+    for start, stop in runs(flags & turning):
+        flags[start:stop] = stop - start >= STUCK_SAMPLES
+    return np.asarray(flags & turning)
 
 
 def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
