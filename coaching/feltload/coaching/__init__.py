@@ -25,6 +25,7 @@ from feltload.coaching.repetitions_to_failure import (
     epley,
     full_against_short,
     repetitions_at,
+    shortening_words,
 )
 from feltload.coaching.sides import SideDifference, compare_sides
 from feltload.coaching.what_if import (
@@ -86,6 +87,7 @@ __all__ = [
     "repeatability",
     "repetitions_at",
     "set_effort",
+    "shortening_words",
     "with_added",
     "within",
 ]

@@ -11,12 +11,15 @@ from feltload.coaching.capacity import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import shared_angles
+from feltload.coaching.wording import degrees, newtons
 
 Array = npt.NDArray[np.float64]
 
-KGF_N = 9.80665
 FEELABLE_N = 5.0
 """A hand does not give less than this on purpose (common practice, no source)."""
+STEADY_HAND_N = 100.0
+"""A partner does not hold more than this evenly by hand (common practice, no source)."""
+SHORTEST_STRETCH_RAD = np.deg2rad(5.0)
 
 
 @dataclass(frozen=True)
@@ -27,8 +30,8 @@ class HelpStretch:
     ----------
     from_rad, to_rad : float
     kind : {"help", "resist", "leave"}
-    mean_n, peak_n : float
-        Size of the hand's force along the handle's path, positive.
+    mean_n, peak_n, first_n, last_n : float
+        Size of the hand's force along the handle's path, positive: mean, greatest, and at the two ends.
     peak_rad : float
     """
 
@@ -37,18 +40,23 @@ class HelpStretch:
     kind: str
     mean_n: float
     peak_n: float
+    first_n: float
+    last_n: float
     peak_rad: float
 
     def words(self) -> str:
         """One line that a partner can follow."""
-        where = f"{np.rad2deg(self.from_rad):.0f}° to {np.rad2deg(self.to_rad):.0f}°"
+        where = f"{degrees(self.from_rad)} to {degrees(self.to_rad)}"
         if self.kind == "leave":
             return f"{where}: hands off"
         verb = "help" if self.kind == "help" else "add resistance"
-        return (
-            f"{where}: {verb}, about {self.mean_n:.0f} N ({self.mean_n / KGF_N:.0f} kgf), most at "
-            f"{np.rad2deg(self.peak_rad):.0f}° ({self.peak_n:.0f} N, {self.peak_n / KGF_N:.0f} kgf)"
-        )
+        ends = (self.first_n, self.last_n)
+        if self.peak_n > 1.15 * max(ends):
+            return f"{where}: {verb}, most at {degrees(self.peak_rad)}, {newtons(self.peak_n)}"
+        if max(ends) - min(ends) < 0.25 * self.peak_n:
+            return f"{where}: {verb}, about {newtons(self.mean_n)} throughout"
+        way = "building up" if self.last_n > self.first_n else "easing off"
+        return f"{where}: {verb}, {way} from {newtons(self.first_n)} to {newtons(self.last_n)}"
 
 
 @dataclass(frozen=True)
@@ -72,6 +80,11 @@ class HelpPlan:
     help_n: Array
     u_n: Array
     stretches: tuple[HelpStretch, ...]
+
+    @property
+    def beyond_a_hand(self) -> bool:
+        """Whether it asks for more than a partner holds evenly: plates are then the better change."""
+        return bool(np.abs(self.help_n).max() > STEADY_HAND_N)
 
 
 def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: float) -> HelpPlan:
@@ -101,23 +114,35 @@ def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: f
 
 def _stretches(angle: Array, needed: Array) -> tuple[HelpStretch, ...]:
     kinds = np.where(needed > FEELABLE_N, 1, np.where(needed < -FEELABLE_N, -1, 0))
-    edges = np.flatnonzero(np.diff(kinds)) + 1
-    starts = np.concatenate(([0], edges))
-    ends = np.concatenate((edges, [len(angle)]))
     names = {1: "help", -1: "resist", 0: "leave"}
     found = []
-    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
+    for first, last in _merged(angle, kinds):
         part = np.abs(needed[first:last])
         peak = first + int(np.argmax(part))
-        stop = angle[min(last, len(angle) - 1)]
         found.append(
             HelpStretch(
-                float(angle[first]),
-                float(stop),
-                names[int(kinds[first])],
-                float(part.mean()),
-                float(part.max()),
-                float(angle[peak]),
+                from_rad=float(angle[first]),
+                to_rad=float(angle[min(last, len(angle) - 1)]),
+                kind=names[int(kinds[first])],
+                mean_n=float(part.mean()),
+                peak_n=float(part.max()),
+                first_n=float(part[0]),
+                last_n=float(part[-1]),
+                peak_rad=float(angle[peak]),
             )
         )
     return tuple(found)
+
+
+def _merged(angle: Array, kinds: npt.NDArray[np.int64]) -> list[tuple[int, int]]:
+    """Stretches of one kind; what is too short for a partner to follow goes to the stretch before it."""
+    edges = np.flatnonzero(np.diff(kinds)) + 1
+    pieces = list(zip([0, *edges.tolist()], [*edges.tolist(), len(angle)], strict=True))
+    kept: list[tuple[int, int]] = []
+    for first, last in pieces:
+        short = angle[last - 1] - angle[first] < SHORTEST_STRETCH_RAD
+        if kept and (short or kinds[first] == kinds[kept[-1][0]]):
+            kept[-1] = (kept[-1][0], last)
+        else:
+            kept.append((first, last))
+    return kept

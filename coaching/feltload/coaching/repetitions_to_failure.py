@@ -62,6 +62,11 @@ class RepetitionRange:
     def __str__(self) -> str:
         if self.high < 0.5:
             return "none"
+        most = round(TRUSTED_REPETITIONS)
+        if self.low > TRUSTED_REPETITIONS:
+            return f"more than {most}"
+        if not self.trusted:
+            return f"{round(self.low)} to more than {most}"
         low, high = round(self.low), round(self.high)
         return f"{low}" if low == high else f"{low} to {high}"
 
@@ -79,6 +84,17 @@ def repetitions_at(demand: float, u_demand: float = 0.0) -> RepetitionRange:
     low = min(epley(hard), brzycki(hard))
     high = max(epley(easy), brzycki(easy))
     return RepetitionRange(low, middle, high, demand, high <= TRUSTED_REPETITIONS)
+
+
+def shortening_words(full: RepetitionRange, short: RepetitionRange, stop: str) -> str:
+    """Whether turning at `stop` lets a client do more, in one sentence."""
+    if short.middle - full.middle < 1.0 or str(short) == str(full):
+        return (
+            f"Turning at {stop} would not help: it asks for about as much up to there ({short} repetitions)."
+        )
+    return (
+        f"Turning at {stop} instead of going through: {short} repetitions to be expected instead of {full}."
+    )
 
 
 def full_against_short(matched: Match, stop_rad: float) -> tuple[RepetitionRange, RepetitionRange]:

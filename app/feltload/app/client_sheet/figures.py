@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.report.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
+from feltload.coaching.wording import degrees
 
+Array = npt.NDArray[np.float64]
 ANGLE_LABEL = "angle of the handle line, °"
 
 
@@ -21,36 +25,35 @@ def demand_figure(found: Match, capacity: CapacityCurve) -> Drawing:
         axes.fill_between(angle, found.capacity_n - u95, found.capacity_n + u95, color=BAND, lw=0)
         axes.plot(angle, found.capacity_n, color=MEASURED, lw=1.6, ls=(0, (5, 2)))
         axes.plot(angle, found.load_n, color=INK, lw=2.2)
+        top = 1.15 * float(max((found.capacity_n + u95).max(), found.load_n.max()))
+        axes.set_ylim(0, top)
         worst = int(np.argmax(found.demand))
         axes.plot([angle[worst]] * 2, [found.load_n[worst], found.capacity_n[worst]], color=MODEL, lw=1.4)
-        axes.plot(angle[worst], found.load_n[worst], "o", color=MODEL, ms=5)
-        first = round(0.04 * angle.size)
-        axes.annotate(
-            "what you have", (angle[first], found.capacity_n[first]), (0, 7), textcoords="offset points"
+        axes.plot(angle[worst], found.load_n[worst], "o", color=MODEL, ms=5, clip_on=False)
+        over = bool(found.load_n.mean() > found.capacity_n.mean())
+        _label(
+            axes, angle, found.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
         )
-        axes.annotate(
-            f"what {found.load_kg:g} kg asks for",
-            (angle[first], found.load_n[first]),
-            (0, -14),
-            textcoords="offset points",
-        )
+        _label(axes, angle, found.load_n, f"what {found.load_kg:g} kg asks for", INK, above=over)
+        late = worst > angle.size / 2
         axes.annotate(
             f"hardest: {100 * found.limiting_demand:.0f} %",
-            (angle[worst], found.load_n[worst]),
-            (-8, -16),
+            (angle[worst], 0.5 * (found.load_n[worst] + found.capacity_n[worst])),
+            (-7 if late else 7, 0),
             textcoords="offset points",
-            ha="right" if worst > angle.size / 2 else "left",
+            ha="right" if late else "left",
+            va="center",
             color=MODEL,
         )
-        axes.set_ylim(0, 1.15 * float(max((found.capacity_n + u95).max(), found.load_n.max())))
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
 
     return draw(
         "demand",
         f"Load against capacity; the load asks for most of the capacity at "
-        f"{np.rad2deg(found.limiting_angle_rad):.0f} degrees.",
+        f"{degrees(found.limiting_angle_rad)}.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range.",
         plot,
+        height_factor=0.85,
     )
 
 
@@ -62,30 +65,42 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
         angle = np.rad2deg(plan.angle_rad)
         axes.axhline(0.0, color=QUIET, lw=0.8)
         axes.plot(angle, plan.help_n, color=MODEL, lw=1.8, ls=(0, (5, 2)))
-        end = round(0.55 * angle.size)
-        axes.annotate(
-            "plan", (angle[end], plan.help_n[end]), (6, -12), textcoords="offset points", color=MODEL
-        )
+        above = True
         if given is not None:
             seen = np.isfinite(given.concentric_n)
             at = np.rad2deg(given.angle_rad[seen])
-            value, band = given.concentric_n[seen], given.u95_n[seen]
+            value, band = given.concentric_n[seen], given.concentric_u95_n[seen]
             axes.fill_between(at, value - band, value + band, color=BAND, lw=0)
             axes.plot(at, value, color=MEASURED, lw=2.2)
-            place = round(0.7 * at.size)
-            axes.annotate(
-                "given, raising",
-                (at[place], value[place]),
-                (6, 8),
-                textcoords="offset points",
-                color=MEASURED,
-            )
+            above = bool(plan.help_n.mean() > value.mean())
         low, high = axes.get_ylim()
-        axes.set_ylim(min(low, -10.0), max(high, 10.0))
-        axes.text(0.01, 0.97, "help", transform=axes.transAxes, va="top", color=QUIET)
-        axes.text(0.01, 0.03, "added resistance", transform=axes.transAxes, va="bottom", color=QUIET)
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N")
+        room = 0.14 * max(high - low, 20.0)
+        axes.set_ylim(min(low, -10.0) - room, max(high, 10.0) + room)
+        _label(axes, angle, plan.help_n, "plan", MODEL, above=above)
+        if given is not None:
+            _label(axes, at, value, "given, raising", MEASURED, above=not above, part=0.5)
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N: help above 0, added resistance below")
 
     what = "Help planned by position" + (" and help given." if given is not None else ".")
-    caption = "Above zero the partner helps, below zero the partner adds resistance."
-    return draw("help", what, caption, plot, height_factor=0.8)
+    caption = f"With {plan.load_kg:g} kg. Dashed: the plan." + (
+        " Full line with band: what your partner gave, measured at your handle." if given is not None else ""
+    )
+    return draw("help", what, caption, plot, height_factor=0.7)
+
+
+def _label(axes: Axes, x: Array, y: Array, text: str, color: str, *, above: bool, part: float = 0.12) -> None:
+    """Name a curve beside it, on the side towards which it falls away from the text."""
+    place = round(part * (x.size - 1))
+    span = max(2, x.size // 10)
+    climb = y[min(place + span, x.size - 1)] - y[max(place - span, 0)]
+    flat = abs(climb) < 0.03 * abs(np.subtract(*axes.get_ylim()))
+    beside = "left" if flat or (climb > 0) != above else "right"
+    axes.annotate(
+        text,
+        (x[place], y[place]),
+        (0, 6 if above else -6),
+        textcoords="offset points",
+        ha=beside,
+        va="bottom" if above else "top",
+        color=color,
+    )

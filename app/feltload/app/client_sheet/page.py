@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from feltload.app.client_sheet.view import SheetView
@@ -16,4 +18,10 @@ def render_sheet(view: SheetView) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["unbroken"] = unbroken
     return environment.get_template("client_sheet.html").render(view=view)
+
+
+def unbroken(text: str) -> str:
+    """The text with numbers kept on one line with their units."""
+    return re.sub(r"(?<=[\d±]) (?=[%\d]|N\b|kgf?\b|±)", "\u00a0", text)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.app.client_sheet.figures import demand_figure, help_figure
-from feltload.app.client_sheet.words import delivered_sentences, match_sentences, newtons
+from feltload.app.client_sheet.words import EVEN_SHARE, delivered_sentences, match_sentences
 from feltload.app.report.canvas import Drawing
 from feltload.coaching import (
     CapacityCurve,
@@ -19,8 +19,11 @@ from feltload.coaching import (
     full_against_short,
     load_for_demand,
     repetitions_at,
+    shortening_words,
 )
 from feltload.coaching.cautions import ESTIMATE, HELP_BY_HAND, MAXIMAL_EFFORT
+from feltload.coaching.help_plan import STEADY_HAND_N
+from feltload.coaching.wording import degrees, newtons
 from feltload.signal.profile import ProfileEstimate
 
 
@@ -39,10 +42,12 @@ class SheetView:
 
     machine: str
     code: str
+    invented: bool
     headline: str
     sentences: tuple[str, ...]
     facts: tuple[Fact, ...]
     demand: Drawing
+    plan_title: str
     plan_words: tuple[str, ...]
     help: Drawing
     given_words: tuple[str, ...]
@@ -61,38 +66,44 @@ def build_sheet(
     stop_rad: float | None = None,
     given: DeliveredHelp | None = None,
     code: str = "",
+    invented: bool = False,
 ) -> SheetView:
-    """Put the page together."""
-    sentences = match_sentences(found)
+    """Put the page together.
+
+    `given` is of a session with the plates of `plan`. `invented` marks the page when no real person or machine was
+    measured.
+    """
     reps = repetitions_at(found.limiting_demand, found.u_limiting_demand)
     worst = int(np.argmax(found.demand))
     facts = (
-        Fact("Hardest for you at", f"{np.rad2deg(found.limiting_angle_rad):.0f}°", f"of {_travel(found)}"),
+        Fact(
+            "Hardest for you at",
+            degrees(found.limiting_angle_rad),
+            f"of {degrees(found.angle_rad[0])} to {degrees(found.angle_rad[-1])}",
+        ),
         Fact(
             "It asks there for",
             f"{100 * found.limiting_demand:.0f} %",
             f"of what you have: {newtons(found.load_n[worst])}",
         ),
-        Fact("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg through the full range"),
+        Fact("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg, full range"),
     )
     return SheetView(
         machine=profile.machine_name,
         code=code,
+        invented=invented,
         headline=_headline(found),
-        sentences=tuple(sentences),
+        sentences=tuple(match_sentences(found, to_client=True)),
         facts=facts,
         demand=demand_figure(found, capacity),
-        plan_words=tuple(s.words() for s in plan.stretches),
+        plan_title=f"Help by hand, with {plan.load_kg:g} kg",
+        plan_words=_plan_words(plan),
         help=help_figure(plan, given),
         given_words=tuple(delivered_sentences(given, plan)) if given is not None else (),
-        changes=tuple(_changes(line, capacity, found, plan.target, stop_rad)),
-        warnings=(*capacity.warnings, *found.warnings),
+        changes=tuple(_changes(line, capacity, found, plan, stop_rad)),
+        warnings=tuple(_sentence(w) for w in (*capacity.warnings, *found.warnings)),
         cautions=(HELP_BY_HAND, MAXIMAL_EFFORT, ESTIMATE),
     )
-
-
-def _travel(found: Match) -> str:
-    return f"{np.rad2deg(found.angle_rad[0]):.0f}° to {np.rad2deg(found.angle_rad[-1]):.0f}°"
 
 
 def _headline(found: Match) -> str:
@@ -103,24 +114,39 @@ def _headline(found: Match) -> str:
     return f"With {found.load_kg:g} kg this machine is hardest for you {place} of the movement."
 
 
+def _plan_words(plan: HelpPlan) -> tuple[str, ...]:
+    lines = [s.words() for s in plan.stretches]
+    if plan.beyond_a_hand:
+        lines.append(
+            f"More than {newtons(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
+        )
+    return tuple(lines)
+
+
 def _changes(
-    line: LoadLine, capacity: CapacityCurve, found: Match, target: float, stop_rad: float | None
+    line: LoadLine, capacity: CapacityCurve, found: Match, plan: HelpPlan, stop_rad: float | None
 ) -> list[str]:
     lines = []
     if stop_rad is not None:
         full, short = full_against_short(found, stop_rad)
-        lines.append(
-            f"Turning at {np.rad2deg(stop_rad):.0f}° instead of going through: {short} repetitions to be expected "
-            f"instead of {full}."
-        )
+        lines.append(shortening_words(full, short, degrees(stop_rad)))
+    target = f"{100 * plan.target:.0f} %"
     try:
+        plates = load_for_demand(line, capacity, plan.target)
         lines.append(
-            f"Other plates: {load_for_demand(line, capacity, target):.1f} kg would ask for {100 * target:.0f} % of "
-            "what you have at the hardest position."
+            f"Other plates: {plates:.0f} kg would ask for {target} of what you have at the hardest position."
         )
     except CoachingError as error:
         lines.append(f"Other plates: {error}.")
-    lines.append(
-        f"Help by hand as planned below: {100 * target:.0f} % everywhere, with {found.load_kg:g} kg."
-    )
+    even = f"Help by hand as planned, with {plan.load_kg:g} kg: {target} of what you have everywhere"
+    if found.under_challenged_share > EVEN_SHARE:
+        lines.append(
+            f"{even}; now {100 * found.under_challenged_share:.0f} % of the travel asks for too little."
+        )
+    else:
+        lines.append(f"{even}.")
     return lines
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."

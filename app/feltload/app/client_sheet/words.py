@@ -5,71 +5,101 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.coaching import DeliveredHelp, HelpPlan, Match, repetitions_at
+from feltload.coaching.given_help import Phase
+from feltload.coaching.help_plan import FEELABLE_N
+from feltload.coaching.wording import degrees, newtons
 
-KGF_N = 9.80665
-
-
-def newtons(force_n: float) -> str:
-    """Force in N with kgf beside it."""
-    return f"{force_n:.0f} N ({force_n / KGF_N:.0f} kgf)"
+EVEN_SHARE = 0.05
 
 
-def match_sentences(found: Match) -> list[str]:
-    """Where the client runs out, how evenly the machine asks, how many repetitions that allows."""
+def match_sentences(found: Match, *, to_client: bool = False) -> list[str]:
+    """Where the client runs out, and how evenly the machine asks.
+
+    `to_client` speaks to the client, otherwise about the client.
+    """
+    who, has = ("you", "you have") if to_client else ("this client", "the client has")
     worst = int(np.argmax(found.demand))
-    low, high = (np.rad2deg(a) for a in found.limiting_range_rad)
+    low, high = found.limiting_range_rad
     lines = [
-        f"With {found.load_kg:g} kg the machine is hardest for this client at "
-        f"{np.rad2deg(found.limiting_angle_rad):.0f}° (somewhere between {low:.0f}° and {high:.0f}°): it asks for "
-        f"{newtons(found.load_n[worst])} of the {newtons(found.capacity_n[worst])} the client has there, "
-        f"{100 * found.limiting_demand:.0f} % ± {200 * found.u_limiting_demand:.0f} %."
+        f"With {found.load_kg:g} kg the machine is hardest for {who} at {degrees(found.limiting_angle_rad)} "
+        f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {newtons(found.load_n[worst])} of "
+        f"the {newtons(found.capacity_n[worst])} {has} there, {100 * found.limiting_demand:.0f} % "
+        f"± {200 * found.u_limiting_demand:.0f} %."
     ]
-    if found.under_challenged_share > 0.05:
+    least = int(np.argmin(found.demand))
+    if found.under_challenged_share > EVEN_SHARE:
         lines.append(
-            f"Over {100 * found.under_challenged_share:.0f} % of the travel it asks for less than 70 % of that: "
-            "there the client is under-challenged."
+            f"Over {100 * found.under_challenged_share:.0f} % of the travel it asks for less than 70 % of that: there "
+            f"{'you are' if to_client else 'the client is'} under-challenged, most of all at "
+            f"{degrees(found.angle_rad[least])} ({100 * found.demand[least]:.0f} %)."
         )
     else:
-        lines.append("It challenges the client about evenly through the whole travel.")
-    reps = repetitions_at(found.limiting_demand, found.u_limiting_demand)
-    lines.append(f"Repetitions to be expected through the full range: {reps} (an estimate).")
+        lines.append(
+            f"It challenges {who} about evenly through the whole travel: nowhere less than "
+            f"{100 * found.demand[least]:.0f} %."
+        )
+    if found.limiting_demand < 0.5:
+        lines.append("That is light everywhere: the plates, not the position, decide.")
     return lines
+
+
+def repetition_sentence(found: Match) -> str:
+    """Repetitions through the full range, as a range."""
+    reps = repetitions_at(found.limiting_demand, found.u_limiting_demand)
+    return f"Repetitions to be expected through the full range: {reps} (an estimate)."
 
 
 def delivered_sentences(found: DeliveredHelp, plan: HelpPlan | None) -> list[str]:
     """What a partner gave, and how it compares with the plan."""
     count = len({p.repetition for p in found.passes})
     if not found.helped:
+        least = max(FEELABLE_N, float(np.nanmax(found.concentric_u95_n)))
         return [
-            f"No help is seen in {count} repetition{'s' if count != 1 else ''}: everything lies within "
-            f"± {np.nanmax(found.u95_n):.0f} N of zero."
+            f"No help is seen in {count} repetition{'s' if count != 1 else ''}: what is left lies within "
+            f"± {least:.0f} N of zero."
         ]
-    lines = []
-    for phase, values in (("raising", found.concentric_n), ("lowering", found.eccentric_n)):
-        seen = np.isfinite(values)
-        if not seen.any():
-            continue
-        most, least = int(np.nanargmax(values)), int(np.nanargmin(values))
-        band = found.u95_n
-        if values[most] > band[most]:
-            lines.append(
-                f"While {phase}, help was greatest at {np.rad2deg(found.angle_rad[most]):.0f}°: "
-                f"{newtons(values[most])} ± {band[most]:.0f} N."
-            )
-        if values[least] < -band[least]:
-            lines.append(
-                f"While {phase}, resistance was added most at {np.rad2deg(found.angle_rad[least]):.0f}°: "
-                f"{newtons(-values[least])} ± {band[least]:.0f} N."
-            )
+    phases: tuple[tuple[str, Phase], ...] = (("raising", "concentric"), ("lowering", "eccentric"))
+    lines = [line for word, phase in phases for line in _phase_sentences(found, word, phase)]
     if plan is not None:
-        at = np.interp(found.angle_rad, plan.angle_rad, plan.help_n, left=np.nan, right=np.nan)
-        both = np.isfinite(at) & np.isfinite(found.concentric_n)
-        if both.any():
-            gap = found.concentric_n[both] - at[both]
-            worst = int(np.argmax(np.abs(gap)))
-            word = "more" if gap[worst] > 0 else "less"
-            lines.append(
-                f"Against the plan: {np.sqrt(np.mean(gap**2)):.0f} N off on the whole; most at "
-                f"{np.rad2deg(found.angle_rad[both][worst]):.0f}°, {abs(gap[worst]):.0f} N {word} than planned."
-            )
-    return lines or ["Help and resistance came and went within the band; nothing stands out at one position."]
+        lines += _against_plan(found, plan)
+    return lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]
+
+
+def _phase_sentences(found: DeliveredHelp, word: str, phase: Phase) -> list[str]:
+    values, band = found.of(phase)
+    if not np.isfinite(values).any():
+        return []
+    lines = []
+    for sign, what in ((1.0, "help was greatest"), (-1.0, "resistance was added most")):
+        place = int(np.nanargmax(sign * values))
+        if sign * values[place] <= max(band[place], FEELABLE_N):
+            continue
+        each = sign * np.array([p.help_n[place] for p in found.passes if p.phase == phase])
+        each = each[np.isfinite(each)]
+        lines.append(
+            f"While {word}, {what} at {degrees(found.angle_rad[place])}: {newtons(sign * values[place])} "
+            f"± {band[place]:.0f} N, from {each.min():.0f} to {each.max():.0f} N over {each.size} repetitions."
+        )
+    return lines
+
+
+def _against_plan(found: DeliveredHelp, plan: HelpPlan) -> list[str]:
+    planned = np.interp(found.angle_rad, plan.angle_rad, plan.help_n, left=np.nan, right=np.nan)
+    both = np.isfinite(planned) & np.isfinite(found.concentric_n)
+    if not both.any():
+        return []
+    gap = found.concentric_n[both] - planned[both]
+    worst = int(np.argmax(np.abs(gap)))
+    place = found.angle_rad[both][worst]
+    aim = planned[both][worst]
+    asked = f"{newtons(abs(aim))} of {'help' if aim > 0 else 'resistance'}"
+    got = found.concentric_n[both][worst]
+    gave = (
+        f"{newtons(abs(got))} of {'help' if got > 0 else 'resistance'}"
+        if abs(got) > FEELABLE_N
+        else "nothing"
+    )
+    return [
+        f"Against the plan, while raising: {np.sqrt(np.mean(gap**2)):.0f} N off on the whole; most at "
+        f"{degrees(place)}, where {asked} was planned and {gave} given."
+    ]

@@ -61,6 +61,8 @@ def capacity(
         find_holds,
     )
     from feltload.coaching.cautions import ESTIMATE, MAXIMAL_EFFORT
+    from feltload.coaching.wording import degrees as in_words
+    from feltload.coaching.wording import newtons
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)
@@ -83,10 +85,12 @@ def capacity(
     strongest = int(np.argmax(curve.force_n))
     degrees = np.rad2deg(curve.angle_rad)
     console.say(
-        f"Strongest at {degrees[strongest]:.0f}°: {curve.force_n[strongest]:.0f} N "
-        f"({curve.force_n[strongest] / 9.80665:.0f} kgf), ± {2 * curve.u_n[strongest]:.0f} N"
+        f"Strongest at {in_words(curve.angle_rad[strongest])}: {newtons(curve.force_n[strongest])}, "
+        f"± {2 * curve.u_n[strongest]:.0f} N"
     )
-    console.say(f"Known from {degrees[0]:.0f}° to {degrees[-1]:.0f}°; nothing is said outside.")
+    console.say(
+        f"Known from {in_words(curve.angle_rad[0])} to {in_words(curve.angle_rad[-1])}; nothing is said outside."
+    )
     for warning in curve.warnings:
         console.note(f"Note: {warning}")
     console.note(MAXIMAL_EFFORT)

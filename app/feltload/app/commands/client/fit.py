@@ -36,10 +36,11 @@ def match(
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
     from feltload.app.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.client_sheet.words import match_sentences
-    from feltload.coaching import LoadLine, full_against_short, load_for_demand
+    from feltload.app.client_sheet.words import match_sentences, repetition_sentence
+    from feltload.coaching import LoadLine, full_against_short, load_for_demand, shortening_words
     from feltload.coaching import match as compare
     from feltload.coaching.cautions import ESTIMATE
+    from feltload.coaching.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -49,9 +50,11 @@ def match(
     record: dict[str, object] = _match_record(found)
     for sentence in match_sentences(found):
         console.say(sentence)
-    full, short = full_against_short(found, read_angle_rad(stop, "--stop")) if stop else (None, None)
-    if full is not None and short is not None:
-        console.say(f"Repetitions: {full} through the full range, {short} when turned at {stop}.")
+    console.say(repetition_sentence(found))
+    if stop is not None:
+        turn_rad = read_angle_rad(stop, "--stop")
+        full, short = full_against_short(found, turn_rad)
+        console.say(shortening_words(full, short, degrees(turn_rad)))
         record["repetitions_full"] = [full.low, full.high]
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
@@ -115,6 +118,8 @@ def plan(
     from feltload.app.client_inputs import read_capacity, read_load_kg, read_profile
     from feltload.coaching import LoadLine, plan_help
     from feltload.coaching.cautions import HELP_BY_HAND
+    from feltload.coaching.help_plan import STEADY_HAND_N
+    from feltload.coaching.wording import newtons
 
     console = Console(common)
     measured = read_profile(profile)
@@ -124,6 +129,10 @@ def plan(
     console.say(f"At {found.load_kg:g} kg, to feel {100 * target:.0f} % of capacity everywhere:")
     for stretch in found.stretches:
         console.say(f"  {stretch.words()}")
+    if found.beyond_a_hand:
+        console.note(
+            f"Note: above {newtons(STEADY_HAND_N)} is more than a partner gives evenly; change the plates first."
+        )
     console.note(HELP_BY_HAND)
     console.result(
         {
@@ -157,14 +166,15 @@ def limit(profile: Path, /, *, force: str, between: str, common: CommonOptions =
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.client_inputs import read_profile, read_range_rad
     from feltload.coaching import LoadLine, greatest_load
+    from feltload.coaching.wording import degrees
 
     console = Console(common)
     most = parse_quantity(force, "force", where="--force").value
     low, high = read_range_rad(between, "--between")
     found = greatest_load(LoadLine.of(read_profile(profile)), most, low, high)
     console.say(
-        f"At most {found.load_kg:.1f} kg keeps the force under {most:.0f} N between {np.rad2deg(low):.0f}° and "
-        f"{np.rad2deg(high):.0f}° (decided at {np.rad2deg(found.at_rad):.0f}°, upper end of the band)."
+        f"At most {found.load_kg:.1f} kg keeps the force under {most:.0f} N between {degrees(low)} and "
+        f"{degrees(high)} (decided at {degrees(found.at_rad)}, upper end of the band)."
     )
     console.note(found.caution)
     console.result({"load_kg": found.load_kg, "limit_n": most, "at_deg": float(np.rad2deg(found.at_rad))})

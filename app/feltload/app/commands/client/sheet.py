@@ -37,13 +37,13 @@ def sheet(
     out
         Page to write (.html).
     load
-        Plates, such as "30 kg".
+        Plates, such as "30 kg"; those of the helped set when left out.
     target
         Fraction of capacity that the plan of help aims at.
     stop
         Angle to turn at, to compare a shorter range with the full one.
     session
-        Recording of a helped set, to show what was given by hand.
+        Recording of a helped set, to show what was given by hand against a plan for its plates.
     side
         Arm to use, when the recording holds both.
     code
@@ -61,6 +61,7 @@ def sheet(
     from feltload.app.client_sheet.page import render_sheet
     from feltload.app.client_sheet.view import build_sheet
     from feltload.app.outputs import claim_file, write_text
+    from feltload.app.provenance import load_provenance
     from feltload.coaching import LoadLine, delivered_help, match, plan_help
 
     console = Console(common)
@@ -69,20 +70,21 @@ def sheet(
         measured = read_profile(profile)
         line = LoadLine.of(measured)
         curve = read_capacity(capacity, measured)
-        kg = read_load_kg(load, measured)
-        given = None
+        given, session_kg = None, None
         if session is not None:
             motion, session_kg, _ = read_session(session, side=side, profile=measured)
             given = delivered_help(measured, motion, session_kg)
+        kg = session_kg if load is None and session_kg is not None else read_load_kg(load, measured)
         view = build_sheet(
             measured,
             line,
             curve,
             match(line, curve, kg),
-            plan_help(line, curve, kg, target),
+            plan_help(line, curve, kg if session_kg is None else session_kg, target),
             stop_rad=None if stop is None else read_angle_rad(stop, "--stop"),
             given=given,
             code=code,
+            invented=load_provenance(profile).invented,
         )
         write_text(out, render_sheet(view))
     for sentence in view.sentences:

@@ -59,6 +59,7 @@ def what_if(
         within,
     )
     from feltload.coaching.cautions import ESTIMATE
+    from feltload.coaching.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -84,8 +85,9 @@ def what_if(
         m = one.match
         reps = repetitions_at(m.limiting_demand, m.u_limiting_demand)
         console.say(
-            f"{one.name}: hardest at {np.rad2deg(m.limiting_angle_rad):.0f}°, {100 * m.limiting_demand:.0f} % of "
-            f"capacity, evenness {m.evenness:.2f}, repetitions {reps}"
+            f"{one.name}: hardest at {degrees(m.limiting_angle_rad)}, {100 * m.limiting_demand:.0f} % of "
+            f"capacity, evenness {m.evenness:.2f}, repetitions {reps}, "
+            f"under-challenged over {100 * m.under_challenged_share:.0f} % of the travel"
         )
         rows.append(
             {
@@ -94,6 +96,7 @@ def what_if(
                 "limiting_angle_deg": float(np.rad2deg(m.limiting_angle_rad)),
                 "limiting_demand": m.limiting_demand,
                 "evenness": m.evenness,
+                "under_challenged_share": m.under_challenged_share,
                 "repetitions": [reps.low, reps.high],
             }
         )
