@@ -66,6 +66,25 @@ def test_lag_of_either_sign(stream, latency_s):
     assert error < 1.5e-3
 
 
+@pytest.mark.parametrize("shift_s", [0.6, -0.4])
+def test_clocks_joined_badly_are_found_and_said(shift_s):
+    run = simulate(scenario("lever-row"), seed=23)
+    session = session_of(run)
+    moved = replace(session, force=session.force.assign(host_s=session.force["host_s"] + shift_s))
+    made, error = measured(run, moved)
+    assert made.lag.value_s == pytest.approx(run.true_lag_s + shift_s, abs=0.002)
+    assert error < 1.5e-3
+    assert any("how the two clocks were joined" in warning for warning in made.warnings)
+
+
+def test_force_of_something_else_is_refused():
+    run = simulate(scenario("lever-row"), seed=26)
+    session = session_of(run)
+    pull = np.random.default_rng(1).normal(0.0, 50.0, len(session.force))
+    with pytest.raises(ProfileError, match="does not follow the arm"):
+        measured(run, replace(session, force=session.force.assign(force_n=pull)))
+
+
 def test_force_at_ten_hertz_is_enough():
     scene = scenario("lever-row")
     slow = replace(scene.sensors.force, rate_hz=10.0, low_pass_hz=4.5)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from feltload.signal.bands import Solved, half_width_95, statistical_covariance, term_operator
 from feltload.signal.budget import make_budget, systematic_parts
 from feltload.signal.errors import ProfileError
+from feltload.signal.latency import SEARCH_S
 from feltload.signal.profile import ForceModel, Lag, ProfileEstimate
 from feltload.signal.regression import cutoff_hz
 from feltload.signal.repetitions import find_repetitions
@@ -85,6 +86,13 @@ def assemble(
     beta = solved.fit.smoothed.coefficients
     operator = term_operator(layout, "static", q)
     static = (operator @ beta).reshape(shape)
+    if solved.fit.scale_n > max(LEAST_PEAK_N, float(np.max(np.abs(static)))):
+        raise ProfileError(
+            f"the force does not follow the arm: it scatters by {solved.fit.scale_n:.1f} N about the fit, more than "
+            "the fit's peak",
+            where=", ".join(session.name for session in sessions),
+            remedy="check that both streams are of the same session and that the load cell is connected",
+        )
     if float(np.max(np.abs(static))) < LEAST_PEAK_N:
         raise ProfileError(
             f"hardly any force was felt (at most {np.max(np.abs(static)):.2f} N)",
@@ -194,7 +202,8 @@ def _degrees(angle_rad: Floats) -> str:
     breaks = np.flatnonzero(np.diff(values) > 1.5 * step)
     starts = np.concatenate([[0], breaks + 1])
     stops = np.concatenate([breaks, [values.size - 1]])
-    ranges = (f"{values[a]:z.0f}° to {values[b]:z.0f}°" for a, b in zip(starts, stops, strict=True))
+    ends = [(f"{values[a]:z.0f}°", f"{values[b]:z.0f}°") for a, b in zip(starts, stops, strict=True)]
+    ranges = [low if low == high else f"{low} to {high}" for low, high in ends]
     return ", ".join(ranges).replace("-", "−")
 
 
@@ -229,8 +238,14 @@ def _lag_notes(solved: Solved, lags: Sequence[Lag]) -> list[str]:
         name = rows.aligned.name
         if not lag.known:
             notes.append(
-                f"{name}: too slow to tell the lag between the sensors ({1e3 * lag.value_s:.0f} ms assumed, "
+                f"{name}: the motion does not tell the lag between the sensors: too slow or too even, or the streams "
+                f"do not belong together ({1e3 * lag.value_s:.0f} ms assumed, "
                 f"u = {1e3 * lag.u_s:.0f} ms); the band is wider for it: add brisk repetitions or a knock"
+            )
+        elif not SEARCH_S[0] <= lag.value_s <= SEARCH_S[1]:
+            notes.append(
+                f"{name}: the force comes {1e3 * lag.value_s:.0f} ms after the motion, more than sensors delay; it is "
+                "allowed for, but check how the two clocks were joined"
             )
         if not lag.agree:
             found = ", ".join(f"{r.method} {1e3 * r.value_s:.1f}({1e3 * r.u_s:.1f}) ms" for r in lag.readings)
