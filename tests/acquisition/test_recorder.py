@@ -347,7 +347,7 @@ def test_slow_disk_loses_nothing(rig: Rig, tmp_path: Path, monkeypatch: pytest.M
 
 RECORDING_PROGRAM = textwrap.dedent(
     """
-    import asyncio, sys
+    import asyncio, os, sys, threading
     from pathlib import Path
     from feltload.acquisition.recorder import record
     from feltload.acquisition.recording import RecordingInfo
@@ -355,6 +355,13 @@ RECORDING_PROGRAM = textwrap.dedent(
 
     rig = RigDescription.model_validate_json(sys.stdin.readline())
     said = False
+
+    def follow_parent():
+        # Whoever started this is gone: a port must not stay taken.
+        sys.stdin.read()
+        os._exit(1)
+
+    threading.Thread(target=follow_parent, daemon=True).start()
 
     def say(status):
         global said
@@ -367,42 +374,58 @@ RECORDING_PROGRAM = textwrap.dedent(
 )
 
 
-def recording_program(rig: Rig, path: Path) -> subprocess.Popen[str]:
-    process = subprocess.Popen(
-        [sys.executable, "-c", RECORDING_PROGRAM, str(path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    process.stdin.write(rig.description.model_dump_json() + "\n")
-    process.stdin.flush()
-    assert process.stdout.readline() == "recording\n"
-    return process
+@contextlib.contextmanager
+def recording_program(rig: Rig, path: Path) -> Iterator[subprocess.Popen[str]]:
+    """A recorder in a process of its own that has begun; killed at the end whatever happens.
+
+    Numbers of ptys are used again: a process elsewhere on the machine that keeps trying one may take it from
+    the board. Then the board gets another.
+    """
+    for _ in range(4):
+        with subprocess.Popen(
+            [sys.executable, "-c", RECORDING_PROGRAM, str(path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        ) as process:
+            try:
+                process.stdin.write(rig.description.model_dump_json() + "\n")
+                process.stdin.flush()
+                if process.stdout.readline() == "recording\n":
+                    yield process
+                    return
+                said = process.stderr.read()
+            finally:
+                process.kill()
+        if "in use by another program" not in said:
+            break
+        for board in rig.boards.values():
+            board.replace()
+    raise AssertionError(f"the recorder did not begin: {said}")
 
 
 def test_interrupt_closes_the_file(rig: Rig, tmp_path: Path) -> None:
     rig.start()
-    process = recording_program(rig, tmp_path / "a.mcap")
-    time.sleep(0.5)
-    process.send_signal(signal.SIGINT)
-    process.communicate(timeout=10)
-    assert process.returncode == 0
+    with recording_program(rig, tmp_path / "a.mcap") as process:
+        time.sleep(0.5)
+        process.send_signal(signal.SIGINT)
+        assert process.wait(timeout=10) == 0
     recording = read_recording(tmp_path / "a.mcap")
     assert recording.damage is None
     assert recording.health["force"].samples > 50
 
 
 def test_killed_it_loses_at_most_a_second(rig: Rig, tmp_path: Path) -> None:
-    """Killed at random instants, several recordings side by side on their own ports would be; here in turn."""
+    """Killed at random instants, one recording after the other."""
     rig.start()
     generator = np.random.default_rng(20)
     for number in range(4):
         path = tmp_path / f"{number}.mcap"
-        process = recording_program(rig, path)
-        time.sleep(float(generator.uniform(0.9, 1.6)))
-        last_seq = rig.firmware["force"].seq
-        process.kill()
-        process.communicate()
+        with recording_program(rig, path) as process:
+            time.sleep(float(generator.uniform(0.9, 1.6)))
+            last_seq = rig.firmware["force"].seq
+            process.kill()
         recording = read_recording(path)
         assert recording.damage is not None
         samples = recording.stream("force", raw=True)

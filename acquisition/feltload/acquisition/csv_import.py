@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from io import StringIO
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from feltload.acquisition.errors import InputError
 from feltload.acquisition.fields import AXES, FieldDescription
 from feltload.acquisition.recording import Recording, RecordingInfo, RecordingWriter, read_recording
+from feltload.acquisition.recording_file import exists_already
 from feltload.acquisition.schema import FileLink, RigDescription, StreamDescription
 
 __all__ = ["CsvTable", "import_csv", "parse_columns", "read_csv_table"]
@@ -140,7 +142,28 @@ def import_csv(
         machine_toml=machine_toml,
         certificates=certificates or {},
     )
-    with RecordingWriter(out, info, start_ns=0, overwrite=overwrite) as writer:
+    out = Path(out)
+    if out.exists() and not overwrite:
+        raise exists_already(out)
+    # Under another name until it has been read back: what cannot be read is not left behind as a recording.
+    written = out.with_name(f"{out.name}.{os.getpid()}.part")
+    try:
+        _write(written, info, tables, clocks, origin)
+        _require_every_row(read_recording(written), tables)
+        written.replace(out)
+    finally:
+        written.unlink(missing_ok=True)
+    return read_recording(out)
+
+
+def _write(
+    path: Path,
+    info: RecordingInfo,
+    tables: list[CsvTable],
+    clocks: list[NDArray[np.float64]],
+    origin: float,
+) -> None:
+    with RecordingWriter(path, info, start_ns=0, overwrite=True) as writer:
         for table, clock in zip(tables, clocks, strict=True):
             span = float(clock[-1]) - float(clock[0])
             for start in range(0, len(table.data), _MESSAGE_BYTES):
@@ -148,7 +171,9 @@ def import_csv(
                 share = (start + len(piece)) / len(table.data)
                 stamp_s = float(clock[0]) - origin + share * span
                 writer.write(table.description.name, round(stamp_s * 1e9), piece)
-    recording = read_recording(out)
+
+
+def _require_every_row(recording: Recording, tables: list[CsvTable]) -> None:
     for table in tables:
         read = len(recording.stream(table.description.name, raw=True))
         if read != table.time_s.size:
@@ -157,7 +182,6 @@ def import_csv(
                 where=str(table.path),
                 remedy="write numbers without quotes, spaces within or thousands marks",
             )
-    return recording
 
 
 def read_csv_table(

@@ -21,7 +21,14 @@ from mcap.writer import IndexType, Writer
 
 from feltload.acquisition.errors import RecordingError
 
-__all__ = ["ContainerContents", "ContainerWriter", "Messages", "json_message", "read_container"]
+__all__ = [
+    "ContainerContents",
+    "ContainerWriter",
+    "Messages",
+    "exists_already",
+    "json_message",
+    "read_container",
+]
 
 FLUSH_S = 0.5
 """Longest time that messages wait in memory before they are on the disk."""
@@ -67,6 +74,13 @@ class _Output:
         self._file.close()
 
 
+def exists_already(path: Path) -> RecordingError:
+    """The error of a file that must not be replaced unasked."""
+    return RecordingError(
+        "exists already", where=str(path), remedy="choose another name, or ask to overwrite it"
+    )
+
+
 class ContainerWriter:
     """Writes channels of messages, flushed to the disk at least every half second while it is used.
 
@@ -81,9 +95,7 @@ class ContainerWriter:
         try:
             self._output = _Output(path, overwrite=overwrite)
         except FileExistsError:
-            raise RecordingError(
-                "exists already", where=str(path), remedy="choose another name, or ask to overwrite it"
-            ) from None
+            raise exists_already(path) from None
         # Without a message index: readers do without, and it costs more time than the messages.
         self._writer = Writer(self._output, index_types=IndexType.ALL & ~IndexType.MESSAGE)  # type: ignore[arg-type]
         self._writer.start(profile="feltload", library=LIBRARY)

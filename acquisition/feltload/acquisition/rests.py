@@ -19,6 +19,8 @@ SEARCH_S = 10.0
 """How far from the ends of the recording a hands-off window is looked for."""
 STILL_RAD_S = 0.02
 """Angular rate about its value at rest that still counts as rest on the stop."""
+FLAT_SHARE = 1e-6
+"""A spread this small beside the usual one is none: the sensor is at its limit or stuck."""
 HELD_N = 0.15
 """Slow wander below which a force is taken as hands off, whatever its noise."""
 WANDER_RATIO = 2.5
@@ -60,8 +62,9 @@ class Blocks:
 
     @property
     def floor_n(self) -> float:
-        """Noise of the sensor: the spread of the quietest tenth of the blocks."""
-        return float(np.percentile(self.spread_n, 10.0))
+        """Noise of the sensor: the spread of the quietest tenth of the blocks, those at a limit left out."""
+        noisy = self.spread_n[self.spread_n > FLAT_SHARE * float(np.median(self.spread_n))]
+        return float(np.percentile(noisy, 10.0)) if noisy.size else 0.0
 
 
 @dataclass(frozen=True)
