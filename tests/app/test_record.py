@@ -1,4 +1,4 @@
-"""`feltload record` on real terminal lines, ended by Ctrl-C."""
+"""`feltload record` on real terminal lines, ended by Ctrl-C; and a rig on which nothing moves."""
 
 from __future__ import annotations
 
@@ -7,18 +7,20 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 
 import pytest
 
 from feltload.acquisition import read_recording
 
 
-@pytest.mark.xdist_group("real-time")
-def test_ctrl_c_ends_a_recording_well(tmp_path):
-    rig, machine, out = tmp_path / "rig.toml", tmp_path / "machine.toml", tmp_path / "row.mcap"
+@contextmanager
+def emulated_rig(folder, *words):
+    """A rig that sends over two real terminal lines; its rig file and its machine file."""
+    rig, machine = folder / "rig.toml", folder / "machine.toml"
     sender = subprocess.Popen(
         [
-            *(sys.executable, "-m", "feltload.acquisition.emulator", "--duration", "40", "--seed", "3"),
+            *(sys.executable, "-m", "feltload.acquisition.emulator", *words),
             *("--write-rig", str(rig), "--write-machine", str(machine)),
         ],
         stdout=subprocess.PIPE,
@@ -26,6 +28,38 @@ def test_ctrl_c_ends_a_recording_well(tmp_path):
     )
     try:
         json.loads(sender.stdout.readline())
+        yield rig, machine
+    finally:
+        sender.terminate()
+        sender.communicate(timeout=10.0)
+
+
+@pytest.mark.xdist_group("real-time")
+def test_a_range_never_moved_is_one_clear_line_and_the_file_is_kept(tmp_path, feltload):
+    out = tmp_path / "row.mcap"
+    with emulated_rig(tmp_path, "--duration", "20", "--seed", "3") as (rig, machine):
+        # The emulated person rests for three seconds before touching the handle: nothing moves so long.
+        ran = feltload(
+            *("record", rig, "--machine", machine, "--load", "40 kg", "--out", out),
+            *("--tare", "1 s", "--duration", "2.2 s"),
+        )
+    assert ran.code == 2, ran.err
+    errors = [line for line in ran.err.splitlines() if line.startswith("feltload: ")]
+    assert len(errors) == 1
+    assert ran.err.rstrip().endswith(errors[0])
+    for words in (str(out), "hardly moved", "file is kept", "inertial sensor is on the moving part"):
+        assert words in errors[0]
+    read = read_recording(out)
+    assert read.damage is None
+    assert len(read.stream("force")) > 50
+    line = feltload("profile", out, "--out", tmp_path / "r").one_line_error()
+    assert "mov" in line or "turn" in line
+
+
+@pytest.mark.xdist_group("real-time")
+def test_ctrl_c_ends_a_recording_well(tmp_path):
+    out = tmp_path / "row.mcap"
+    with emulated_rig(tmp_path, "--duration", "40", "--seed", "3") as (rig, machine):
         recorder = subprocess.Popen(
             [
                 *(sys.executable, "-m", "feltload.app", "record", str(rig), "--machine", str(machine)),
@@ -41,9 +75,6 @@ def test_ctrl_c_ends_a_recording_well(tmp_path):
             time.sleep(0.2)
         recorder.send_signal(signal.SIGINT)
         said, remarks = recorder.communicate(timeout=20.0)
-    finally:
-        sender.terminate()
-        sender.communicate(timeout=10.0)
     assert recorder.returncode == 0, remarks
     assert "never reach" in remarks.lower() or "never stand" in remarks.lower()
     result = json.loads(said)

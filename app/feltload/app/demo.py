@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,12 +17,16 @@ from feltload.acquisition.quantities import parse_quantity
 from feltload.acquisition.recording import RecordingInfo
 from feltload.app.console import Console
 from feltload.app.errors import AppError
+from feltload.app.outputs import write_text
 from feltload.app.recording_session import run_session
 
 SCENARIO = "lever-row"
-LOADS = ("20 kg", "40 kg")
-SESSION_S = 24.0
-"""Length of each recording: rest, repetitions at mixed tempo, rest."""
+SESSIONS = (("20 kg", 2), ("40 kg", 3))
+"""Load and seed of each recording. With these seeds two or more repetitions reach each end of the travel."""
+SESSION_S = 27.0
+"""Length of each recording: rest, four repetitions at mixed tempo, rest."""
+PATIENCE_S = 120.0
+"""How long the rig of a later recording waits for its turn."""
 TARE_S = 2.5
 LEAVE_TIMEOUT_S = 5.0
 NOTES = "invented: emulated rig, recorded by `feltload demo`"
@@ -38,7 +42,7 @@ class DemoRecordings:
 
 def file_names() -> tuple[str, ...]:
     """Files that the demo writes beside the result."""
-    return ("machine.toml", *(_recording_name(load) for load in LOADS))
+    return ("machine.toml", *(_recording_name(load) for load, _ in SESSIONS))
 
 
 def record_demo(console: Console, directory: Path) -> DemoRecordings:
@@ -58,64 +62,78 @@ def record_demo(console: Console, directory: Path) -> DemoRecordings:
     """
     machine = directory / "machine.toml"
     recordings: list[Path] = []
-    for seed, load in enumerate(LOADS, start=1):
-        path = directory / _recording_name(load)
-        console.note(f"Recording {len(recordings) + 1} of {len(LOADS)}: {load}, about {SESSION_S:.0f} s")
-        with tempfile.TemporaryDirectory(prefix="feltload-demo-") as scratch:
-            rig_file = Path(scratch) / "rig.toml"
-            with _emulated_rig(load, seed, rig_file, machine):
-                info = RecordingInfo(
-                    load_kg=parse_quantity(load, "mass").value,
-                    load_u_kg=0.05,
-                    rig=load_rig(rig_file),
-                    tempo="mixed",
-                    notes=NOTES,
-                    machine_toml=machine.read_text(encoding="utf-8"),
-                )
-                summary = asyncio.run(
-                    run_session(
-                        console,
-                        info.rig,
-                        info,
-                        path,
-                        duration_s=SESSION_S,
-                        tare_s=TARE_S,
-                        overwrite=True,
-                    )
-                )
-        if summary.fault is not None:
-            raise summary.fault
-        recordings.append(path)
+    with ExitStack() as stack:
+        scratch = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="feltload-demo-")))
+        # All rigs at once: a later one gets ready while the one before it is recorded.
+        rigs = [stack.enter_context(_emulated_rig(load, seed, scratch)) for load, seed in SESSIONS]
+        for (load, _), rig in zip(SESSIONS, rigs, strict=True):
+            console.note(
+                f"Recording {len(recordings) + 1} of {len(SESSIONS)}: {load}, about {SESSION_S:.0f} s"
+            )
+            recordings.append(_record(console, load, rig, machine, directory / _recording_name(load)))
     return DemoRecordings(machine, tuple(recordings))
+
+
+def _record(console: Console, load: str, rig: _Rig, machine: Path, path: Path) -> Path:
+    """Record one session of a rig that is waiting for it."""
+    rig.await_ready()
+    machine_toml = rig.machine_file.read_text(encoding="utf-8")
+    write_text(machine, machine_toml)
+    info = RecordingInfo(
+        load_kg=parse_quantity(load, "mass").value,
+        load_u_kg=0.05,
+        rig=load_rig(rig.rig_file),
+        tempo="mixed",
+        notes=NOTES,
+        machine_toml=machine_toml,
+    )
+    summary = asyncio.run(
+        run_session(console, info.rig, info, path, duration_s=SESSION_S, tare_s=TARE_S, overwrite=True)
+    )
+    if summary.fault is not None:
+        raise summary.fault
+    return path
 
 
 def _recording_name(load: str) -> str:
     return f"lever-{load.replace(' ', '')}.mcap"
 
 
-@contextmanager
-def _emulated_rig(load: str, seed: int, rig_file: Path, machine: Path) -> Iterator[None]:
-    """Run the rig's process for as long as the block runs."""
-    command = [
-        *(sys.executable, "-m", "feltload.acquisition.emulator"),
-        *("--scenario", SCENARIO, "--load", load, "--seed", str(seed), "--duration", str(SESSION_S)),
-        *("--write-rig", str(rig_file), "--write-machine", str(machine)),
-    ]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    try:
-        # One line of JSON says that the ports are there and the files are written.
-        line = process.stdout.readline() if process.stdout is not None else ""
+@dataclass(frozen=True)
+class _Rig:
+    """An emulated rig's process, and the rig file and the machine file that it writes."""
+
+    process: subprocess.Popen[str]
+    rig_file: Path
+    machine_file: Path
+
+    def await_ready(self) -> None:
+        """Wait for the line of JSON that says that the ports are there and the files are written."""
+        line = self.process.stdout.readline() if self.process.stdout is not None else ""
         try:
             json.loads(line)
         except ValueError:
-            process.terminate()
-            said = process.communicate()[1].strip().splitlines()
+            self.process.terminate()
+            said = self.process.communicate()[1].strip().splitlines()
             raise AppError(
                 said[-1] if said else "ended without a word",
                 where="emulated rig",
                 remedy="the demo needs pseudo terminals (Linux or macOS)",
             ) from None
-        yield
+
+
+@contextmanager
+def _emulated_rig(load: str, seed: int, scratch: Path) -> Iterator[_Rig]:
+    """Run the rig's process for as long as the block runs."""
+    rig_file, machine_file = scratch / f"rig-{seed}.toml", scratch / f"machine-{seed}.toml"
+    command = [
+        *(sys.executable, "-m", "feltload.acquisition.emulator"),
+        *("--scenario", SCENARIO, "--load", load, "--seed", str(seed), "--duration", str(SESSION_S)),
+        *("--write-rig", str(rig_file), "--write-machine", str(machine_file), "--patience", str(PATIENCE_S)),
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    try:
+        yield _Rig(process, rig_file, machine_file)
     finally:
         process.terminate()
         try:
