@@ -13,6 +13,7 @@ from feltload.acquisition.certificate import ForceCertificate
 from feltload.acquisition.recording import Mark, Recording
 from feltload.acquisition.tare import Tare, find_tare
 from feltload.signal.errors import SignalError
+from feltload.signal.force_limit import at_limit
 
 DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.
@@ -84,7 +85,7 @@ class Session:
     name : str
         Name for messages and tables.
     force : DataFrame
-        Columns ``host_s, device_s, seq, force_n``, zero already taken off.
+        Columns ``host_s, device_s, seq, force_n``, zero already taken off; NaN where the sensor was at its limit.
     inertial : DataFrame
         Columns ``host_s, device_s, seq``, three ``gyro_*_rad_s`` and three ``accel_*_m_s2``.
     load_kg : float
@@ -155,7 +156,14 @@ class Session:
         inertial_name = _only(recording.streams_of("inertial", side), "inertial", side, label)
         force, inertial = recording.stream(force_name), recording.stream(inertial_name)
         tare = find_tare(force, inertial, recording.marks)
-        force = force.assign(force_n=force["force_n"] - tare.zero_n - _drift_n(force, tare))
+        limit = at_limit(force["force_n"].to_numpy(float))
+        force = force.assign(
+            force_n=(force["force_n"] - tare.zero_n - _drift_n(force, tare)).where(~limit, np.nan)
+        )
+        cut_off = (
+            f"the force sensor was at the end of its range in {np.count_nonzero(limit)} samples, which were left out: "
+            "use a cell or an amplifier of larger range"
+        )
         certificate = recording.certificate(force_name)
         known = _force_uncertainty(
             certificate if isinstance(certificate, ForceCertificate) else None,
@@ -180,7 +188,7 @@ class Session:
             force_uncertainty=known,
             force_rate_hz=recording.description(force_name).rate_hz,
             inertial_rate_hz=recording.description(inertial_name).rate_hz,
-            warnings=(*damage, *tare.warnings),
+            warnings=(*damage, *tare.warnings, *((cut_off,) if np.any(limit) else ())),
         )
 
 
@@ -219,7 +227,7 @@ def _force_uncertainty(
     """Force uncertainty from certificate and tare; defaults where they are silent."""
     gain, note = DEFAULT_GAIN_U, "no certificate: default"
     if certificate is not None and force_n.size:
-        high = float(np.percentile(np.abs(force_n), 95))
+        high = float(np.nanpercentile(np.abs(force_n), 95))
         if high > 0:
             # What the certificate leaves uncertain at the forces measured, taken as one common factor.
             gain, note = float(certificate.u_force_n(high)) / high, f"certificate of {certificate.serial}"
