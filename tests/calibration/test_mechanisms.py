@@ -167,6 +167,43 @@ angle = "0 deg"
     assert np.degrees(rocker[0]) == pytest.approx(given[f"rocker_{branch}_deg"], abs=1e-5)
 
 
+def test_slider_crank_as_a_four_bar_with_a_very_long_rocker() -> None:
+    # Norton, Design of Machinery, example 4-2 (from memory, recomputed): the joint of a rocker 1 km long slides.
+    given = PUBLISHED["slider_crank"]
+    length, aside = 1e6, 120.0
+    ground, slope = np.hypot(aside, given["offset"] - length), np.arctan2(given["offset"] - length, aside)
+    text = f"""
+name = "slider-crank"
+mechanism = "four-bar"
+start_angle = "0 deg"
+[four-bar]
+ground_length = "{ground:.9f} mm"
+ground_angle = "{slope:.15f} rad"
+input_length = "{given["crank"]} mm"
+input_angle = "{given["crank_angle_deg"]} deg"
+coupler_length = "{given["coupler"]} mm"
+rocker_length = "{length} mm"
+handle_radius = "100 mm"
+[[four-bar.mass]]
+name = "slider"
+mass = "load"
+radius = "{given["coupler"]} mm"
+angle = "0 deg"
+on = "coupler"
+"""
+    machine = parse_machine(text)
+    coupler = machine.mechanism.angles(np.zeros(1), machine.values)[0][0]  # type: ignore[attr-defined]
+    crank = np.radians(given["crank_angle_deg"])
+    assert given["crank"] * np.cos(crank) + given["coupler"] * np.cos(coupler) == pytest.approx(
+        given["slider_open"], abs=1e-3
+    )
+    # Velocity of the slider per radian by the textbook's relation; its path is flat, so a weight on it is not felt.
+    frame = machine.mechanism.frames(np.zeros(1), machine.values)["coupler"]
+    point = frame.point(0.001 * given["coupler"], coupler)
+    speed = -given["crank"] * (np.sin(crank) - np.cos(crank) * np.tan(coupler))
+    assert 1e3 * point.first[0] == pytest.approx([speed, 0.0], abs=1e-3)
+
+
 def test_forearm_lever() -> None:
     # OpenStax University Physics vol. 1: the muscle's tension is the force at the "handle" 1.5 in from the elbow.
     given = PUBLISHED["forearm"]

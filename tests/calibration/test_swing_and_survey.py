@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 from pathlib import Path
 
 import machine_texts as texts
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.text import Text
 from scipy.integrate import solve_ivp
 
-from feltload.calibration.drawing import save_drawing
+from feltload.calibration.drawing import draw_machine, save_drawing
 from feltload.calibration.errors import AgreementError, MachineError
 from feltload.calibration.machine import Machine, parse_machine
 from feltload.calibration.mechanisms import MECHANISMS
@@ -146,3 +149,19 @@ def test_unknown_kind() -> None:
 def test_add_ons_are_drawn(tmp_path: Path) -> None:
     machine = parse_machine(texts.LEVER + texts.ADD_ONS)
     assert save_drawing(tmp_path / "a.png", machine, travel_rad=1.0, load_kg=20.0).stat().st_size > 10_000
+
+
+@pytest.mark.parametrize("kind", [*MECHANISMS, "add-ons"])
+def test_labels_of_a_drawing_stand_apart_and_inside(kind: str) -> None:
+    text = texts.LEVER + texts.ADD_ONS if kind == "add-ons" else example_text(kind)
+    machine = parse_machine(text)
+    figure = draw_machine(machine)
+    FigureCanvasAgg(figure).draw()
+    view = figure.axes[0]
+    names = {"handle"} | {rider.name for rider in machine.riders}
+    # Of the text alone: the extent of an annotation includes its leader.
+    boxes = [Text.get_window_extent(t) for t in view.texts if t.get_text().partition(" (")[0] in names]
+    assert len(boxes) == len(names)
+    assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
+    frame = view.get_window_extent()
+    assert all(frame.contains(*corner) for box in boxes for corner in box.corners())

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
+from feltload.calibration.drawing_labels import Label, place_labels
 from feltload.calibration.machine import Machine
 from feltload.calibration.mechanism import FloatArray
 from feltload.calibration.mechanisms.masses import RidingMass
@@ -17,6 +18,7 @@ from feltload.calibration.parameters import readable
 
 _INK: Final = "#1f2a36"
 _FAINT: Final = "#9fb0bf"
+_SOFT: Final = "#5c6b78"
 _LOAD: Final = "#b3541e"
 _MASS: Final = "#3d6a8f"
 _HAND: Final = "#2f7d4f"
@@ -65,9 +67,11 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
     for position in shown[::-1]:
         _outline(axes, machine, float(position), faint=position > 0.0)
     handle = machine.mechanism.handle(frames, q, machine.values).path
+    labels = []
     if handle is not None:
         _track(axes, handle.position, _HAND)
-        _dot(axes, handle.position[0], _HAND, 9, "handle")
+        _dot(axes, handle.position[0], _HAND, 9)
+        labels.append(Label(handle.position[0], "handle", _HAND))
     for rider in machine.riders:
         frame = frames[rider.on or machine.mechanism.links[0]]
         path = frame.point(*rider.anchor(machine.values)).position
@@ -75,7 +79,8 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
         colour = _LOAD if load else _MASS
         _track(axes, path, colour)
         label = f"{rider.name} ({load_kg:g} kg)" if load else rider.name
-        _dot(axes, path[0], colour, 12 if load else 8, label)
+        _dot(axes, path[0], colour, 12 if load else 8)
+        labels.append(Label(path[0], label, colour))
         origin = frame.origin.position[0]
         if f"{rider.name}.radius" in machine.values:
             axes.plot(*np.column_stack((origin, path[0])), color=colour, lw=1.0, ls=(0, (4, 3)), zorder=3)
@@ -85,12 +90,13 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
     _gravity(axes)
     axes.set_aspect("equal", adjustable="datalim")
     axes.margins(0.12)
-    axes.set_xlabel("metres from the main pivot")
+    axes.set_xlabel("metres from the main pivot", color=_SOFT)
     axes.grid(True, color="#e6ebf0", lw=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right", "left", "bottom"):
         axes.spines[side].set_visible(False)
-    axes.tick_params(length=0, colors="#5c6b78", labelsize=8)
+    axes.tick_params(length=0, colors=_SOFT, labelsize=8)
+    place_labels(axes, labels, [np.asarray(line.get_xydata(), dtype=float) for line in axes.get_lines()])
 
 
 def save_drawing(path: FilePath | str, machine: Machine, *, travel_rad: float, load_kg: float) -> FilePath:
@@ -108,6 +114,8 @@ def _outline(axes: Axes, machine: Machine, q: float, *, faint: bool) -> None:
         width = 1.2 if faint else 3.2
         style = "-" if stroke.moving else (0, (6, 4))
         if stroke.radius is not None:
+            if faint:
+                continue  # circles over circles tell nothing
             centre = (float(stroke.points[0, 0]), float(stroke.points[0, 1]))
             axes.add_patch(Circle(centre, stroke.radius, fill=False, ec=colour, lw=width * 0.6, zorder=2))
             continue
@@ -130,25 +138,14 @@ def _track(axes: Axes, points: FloatArray, colour: str) -> None:
             "",
             (float(points[-1, 0]), float(points[-1, 1])),
             (float(points[-4, 0]), float(points[-4, 1])),
-            arrowprops={"arrowstyle": "-|>", "color": colour, "alpha": 0.7},
+            arrowprops={"arrowstyle": "-|>", "color": colour, "alpha": 0.7, "shrinkA": 0, "shrinkB": 0},
             zorder=2,
         )
 
 
-def _dot(axes: Axes, at: FloatArray, colour: str, size: float, label: str) -> None:
-    axes.plot(*at, marker="o", ms=size, color=colour, mec="white", mew=1.2, zorder=6)
-    outward = 1.0 if at[0] >= 0 else -1.0
-    axes.annotate(
-        label,
-        (float(at[0]), float(at[1])),
-        xytext=(outward * 10, -13),
-        textcoords="offset points",
-        ha="left" if outward > 0 else "right",
-        color=colour,
-        fontsize=9,
-        zorder=8,
-        bbox={"boxstyle": "round,pad=0.15", "fc": "white", "ec": "none", "alpha": 0.8},
-    )
+def _dot(axes: Axes, at: FloatArray, colour: str, size: float) -> None:
+    # Small ones lie on top, so that two parts at one place both show.
+    axes.plot(*at, marker="o", ms=size, color=colour, mec="white", mew=1.2, zorder=7.0 - 0.05 * size)
 
 
 def _tether(axes: Axes, machine: Machine, name: str, at: FloatArray) -> None:
@@ -175,10 +172,10 @@ def _gravity(axes: Axes) -> None:
         (0.965, 0.86),
         (0.965, 0.96),
         xycoords="axes fraction",
-        arrowprops={"arrowstyle": "-|>", "color": "#5c6b78", "lw": 1.4},
+        arrowprops={"arrowstyle": "-|>", "color": _SOFT, "lw": 1.4},
     )
     axes.text(
-        0.945, 0.91, "g", transform=axes.transAxes, ha="right", va="center", color="#5c6b78", style="italic"
+        0.945, 0.91, "g", transform=axes.transAxes, ha="right", va="center", color=_SOFT, style="italic"
     )
 
 

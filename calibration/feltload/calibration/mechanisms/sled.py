@@ -79,9 +79,13 @@ class Sled:
         along = np.array([math.cos(values["incline"]), math.sin(values["incline"])])
         across = np.array([-along[1], along[0]])
         here = values["wheel_radius"] * q * along
-        half = 0.12
-        box = [here + half * (s * along + t * across) for s, t in ((-1, 0), (1, 0), (1, 1), (-1, 1), (-1, 0))]
+        radius, half = values["wheel_radius"], 0.12
+        corners = ((-1.0, -0.5), (1.0, -0.5), (1.0, 0.5), (-1.0, 0.5), (-1.0, -0.5))
+        # What rides on the sled is drawn at its middle, so the rail runs below: box, wheel, rail.
+        axle = here - (0.5 * half + radius) * across
+        foot = -(0.5 * half + 2.0 * radius) * across
         return [
-            Stroke(np.array([-0.3 * along, (values["wheel_radius"] * 8.0 + 0.3) * along]), moving=False),
-            Stroke(np.array(box)),
+            Stroke(np.array([foot - 0.3 * along, foot + (radius * 8.0 + 0.3) * along]), moving=False),
+            Stroke(np.array([here + half * (s * along + t * across) for s, t in corners])),
+            Stroke(axle[None, :], radius=radius),
         ]
