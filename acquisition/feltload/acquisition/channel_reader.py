@@ -81,6 +81,7 @@ class ChannelReader:
         self.ended = False
         self.trouble: str | None = None
         self.sends: StreamDescription | None = None
+        self.since_ns = 0
         self._ever_ready = False
         self._others = tuple(others)
         self._reconnection = reconnection
@@ -114,6 +115,7 @@ class ChannelReader:
                         self._recognise(held)
                         if self.sends is not None:
                             self.connected, self.trouble, self._ever_ready = True, None, True
+                            self.since_ns = held[0].host_ns
                             sink.ready(self)
                             for arrival in held:
                                 sink.message(self, arrival)

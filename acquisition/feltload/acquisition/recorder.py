@@ -144,7 +144,6 @@ class Recorder:
     def ready(self, reader: ChannelReader) -> None:
         self._changed.set()
         channel = self._channel_of(reader)
-        now_ns = time.monotonic_ns()
         if channel != reader.channel and reader.sends is not None:
             self._note(
                 f'{reader.where} was expected to send "{reader.channel}" but sends "{reader.sends.name}": '
@@ -152,9 +151,9 @@ class Recorder:
             )
         if reader.channel in self._down_ns:
             down_ns, why = self._down_ns.pop(reader.channel)
-            self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", now_ns))
+            self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", reader.since_ns))
             # An empty message says that what came before and after do not join.
-            self._take(channel, now_ns, b"")
+            self._take(channel, reader.since_ns, b"")
 
     def message(self, reader: ChannelReader, arrival: Arrival) -> None:
         if self._start_ns is not None:
