@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from xml.etree import ElementTree
 
 import pytest
 
@@ -27,3 +28,21 @@ def test_unknown_machine(feltload):
 
 def test_nothing_is_seen_without_a_size(feltload):
     feltload("survey", "lever", "--see", "0").one_line_error("--see")
+
+
+def test_drawing_shows_the_machine_and_its_dimensions(feltload, tmp_path):
+    drawing = tmp_path / "row.svg"
+    ran = feltload("survey", "lever", "--drawing", drawing, "--json")
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["drawing"] == str(drawing)
+    root = ElementTree.parse(drawing).getroot()
+    # Text is drawn as outlines there; each piece keeps its words in a comment before it.
+    assert root.tag.endswith("svg")
+    text = drawing.read_text(encoding="utf-8")
+    assert "(40 kg)" in text
+    feltload("survey", "lever", "--drawing", drawing).one_line_error("--force-overwrite")
+
+
+def test_drawing_of_an_unknown_kind(feltload, tmp_path):
+    feltload("survey", "lever", "--drawing", tmp_path / "m.doc").one_line_error("--drawing", ".svg")

@@ -8,6 +8,8 @@ from pathlib import Path
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
+DRAWINGS = (".svg", ".png", ".pdf")
+
 
 def survey(
     machine: str,
@@ -17,6 +19,7 @@ def survey(
     load: str = "40 kg",
     see: float = 2.0,
     start: Path | None = None,
+    drawing: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -27,7 +30,7 @@ def survey(
 
     Example: feltload survey lever --start row.toml
 
-    Example: feltload survey row.toml --load "60 kg" --see 1
+    Example: feltload survey row.toml --load "60 kg" --see 1 --drawing row.svg
 
     Parameters
     ----------
@@ -41,13 +44,15 @@ def survey(
         Error of the curve that must be seen, in percent of its peak.
     start
         Write the example's machine file here, to be filled in.
+    drawing
+        Draw the machine from the side, with its dimensions, into this file (.svg, .png or .pdf).
     force_overwrite
-        Replace that file if it is there already.
+        Replace such a file if it is there already.
     """
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.errors import UsageError
     from feltload.app.outputs import claim_file, write_text
-    from feltload.calibration.machine import load_machine
+    from feltload.calibration.machine import load_machine, parse_machine
     from feltload.calibration.mechanisms import MECHANISMS
     from feltload.calibration.survey import example_text, plan_survey
 
@@ -57,17 +62,30 @@ def survey(
     known = machine in MECHANISMS
     if start is not None and not known:
         raise UsageError("needs a kind of machine", where="--start", remedy=f"one of {', '.join(MECHANISMS)}")
-    plan = plan_survey(
-        machine if known else load_machine(machine),
-        travel_rad=parse_quantity(travel, "angle", where="--travel").value,
-        load_kg=parse_quantity(load, "mass", where="--load").value,
-        see_percent=see,
-    )
+    if drawing is not None and drawing.suffix.lower() not in DRAWINGS:
+        raise UsageError(
+            f'"{drawing.suffix}" is no kind of drawing',
+            where="--drawing",
+            remedy=f"end the name in {', '.join(DRAWINGS)}",
+        )
+    travel_rad = parse_quantity(travel, "angle", where="--travel").value
+    load_kg = parse_quantity(load, "mass", where="--load").value
+    surveyed = parse_machine(example_text(machine), machine) if known else load_machine(machine)
+    plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see)
+    if drawing is not None:
+        claim_file(drawing, overwrite=force_overwrite)
     if start is not None:
         write_text(claim_file(start, overwrite=force_overwrite), example_text(machine))
+    if drawing is not None:
+        from feltload.calibration.drawing import save_drawing
+
+        with console.progress("Drawing"):
+            save_drawing(drawing, surveyed, travel_rad=travel_rad, load_kg=load_kg)
     console.say(plan.text)
     if start is not None:
         console.say(f"Machine file to fill in: {start}")
+    if drawing is not None:
+        console.say(f"Drawing: {drawing}")
     items = [{key: _finite(value) for key, value in asdict(item).items()} for item in plan.items]
     console.result(
         {
@@ -77,6 +95,7 @@ def survey(
             "band_percent": plan.band_percent,
             "items": items,
             "machine_file": None if start is None else str(start),
+            "drawing": None if drawing is None else str(drawing),
         }
     )
     return 0

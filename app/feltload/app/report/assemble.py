@@ -23,6 +23,7 @@ from feltload.app.report.view import (
 )
 from feltload.app.report.wording import (
     MISSING,
+    NO_BREAK,
     STANDARD_GRAVITY_M_S2,
     degrees,
     force_text,
@@ -214,7 +215,7 @@ def _headline(shape: Shape) -> str:
     )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
         return f"{words} It stays heavy to the end of the travel."
-    return f"{words} From there it drops off by {shape.drop_off_percent:.0f} % to the end of the travel."
+    return f"{words} From there it drops off by {shape.drop_off_percent:.0f}{NO_BREAK}% to the end of the travel."
 
 
 def _facts(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[Fact, ...]:
@@ -260,7 +261,7 @@ def _budget_words(estimate: ProfileEstimate) -> str:
     half_width = float(np.nanmean(estimate.static_u95_n[top]))
     return (
         f"With {load_text(float(estimate.loads_kg[top]))} the true force lies within ±{force_text(half_width)} "
-        "of the solid line with 95 % confidence, on average over the travel. This is what that is made of; "
+        f"of the solid line with 95{NO_BREAK}% confidence, on average over the travel. This is what that is made of; "
         "u is one standard uncertainty, over all loads and angles."
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 STANDARD_GRAVITY_M_S2 = 9.80665
+NO_BREAK = "\u00a0"
 MISSING = "–"
 
 
