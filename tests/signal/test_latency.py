@@ -37,7 +37,7 @@ def test_no_reading_is_unknown():
     assert not combine([]).known
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_knock_and_dynamics_agree_with_truth(measure, seed):
     found = measure("lever-row", seed=seed, person=Person(handle_knocks=3))
     run = found.runs[0]
