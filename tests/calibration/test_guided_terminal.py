@@ -91,7 +91,7 @@ class Person:
     def press(self, key):
         os.write(self.end, key.encode())
 
-    def work(self, limit_s=120.0):
+    def work(self, limit_s=140.0):
         """Until the command ends; its exit code."""
         end, step = time.monotonic() + limit_s, 0
         while time.monotonic() < end:
@@ -118,7 +118,7 @@ class Person:
             self.process.kill()
 
     def _plain(self):
-        return re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", self.screen)
+        return re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", self.screen[-3000:])
 
 
 def rig_file(path, board, extra='rated_capacity_n = 200.0\nserial = "C-1"'):

@@ -120,6 +120,8 @@ def guide(
     )
     before = taken_readings(read_readings(readings)) if rows else ()
     session = ForceSession(steps, before, window_s=window_s)
+    if session.step is None:
+        return True
     if not can_read_keys():
         raise UsageError(
             "a guided calibration needs a terminal with a keyboard",
