@@ -32,6 +32,7 @@ from feltload.acquisition.recorder import Recorder, record
 from feltload.acquisition.recording import RecordingInfo, read_recording
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary
 from feltload.acquisition.schema import RigDescription
+from feltload.acquisition.writer_thread import Message, WriterThread
 
 PATIENCE = Patience(first_silence_s=0.6, silence_s=0.5, back_off=BackOff(first_s=0.02, longest_s=0.1))
 
@@ -343,6 +344,23 @@ def test_slow_disk_loses_nothing(rig: Rig, tmp_path: Path, monkeypatch: pytest.M
     for name in ("force", "inertial"):
         assert recording.health[name].samples == pytest.approx(250 * summary.duration_s, rel=0.1)
         assert recording.health[name].lost == 0
+
+
+def test_what_came_before_a_silence_reaches_the_disk(rig: Rig, tmp_path: Path) -> None:
+    """Nothing more arrives, yet what has arrived is on the disk within a second; read while the file is open."""
+    path = tmp_path / "a.mcap"
+
+    async def run() -> None:
+        info = RecordingInfo(load_kg=20.0, rig=rig.description)
+        async with WriterThread(path, info, start_ns=0, overwrite=False) as writer:
+            flow = b"".join(frame("F", seq, 4000 * seq) for seq in range(50))
+            assert await writer.write([Message("force", 10**9, flow)]) is None
+            assert len(read_recording(path).stream("force", raw=True)) == 0
+            await asyncio.sleep(0.6)
+            assert await writer.write([]) is None
+            assert len(read_recording(path).stream("force", raw=True)) == 50
+
+    asyncio.run(run())
 
 
 RECORDING_PROGRAM = textwrap.dedent(

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
     from feltload.calibration.machine import Machine, load_machine, parse_machine
     from feltload.calibration.parameters import Parameter
+    from feltload.calibration.recorded_check import RecordedCheck, recorded_checks
     from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
     from feltload.calibration.survey_fit import FittedDimension
     from feltload.calibration.swing import Swing, SwingCheck, check_swing, measure_swing
@@ -49,6 +50,7 @@ else:
             "inertial_certificate": "KnownTurn calibrate_inertial",
             "machine": "Machine load_machine parse_machine",
             "parameters": "Parameter",
+            "recorded_check": "RecordedCheck recorded_checks",
             "survey": "SurveyItem SurveyPlan example_text plan_survey",
             "survey_fit": "FittedDimension",
             "swing": "Swing SwingCheck check_swing measure_swing",
@@ -73,6 +75,8 @@ __all__ = [
     "OverloadError",
     "Parameter",
     "ReadingsError",
+    "RecordedCheck",
+    "RecordedCheck",
     "SurveyItem",
     "SurveyPlan",
     "Swing",
@@ -91,6 +95,7 @@ __all__ = [
     "parse_machine",
     "plan_steps",
     "plan_survey",
+    "recorded_checks",
     "save_drawing",
     "write_agreement",
 ]
