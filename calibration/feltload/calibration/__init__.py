@@ -76,7 +76,6 @@ __all__ = [
     "Parameter",
     "ReadingsError",
     "RecordedCheck",
-    "RecordedCheck",
     "SurveyItem",
     "SurveyPlan",
     "Swing",
