@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import machine_texts as texts
@@ -13,13 +14,14 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 from scipy.integrate import solve_ivp
 
+from feltload.acquisition.emulator import Friction, Person, machine_toml, scenario, simulate
 from feltload.calibration.drawing import draw_machine, save_drawing
 from feltload.calibration.errors import AgreementError, MachineError
 from feltload.calibration.machine import Machine, parse_machine
 from feltload.calibration.mechanisms import MECHANISMS
 from feltload.calibration.model_band import model_band
 from feltload.calibration.survey import example_text, plan_survey
-from feltload.calibration.swing import check_swing, measure_swing, period_ratio
+from feltload.calibration.swing import check_recorded_swing, check_swing, measure_swing, period_ratio
 
 PUBLISHED = json.loads((Path(__file__).parents[1] / "published" / "linkages.json").read_text())
 
@@ -165,3 +167,29 @@ def test_labels_of_a_drawing_stand_apart_and_inside(kind: str) -> None:
     assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
     frame = view.get_window_extent()
     assert all(frame.contains(*corner) for box in boxes for corner in box.corners())
+
+
+@pytest.mark.parametrize("heavier", [1.0, 1.3])
+def test_a_recorded_swing_tells_a_right_arm_from_a_wrong_one(heavier: float) -> None:
+    # An arm on good bearings; with the friction of a worn one it stops after one or two swings.
+    scene = scenario("lever-row", load_kg=0.0, person=Person(swing_deg=30.0, swing_s=14.0))
+    scene = replace(
+        scene, machine=replace(scene.machine, friction=Friction(0.3, 0.0, viscous_n_per_rad_s=0.3))
+    )
+    text = machine_toml(scene)
+    for part in scene.machine.masses:
+        if part.mass_kg is not None:
+            spin = 1e3 * np.sqrt(part.own_inertia_kg_m2 / part.mass_kg)
+            named = f'name = "{part.name}"\n'
+            text = text.replace(named, f'{named}gyration_radius = "{spin:.2f} +/- 2 mm"\n')
+    machine = parse_machine(text)
+    machine = machine.with_parameters({"counterweight.mass": machine.values["counterweight.mass"] * heavier})
+    result = check_recorded_swing(simulate(scene, seed=5).inertial, machine)
+    assert (abs(result.en) <= 1.0) == (heavier == 1.0), result.text
+    assert ("agrees with" in result.text) == (heavier == 1.0)
+
+
+def test_an_arm_that_soon_stops_is_refused() -> None:
+    scene = scenario("lever-row", load_kg=0.0, person=Person(swing_deg=25.0, swing_s=14.0))
+    with pytest.raises(AgreementError, match=r"the free swing has \d periods"):
+        check_recorded_swing(simulate(scene, seed=5).inertial, parse_machine(machine_toml(scene)))

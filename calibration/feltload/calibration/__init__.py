@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from feltload.calibration.recorded_check import RecordedCheck, recorded_checks
     from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
     from feltload.calibration.survey_fit import FittedDimension
-    from feltload.calibration.swing import Swing, SwingCheck, check_swing, measure_swing
+    from feltload.calibration.swing import Swing, SwingCheck, check_recorded_swing, check_swing, measure_swing
 else:
     # A name that is also its module's name is imported at once: the module would hide it.
     __getattr__ = lazy_names(
@@ -53,7 +53,7 @@ else:
             "recorded_check": "RecordedCheck recorded_checks",
             "survey": "SurveyItem SurveyPlan example_text plan_survey",
             "survey_fit": "FittedDimension",
-            "swing": "Swing SwingCheck check_swing measure_swing",
+            "swing": "Swing SwingCheck check_recorded_swing check_swing measure_swing",
         },
     )
 
@@ -85,6 +85,7 @@ __all__ = [
     "certificate_page",
     "check_agreement",
     "check_in_the_field",
+    "check_recorded_swing",
     "check_swing",
     "draw_machine",
     "example_text",

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 from scipy.special import ellipk
@@ -18,6 +19,7 @@ from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine import Machine
 from feltload.calibration.mechanism import FloatArray
+from feltload.signal import estimate_hinge, join_clock
 
 _FEWEST_PERIODS: Final = 3
 _SMALLEST_SWING_RAD: Final = np.radians(1.0)
@@ -141,47 +143,92 @@ def measure_swing(time_s: FloatArray, q_rad: FloatArray) -> Swing:
     )
 
 
-def check_swing(swing: Swing, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> SwingCheck:
+def check_recorded_swing(
+    inertial: pd.DataFrame, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2
+) -> SwingCheck:
+    """Reduce the recorded free swing of the unloaded arm, and hold it against the survey.
+
+    Parameters
+    ----------
+    inertial : DataFrame
+        Inertial stream of the recording, begun when the arm swings already: ``host_s``, ``device_s``, ``seq``,
+        ``gyro_x_rad_s`` ... ``accel_z_m_s2``.
+    machine : Machine
+        The survey.
+    g_m_s2 : float
+        Local gravity.
+
+    Raises
+    ------
+    AgreementError
+        Too few or too small swings, or the surveyed arm does not hang anywhere.
+    """
+    # A clock of its own keeps time better than the arrivals do.
+    clock = join_clock(*(inertial[name].to_numpy(float) for name in ("host_s", "device_s", "seq")))
+    gyro = inertial[[f"gyro_{axis}_rad_s" for axis in "xyz"]].to_numpy(float)
+    accel = inertial[[f"accel_{axis}_m_s2" for axis in "xyz"]].to_numpy(float)
+    motion = estimate_hinge(clock.time_s, gyro, accel)
+    return check_swing(measure_swing(motion.time_s, motion.q_rad), machine, g_m_s2=g_m_s2, from_stop=False)
+
+
+def check_swing(
+    swing: Swing, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2, from_stop: bool = True
+) -> SwingCheck:
     """Hold a free swing against the surveyed machine without load.
+
+    Parameters
+    ----------
+    swing : Swing
+        Measured.
+    machine : Machine
+        The survey.
+    g_m_s2 : float
+        Local gravity.
+    from_stop : bool
+        Whether the swing's rotation counts from the start stop; only then is its rest position compared.
 
     Raises
     ------
     AgreementError
         The surveyed arm has no rest position near the measured one.
     """
-    predicted, rest = _predict(machine, swing.rest_rad, g_m_s2)
+    near = swing.rest_rad if from_stop else None
+    predicted, rest = _predict(machine, near, g_m_s2)
     variance = 0.0
     for parameter in machine.parameters:
         if parameter.u > 0.0:
             moved = machine.with_parameters({parameter.name: parameter.value + parameter.u})
-            variance += (_predict(moved, swing.rest_rad, g_m_s2)[0] - predicted) ** 2
+            variance += (_predict(moved, near, g_m_s2)[0] - predicted) ** 2
     u_predicted = float(np.sqrt(variance))
     en = (swing.moment_over_inertia - predicted) / (2.0 * np.hypot(swing.u, u_predicted))
     verdict = "agrees with" if abs(en) <= 1.0 else "differs from"
     text = (
         f"The free swing gives m g d / I = {swing.moment_over_inertia:.3f} 1/s², which {verdict} the surveyed arm's "
-        f"{predicted:.3f} 1/s² (E_n {en:.2f}). It hangs {np.degrees(swing.rest_rad - rest):+.1f}° from where the "
-        "survey puts its rest."
+        f"{predicted:.3f} 1/s² (E_n {en:.2f})."
     )
+    if from_stop:
+        text += f" It hangs {np.degrees(swing.rest_rad - rest):+.1f}° from where the survey puts its rest."
     return SwingCheck(swing, predicted, u_predicted, float(en), rest, text)
 
 
-def _predict(machine: Machine, near_rad: float, g: float) -> tuple[float, float]:
-    """m g d / I and rest position of the surveyed arm."""
+def _predict(machine: Machine, near_rad: float | None, g: float) -> tuple[float, float]:
+    """m g d / I and rest position of the surveyed arm, within 60° of `near_rad` or anywhere."""
 
     def gradient(q: float) -> float:
         return float(machine.terms(np.array([q]), 0.0, g).gradient[0])
 
-    grid = near_rad + np.radians(np.linspace(-60.0, 60.0, 121))
+    centre, reach = (near_rad, 60.0) if near_rad is not None else (0.0, 180.0)
+    grid = centre + np.radians(np.linspace(-reach, reach, int(2 * reach) + 1))
     slopes = machine.terms(grid, 0.0, g).gradient
     rising = np.flatnonzero((slopes[:-1] <= 0.0) & (slopes[1:] > 0.0))
     if rising.size == 0:
         raise AgreementError(
-            "the surveyed arm has no rest position within 60° of the measured one",
+            f"the surveyed arm has no rest position within {reach:.0f}° of "
+            + ("its start stop" if near_rad is None else "the measured one"),
             where=machine.name,
             remedy="check the angles of its masses",
         )
-    k = int(rising[np.argmin(np.abs(grid[rising] - near_rad))])
+    k = int(rising[np.argmin(np.abs(grid[rising] - centre))])
     rest = float(brentq(gradient, grid[k], grid[k + 1]))
     step = 1e-4
     stiffness = (gradient(rest + step) - gradient(rest - step)) / (2.0 * step)
