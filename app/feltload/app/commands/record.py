@@ -55,7 +55,7 @@ def record(
     notes
         Free text to keep with it.
     certificate
-        Calibration certificates (JSON) of the sensors; named like the stream they belong to.
+        Calibration certificates (JSON) of the sensors, matched by name, serial number or kind.
     field_check
         Known weight to hang on the cell after the rest, such as "10 kg" or "10.000(0.005) kg": shows whether the
         certificate still holds. Needs a terminal; stay within the cell's rated capacity and keep feet clear.
@@ -67,7 +67,7 @@ def record(
     from feltload.acquisition.description import load_rig
     from feltload.acquisition.quantities import parse_quantity
     from feltload.acquisition.recording import RecordingInfo, read_recording
-    from feltload.app.inputs import read_certificates, read_machine_text
+    from feltload.app.inputs import assign_certificates, read_certificates, read_machine_text
     from feltload.app.known_weight import KEY
     from feltload.app.outputs import claim_file
     from feltload.app.recording_session import run_session
@@ -87,7 +87,7 @@ def record(
         tempo=tempo,
         notes=notes,
         machine_toml=read_machine_text(machine),
-        certificates=read_certificates(certificate or []),
+        certificates=assign_certificates(read_certificates(certificate or []), described),
     )
     if field_check is not None:
         applied = weight_force(field_check, where="--field-check")
