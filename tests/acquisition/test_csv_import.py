@@ -124,3 +124,20 @@ def test_missing_file_and_ragged_rows(tmp_path):
     (tmp_path / "f.csv").write_text("time_s,force_n\n0,1\n1,2,3\n")
     with pytest.raises(InputError, match="as many columns as the header"):
         import_csv(tmp_path / "f.csv", tmp_path / "i.csv", tmp_path / "r.mcap", load_kg=1.0)
+
+
+def test_what_cannot_be_read_back_leaves_no_recording(tmp_path):
+    """A row that ends before its last column passes the first look, but not the decoder."""
+    force = force_table(note="ok")
+    inertial_table().to_csv(tmp_path / "i.csv", index=False)
+    text = force.to_csv(index=False).splitlines()
+    text[7] = text[7].rpartition(",")[0]
+    (tmp_path / "f.csv").write_text("\n".join(text) + "\n")
+    out = tmp_path / "r.mcap"
+    with pytest.raises(InputError, match="1 of 800 rows"):
+        import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["f.csv", "i.csv"]
+    out.write_bytes(b"precious")
+    with pytest.raises(InputError, match="1 of 800 rows"):
+        import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0, overwrite=True)
+    assert out.read_bytes() == b"precious"
