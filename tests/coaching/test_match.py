@@ -124,7 +124,7 @@ def test_plan_is_load_minus_target_times_capacity() -> None:
     assert plan.help_n == pytest.approx(by_hand, abs=0.5)
     assert plan.stretches[0].kind == "resist"
     assert plan.stretches[-1].kind == "help"
-    assert "help, about" in plan.stretches[-1].words()
+    assert "help, building up from" in plan.stretches[-1].words()
     with pytest.raises(CoachingError):
         plan_help(line, capacity, 40.0, 1.4)
 

@@ -98,7 +98,7 @@ def _label(axes: Axes, x: Array, y: Array, text: str, color: str, *, above: bool
     axes.annotate(
         text,
         (x[place], y[place]),
-        (0, 6 if above else -6),
+        (0, 7 if above else -7),
         textcoords="offset points",
         ha=beside,
         va="bottom" if above else "top",

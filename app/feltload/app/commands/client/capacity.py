@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+from feltload.app.commands.client.angle_option import AngleTexts
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -17,7 +18,7 @@ def capacity(
     machine: Path | None = None,
     side: Literal["left", "right"] | None = None,
     kind: Literal["holds", "repetitions"] = "holds",
-    painful: list[str] | None = None,
+    painful: AngleTexts = None,
     client: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from feltload.app.commands.client.angle_option import AngleText, OptionalAngleText
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -15,7 +16,7 @@ def match(
     *,
     load: str | None = None,
     demand: float | None = None,
-    stop: str | None = None,
+    stop: OptionalAngleText = None,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Where a client runs out on this machine, and how many repetitions that allows.
@@ -147,7 +148,7 @@ def plan(
     return 0
 
 
-def limit(profile: Path, /, *, force: str, between: str, common: CommonOptions = DEFAULTS) -> int:
+def limit(profile: Path, /, *, force: str, between: AngleText, common: CommonOptions = DEFAULTS) -> int:
     """The greatest load that keeps the force under a limit between two positions.
 
     Example: feltload client limit row --force "150 N" --between "20:40 deg"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+from feltload.app.commands.client.angle_option import OptionalAngleText
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -17,7 +18,7 @@ def sheet(
     out: Path,
     load: str | None = None,
     target: float = 0.7,
-    stop: str | None = None,
+    stop: OptionalAngleText = None,
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
     code: str = "",

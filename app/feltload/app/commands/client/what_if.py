@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from feltload.app.commands.client.angle_option import OptionalAngleText
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -15,8 +16,8 @@ def what_if(
     *,
     load: str | None = None,
     plates: list[str] | None = None,
-    start: str | None = None,
-    stop: str | None = None,
+    start: OptionalAngleText = None,
+    stop: OptionalAngleText = None,
     added: list[Path] | None = None,
     tempo: float | None = None,
     common: CommonOptions = DEFAULTS,
