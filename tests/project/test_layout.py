@@ -51,9 +51,10 @@ def test_source_roots_hold_only_their_portion(layer: str) -> None:
 
 
 @pytest.mark.parametrize("layer", LAYERS)
-def test_every_public_name_exists_and_is_listed_in_order(layer: str) -> None:
+def test_every_public_name_exists_and_is_listed_once(layer: str) -> None:
+    # Their order is the linter's to keep (constants, classes, functions).
     face = importlib.import_module(f"feltload.{layer}")
-    assert list(face.__all__) == sorted(set(face.__all__))
+    assert len(face.__all__) == len(set(face.__all__))
     for name in face.__all__:
         assert getattr(face, name) is not None
 
