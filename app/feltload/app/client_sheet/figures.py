@@ -38,11 +38,11 @@ def demand_figure(found: Match, capacity: CapacityCurve) -> Drawing:
         late = worst > angle.size / 2
         axes.annotate(
             f"hardest: {100 * found.limiting_demand:.0f} %",
-            (angle[worst], 0.5 * (found.load_n[worst] + found.capacity_n[worst])),
-            (-7 if late else 7, 0),
+            (angle[worst], min(found.load_n[worst], found.capacity_n[worst])),
+            (4 if late else -4, -9),
             textcoords="offset points",
             ha="right" if late else "left",
-            va="center",
+            va="top",
             color=MODEL,
         )
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
