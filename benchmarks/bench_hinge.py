@@ -1,8 +1,8 @@
 """Rotation of the arm: error against truth and against a general-purpose orientation filter, time and memory.
 
-    python benchmarks/bench_hinge.py accuracy [seeds]
-    python benchmarks/bench_hinge.py speed
-    python benchmarks/bench_hinge.py clock
+python benchmarks/bench_hinge.py accuracy [seeds]
+python benchmarks/bench_hinge.py speed
+python benchmarks/bench_hinge.py clock
 """
 
 from __future__ import annotations
@@ -37,7 +37,9 @@ def filter_angle(times, gyro, accel, axis):
 
 
 def accuracy(seeds):
-    print("| machine | sensors | rms mean, deg | rms worst, deg | filter, deg | ratio | in 95 % band | time ratio |")
+    print(
+        "| machine | sensors | rms mean, deg | rms worst, deg | filter, deg | ratio | in 95 % band | time ratio |"
+    )
     print("| --- | --- | --- | --- | --- | --- | --- | --- |")
     for machine in ("lever-row", "inclined-lever", "steep-hinge", "four-bar", "cam-drum"):
         for sensors in ("ordinary", "cheap", "fast"):

@@ -113,7 +113,10 @@ def user_side(folder: Path) -> tuple[float, int]:
     counts = [0, 0]
 
     def read(index: int, name: str) -> None:
-        with serial.Serial(name, timeout=1.0) as port, (folder / f"{index}.csv").open("w", newline="") as file:
+        with (
+            serial.Serial(name, timeout=1.0) as port,
+            (folder / f"{index}.csv").open("w", newline="") as file,
+        ):
             writer = csv.writer(file)
             while line := port.readline():
                 try:

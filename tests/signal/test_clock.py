@@ -18,7 +18,9 @@ def arrivals(rng, *, count=6000, rate_hz=100.0, skew=50e-6, batch=1, mean_delay_
 def linear_programme(device_s, host_s):
     """The programme of Moon, Skelly & Towsley (1999), by a general solver."""
     x, y = device_s - device_s.mean(), host_s - host_s[0]
-    out = linprog([-float(len(x)), -x.sum()], A_ub=np.stack([np.ones_like(x), x], 1), b_ub=y, bounds=(None, None))
+    out = linprog(
+        [-float(len(x)), -x.sum()], A_ub=np.stack([np.ones_like(x), x], 1), b_ub=y, bounds=(None, None)
+    )
     return out.x[1], out.x[0] + host_s[0]
 
 

@@ -60,9 +60,7 @@ def test_derivative_of_a_movement(rate_hz):
     turn = 2 * np.pi * 1.5
     wave = np.sin(turn * time_s)
     np.testing.assert_allclose(derivative(wave, rate_hz), turn * np.cos(turn * time_s), atol=0.02 * turn)
-    np.testing.assert_allclose(
-        derivative(wave, rate_hz, order=2), -(turn**2) * wave, atol=0.08 * turn**2
-    )
+    np.testing.assert_allclose(derivative(wave, rate_hz, order=2), -(turn**2) * wave, atol=0.08 * turn**2)
     quartic = time_s**4
     np.testing.assert_allclose(derivative(quartic, rate_hz), 4 * time_s**3, rtol=1e-6, atol=1e-6)
 

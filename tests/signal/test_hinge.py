@@ -40,7 +40,8 @@ def rig(
     start = rng.uniform(-np.pi, np.pi)
     tilt = np.radians(tilt_deg)
     up = 9.81 * np.stack(
-        [np.cos(tilt) * np.cos(start + q), -np.cos(tilt) * np.sin(start + q), np.full(len(t), np.sin(tilt))], 1
+        [np.cos(tilt) * np.cos(start + q), -np.cos(tilt) * np.sin(start + q), np.full(len(t), np.sin(tilt))],
+        1,
     )
     r = np.array([*radius_m, 0.02])
     own = np.stack([-(w**2) * r[0] - a * r[1], -(w**2) * r[1] + a * r[0], np.zeros(len(t))], 1)
@@ -126,7 +127,9 @@ def test_uncertainty_covers_the_error():
 
 
 def test_other_design_low_rate_large_bias_negative_scale():
-    time_s, gyro, accel, q = rig(lifts, rate_hz=25.0, bias_rad_s=0.035, scale=0.98, radius_m=(0.6, -0.2), seed=3)
+    time_s, gyro, accel, q = rig(
+        lifts, rate_hz=25.0, bias_rad_s=0.035, scale=0.98, radius_m=(0.6, -0.2), seed=3
+    )
     motion = estimate_hinge(time_s, gyro, accel)
     assert rms_deg(motion, time_s, q) < 0.15
     assert motion.parameters.gyro_scale == pytest.approx(-0.02, abs=0.006)
@@ -192,7 +195,9 @@ def test_rate_and_acceleration_have_no_lag_and_belong_to_the_angle():
     # Differenced centrally: forward differences would show a false lag of half a sample.
     true_rate = np.gradient(q, time_s)
     np.testing.assert_allclose(motion.rate_rad_s[300:-10], true_rate[300:-10], atol=0.012)
-    shifts = [np.std(np.interp(time_s + d, time_s, true_rate) - motion.rate_rad_s) for d in (-0.002, 0.0, 0.002)]
+    shifts = [
+        np.std(np.interp(time_s + d, time_s, true_rate) - motion.rate_rad_s) for d in (-0.002, 0.0, 0.002)
+    ]
     assert shifts[1] < min(shifts[0], shifts[2])
     own = np.gradient(motion.q_rad, motion.time_s)
     np.testing.assert_allclose(own[10:-10], motion.rate_rad_s[10:-10], atol=0.01)

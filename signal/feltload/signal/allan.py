@@ -38,9 +38,7 @@ def averaging_factors(count: int, *, per_decade: int = 8) -> NDArray[np.int64]:
     return np.unique(np.round(np.logspace(0.0, np.log10(top), steps)).astype(np.int64))
 
 
-def overlapping_allan(
-    values: ArrayLike, rate_hz: float, factors: ArrayLike | None = None
-) -> AllanDeviation:
+def overlapping_allan(values: ArrayLike, rate_hz: float, factors: ArrayLike | None = None) -> AllanDeviation:
     """Overlapping Allan deviation of rate data (angular rate, acceleration, frequency).
 
     Parameters

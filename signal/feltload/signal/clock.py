@@ -124,7 +124,9 @@ def join_clock(
     known = np.isfinite(arrival)
     if not np.any(known):
         if device is None:
-            raise ClockError("neither arrival nor device stamps", remedy="record one of them with each sample")
+            raise ClockError(
+                "neither arrival nor device stamps", remedy="record one of them with each sample"
+            )
         return _common(device)
     if device is not None and np.array_equal(device, arrival):
         return _common(arrival)
@@ -139,7 +141,9 @@ def _column(values: ArrayLike | None, count: int, name: str) -> Array | None:
         return None
     column = np.asarray(values, dtype=float).ravel()
     if len(column) != count:
-        raise ClockError(f"{name} has {len(column)} values for {count} arrivals", remedy="give one per sample")
+        raise ClockError(
+            f"{name} has {len(column)} values for {count} arrivals", remedy="give one per sample"
+        )
     finite = np.isfinite(column)
     if not np.any(finite):
         return None
