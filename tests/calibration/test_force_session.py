@@ -143,3 +143,15 @@ def test_nothing_unstable_is_taken_unless_said_so():
     with pytest.raises(ReadingsError, match="not stable"):
         session.take()
     assert session.take(although_moving=True).reading > 0
+
+
+def test_a_sample_from_the_weight_before_is_not_let_in() -> None:
+    """One stale sample among still ones moves the mean by far more than the noise: not stable until it is gone."""
+    time = np.arange(80) / 80.0
+    reading = 28600.0 + np.random.default_rng(3).normal(0, 4, 80)
+    reading[5] = 45200.0
+    early = judge(time[:50], reading[:50], tolerance=20.0, window_s=0.6)
+    assert early.state != "stable"
+    late = judge(time, reading, tolerance=20.0, window_s=0.6)
+    assert late.state == "stable"
+    assert abs(late.mean - 28600.0) < 3.0

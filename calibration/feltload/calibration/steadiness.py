@@ -78,8 +78,10 @@ def judge(
     residual = y - y.mean() - slope * centred
     spread = float(np.sqrt(residual @ residual / (n - 2)))
     # Differences of neighbours see noise and hardly any swing; a third of the tolerance keeps converters
-    # that filter their output, whose neighbours are alike, from never being still.
-    noise = max(float(np.std(np.diff(y))) / 2**0.5, tolerance / _SPREAD_MULTIPLE)
+    # that filter their output, whose neighbours are alike, from never being still. The median, so that one
+    # sample still on its way from the weight before does not pass for noise and let itself in.
+    own = 1.4826 * float(np.median(np.abs(np.diff(y)))) / 2**0.5
+    noise = max(own, tolerance / _SPREAD_MULTIPLE)
     change = slope * window_s
     u_change = window_s * spread / squares**0.5
     if spread > _SPREAD_MULTIPLE * noise:
