@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from feltload.signal.fit import Fit, Layout
+from feltload.signal.fit import Fit
+from feltload.signal.layout import Layout
 from feltload.signal.regression import Rows
 from feltload.signal.smoothing import inverse_of, penalised
 

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from scipy import linalg, stats
 
 from feltload.signal.alignment import Aligned
-from feltload.signal.fit import Fit, Layout, fit_at
+from feltload.signal.fit import Fit, fit_at
+from feltload.signal.layout import Layout
 from feltload.signal.profile import Lag, LagReading
 from feltload.signal.regression import Rows
 from feltload.signal.smoothing import inverse_of, penalised

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from feltload.signal.alignment import Aligned
 from feltload.signal.bands import Solved, solved_from
 from feltload.signal.errors import ProfileError
-from feltload.signal.fit import Layout, fit_at, layout_for
+from feltload.signal.fit import fit_at
 from feltload.signal.latency import combine, first_lag, refine_lags
+from feltload.signal.layout import Layout, layout_for
 from feltload.signal.movements import find_runs
 from feltload.signal.profile import Lag, LagReading
 from feltload.signal.regression import Bases, Rows, cutoff_hz, make_rows
