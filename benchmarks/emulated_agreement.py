@@ -6,12 +6,10 @@ zero and drift, clocks, rates, mounting, noise, the person) once for each record
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
-from emulated_session import session_of
+from emulated_session import same_cell, session_of
 
-from feltload.acquisition.emulator import SimulatedRun, machine_toml, peg_moved, scenario, simulate
+from feltload.acquisition.emulator import machine_toml, peg_moved, scenario, simulate
 from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.calibration.agreement import check_agreement
 from feltload.calibration.machine import parse_machine
@@ -27,12 +25,6 @@ class KnownGravity:
 
     value = STANDARD_GRAVITY_M_S2
     u = 3e-4
-
-
-def same_cell(run: SimulatedRun, first: SimulatedRun) -> SimulatedRun:
-    """The run with the force gain of the first: both recordings were made with one cell."""
-    ratio = (1.0 + first.errors["force_gain"]) / (1.0 + run.errors["force_gain"])
-    return dataclasses.replace(run, force=run.force.assign(force_n=run.force["force_n"] * ratio))
 
 
 def emulated_case(

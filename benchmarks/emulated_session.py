@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from feltload.acquisition.emulator import SimulatedRun
@@ -40,3 +42,9 @@ def reference_of(run: SimulatedRun) -> Reference:
     """Start angle as stated, with its uncertainty."""
     angle, u = run.stated["start_angle_rad"]
     return Reference(run.scenario.name, angle, u)
+
+
+def same_cell(run: SimulatedRun, first: SimulatedRun) -> SimulatedRun:
+    """The run with the force gain of the first: both recordings were made with one cell."""
+    ratio = (1.0 + first.errors["force_gain"]) / (1.0 + run.errors["force_gain"])
+    return dataclasses.replace(run, force=run.force.assign(force_n=run.force["force_n"] * ratio))
