@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import fcntl
+import importlib.util
 import json
 import os
 import shutil
@@ -13,9 +14,20 @@ import threading
 import tty
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from board_rig import Rig
+
+# A helper beside the tests is loaded by path: the test directories are no packages.
+if "board_rig" not in sys.modules:
+    _spec = importlib.util.spec_from_file_location("board_rig", Path(__file__).with_name("board_rig.py"))
+    if _spec is None or _spec.loader is None:
+        raise ImportError("board_rig.py is missing beside the tests")
+    sys.modules["board_rig"] = importlib.util.module_from_spec(_spec)
+    _spec.loader.exec_module(sys.modules["board_rig"])
 
 BLUETOOTH = Path(__file__).parent / "emulated_bluez"
 
@@ -98,6 +110,16 @@ def make_board(tmp_path: Path) -> Iterator[Callable[[str], Board]]:
 @pytest.fixture
 def board(make_board: Callable[..., Board]) -> Board:
     return make_board()
+
+
+@pytest.fixture
+def rig(make_board: Callable[[str], Board]) -> Iterator[Rig]:
+    """Two boards that send once `start` is called, and what names their ports."""
+    rig = sys.modules["board_rig"].Rig(make_board)
+    yield rig
+    for firmware in rig.firmware.values():
+        if firmware.is_alive():
+            firmware.halt()
 
 
 @pytest.fixture(autouse=True)
