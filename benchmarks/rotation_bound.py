@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,8 +55,10 @@ class RotationBound:
 def rotation_bound(run: SimulatedRun) -> RotationBound:
     """Bound of one session.
 
-    Unknowns: drift of the integrated gyro and its bias on knots; scale of the gyro; angle of the sensor about the hinge;
-    inclination of the hinge; scale and offset of each accelerometer axis; place on the arm.
+    Unknowns: drift of the integrated gyro and its bias on knots; scale of the gyro; angle of the sensor about the
+    hinge; inclination of the hinge; nine errors of the accelerometer's matrix and three offsets; place on the arm.
+    Nine, although the emulator draws three: a real sensor's axes are not square, and without that the part of
+    gravity that leaks into the hinge's direction would give the scale away.
     """
     kind = run.scenario.sensors.inertial
     truth = run.truth
@@ -157,9 +160,7 @@ def _drift_information(kind: object, count: int, size: int) -> Floats:
 def _add_rests(information: Floats, time: Floats, rate: Floats, knots: Floats) -> None:
     """At rest the rotation is known not to change, so what the gyro integrates there is drift."""
     still = np.abs(rate) < REST_RATE_RAD_S
-    inside = np.array(
-        [np.all(still[(time >= a) & (time <= b)]) for a, b in zip(knots[:-1], knots[1:], strict=True)]
-    )
+    inside = np.array([np.all(still[(time >= a) & (time <= b)]) for a, b in pairwise(knots)])
     for k in np.flatnonzero(inside):
         step = np.array([[1.0, -1.0], [-1.0, 1.0]]) / (1e-6) ** 2
         information[k : k + 2, k : k + 2] += step
