@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
-from feltload.calibration.drawing_labels import Label, place_labels
+from feltload.calibration.drawing_labels import Label, Way, place_labels
 from feltload.calibration.machine import Machine
 from feltload.calibration.mechanism import FloatArray
 from feltload.calibration.mechanisms.masses import RidingMass
@@ -96,7 +96,10 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
     for side in ("top", "right", "left", "bottom"):
         axes.spines[side].set_visible(False)
     axes.tick_params(length=0, colors=_SOFT, labelsize=8)
-    place_labels(axes, labels, [np.asarray(line.get_xydata(), dtype=float) for line in axes.get_lines()])
+    ways = [
+        Way(np.asarray(line.get_xydata(), dtype=float), line.get_linewidth()) for line in axes.get_lines()
+    ]
+    place_labels(axes, labels, ways)
 
 
 def save_drawing(path: FilePath | str, machine: Machine, *, travel_rad: float, load_kg: float) -> FilePath:
