@@ -7,14 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import CubicSpline
-from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from feltload.signal.filters import GAP_PERIODS, derivative
 from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
 from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
-from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, SQUARENESS_ROWS, Equations, prior_rows
-from feltload.signal.hinge_solve import KNOT_S, Problem, Solution, knot_covariance
+from feltload.signal.hinge_knots import KNOT_S
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, SQUARENESS_ROWS, Equations
+from feltload.signal.hinge_normal import knot_covariance
+from feltload.signal.hinge_solve import Problem, Solution
 from feltload.signal.hinge_start import first_solution, make_knots
 from feltload.signal.noise import InertialNoise, noise_from_data
 
@@ -249,7 +250,7 @@ def _uncertainty(
     where: tuple[float, float] | None,
 ) -> tuple[Array, float, float, Array, Array]:
     """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains."""
-    _, solved, _ = found.normal.factor()
+    solved = found.normal.border_solved
     inverse = _global_covariance(problem, found)
     own = knot_covariance(found.normal)[:, 0, 0]
     knots = problem.knots.time_s
@@ -257,13 +258,13 @@ def _uncertainty(
     at = int(np.argmin(np.abs(knots - reference_s)))
     unit = np.zeros(2 * len(knots))
     unit[2 * at] = 1.0
-    with_reference = _band_solve(found, unit)[::2]
+    with_reference = found.normal.band_solve(unit)[::2]
     shared = own + own[at] - 2.0 * with_reference
     border = -(solved[::2] - solved[2 * at])
     border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(
         knots[at], samples.time_s, turned
     )
-    steady = np.einsum("kg,gh,kh->k", border, inverse, border)
+    steady = np.sum((border @ inverse) * border, axis=1)
     u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
     u_reference = float(np.sqrt(own[at]))
     # Within a knot's interval the rate's noise wanders; at the reference rest it does too.
@@ -287,16 +288,11 @@ def _global_covariance(problem: Problem, found: Solution) -> Array:
     The estimate leans on a scale and squareness better than that, so the prior's own error is larger than it
     weighs: to first order its excess variance goes through the solution (GUM 5.1.2).
     """
-    _, _, inverse = found.normal.factor()
+    inverse = found.normal.inverse
     noise = problem.noise
     excess = max((noise.accel_scale_limit_u / noise.accel_scale_u) ** 2 - 1.0, 0.0)
-    rows, _ = prior_rows(found.unknown, problem.equations.data.axis, noise)
-    moves = inverse @ rows[SQUARENESS_ROWS].T
+    moves = inverse @ problem.prior.rows(found.unknown)[SQUARENESS_ROWS].T
     return np.asarray(inverse + excess * moves @ moves.T)
-
-
-def _band_solve(found: Solution, right: Array) -> Array:
-    return np.asarray(cho_solve_banded((cholesky_banded(found.normal.banded), False), right))
 
 
 def _parameters(

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge_axis import runs
 from feltload.signal.hinge_data import InertialSamples
-from feltload.signal.hinge_model import FUNCTIONS, GRAVITY_M_S2
+from feltload.signal.hinge_model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge_solve import Problem, Solution
 
 Array = NDArray[np.float64]
@@ -26,6 +26,8 @@ LEAST_MISMATCH_M_S2 = 0.4
 MISMATCH_SHARE = 0.3
 #: No working accelerometer has an offset like this.
 LARGEST_OFFSET_M_S2 = 2.0
+#: No working gyroscope has a scale error like this.
+LARGEST_SCALE_ERROR = 0.15
 #: Parts of gravity between which an accelerometer is taken for one that works.
 GRAVITY_SHARE = (0.7, 1.4)
 
@@ -67,12 +69,9 @@ def motion_warnings(
             f"the accelerometer reads {felt:.1f} m/s² in place of gravity: the angle rests on the gyroscope's own"
             " scale; check the accelerometer's unit and wiring"
         )
-    elif found.sigma > CONTRADICTION_M_S2 or turns_the_wrong_way(problem.equations.data.axis, found.unknown):
+    elif reason := contradiction(problem.equations.data.axis, found):
         raise MotionError(
-            f"accelerometer and gyroscope contradict each other ({found.sigma:.1f} m/s² left over)"
-            if found.sigma > CONTRADICTION_M_S2
-            else "gravity turns the other way than the gyroscope says",
-            remedy="check the axes, signs and units of both, and for samples that stick or jump",
+            reason, remedy="check the axes, signs and units of both, and for samples that stick or jump"
         )
     elif found.sigma > 3.0 * floor:
         out.append(
@@ -82,6 +81,21 @@ def motion_warnings(
     if not found.converged:
         out.append("the angle's least squares did not settle; treat the angle with care")
     return out
+
+
+def contradiction(axis: Array, found: Solution) -> str | None:
+    """Why accelerometer and gyroscope cannot sit on one turning part, if so."""
+    if turns_the_wrong_way(axis, found.unknown):
+        return "gravity turns the other way than the gyroscope says"
+    if found.sigma > CONTRADICTION_M_S2:
+        return f"accelerometer and gyroscope contradict each other ({found.sigma:.1f} m/s² left over)"
+    scale = float(found.unknown[SCALE])
+    if abs(scale) > LARGEST_SCALE_ERROR:
+        return (
+            "accelerometer and gyroscope contradict each other: the gyroscope's readings would have to be off by"
+            f" {100.0 * scale:.0f} %"
+        )
+    return None
 
 
 def turns_the_wrong_way(axis: Array, unknown: Array) -> bool:

@@ -12,10 +12,10 @@ that are not square bend these relations a little, so they are priors here, not 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import upfirdn
 from scipy.signal.windows import hann
 
 from feltload.signal.hinge_data import HingeData
@@ -45,10 +45,14 @@ class Reduced:
         kernel = hann(4 * stride + 1)
         return cls(stride, kernel / kernel.sum())
 
-    def __call__(self, columns: Array) -> Array:
-        full = upfirdn(self.kernel, columns, up=1, down=self.stride, axis=0)
-        last = (len(columns) - 1) // self.stride
-        return np.asarray(full[4 : last + 1])
+    def __call__(self, rows: Array) -> Array:
+        """Low-passed and thinned along the last axis: (..., m) to (..., e)."""
+        blocks = (rows.shape[-1] - 1) // self.stride
+        cut = rows[..., : blocks * self.stride].reshape(*rows.shape[:-1], blocks, self.stride)
+        # The window's last weight is zero, so it covers four blocks; each block's four sums are one product.
+        parts = cut @ self.kernel[:-1].reshape(4, self.stride).T
+        length = max(blocks - 3, 0)
+        return np.asarray(sum(parts[..., i : i + length, i] for i in range(4)))
 
     def centres(self, count: int) -> NDArray[np.intp]:
         last = (count - 1) // self.stride
@@ -79,18 +83,17 @@ class Equations:
     def of(cls, data: HingeData) -> Equations:
         reduce = Reduced.for_rate(data.grid_hz)
         share = reduce(data.valid.astype(float))
-        return cls(
-            data, reduce, data.time_s[reduce.centres(len(data.time_s))], reduce(data.accel), share > 0.98
-        )
+        measured = np.ascontiguousarray(reduce(data.accel.T).T)
+        return cls(data, reduce, data.time_s[reduce.centres(len(data.time_s))], measured, share > 0.98)
 
     def functions(self, scale: float, drift: Array, drift_rate: Array) -> Array:
-        """The five functions, shape (e, 5), for a scale error and a drift on the working grid."""
+        """The five functions, shape (5, e), for a scale error and a drift on the working grid."""
         theta = (1.0 + scale) * self.data.turned + drift
         rate = (1.0 + scale) * self.data.rate + drift_rate
-        columns = np.column_stack(
+        rows = np.stack(
             [np.ones_like(theta), np.cos(theta), np.sin(theta), rate**2, (1.0 + scale) * self.data.slope]
         )
-        return self.reduce(columns)
+        return self.reduce(rows)
 
     def linearise(self, unknown: Array, drift: Array, drift_rate: Array) -> Linearised:
         """Residuals and derivatives at the global unknowns (17,) and the drift on the working grid."""
@@ -99,81 +102,120 @@ class Equations:
         coefficients = unknown[:15].reshape(FUNCTIONS, 3)
         theta = (1.0 + scale) * data.turned + drift
         rate = (1.0 + scale) * data.rate + drift_rate
-        slope = (1.0 + scale) * data.slope
-        cosine, sine = np.cos(theta), np.sin(theta)
-        columns = np.column_stack(
-            [
-                np.ones_like(theta),
-                cosine,
-                sine,
-                rate**2,
-                slope,
-                data.turned * cosine,
-                data.turned * sine,
-                rate * cosine,
-                rate * sine,
-                2.0 * rate * data.rate,
-                data.slope,
-                2.0 * rate * slope,
-            ]
-        )
-        low = self.reduce(columns)
+        rows = np.empty((11, len(theta)))
+        np.cos(theta, out=rows[0])
+        np.sin(theta, out=rows[1])
+        rows[2] = rate**2
+        rows[3] = (1.0 + scale) * data.slope
+        rows[4:6] = data.turned * rows[:2]
+        rows[6:8] = rate * rows[:2]
+        rows[8] = 2.0 * rate * data.rate
+        rows[9] = data.slope
+        rows[10] = 2.0 * rate * rows[3]
+        low = self.reduce(rows)
         _, a, b, d, e = coefficients
-        by_angle = low[:, 1, None] * b - low[:, 2, None] * a
-        by_scale = low[:, 5, None] * b - low[:, 6, None] * a + low[:, 9, None] * d + low[:, 10, None] * e
-        by_delay = -(low[:, 7, None] * b - low[:, 8, None] * a + low[:, 11, None] * d)
-        jacobian = np.zeros((len(low), 3, GLOBALS))
-        for component in range(3):
-            jacobian[:, component, component:15:3] = low[:, :FUNCTIONS]
-        jacobian[:, :, SCALE] = by_scale
-        jacobian[:, :, DELAY] = by_delay
-        predicted = low[:, :FUNCTIONS] @ coefficients + unknown[DELAY] * by_delay
-        return Linearised(self.measured - predicted, by_angle, jacobian)
+        by_angle = low[:2].T @ np.stack([b, -a])
+        by_scale = low[[4, 5, 8, 9]].T @ np.stack([b, -a, d, e])
+        by_delay = low[[6, 7, 10]].T @ np.stack([-b, a, -d])
+        functions = np.concatenate([np.ones((1, low.shape[1])), low[:4]])
+        predicted = functions.T @ coefficients + unknown[DELAY] * by_delay
+        return Linearised(self.measured - predicted, by_angle, functions, by_scale, by_delay)
 
 
 @dataclass(frozen=True)
 class Linearised:
-    """Residuals (e, 3), derivative to the angle (e, 3) and to the global unknowns (e, 3, 17)."""
+    """Residuals of the equations and their derivatives.
+
+    Attributes
+    ----------
+    residual, by_angle, by_scale, by_delay : ndarray, shape (e, 3)
+    functions : ndarray, shape (5, e)
+        Derivative to the first 15 global unknowns: each function stands for all three components alike.
+    """
 
     residual: Array
     by_angle: Array
-    jacobian: Array
+    functions: Array
+    by_scale: Array
+    by_delay: Array
+
+    def against_angle(self, weight: Array) -> Array:
+        """Weighted products of the derivative to the angle with those to the globals and the residual, (e, 18)."""
+        weighted = weight[:, None] * self.by_angle
+        out = np.empty((len(weight), GLOBALS + 1))
+        out[:, :15] = (self.functions.T[:, :, None] * weighted[:, None, :]).reshape(-1, 15)
+        for column, other in ((SCALE, self.by_scale), (DELAY, self.by_delay), (GLOBALS, self.residual)):
+            out[:, column] = np.sum(weighted * other, axis=1)
+        return out
+
+    def against_unknowns(self, weight: Array) -> tuple[Array, Array]:
+        """Weighted normal matrix (17, 17) and right-hand side (17,) of the global unknowns."""
+        weighted = self.functions * weight
+        corner = np.empty((GLOBALS, GLOBALS))
+        corner[:15, :15] = np.kron(weighted @ self.functions.T, np.eye(3))
+        last = np.concatenate([self.by_scale, self.by_delay, self.residual], axis=1)
+        products = (weighted @ last).reshape(FUNCTIONS, 3, 3)
+        corner[:15, SCALE], corner[:15, DELAY] = products[:, 0].ravel(), products[:, 1].ravel()
+        corner[SCALE, :15], corner[DELAY, :15] = corner[:15, SCALE], corner[:15, DELAY]
+        flat = last.reshape(-1, 3, 3).swapaxes(0, 1).reshape(3, -1)
+        small = (flat * np.repeat(weight, 3)) @ flat.T
+        corner[15:, 15:] = small[:2, :2]
+        return corner, np.concatenate([products[:, 2].ravel(), small[:2, 2]])
 
 
 #: Rows of the prior that speak of the accelerometer's scale and squareness.
 SQUARENESS_ROWS = slice(0, 4)
 
 
-def prior_rows(unknown: Array, axis: Array, noise: InertialNoise) -> tuple[Array, Array]:
-    """Prior knowledge as rows of residuals divided by their standard uncertainty.
+@dataclass(frozen=True)
+class Prior:
+    """Prior knowledge of the global unknowns as rows of residuals divided by their standard uncertainty.
 
-    Returns
-    -------
-    rows : ndarray, shape (p, 17)
-        Derivative of the (expected) value to the unknowns.
-    residual : ndarray, shape (p,)
-        Expected value zero less the present one.
+    Each row is the derivative of an expected value to the unknowns (p, 17); its residual is what is expected less
+    the present value.
     """
-    cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
-    squareness = noise.accel_scale_u * GRAVITY_M_S2
-    rows = np.zeros((16, GLOBALS))
-    c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
-    rows[0:3, b], rows[0:3, a] = np.eye(3) / squareness, cross / squareness
-    rows[3, a] = axis / squareness
-    # Half a metre of tolerance on the mount's radius; its two parts agree to a centimetre or so.
-    rows[4:7, e], rows[4:7, d] = np.eye(3) / 0.015, cross / 0.015
-    rows[7:10, d] = np.eye(3) / 0.7
-    in_plane = np.eye(3) - np.outer(axis, axis)
-    rows[10:13, c] = in_plane / noise.accel_bias_u_m_s2
-    rows[13, SCALE] = 1.0 / noise.gyro_scale_u
-    rows[14, DELAY] = 1.0 / noise.gyro_accel_delay_u_s
-    residual = -rows @ unknown
-    # In the plane and along the axis together gravity has its known size.
-    along = float(axis @ unknown[c])
-    size = float(np.hypot(np.linalg.norm(unknown[a]), along))
-    if size > 0.0:
-        sd = np.hypot(squareness, noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2)
-        rows[15, a] = unknown[a] / size / sd
-        rows[15, c] = axis * along / size / sd
-        residual[15] = (GRAVITY_M_S2 - size) / sd
-    return rows, residual
+
+    axis: Array
+    noise: InertialNoise
+
+    @cached_property
+    def _fixed(self) -> Array:
+        axis, noise = self.axis, self.noise
+        cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
+        squareness = noise.accel_scale_u * GRAVITY_M_S2
+        rows = np.zeros((16, GLOBALS))
+        c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
+        rows[0:3, b], rows[0:3, a] = np.eye(3) / squareness, cross / squareness
+        rows[3, a] = axis / squareness
+        # Half a metre of tolerance on the mount's radius; its two parts agree to a centimetre or so.
+        rows[4:7, e], rows[4:7, d] = np.eye(3) / 0.015, cross / 0.015
+        rows[7:10, d] = np.eye(3) / 0.7
+        rows[10:13, c] = (np.eye(3) - np.outer(axis, axis)) / noise.accel_bias_u_m_s2
+        rows[13, SCALE] = 1.0 / noise.gyro_scale_u
+        rows[14, DELAY] = 1.0 / noise.gyro_accel_delay_u_s
+        return rows
+
+    def _gravity(self, unknown: Array) -> tuple[float, float, float]:
+        """Gravity along the axis, in all, and how well its size is known."""
+        along = float(self.axis @ unknown[:3])
+        size = float(np.hypot(np.linalg.norm(unknown[3:6]), along))
+        squareness = self.noise.accel_scale_u * GRAVITY_M_S2
+        return along, size, float(np.hypot(squareness, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
+
+    def rows(self, unknown: Array) -> Array:
+        """Rows at the present unknowns, shape (16, 17)."""
+        rows = self._fixed
+        # In the plane and along the axis together gravity has its known size.
+        along, size, u_size = self._gravity(unknown)
+        if size > 0.0:
+            rows = rows.copy()
+            rows[15, 3:6] = unknown[3:6] / size / u_size
+            rows[15, :3] = self.axis * along / size / u_size
+        return rows
+
+    def residual(self, unknown: Array) -> Array:
+        """Residuals at the present unknowns, shape (16,)."""
+        residual = -self._fixed @ unknown
+        _, size, u_size = self._gravity(unknown)
+        residual[15] = (GRAVITY_M_S2 - size) / u_size if size > 0.0 else 0.0
+        return np.asarray(residual)

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from feltload.signal.hinge_axis import runs
 from feltload.signal.hinge_data import HingeData
-from feltload.signal.hinge_model import DELAY, FUNCTIONS, GLOBALS, Equations, prior_rows
-from feltload.signal.hinge_solve import KNOT_S, Knots, Problem, Solution
+from feltload.signal.hinge_knots import KNOT_S, Knots
+from feltload.signal.hinge_model import FUNCTIONS, GLOBALS, Equations
+from feltload.signal.hinge_solve import SETTLED_RAD, Problem, Solution
 from feltload.signal.noise import InertialNoise
 
 Array = NDArray[np.float64]
@@ -22,6 +23,8 @@ BIAS_STEP_RAD_S = 0.03
 BIAS_REACH = 9
 #: Residuals this small leave no doubt about the start.
 CLEAR_FIT_M_S2 = 0.05
+#: How far the first stretch of a longer record is settled.
+HEAD_SETTLED_RAD = 2e-3
 #: Rate to which a rest is known to be a rest, rad/s.
 REST_U_RAD_S = 3e-4
 
@@ -53,23 +56,24 @@ def make_knots(data: HingeData, still: Flags, sample_time_s: Array, noise: Inert
 
 
 def first_solution(problem: Problem) -> Solution:
-    """Solve from the best of several starts: the bias seen at rest, and a ladder of biases."""
+    """Solve from the bias seen at rest; without a clear fit, from the best of a ladder of biases too."""
     data = problem.equations.data
     span = data.time_s[-1] - data.time_s[0]
     head = problem if span <= 1.5 * FIRST_S else _head(problem, _busiest_start(data))
-    rest = head.knots.still_rate[np.isfinite(head.knots.still_rate)]
-    centre = -float(np.median(rest)) if len(rest) else 0.0
-    ladder = centre + BIAS_STEP_RAD_S * np.arange(-BIAS_REACH, BIAS_REACH + 1)
-    costs = np.array([_linear_start(head, bias)[1] for bias in ladder])
-    order = list(np.argsort(costs)[:3])
-    if len(rest) and BIAS_REACH not in order:
-        order.append(BIAS_REACH)
+    # A first stretch only has to come near; the whole record is settled afterwards.
+    settled_rad = SETTLED_RAD if head is problem else HEAD_SETTLED_RAD
+    at_rest = head.knots.still_rate[head.knots.still]
+    centre = -float(np.median(at_rest)) if len(at_rest) else 0.0
+    ladder = centre + BIAS_STEP_RAD_S * np.arange(-BIAS_REACH, BIAS_REACH + 1.0)
+    waiting = [BIAS_REACH] if len(at_rest) else []
+    unknowns, costs = _linear_starts(head, ladder)
+    waiting += [int(k) for k in np.argsort(costs)[:3] if k not in waiting]
     knots = head.knots.time_s
-    tried = []
-    for choice in order:
+    tried: list[Solution] = []
+    for choice in waiting:
         bias = float(ladder[choice])
-        unknown, _ = _linear_start(head, bias)
-        tried.append(head.solve(bias * (knots - knots[0]), np.full(len(knots), bias), unknown))
+        drift = bias * (knots - knots[0])
+        tried.append(head.solve(drift, np.full(len(knots), bias), unknowns[choice], settled_rad=settled_rad))
         if tried[-1].sigma < CLEAR_FIT_M_S2:
             break
     best = min(tried, key=lambda solution: solution.cost)
@@ -110,31 +114,38 @@ def _head(problem: Problem, start: int) -> Problem:
     return Problem(Equations.of(part), knots, problem.noise)
 
 
-def _linear_start(problem: Problem, bias: float) -> tuple[Array, float]:
-    """Global unknowns by linear least squares for a constant bias, and how badly they fit."""
+def _linear_starts(problem: Problem, biases: Array) -> tuple[Array, Array]:
+    """Global unknowns (b, 17) by linear least squares for each of b constant biases, and how badly they fit (b,)."""
     equations, data = problem.equations, problem.equations.data
-    drift = bias * (data.time_s - data.time_s[0])
-    functions = equations.functions(0.0, drift, np.full(len(drift), bias))
-    trusted = equations.trusted
-    design = np.zeros((int(trusted.sum()), 3, 15))
-    for component in range(3):
-        design[:, component, component::3] = functions[trusted]
-    flat = design.reshape(-1, 15)
-    unknown = np.zeros(GLOBALS)
-    rows, _ = prior_rows(unknown, data.axis, problem.noise)
+    low = equations.functions(0.0, np.zeros(len(data.time_s)), np.zeros(len(data.time_s)))
+    # A bias turns slowly against the low-pass, so it may turn what has passed.
+    phase = biases[:, None] * (equations.time_s - data.time_s[0])
+    cosine, sine = np.cos(phase), np.sin(phase)
+    functions = np.empty((len(biases), FUNCTIONS, len(equations.time_s)))
+    functions[:, 0], functions[:, 4] = 1.0, low[4]
+    functions[:, 1], functions[:, 2] = low[1] * cosine - low[2] * sine, low[2] * cosine + low[1] * sine
+    functions[:, 3] = low[3] + biases[:, None] * (2.0 * equations.reduce(data.rate) + biases[:, None])
+    rows = problem.prior.rows(np.zeros(GLOBALS))[:, :15]
     # An equation's residual at the start is model error, not noise: half a metre per second squared.
     sigma = 0.5
-    weight = np.ones(len(flat))
-    target = equations.measured[trusted].ravel()
+    fixed = sigma**2 * (rows.T @ rows + 1e-6 * np.eye(15))
+    trusted = equations.trusted.astype(float)
+    weight = np.tile(trusted, (len(biases), 1))
+    unknowns = np.zeros((len(biases), GLOBALS))
     for _ in range(3):
-        left = flat.T @ (flat * weight[:, None]) / sigma**2 + rows[:15, :15].T @ rows[:15, :15]
-        unknown[:15] = np.linalg.solve(left + 1e-6 * np.eye(15), flat.T @ (weight * target) / sigma**2)
-        error = (target - flat @ unknown[:15]) / sigma
-        weight = 1.0 / (1.0 + error**2 / 4.0)
-    unknown[DELAY] = 0.0
-    size = np.linalg.norm(unknown[:15].reshape(FUNCTIONS, 3)[1])
+        weighted = functions * weight[:, None]
+        left = np.tile(fixed, (len(biases), 1, 1))
+        gram = weighted @ functions.transpose(0, 2, 1)
+        for component in range(3):
+            left[:, component::3, component::3] += gram
+        right = (weighted @ equations.measured).reshape(-1, 15, 1)
+        unknowns[:, :15] = np.linalg.solve(left, right)[:, :, 0]
+        fitted = functions.transpose(0, 2, 1) @ unknowns[:, :15].reshape(-1, FUNCTIONS, 3)
+        spread = np.mean(((equations.measured - fitted) / sigma) ** 2, axis=2) / 4.0
+        weight = trusted / (1.0 + spread)
+    size = np.linalg.norm(unknowns[:, 3:6], axis=1)
     # Without gravity turning in the plane the fit says nothing; prefer starts that see it.
-    return unknown, float(np.mean(np.log1p(error**2 / 4.0)) - 1e-3 * size)
+    return unknowns, np.log1p(spread) @ trusted / max(trusted.sum(), 1.0) - 1e-3 * size
 
 
 def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Array]:
@@ -154,7 +165,7 @@ def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Ar
         drift = np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(knots))])
         return drift + float(np.interp(middle[0], knots, -drift)) + found.drift[0], rate
     functions = equations.functions(scale, np.zeros(len(data.time_s)), np.full(len(data.time_s), bias))
-    rest = equations.measured - functions[:, [0, 3, 4]] @ coefficients[[0, 3, 4]]
+    rest = equations.measured - functions[[0, 3, 4]].T @ coefficients[[0, 3, 4]]
     phase = (rest @ coefficients[1] + 1j * (rest @ coefficients[2])) / size**2
     turned = (1.0 + scale) * equations.reduce(data.turned)
     expected = found.drift[0] + bias * (equations.time_s - middle[0])
