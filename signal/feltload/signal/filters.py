@@ -7,6 +7,7 @@ its sides through the same filter.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -126,19 +127,20 @@ def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03,
     width = 2 * half + 1
     degree = min(4, width - 1)
     flat = samples.reshape(len(samples), -1)
-    kernel = savgol_coeffs(width, degree, deriv=order, delta=1.0 / rate_hz, use="dot")
+    kernels = _derivative_kernels(width, degree, order) * rate_hz**order
     out = np.empty_like(flat)
     for column in range(flat.shape[1]):
-        out[half : len(flat) - half, column] = np.correlate(flat[:, column], kernel, mode="valid")
+        out[half : len(flat) - half, column] = np.correlate(flat[:, column], kernels[half], mode="valid")
     # Ends: evaluate the polynomial of the outermost full window away from its centre.
-    for position in range(half):
-        out[position] = _end_kernel(width, degree, order, rate_hz, position) @ flat[:width]
-        out[-1 - position] = _end_kernel(width, degree, order, rate_hz, width - 1 - position) @ flat[-width:]
+    out[:half] = kernels[:half] @ flat[:width]
+    out[len(flat) - half :] = kernels[half + 1 :] @ flat[-width:]
     return out.reshape(samples.shape)
 
 
-def _end_kernel(width: int, degree: int, order: int, rate_hz: float, position: int) -> Array:
-    return np.asarray(savgol_coeffs(width, degree, deriv=order, delta=1.0 / rate_hz, pos=position, use="dot"))
+@lru_cache(maxsize=32)
+def _derivative_kernels(width: int, degree: int, order: int) -> Array:
+    """Weights that give the derivative at each place of a window, shape (width, width), per sample."""
+    return np.stack([savgol_coeffs(width, degree, deriv=order, pos=at, use="dot") for at in range(width)])
 
 
 def median_rate(time_s: ArrayLike) -> float:

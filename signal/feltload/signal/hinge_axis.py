@@ -21,6 +21,13 @@ REST_S = 0.6
 STILL_RAD_S = 0.012
 
 
+def moments(rows: Array) -> Array:
+    """Covariance of the columns of (n, 3), shape (3, 3)."""
+    mean = np.ones(len(rows)) @ rows / len(rows)
+    centred = rows - mean
+    return np.asarray(centred.T @ centred / len(rows))
+
+
 def hinge_axis(gyro: Array) -> Array:
     """Principal direction of the angular rate about its mean: a constant bias takes no part.
 
@@ -34,8 +41,7 @@ def hinge_axis(gyro: Array) -> Array:
     ndarray, shape (3,)
         Unit vector; its sign is that of its largest component.
     """
-    centred = gyro - gyro.mean(axis=0)
-    values, vectors = np.linalg.eigh(centred.T @ centred / len(gyro))
+    values, vectors = np.linalg.eigh(moments(gyro))
     if values[-1] < LEAST_MOTION_RAD_S**2:
         raise MotionError(
             f"the inertial sensor hardly turned ({np.degrees(np.sqrt(values[-1])):.2f} deg/s rms)",
@@ -47,10 +53,8 @@ def hinge_axis(gyro: Array) -> Array:
 
 def off_axis_share(gyro: Array, axis: Array) -> float:
     """Root mean square rate across the axis over that about it, both about their means."""
-    centred = gyro - gyro.mean(axis=0)
-    about = centred @ axis
-    total = float(np.mean(np.sum(centred**2, axis=1)))
-    along = float(np.mean(about**2))
+    spread = moments(gyro)
+    total, along = float(np.trace(spread)), float(axis @ spread @ axis)
     return float(np.sqrt(max(total - along, 0.0) / along))
 
 
@@ -67,15 +71,16 @@ def still_samples(gyro: Array, rate_hz: float) -> Flags:
     ndarray of bool, shape (n,)
     """
     width = max(3, round(STILL_S * rate_hz))
-    mean = uniform_filter1d(gyro, width, axis=0)
-    spread = np.sqrt(np.maximum(uniform_filter1d(gyro**2, width, axis=0) - mean**2, 0.0).sum(axis=1))
+    columns = np.ascontiguousarray(gyro.T)
+    mean = uniform_filter1d(columns, width)
+    spread = np.sqrt(np.maximum(uniform_filter1d(columns**2, width) - mean**2, 0.0).sum(axis=0))
     quiet_level = float(np.quantile(spread, 0.02))
     quiet = spread < max(2.5 * quiet_level, STILL_RAD_S) if quiet_level < 3.0 * STILL_RAD_S else spread < 0.0
     if not np.any(quiet):
         return np.asarray(quiet)
     # Steady turning is quiet too: keep the windows whose mean is common to most.
-    level = np.median(mean[quiet], axis=0)
-    near = np.linalg.norm(mean - level, axis=1) < STILL_RAD_S
+    level = np.median(mean[:, quiet], axis=1)
+    near = np.sum((mean - level[:, None]) ** 2, axis=0) < STILL_RAD_S**2
     return _long_runs(quiet & near, max(2, round((REST_S - STILL_S) * rate_hz)))
 
 

@@ -116,7 +116,7 @@ def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
         return None
     blocks = samples.gyro[: count * width].reshape(count, width, 3)
     centred = blocks - blocks.mean(axis=1, keepdims=True)
-    moments = np.einsum("kni,knj->kij", centred, centred) / width
+    moments = centred.transpose(0, 2, 1) @ centred / width
     before, after = np.cumsum(moments, axis=0), np.cumsum(moments[::-1], axis=0)[::-1]
     best, where = 0.0, 0
     for k in range(1, count):

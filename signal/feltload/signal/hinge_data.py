@@ -58,7 +58,8 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
             f"gyro {gyro.shape} and accelerometer {accel.shape} for {len(times)} times",
             remedy="give three columns of each per sample",
         )
-    good = np.isfinite(times) & np.isfinite(gyro).all(axis=1) & np.isfinite(accel).all(axis=1)
+    # What is not finite shows in the sum: three reductions along short rows are saved.
+    good = np.isfinite(times + gyro @ np.ones(3) + accel @ np.ones(3))
     warnings = (
         [] if np.all(good) else [f"{int((~good).sum())} inertial samples without a value were left out"]
     )
@@ -70,7 +71,8 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
         if not np.all(rising):
             warnings.append(f"{int((~rising).sum())} inertial samples with repeated times were left out")
             order = order[rising]
-    stuck = _stuck(gyro[order], accel[order])
+    all_kept = len(order) == len(times)
+    stuck = _stuck(gyro, accel) if all_kept else _stuck(gyro[order], accel[order])
     if np.any(stuck):
         warnings.append(
             f"the inertial sensor sent the same reading {int(stuck.sum())} times over while moving, from"
@@ -81,7 +83,8 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
         raise MotionError(
             "less than two seconds of inertial data", remedy="record a rest and a few repetitions"
         )
-    times, gyro, accel = times[order], gyro[order], accel[order]
+    if len(order) < len(times):
+        times, gyro, accel = times[order], gyro[order], accel[order]
     gyro_clipped = _clipped(gyro, SMALLEST_GYRO_RANGE_RAD_S, 4)
     accel_clipped = _clipped(accel, SMALLEST_ACCEL_RANGE_M_S2, 2)
     for name, flags in (("gyroscope", gyro_clipped), ("accelerometer", accel_clipped)):
@@ -98,12 +101,13 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
 def _stuck(gyro: Array, accel: Array) -> Flags:
     """Repetitions of a reading, all six numbers alike, that goes on for several samples away from rest."""
     flags = np.zeros(len(gyro), dtype=bool)
-    if len(gyro) < 2:
-        return flags
-    both = np.concatenate([gyro, accel], axis=1)
-    flags[1:] = np.all(both[1:] == both[:-1], axis=1)
-    if not np.any(flags):
-        return flags
+    # One column rules most samples out at once.
+    alike = np.flatnonzero(gyro[1:, 0] == gyro[:-1, 0]) + 1
+    for column in (*gyro.T[1:], *accel.T):
+        alike = alike[column[alike] == column[alike - 1]]
+    flags[alike] = True
+    if len(alike) < STUCK_SAMPLES:
+        return np.zeros(len(gyro), dtype=bool)
     turning = np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S
     for start, stop in runs(flags & turning):
         flags[start:stop] = stop - start >= STUCK_SAMPLES
@@ -113,10 +117,12 @@ def _stuck(gyro: Array, accel: Array) -> Flags:
 def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
     """Samples at an extreme that the column reaches several times and that no working range lies below."""
     flags = np.zeros(len(values), dtype=bool)
-    for column in values.T:
+    for column in np.ascontiguousarray(values.T):
         for extreme in (column.max(), column.min()):
+            if abs(extreme) < smallest_range:
+                continue
             at = column == extreme
-            if abs(extreme) >= smallest_range and np.count_nonzero(at) >= fewest:
+            if np.count_nonzero(at) >= fewest:
                 flags |= at
     return flags
 

@@ -20,7 +20,7 @@ from feltload.signal.noise import InertialNoise
 Array = NDArray[np.float64]
 
 MOST_STEPS = 15
-#: The drift has settled when no knot moves by more than this in a step.
+#: The angle has settled when neither a knot nor the scale moves it by more than this in a step.
 SETTLED_RAD = 5e-5
 #: Degrees of freedom of the residuals' t distribution: knocks and shaking keep little weight.
 TAIL = 4.0
@@ -75,6 +75,7 @@ class Problem:
         state = np.column_stack([drift, drift_rate])
         lin = self._linearise(unknown, state)
         sigma = self._sigma(lin)
+        reach = float(np.ptp(self.equations.data.turned))
         converged = False
         for step in range(MOST_STEPS):
             weight = self._robust(lin, sigma)
@@ -92,10 +93,11 @@ class Problem:
                     break
                 share *= 0.5
             state, unknown, lin = next_state, next_unknown, next_lin
-            moved = float(np.max(np.abs(move_state[:, 0] - move_state[0, 0])))
+            turned = float(abs(move_unknown[SCALE])) * reach
+            moved = max(float(np.max(np.abs(move_state[:, 0] - move_state[0, 0]))), turned)
             # The scale of the residuals follows the fit; the cost is counted anew at each step.
             sigma = self._sigma(lin)
-            if moved < settled_rad and step > 1:
+            if moved < settled_rad and step > 0:
                 converged = True
                 break
         weight = self._robust(lin, sigma)

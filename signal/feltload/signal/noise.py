@@ -10,6 +10,10 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+#: Differences from which a median of the noise is taken; more say nothing more.
+MEDIAN_SAMPLES = 20_000
+
+
 @dataclass(frozen=True)
 class InertialNoise:
     """What is known of an inertial sensor before its data are seen. Defaults fit an ordinary MEMS sensor.
@@ -65,9 +69,10 @@ def sample_noise(values: Array) -> Array:
     """
     if len(values) < 8:
         return np.zeros(values.shape[1])
-    stride = max(1, len(values) // 200_000)
-    third = np.diff(values, n=3, axis=0)[::stride]
-    return np.asarray(1.4826 * np.median(np.abs(third), axis=0) / np.sqrt(20.0))
+    stride = max(1, len(values) // MEDIAN_SAMPLES)
+    third = values[3::stride] - values[:-3:stride] - 3.0 * (values[2:-1:stride] - values[1:-2:stride])
+    size = np.abs(np.ascontiguousarray(third.T))
+    return np.asarray(1.4826 * np.median(size, axis=1) / np.sqrt(20.0))
 
 
 def noise_from_data(typical: InertialNoise, gyro: Array, accel: Array, rate_hz: float) -> InertialNoise:
