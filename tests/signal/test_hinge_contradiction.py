@@ -19,13 +19,13 @@ def samples():
 
 def test_a_gyroscope_turned_round_is_refused(samples):
     time_s, gyro, accel = samples
-    with pytest.raises(MotionError, match=r"turns the other way .* signs and units"):
+    with pytest.raises(MotionError, match="signs and units"):
         estimate_hinge(time_s, -gyro, accel)
 
 
 def test_two_axes_exchanged_are_refused(samples):
     time_s, gyro, accel = samples
-    with pytest.raises(MotionError, match="turns the other way"):
+    with pytest.raises(MotionError, match="signs and units"):
         estimate_hinge(time_s, gyro, accel[:, [1, 0, 2]])
 
 

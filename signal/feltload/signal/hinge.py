@@ -13,7 +13,7 @@ from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
 from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
 from feltload.signal.hinge_knots import KNOT_S
-from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, SQUARENESS_ROWS, Equations
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, POINT_ROWS, SCALE, SQUARENESS_ROWS, Equations
 from feltload.signal.hinge_normal import knot_covariance
 from feltload.signal.hinge_solve import Problem, Solution
 from feltload.signal.hinge_start import first_solution, make_knots
@@ -285,14 +285,19 @@ def _uncertainty(
 def _global_covariance(problem: Problem, found: Solution) -> Array:
     """Covariance of the global unknowns, (17, 17), if the accelerometer is as poor as the noise model allows.
 
-    The estimate leans on a scale and squareness better than that, so the prior's own error is larger than it
-    weighs: to first order its excess variance goes through the solution (GUM 5.1.2).
+    The estimate leans on better figures than that, so the prior's own error is larger than it weighs: to first
+    order its excess variance goes through the solution (GUM 5.1.2).
     """
-    inverse = found.normal.inverse
+    covariance = found.normal.inverse.copy()
     noise = problem.noise
-    excess = max((noise.accel_scale_limit_u / noise.accel_scale_u) ** 2 - 1.0, 0.0)
-    moves = inverse @ problem.prior.rows(found.unknown)[SQUARENESS_ROWS].T
-    return np.asarray(inverse + excess * moves @ moves.T)
+    rows = problem.prior.rows(found.unknown)
+    for part, used, limit in (
+        (SQUARENESS_ROWS, noise.accel_scale_u, noise.accel_scale_limit_u),
+        (POINT_ROWS, noise.accel_point_u_m, noise.accel_point_limit_u_m),
+    ):
+        moves = found.normal.inverse @ rows[part].T
+        covariance += max((limit / used) ** 2 - 1.0, 0.0) * moves @ moves.T
+    return np.asarray(covariance)
 
 
 def _parameters(

@@ -28,6 +28,7 @@ MISMATCH_SHARE = 0.3
 LARGEST_OFFSET_M_S2 = 2.0
 #: No working gyroscope has a scale error like this.
 LARGEST_SCALE_ERROR = 0.15
+FARTHEST_MOUNT_M = 3.0
 #: Parts of gravity between which an accelerometer is taken for one that works.
 GRAVITY_SHARE = (0.7, 1.4)
 
@@ -89,6 +90,12 @@ def contradiction(axis: Array, found: Solution) -> str | None:
         return "gravity turns the other way than the gyroscope says"
     if found.sigma > CONTRADICTION_M_S2:
         return f"accelerometer and gyroscope contradict each other ({found.sigma:.1f} m/s² left over)"
+    away = float(np.linalg.norm(found.unknown[9:12]))
+    if away > FARTHEST_MOUNT_M:
+        return (
+            "accelerometer and gyroscope contradict each other: the sensor would have to sit"
+            f" {away:.1f} m from the pivot"
+        )
     scale = float(found.unknown[SCALE])
     if abs(scale) > LARGEST_SCALE_ERROR:
         return (

@@ -163,8 +163,10 @@ class Linearised:
         return corner, np.concatenate([products[:, 2].ravel(), small[:2, 2]])
 
 
-#: Rows of the prior that speak of the accelerometer's scale and squareness.
-SQUARENESS_ROWS = slice(0, 4)
+#: Rows of the prior that speak of the accelerometer's matrix, and of where its masses sit.
+SQUARENESS_ROWS, POINT_ROWS = slice(0, 4), slice(4, 7)
+#: Less gravity in the plane than this (hinges within three degrees of vertical) tells no angle anyway.
+LEAST_GRAVITY_M_S2 = 0.5
 
 
 @dataclass(frozen=True)
@@ -173,22 +175,33 @@ class Prior:
 
     Each row is the derivative of an expected value to the unknowns (p, 17); its residual is what is expected less
     the present value.
+
+    Notes
+    -----
+    With j the axis, an ideal accelerometer has B = -j x A and E = -j x D. A matrix of scale and squareness errors M
+    turns what is seen of gravity in the plane, so w = B + j x A is about |A| M. It does the same to D and E: what it
+    leaves of E + j x D is ``(d1 w + d2 j x w) / |A|``, d1 and d2 being the parts of D along A and along -j x A. Beyond
+    that the two belong to one place of the sensor, which is how its centripetal and tangential acceleration, of
+    second and first order in the gyro's scale, tell that scale.
     """
 
     axis: Array
     noise: InertialNoise
 
     @cached_property
+    def _cross(self) -> Array:
+        x, y, z = self.axis
+        return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+
+    @cached_property
     def _fixed(self) -> Array:
-        axis, noise = self.axis, self.noise
-        cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
-        squareness = noise.accel_scale_u * GRAVITY_M_S2
+        axis, noise, cross = self.axis, self.noise, self._cross
         rows = np.zeros((16, GLOBALS))
         c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
-        rows[0:3, b], rows[0:3, a] = np.eye(3) / squareness, cross / squareness
-        rows[3, a] = axis / squareness
-        # Half a metre of tolerance on the mount's radius; its two parts agree to a centimetre or so.
-        rows[4:7, e], rows[4:7, d] = np.eye(3) / 0.015, cross / 0.015
+        rows[0:3, b], rows[0:3, a] = np.eye(3) / noise.accel_scale_u, cross / noise.accel_scale_u
+        rows[3, a] = axis / noise.accel_scale_u
+        rows[4:7, e], rows[4:7, d] = np.eye(3) / noise.accel_point_u_m, cross / noise.accel_point_u_m
+        # Half a metre of tolerance on the mount's radius.
         rows[7:10, d] = np.eye(3) / 0.7
         rows[10:13, c] = (np.eye(3) - np.outer(axis, axis)) / noise.accel_bias_u_m_s2
         rows[13, SCALE] = 1.0 / noise.gyro_scale_u
@@ -204,18 +217,24 @@ class Prior:
 
     def rows(self, unknown: Array) -> Array:
         """Rows at the present unknowns, shape (16, 17)."""
-        rows = self._fixed
+        rows = self._fixed.copy()
+        turning = float(np.linalg.norm(unknown[3:6]))
+        rows[SQUARENESS_ROWS] /= max(turning, LEAST_GRAVITY_M_S2) if turning else GRAVITY_M_S2
+        if turning > LEAST_GRAVITY_M_S2:
+            ahead, beside = unknown[9:12] @ unknown[3:6], unknown[9:12] @ (self._cross @ unknown[3:6])
+            share = (ahead * np.eye(3) - beside * self._cross) / (turning**2 * self.noise.accel_point_u_m)
+            rows[POINT_ROWS, 6:9] -= share
+            rows[POINT_ROWS, 3:6] -= share @ self._cross
         # In the plane and along the axis together gravity has its known size.
         along, size, u_size = self._gravity(unknown)
         if size > 0.0:
-            rows = rows.copy()
             rows[15, 3:6] = unknown[3:6] / size / u_size
             rows[15, :3] = self.axis * along / size / u_size
         return rows
 
     def residual(self, unknown: Array) -> Array:
         """Residuals at the present unknowns, shape (16,)."""
-        residual = -self._fixed @ unknown
+        residual = -self.rows(unknown) @ unknown
         _, size, u_size = self._gravity(unknown)
         residual[15] = (GRAVITY_M_S2 - size) / u_size if size > 0.0 else 0.0
         return np.asarray(residual)

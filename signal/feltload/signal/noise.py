@@ -39,6 +39,8 @@ class InertialNoise:
     accel_scale_limit_u : float
         The same that the stated uncertainty reckons with. Keeping the estimate's own figure small costs little on
         a poor accelerometer and gains much on a good one; stating uncertainties for the poor one keeps them honest.
+    accel_point_u_m, accel_point_limit_u_m : float
+        How far apart the masses of the accelerometer's axes sit, in the same two senses (a chip of a few millimetres).
     gyro_accel_delay_u_s : float
         Standard uncertainty of the delay of the accelerometer against the gyro inside the sensor.
     """
@@ -51,6 +53,8 @@ class InertialNoise:
     accel_bias_u_m_s2: float = 0.3
     accel_scale_u: float = 0.002
     accel_scale_limit_u: float = 0.005
+    accel_point_u_m: float = 0.0005
+    accel_point_limit_u_m: float = 0.001
     gyro_accel_delay_u_s: float = 0.003
 
 
