@@ -1,8 +1,12 @@
+import os
+import resource
+import signal
+
 import numpy as np
 import pandas as pd
 import pytest
 
-from feltload.acquisition import InputError, import_csv, parse_columns
+from feltload.acquisition import InputError, RecordingError, import_csv, parse_columns
 
 RNG = np.random.default_rng(4)
 FORCE_S = np.arange(800) / 80.0
@@ -94,9 +98,9 @@ def changed(table, row, column, value):
         (force_table().drop(columns="time_s"), None, r"f\.csv: no column time_s; it has force_n; map it"),
         (force_table().drop(columns="force_n"), None, r"no column force_n \(or force_kgf"),
         (force_table(force_kgf=1.0), None, r"mixed units: force_n and force_kgf"),
-        (changed(force_table(), 5, "force_n", "n/a"), None, r'row 7, column force_n: "n/a" is not a number'),
-        (changed(force_table(), 5, "force_n", None), None, r"row 7, column force_n: is empty"),
-        (changed(force_table(), 9, "time_s", 0.01), None, r"row 11, column time_s: time runs backwards"),
+        (changed(force_table(), 5, "force_n", "n/a"), None, r'line 7, column force_n: "n/a" is not a number'),
+        (changed(force_table(), 5, "force_n", None), None, r"line 7, column force_n: is empty"),
+        (changed(force_table(), 9, "time_s", 0.01), None, r"line 11, column time_s: time runs backwards"),
         (force_table().iloc[:0], None, r"f\.csv: has no rows"),
         (force_table(time_s=FORCE_S + 500), None, r"do not overlap in time: f\.csv 500\.000 to"),
         (None, inertial_table().drop(columns="gyro_y_rad_s"), r"i\.csv: no column gyro_y_rad_s"),
@@ -126,18 +130,21 @@ def test_missing_file_and_ragged_rows(tmp_path):
         import_csv(tmp_path / "f.csv", tmp_path / "i.csv", tmp_path / "r.mcap", load_kg=1.0)
 
 
-def test_what_cannot_be_read_back_leaves_no_recording(tmp_path):
-    """A row that ends before its last column passes the first look, but not the decoder."""
-    force = force_table(note="ok")
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a limit on file size")
+def test_a_full_disk_leaves_no_recording(tmp_path):
+    """The limit on a file's size stands for the full disk: the same refusal by the system."""
+    force_table().to_csv(tmp_path / "f.csv", index=False)
     inertial_table().to_csv(tmp_path / "i.csv", index=False)
-    text = force.to_csv(index=False).splitlines()
-    text[7] = text[7].rpartition(",")[0]
-    (tmp_path / "f.csv").write_text("\n".join(text) + "\n")
     out = tmp_path / "r.mcap"
-    with pytest.raises(InputError, match="1 of 800 rows"):
-        import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0)
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["f.csv", "i.csv"]
     out.write_bytes(b"precious")
-    with pytest.raises(InputError, match="1 of 800 rows"):
-        import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0, overwrite=True)
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    try:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (5_000, before[1]))
+        with pytest.raises(RecordingError, match=r"r\.mcap: the recording cannot be written .*; make room"):
+            import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0, overwrite=True)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        signal.signal(signal.SIGXFSZ, handler)
     assert out.read_bytes() == b"precious"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["f.csv", "i.csv", "r.mcap"]

@@ -141,8 +141,14 @@ class StreamDescription(_Table):
         Between the columns of a line: one character, or "whitespace".
     decimal : {".", ","}
         Decimal mark of a line's numbers.
+    quoted : bool
+        Cells of a line may stand in double quotes; a delimiter within them does not count.
+    comment : str
+        One character; lines that begin with it are read past. Empty for none.
+    more_columns : bool
+        A line may have further columns after those of `fields`; they are read past.
     header_lines : int
-        Lines of a file before the first sample.
+        Lines of a file before the first sample, empty ones not counted.
     rate_hz : float, optional
         Expected sample rate.
     rated_capacity_n : float, optional
@@ -170,6 +176,9 @@ class StreamDescription(_Table):
     checksum: Checksum | None = None
     delimiter: str = ","
     decimal: Literal[".", ","] = "."
+    quoted: bool = False
+    comment: Annotated[str, Field(max_length=1)] = ""
+    more_columns: bool = False
     header_lines: Annotated[int, Field(ge=0)] = 0
     rate_hz: Annotated[float, Field(gt=0.0)] | None = None
     rated_capacity_n: Annotated[float, Field(gt=0.0)] | None = None
@@ -190,8 +199,8 @@ class StreamDescription(_Table):
             raise ValueError("text lines have neither records nor a checksum")
         if self.delimiter != "whitespace" and len(self.delimiter) != 1:
             raise ValueError('delimiter must be one character or "whitespace"')
-        if self.delimiter == self.decimal:
-            raise ValueError("delimiter and decimal mark must differ")
+        if self.delimiter == self.decimal and not self.quoted:
+            raise ValueError("delimiter and decimal mark must differ, or numbers be quoted")
         self._check_flags()
         always = [item.name for item in every if item.present_if is None]
         named = [name for name in always if name in _NAMES_ONCE]

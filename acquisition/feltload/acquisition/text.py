@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from io import BytesIO
 
 import numpy as np
@@ -14,9 +15,10 @@ from feltload.acquisition.framing import Pieces, gather_columns, split_at
 from feltload.acquisition.samples import WireSamples
 from feltload.acquisition.schema import StreamDescription
 
-__all__ = ["read_lines"]
+__all__ = ["count_delimiters", "read_lines"]
 
 NEWLINE = 0x0A
+QUOTE = b'"'
 _BLOCK = 200_000
 """Lines parsed at a time; a block with a line that is no number is halved until that line is found."""
 
@@ -40,6 +42,10 @@ def read_lines(arrivals: Arrivals, description: StreamDescription) -> WireSample
         keep &= ~pieces.fresh
     dropped = pieces.loose_bytes + int(pieces.lengths[~keep].sum()) * (not from_file)
     keep &= ~((pieces.lengths == 1) & (data[pieces.starts] == 0x0D))
+    if from_file:
+        keep &= _says_something(data, pieces, description)
+    if description.comment:
+        keep &= data[pieces.starts] != ord(description.comment)
     ignored = 0
     mark = description.fields[0].equals
     if isinstance(mark, str):
@@ -89,6 +95,51 @@ def _begins_with(data: NDArray[np.uint8], pieces: Pieces, word: bytes) -> NDArra
     return out
 
 
+def _says_something(
+    data: NDArray[np.uint8], pieces: Pieces, description: StreamDescription
+) -> NDArray[np.bool_]:
+    """Lines with more than delimiters, blanks and quotes: spreadsheets write empty rows as ";;"."""
+    empty = np.zeros(256, dtype=bool)
+    empty[list(b" \t\r\n" + QUOTE + _delimiter(description))] = True
+    first = data[pieces.starts]
+    out = ~empty[first]
+    doubtful = np.flatnonzero(~out)
+    if doubtful.size:
+        marks = np.flatnonzero(~empty[data])
+        stops = pieces.starts[doubtful] + pieces.lengths[doubtful]
+        out[doubtful] = _counts(marks, pieces.starts[doubtful], stops) > 0
+    return out
+
+
+def count_delimiters(
+    data: NDArray[np.uint8], pieces: Pieces, delimiter: str, *, quoted: bool
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Delimiters of each line outside of quotes, and whether its quotes are closed.
+
+    Parameters
+    ----------
+    data : uint8 array
+    pieces : Pieces
+        The lines; a quote never spans two.
+    delimiter : str
+        One character.
+    quoted : bool
+        Cells may be in double quotes.
+    """
+    starts, stops = pieces.starts, pieces.starts + pieces.lengths
+    marks = np.flatnonzero(data == ord(delimiter))
+    closed = np.ones(starts.size, dtype=bool)
+    if quoted:
+        quotes = np.flatnonzero(data == QUOTE[0])
+        before = np.searchsorted(quotes, starts)
+        closed = (np.searchsorted(quotes, stops) - before) % 2 == 0
+        # A mark inside quotes has an odd number of them between the line's start and itself.
+        line = np.clip(np.searchsorted(starts, marks, side="right") - 1, 0, None)
+        if starts.size:
+            marks = marks[(np.searchsorted(quotes, marks) - before[line]) % 2 == 0]
+    return _counts(marks, starts, stops), closed
+
+
 def _shape_holds(
     data: NDArray[np.uint8], pieces: Pieces, description: StreamDescription
 ) -> NDArray[np.bool_]:
@@ -98,16 +149,17 @@ def _shape_holds(
     if description.delimiter == "whitespace":
         blank = (data == 0x20) | (data == 0x09) | (data == NEWLINE) | (data == 0x0D)
         marks = np.flatnonzero(~blank & np.concatenate([[True], blank[:-1]]))
-        expected = count
+        columns, sound = _counts(marks, starts, stops), np.ones(starts.size, dtype=bool)
     else:
-        marks = np.flatnonzero(data == ord(description.delimiter))
-        expected = count - 1
-    sound = _counts(marks, starts, stops) == expected
-    if all(item.type == "number" for item in description.fields):
+        columns, sound = count_delimiters(data, pieces, description.delimiter, quoted=description.quoted)
+        columns += 1
+    sound &= columns >= count if description.more_columns else columns == count
+    if not description.more_columns and all(item.type == "number" for item in description.fields):
         allowed = np.zeros(256, dtype=bool)
         allowed[list(b"0123456789+-.eE \t\r\n" + _delimiter(description) + description.decimal.encode())] = (
             True
         )
+        allowed[QUOTE[0]] = description.quoted
         strange = np.flatnonzero(~allowed[data])
         if strange.size:
             sound &= _counts(strange, starts, stops) == 0
@@ -144,7 +196,8 @@ def _parsed(
         "dtype": dict.fromkeys(wanted, np.float64),
         "sep": r"\s+" if description.delimiter == "whitespace" else description.delimiter,
         "decimal": description.decimal,
-        "quoting": 3,
+        "quoting": csv.QUOTE_MINIMAL if description.quoted else csv.QUOTE_NONE,
+        "skipinitialspace": description.quoted,
         "na_filter": False,
         "low_memory": False,
     }
