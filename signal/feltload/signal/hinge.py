@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import CubicSpline
 
+from feltload.acquisition.certificate import InertialCertificate
+from feltload.signal.calibrated_noise import calibrated_noise
 from feltload.signal.filters import GAP_PERIODS, derivative
 from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
@@ -121,6 +123,7 @@ def estimate_hinge(
     accel_m_s2: ArrayLike,
     *,
     noise: InertialNoise | None = None,
+    certificate: InertialCertificate | None = None,
     reference_s: tuple[float, float] | None = None,
 ) -> HingeMotion:
     """Rotation of a part about its hinge, with uncertainty.
@@ -133,6 +136,8 @@ def estimate_hinge(
         Angular rate and specific force in any fixed attitude of the sensor on the part.
     noise : InertialNoise, optional
         What is known of the sensor; by default typical figures with densities read from the data.
+    certificate : InertialCertificate, optional
+        Calibration that was applied to these samples: what it leaves unknown takes the place of typical figures.
     reference_s : tuple of float, optional
         Start and stop of a rest on the start stop. By default the first rest before the arm moves.
 
@@ -154,9 +159,10 @@ def estimate_hinge(
     """
     samples = clean_samples(time_s, gyro_rad_s, accel_m_s2)
     still = still_samples(samples.gyro, samples.rate_hz) & ~samples.gyro_clipped
-    if noise is None:
-        noise = noise_from_data(InertialNoise(), samples.gyro, samples.accel, samples.rate_hz)
     data = hinge_data(samples)
+    if noise is None:
+        known = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
+        noise = noise_from_data(known, samples.gyro, samples.accel, samples.rate_hz)
     knots = make_knots(data, still, samples.time_s, noise)
     problem = Problem(Equations.of(data), knots, noise)
     found = first_solution(problem)

@@ -26,6 +26,8 @@ LEAST_MISMATCH_M_S2 = 0.4
 MISMATCH_SHARE = 0.3
 #: No working accelerometer has an offset like this.
 LARGEST_OFFSET_M_S2 = 2.0
+#: Scale errors this many times their standard uncertainty are reported.
+UNUSUAL_SCALE = 4.0
 #: No working gyroscope has a scale error like this.
 LARGEST_SCALE_ERROR = 0.15
 FARTHEST_MOUNT_M = 3.0
@@ -78,6 +80,12 @@ def motion_warnings(
         out.append(
             f"the accelerometer disagrees with the gyroscope by {found.sigma:.1f} m/s² rms: check signs and units of"
             " both"
+        )
+    scale, u_scale = float(found.unknown[SCALE]), problem.noise.gyro_scale_u
+    if abs(scale) > UNUSUAL_SCALE * u_scale:
+        out.append(
+            f"gravity says that the gyroscope's readings are off by {-100.0 * scale:.1f} %, expected is"
+            f" {100.0 * u_scale:.1f} %: check its scale in the rig file, or its certificate"
         )
     if not found.converged:
         out.append("the angle's least squares did not settle; treat the angle with care")

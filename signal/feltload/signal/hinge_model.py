@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 GRAVITY_M_S2 = 9.80665
+#: Standard uncertainty of gravity at a place that is not stated (9.78 at the equator, 9.83 at the poles).
+GRAVITY_U_M_S2 = 0.015
 #: The accelerometer's equations are kept at about this rate, behind a low-pass of a quarter of it.
 EQUATION_HZ = 12.5
 FUNCTIONS = 5
@@ -212,8 +214,9 @@ class Prior:
         """Gravity along the axis, in all, and how well its size is known."""
         along = float(self.axis @ unknown[:3])
         size = float(np.hypot(np.linalg.norm(unknown[3:6]), along))
-        squareness = self.noise.accel_scale_u * GRAVITY_M_S2
-        return along, size, float(np.hypot(squareness, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
+        # However good the accelerometer, gravity at the place is not known better than this.
+        common = max(self.noise.accel_scale_u * GRAVITY_M_S2, GRAVITY_U_M_S2)
+        return along, size, float(np.hypot(common, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
 
     def rows(self, unknown: Array) -> Array:
         """Rows at the present unknowns, shape (16, 17)."""

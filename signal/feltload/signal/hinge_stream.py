@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from feltload.acquisition.certificate import InertialCertificate
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge import HingeMotion, estimate_hinge
 from feltload.signal.hinge_data import integrate
@@ -53,14 +54,22 @@ class HingeStream:
     Parameters
     ----------
     noise : InertialNoise, optional
+    certificate : InertialCertificate, optional
+        As in `estimate_hinge`.
     window_s, solve_every_s : float
         Length of the window and time between solutions, seconds.
     """
 
     def __init__(
-        self, *, noise: InertialNoise | None = None, window_s: float = 30.0, solve_every_s: float = 2.0
+        self,
+        *,
+        noise: InertialNoise | None = None,
+        certificate: InertialCertificate | None = None,
+        window_s: float = 30.0,
+        solve_every_s: float = 2.0,
     ) -> None:
         self._noise = noise
+        self._certificate = certificate
         self._window_s = window_s
         self._every_s = solve_every_s
         self._parts: deque[tuple[Array, Array, Array]] = deque()
@@ -113,7 +122,7 @@ class HingeStream:
         times, gyro, accel = self._window()
         self._solved_s = float(times[-1])
         try:
-            motion = estimate_hinge(times, gyro, accel, noise=self._noise)
+            motion = estimate_hinge(times, gyro, accel, noise=self._noise, certificate=self._certificate)
         except MotionError:
             # The arm rests, or has not moved yet: carry on with what there is.
             return

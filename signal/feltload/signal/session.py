@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificate import ForceCertificate
+from feltload.acquisition.certificate import ForceCertificate, InertialCertificate
 from feltload.acquisition.recording import Mark, Recording
 from feltload.acquisition.tare import Tare, find_tare
 from feltload.signal.errors import SignalError
@@ -102,6 +102,8 @@ class Session:
         Lag of the force behind the inertial sensor as the rig's description states it.
     force_uncertainty : ForceUncertainty
         How well the force is known, apart from its noise.
+    inertial_certificate : InertialCertificate or None
+        Calibration that was applied to `inertial`.
     force_rate_hz, inertial_rate_hz : float or None
         Nominal rates, when known.
     warnings : tuple of str
@@ -119,6 +121,7 @@ class Session:
     rig_lag_s: float | None = None
     rig_lag_u_s: float | None = None
     force_uncertainty: ForceUncertainty = field(default_factory=ForceUncertainty)
+    inertial_certificate: InertialCertificate | None = None
     force_rate_hz: float | None = None
     inertial_rate_hz: float | None = None
     warnings: tuple[str, ...] = ()
@@ -164,7 +167,10 @@ class Session:
             f"the force sensor was at the end of its range in {np.count_nonzero(limit)} samples, which were left out: "
             "use a cell or an amplifier of larger range"
         )
-        certificate = recording.certificate(force_name)
+        certificate, inertial_certificate = (
+            recording.certificate(force_name),
+            recording.certificate(inertial_name),
+        )
         known = _force_uncertainty(
             certificate if isinstance(certificate, ForceCertificate) else None,
             force["force_n"].to_numpy(float),
@@ -186,6 +192,9 @@ class Session:
             rig_lag_s=rig_lag_s,
             rig_lag_u_s=rig_lag_u_s,
             force_uncertainty=known,
+            inertial_certificate=(
+                inertial_certificate if isinstance(inertial_certificate, InertialCertificate) else None
+            ),
             force_rate_hz=recording.description(force_name).rate_hz,
             inertial_rate_hz=recording.description(inertial_name).rate_hz,
             warnings=(*damage, *tare.warnings, *((cut_off,) if np.any(limit) else ())),
