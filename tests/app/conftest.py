@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -51,6 +53,47 @@ def feltload() -> Run:
         return Ran(done.returncode, done.stdout, done.stderr)
 
     return run
+
+
+@dataclass(frozen=True)
+class Chromium:
+    """A headless browser, called once for each thing."""
+
+    program: str
+
+    def run(self, scratch: Path, *words: str) -> str:
+        """What it prints when called with `words`."""
+        flags = (
+            *("--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"),
+            "--disable-background-networking",
+        )
+        done = subprocess.run(
+            [self.program, *flags, f"--user-data-dir={scratch / 'browser'}", *words],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=True,
+        )
+        return done.stdout
+
+    def printed_pages(self, page: Path, scratch: Path) -> int:
+        """How many sheets of paper the page takes."""
+        printed = scratch / "printed.pdf"
+        self.run(scratch, "--no-pdf-header-footer", f"--print-to-pdf={printed}", page.as_uri())
+        content = printed.read_bytes()
+        assert content.startswith(b"%PDF")
+        return content.count(b"/Type /Page\n") + content.count(b"/Type /Page/")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Chromium:
+    """A browser; without one the test is skipped, but never where tests are the gate."""
+    found = shutil.which("chromium")
+    if found is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("chromium is needed here")
+        pytest.skip("chromium is missing: the page was NOT looked at")
+    return Chromium(found)
 
 
 @pytest.fixture(scope="session")

@@ -3,21 +3,36 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
 
+@pytest.fixture(scope="module")
+def measured(feltload, recordings, tmp_path_factory):
+    """Results of both machines, by the name of their recordings."""
+    folder = tmp_path_factory.mktemp("check")
+    for name in ("lever-row", "peg-out"):
+        made = feltload(
+            "profile", *(recordings / f"{name}-{load}kg.mcap" for load in (20, 40)), "--out", folder / name
+        )
+        assert made.code == 0, made.err
+    return folder
+
+
 @pytest.mark.parametrize(("name", "code", "verdict"), [("lever-row", 0, "agrees"), ("peg-out", 1, "differs")])
-def test_exit_code_follows_the_verdict(feltload, recordings, tmp_path, name, code, verdict):
-    sets = [recordings / f"{name}-{load}kg.mcap" for load in (20, 40)]
-    made = feltload("profile", *sets, "--out", tmp_path / "r")
-    assert made.code == 0, made.err
-    ran = feltload("check", tmp_path / "r", "--machine", recordings / "lever-row.toml", "--json")
+def test_exit_code_follows_the_verdict(feltload, recordings, measured: Path, name, code, verdict):
+    ran = feltload("check", measured / name, "--machine", recordings / "lever-row.toml", "--json")
     assert ran.code == code, ran.err
     said = json.loads(ran.out)
     assert said["verdict"] == verdict
     if verdict == "differs":
         # The peg of these recordings sits further out than the machine file says.
         assert "plates" in " ".join(said["changed"])
-    again = feltload("check", tmp_path / "r", "--machine", recordings / "lever-row.toml")
+    again = feltload("check", measured / name, "--machine", recordings / "lever-row.toml")
     again.one_line_error("agreement.json", "--force-overwrite")
+
+
+def test_the_page_is_four_sheets_of_paper(feltload, recordings, measured: Path, chromium, tmp_path):
+    feltload("check", measured / "peg-out", "--machine", recordings / "lever-row.toml", "--force-overwrite")
+    assert chromium.printed_pages(measured / "peg-out" / "check.html", tmp_path) <= 4

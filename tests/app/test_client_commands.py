@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -137,34 +134,6 @@ def test_sheet_says_what_it_is_of_and_speaks_to_the_client(sheet):
         assert caution in text
 
 
-@pytest.fixture(scope="module")
-def chromium() -> str:
-    found = shutil.which("chromium")
-    if found is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("chromium is needed here")
-        pytest.skip("chromium is missing: the sheet was NOT looked at")
-    return found
-
-
-def _browse(chromium: str, scratch: Path, *words: str) -> str:
-    flags = (
-        "--headless",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-background-networking",
-        "--hide-scrollbars",
-    )
-    done = subprocess.run(
-        [chromium, *flags, f"--user-data-dir={scratch / 'browser'}", *words],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=True,
-    )
-    return done.stdout
-
-
 @pytest.mark.parametrize("width", [390, 1280])
 def test_sheet_does_not_overflow(chromium, sheet, tmp_path, width):
     """The page is opened in a frame of that width, since a window may not be narrower than the browser likes."""
@@ -179,13 +148,9 @@ def test_sheet_does_not_overflow(chromium, sheet, tmp_path, width):
         f"<script>{script}</script>",
         encoding="utf-8",
     )
-    shown = _browse(chromium, tmp_path, "--virtual-time-budget=3000", "--dump-dom", outer.as_uri())
+    shown = chromium.run(tmp_path, "--virtual-time-budget=3000", "--dump-dom", outer.as_uri())
     assert f"<title>overflow 0 of {width}</title>" in shown
 
 
 def test_sheet_is_one_printed_page(chromium, sheet, tmp_path):
-    printed = tmp_path / "sheet.pdf"
-    _browse(chromium, tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={printed}", sheet.as_uri())
-    content = printed.read_bytes()
-    assert content.startswith(b"%PDF")
-    assert content.count(b"/Type /Page\n") + content.count(b"/Type /Page/") == 1
+    assert chromium.printed_pages(sheet, tmp_path) == 1

@@ -18,6 +18,7 @@ from feltload.coaching.holds import Hold, find_holds
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, load_for_demand, match
 from feltload.coaching.motion import Motion, motion_of
+from feltload.coaching.profile_difference import ProfileDifference, profile_difference
 from feltload.coaching.reliability import Repeatability, change_in_words, minimal_difference, repeatability
 from feltload.coaching.repetitions_to_failure import (
     RepetitionRange,
@@ -57,6 +58,7 @@ __all__ = [
     "Match",
     "Motion",
     "OverlapError",
+    "ProfileDifference",
     "Repeatability",
     "RepetitionEffort",
     "RepetitionRange",
@@ -84,6 +86,7 @@ __all__ = [
     "minimal_difference",
     "motion_of",
     "plan_help",
+    "profile_difference",
     "repeatability",
     "repetitions_at",
     "set_effort",

@@ -11,7 +11,7 @@ from feltload.coaching.capacity import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import shared_angles
-from feltload.coaching.wording import degrees, newtons
+from feltload.signal.wording import degrees, force_text
 
 Array = npt.NDArray[np.float64]
 
@@ -52,11 +52,11 @@ class HelpStretch:
         verb = "help" if self.kind == "help" else "add resistance"
         ends = (self.first_n, self.last_n)
         if self.peak_n > 1.15 * max(ends):
-            return f"{where}: {verb}, most at {degrees(self.peak_rad)}, {newtons(self.peak_n)}"
+            return f"{where}: {verb}, most at {degrees(self.peak_rad)}, {force_text(self.peak_n)}"
         if max(ends) - min(ends) < 0.25 * self.peak_n:
-            return f"{where}: {verb}, about {newtons(self.mean_n)} throughout"
+            return f"{where}: {verb}, about {force_text(self.mean_n)} throughout"
         way = "building up" if self.last_n > self.first_n else "easing off"
-        return f"{where}: {verb}, {way} from {newtons(self.first_n)} to {newtons(self.last_n)}"
+        return f"{where}: {verb}, {way} from {force_text(self.first_n)} to {force_text(self.last_n)}"
 
 
 @dataclass(frozen=True)

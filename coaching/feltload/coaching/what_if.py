@@ -13,12 +13,9 @@ from feltload.coaching.cautions import PAIN
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, match
+from feltload.signal.findings import SMOOTH_PEAK_ACCELERATION
 
 Array = npt.NDArray[np.float64]
-
-# Peak acceleration of a movement from rest to rest that is as smooth as can be (fifth-order polynomial),
-# in units of range / duration squared: 10 / sqrt(3). Flash & Hogan (1985), J Neurosci 5:1688-1703.
-SMOOTH_PEAK_ACCELERATION = 10.0 / np.sqrt(3.0)
 
 
 @dataclass(frozen=True)

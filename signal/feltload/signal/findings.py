@@ -7,14 +7,18 @@ from typing import Literal
 
 import numpy as np
 
-from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile import ProfileEstimate
+from feltload.signal.wording import force_text, newtons, plain_degrees
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
 
 FLAT_SHARE = 0.08
 """A rise or fall of less than this part of the peak does not count as a limb of the curve."""
+
+SMOOTH_PEAK_ACCELERATION = 10.0 / np.sqrt(3.0)
+"""Peak acceleration of a movement from rest to rest that is as smooth as can be (fifth-order polynomial), in units
+of range / duration squared: Flash & Hogan (1985), doi:10.1523/JNEUROSCI.05-07-01688.1985."""
 
 
 @dataclass(frozen=True)
@@ -129,24 +133,15 @@ def friction_share(estimate: ProfileEstimate, load_index: int = 0) -> float:
 def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
     """Force that starting the concentric phase adds at the person's own tempo, in N.
 
-    Peak acceleration of a smooth (minimum-jerk) movement of the mean range and time, 5.77 range / time²
-    (Flash & Hogan 1985, doi:10.1523/JNEUROSCI.05-07-01688.1985), times the felt inertia. NaN when there is
-    no complete repetition at this load.
+    Peak acceleration of a smooth movement of the mean range and time, times the felt inertia. NaN when there
+    is no complete repetition at this load.
     """
     load = float(estimate.loads_kg[load_index])
     done = [r for r in estimate.repetitions if r.complete and abs(r.load_kg - load) < 1e-3]
     if not done:
         return float("nan")
-    accel = np.mean([5.7735 * r.range_rad / r.concentric_s**2 for r in done])
+    accel = np.mean([SMOOTH_PEAK_ACCELERATION * r.range_rad / r.concentric_s**2 for r in done])
     return float(accel * np.nanmedian(estimate.inertia_by_load_n_per_rad_s2[load_index]))
-
-
-def _degrees(angle_deg: float) -> str:
-    return f"{angle_deg:z.0f}°".replace("-", "−")
-
-
-def _felt(force_n: float) -> str:
-    return f"{force_n:.0f} N ({force_n / STANDARD_GRAVITY_M_S2:.1f} kgf)"
 
 
 _SHAPE_WORDS = {
@@ -171,7 +166,7 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                 "heaviest",
                 float(load),
                 shape.peak_n,
-                f"It is heaviest at {_degrees(shape.peak_angle_deg)}: {_felt(shape.peak_n)}, "
+                f"It is heaviest at {plain_degrees(shape.peak_angle_deg)}: {force_text(shape.peak_n)}, "
                 f"give or take {band:.1f} N.",
             )
         )
@@ -180,7 +175,7 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                 "lightest",
                 float(load),
                 shape.low_n,
-                f"It is lightest at {_degrees(shape.low_angle_deg)}: {_felt(shape.low_n)}.",
+                f"It is lightest at {plain_degrees(shape.low_angle_deg)}: {force_text(shape.low_n)}.",
             )
         )
         if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
@@ -190,17 +185,18 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                     float(load),
                     shape.drop_off_percent / 100.0,
                     f"From its peak it drops off by {shape.drop_off_percent:.0f} % to "
-                    f"{_felt(shape.end_n)} at the end of the travel.",
+                    f"{force_text(shape.end_n)} at the end of the travel.",
                 )
             )
         share = friction_share(estimate, k)
+        friction = newtons(float(np.nanmean(estimate.friction_n[k])))
         out.append(
             Finding(
                 "friction",
                 float(load),
                 share,
-                f"Friction takes {100 * share:.0f} %: it feels {np.nanmean(estimate.friction_n[k]):.0f} N heavier "
-                "raising, and as much lighter lowering.",
+                f"Friction takes {100 * share:.0f} %: it feels {friction} N heavier raising, "
+                "and as much lighter lowering.",
             )
         )
         extra = inertia_at_tempo_n(estimate, k)
@@ -210,7 +206,7 @@ def find(estimate: ProfileEstimate) -> list[Finding]:
                     "inertia",
                     float(load),
                     extra,
-                    f"At the tempo used, starting the movement adds up to about {_felt(extra)} for a moment.",
+                    f"At the tempo used, starting the movement adds up to about {force_text(extra)} for a moment.",
                 )
             )
     return out

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from feltload.app.report.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
-from feltload.coaching.wording import degrees
+from feltload.signal.wording import degrees
 
 Array = npt.NDArray[np.float64]
 ANGLE_LABEL = "angle of the handle line, °"

@@ -9,6 +9,7 @@ import numpy as np
 from feltload.app.client_sheet.figures import demand_figure, help_figure
 from feltload.app.client_sheet.words import EVEN_SHARE, delivered_sentences, match_sentences
 from feltload.app.report.canvas import Drawing
+from feltload.app.report.fact import Fact
 from feltload.coaching import (
     CapacityCurve,
     CoachingError,
@@ -23,17 +24,8 @@ from feltload.coaching import (
 )
 from feltload.coaching.cautions import ESTIMATE, HELP_BY_HAND, MAXIMAL_EFFORT
 from feltload.coaching.help_plan import STEADY_HAND_N
-from feltload.coaching.wording import degrees, newtons
 from feltload.signal.profile import ProfileEstimate
-
-
-@dataclass(frozen=True)
-class Fact:
-    """One large figure at the head of the page."""
-
-    label: str
-    value: str
-    detail: str
+from feltload.signal.wording import degrees, force_text
 
 
 @dataclass(frozen=True)
@@ -84,7 +76,7 @@ def build_sheet(
         Fact(
             "It asks there for",
             f"{100 * found.limiting_demand:.0f} %",
-            f"of what you have: {newtons(found.load_n[worst])}",
+            f"of what you have: {force_text(found.load_n[worst])}",
         ),
         Fact("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg, full range"),
     )
@@ -118,7 +110,7 @@ def _plan_words(plan: HelpPlan) -> tuple[str, ...]:
     lines = [s.words() for s in plan.stretches]
     if plan.beyond_a_hand:
         lines.append(
-            f"More than {newtons(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
+            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
         )
     return tuple(lines)
 

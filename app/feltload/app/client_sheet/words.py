@@ -7,7 +7,7 @@ import numpy as np
 from feltload.coaching import DeliveredHelp, HelpPlan, Match, repetitions_at
 from feltload.coaching.given_help import Phase
 from feltload.coaching.help_plan import FEELABLE_N
-from feltload.coaching.wording import degrees, newtons
+from feltload.signal.wording import degrees, force_text
 
 EVEN_SHARE = 0.05
 
@@ -22,8 +22,8 @@ def match_sentences(found: Match, *, to_client: bool = False) -> list[str]:
     low, high = found.limiting_range_rad
     lines = [
         f"With {found.load_kg:g} kg the machine is hardest for {who} at {degrees(found.limiting_angle_rad)} "
-        f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {newtons(found.load_n[worst])} of "
-        f"the {newtons(found.capacity_n[worst])} {has} there, {100 * found.limiting_demand:.0f} % "
+        f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {force_text(found.load_n[worst])} of "
+        f"the {force_text(found.capacity_n[worst])} {has} there, {100 * found.limiting_demand:.0f} % "
         f"± {200 * found.u_limiting_demand:.0f} %."
     ]
     least = int(np.argmin(found.demand))
@@ -77,7 +77,7 @@ def _phase_sentences(found: DeliveredHelp, word: str, phase: Phase) -> list[str]
         each = sign * np.array([p.help_n[place] for p in found.passes if p.phase == phase])
         each = each[np.isfinite(each)]
         lines.append(
-            f"While {word}, {what} at {degrees(found.angle_rad[place])}: {newtons(sign * values[place])} "
+            f"While {word}, {what} at {degrees(found.angle_rad[place])}: {force_text(sign * values[place])} "
             f"± {band[place]:.0f} N, from {each.min():.0f} to {each.max():.0f} N over {each.size} repetitions."
         )
     return lines
@@ -92,10 +92,10 @@ def _against_plan(found: DeliveredHelp, plan: HelpPlan) -> list[str]:
     worst = int(np.argmax(np.abs(gap)))
     place = found.angle_rad[both][worst]
     aim = planned[both][worst]
-    asked = f"{newtons(abs(aim))} of {'help' if aim > 0 else 'resistance'}"
+    asked = f"{force_text(abs(aim))} of {'help' if aim > 0 else 'resistance'}"
     got = found.concentric_n[both][worst]
     gave = (
-        f"{newtons(abs(got))} of {'help' if got > 0 else 'resistance'}"
+        f"{force_text(abs(got))} of {'help' if got > 0 else 'resistance'}"
         if abs(got) > FEELABLE_N
         else "nothing"
     )

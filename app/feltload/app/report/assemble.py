@@ -9,10 +9,10 @@ import numpy as np
 from feltload.app.provenance import Provenance
 from feltload.app.report.canvas import Drawing
 from feltload.app.report.cautions import BEFORE_USING_THE_RESULT
+from feltload.app.report.fact import Fact
 from feltload.app.report.figures import LoadCurves, friction_figure, profile_figure
 from feltload.app.report.view import (
     BudgetRow,
-    Fact,
     HealthRow,
     InputRow,
     LoadRow,
@@ -21,20 +21,20 @@ from feltload.app.report.view import (
     Tone,
     Verdict,
 )
-from feltload.app.report.wording import (
+from feltload.signal.findings import FLAT_SHARE, Shape, describe_shape, find
+from feltload.signal.profile import BudgetItem, ProfileEstimate, Repetition
+from feltload.signal.wording import (
     MISSING,
     NO_BREAK,
-    STANDARD_GRAVITY_M_S2,
     degrees,
     force_text,
+    kilograms_felt,
     listed,
     load_text,
     newtons,
     plain_degrees,
     seconds,
 )
-from feltload.signal.findings import FLAT_SHARE, Shape, describe_shape, find
-from feltload.signal.profile import BudgetItem, ProfileEstimate, Repetition
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
@@ -208,10 +208,9 @@ def findings_of(estimate: ProfileEstimate, load_index: int) -> tuple[str, ...]:
 
 
 def _headline(shape: Shape) -> str:
-    peak = shape.peak_n / STANDARD_GRAVITY_M_S2
     words = (
         f"With {load_text(shape.load_kg)} it is heaviest at {plain_degrees(shape.peak_angle_deg)}: "
-        f"{newtons(shape.peak_n)} N, as if {peak:.1f} kg hung from the handle."
+        f"{newtons(shape.peak_n)} N, as if {kilograms_felt(shape.peak_n)} kg hung from the handle."
     )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
         return f"{words} It stays heavy to the end of the travel."
@@ -225,14 +224,18 @@ def _facts(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[Fa
         Fact(
             "Heaviest",
             f"{newtons(shape.peak_n)} N",
-            f"{_kgf(shape.peak_n)} felt, at {plain_degrees(shape.peak_angle_deg)}",
+            f"{kilograms_felt(shape.peak_n)} kg felt, at {plain_degrees(shape.peak_angle_deg)}",
         ),
         Fact(
             "Drop-off",
             f"{shape.drop_off_percent:.0f} %",
-            f"to {newtons(shape.end_n)} N, {_kgf(shape.end_n)} felt, at the end of the travel",
+            f"to {newtons(shape.end_n)} N, {kilograms_felt(shape.end_n)} kg felt, at the end of the travel",
         ),
-        Fact("Friction", f"{newtons(friction)} N", f"{_kgf(friction)} more raising, as much less lowering"),
+        Fact(
+            "Friction",
+            f"{newtons(friction)} N",
+            f"{kilograms_felt(friction)} kg more raising, as much less lowering",
+        ),
     )
 
 
@@ -281,7 +284,3 @@ def _made_with(estimate: ProfileEstimate, provenance: Provenance) -> tuple[tuple
         *((("Gravity", provenance.gravity.words()),) if provenance.gravity is not None else ()),
         ("Software", f"feltload {provenance.feltload}"),
     )
-
-
-def _kgf(force_n: float) -> str:
-    return f"{newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)} kg"

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
 from feltload.app.report.canvas import (
     BAND,
     INK,
@@ -23,7 +24,7 @@ from feltload.app.report.canvas import (
     draw,
     frame,
 )
-from feltload.app.report.wording import STANDARD_GRAVITY_M_S2, newtons, plain_degrees
+from feltload.signal.wording import newtons, plain_degrees
 
 Curve = NDArray[np.float64]
 

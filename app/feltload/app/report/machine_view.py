@@ -6,10 +6,10 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.app.report.canvas import Drawing, Sheet, draw
-from feltload.app.report.wording import load_text
 from feltload.calibration.drawing import side_view
 from feltload.calibration.machine import Machine
 from feltload.signal.profile import ProfileEstimate
+from feltload.signal.wording import load_text
 
 
 def machine_drawing(estimate: ProfileEstimate, machine: Machine) -> Drawing:

@@ -1,10 +1,26 @@
-"""Sets a `ReportView` as one HTML file that needs nothing from outside."""
+"""Sets a page as one HTML file that needs nothing from outside."""
 
 from __future__ import annotations
+
+import re
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from feltload.app.report.view import ReportView
+from feltload.signal.wording import NO_BREAK
+
+
+def page_templates() -> Environment:
+    """Templates of all pages, with the filter that keeps numbers with their units."""
+    environment = Environment(
+        loader=PackageLoader("feltload.app.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["unbroken"] = unbroken
+    return environment
 
 
 def render_page(view: ReportView) -> str:
@@ -20,11 +36,9 @@ def render_page(view: ReportView) -> str:
     str
         A complete document: styles and figures are inside it.
     """
-    environment = Environment(
-        loader=PackageLoader("feltload.app.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("report.html").render(view=view)
+    return page_templates().get_template("report.html").render(view=view)
+
+
+def unbroken(text: str) -> str:
+    """The text with numbers kept on one line with their units."""
+    return re.sub(r"(?<=[\d±%]) (?=[%\d±]|N\b|kgf?\b)", NO_BREAK, text)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from feltload.app.report.canvas import Drawing
+from feltload.app.report.fact import Fact
 
 
 class Tone(StrEnum):
@@ -14,15 +15,6 @@ class Tone(StrEnum):
     GOOD = "good"
     CAREFUL = "careful"
     BAD = "bad"
-
-
-@dataclass(frozen=True)
-class Fact:
-    """One figure at the top of the page: what it is, its value, and a remark."""
-
-    label: str
-    value: str
-    detail: str
 
 
 @dataclass(frozen=True)

@@ -62,8 +62,8 @@ def capacity(
         find_holds,
     )
     from feltload.coaching.cautions import ESTIMATE, MAXIMAL_EFFORT
-    from feltload.coaching.wording import degrees as in_words
-    from feltload.coaching.wording import newtons
+    from feltload.signal.wording import degrees as in_words
+    from feltload.signal.wording import force_text
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)
@@ -86,7 +86,7 @@ def capacity(
     strongest = int(np.argmax(curve.force_n))
     degrees = np.rad2deg(curve.angle_rad)
     console.say(
-        f"Strongest at {in_words(curve.angle_rad[strongest])}: {newtons(curve.force_n[strongest])}, "
+        f"Strongest at {in_words(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
         f"± {2 * curve.u_n[strongest]:.0f} N"
     )
     console.say(

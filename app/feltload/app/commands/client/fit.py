@@ -41,7 +41,7 @@ def match(
     from feltload.coaching import LoadLine, full_against_short, load_for_demand, shortening_words
     from feltload.coaching import match as compare
     from feltload.coaching.cautions import ESTIMATE
-    from feltload.coaching.wording import degrees
+    from feltload.signal.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -120,7 +120,7 @@ def plan(
     from feltload.coaching import LoadLine, plan_help
     from feltload.coaching.cautions import HELP_BY_HAND
     from feltload.coaching.help_plan import STEADY_HAND_N
-    from feltload.coaching.wording import newtons
+    from feltload.signal.wording import force_text
 
     console = Console(common)
     measured = read_profile(profile)
@@ -132,7 +132,7 @@ def plan(
         console.say(f"  {stretch.words()}")
     if found.beyond_a_hand:
         console.note(
-            f"Note: above {newtons(STEADY_HAND_N)} is more than a partner gives evenly; change the plates first."
+            f"Note: above {force_text(STEADY_HAND_N)} is more than a partner gives evenly; change the plates first."
         )
     console.note(HELP_BY_HAND)
     console.result(
@@ -167,7 +167,7 @@ def limit(profile: Path, /, *, force: str, between: AngleText, common: CommonOpt
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.client_inputs import read_profile, read_range_rad
     from feltload.coaching import LoadLine, greatest_load
-    from feltload.coaching.wording import degrees
+    from feltload.signal.wording import degrees
 
     console = Console(common)
     most = parse_quantity(force, "force", where="--force").value

@@ -60,7 +60,7 @@ def what_if(
         within,
     )
     from feltload.coaching.cautions import ESTIMATE
-    from feltload.coaching.wording import degrees
+    from feltload.signal.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)

@@ -1,20 +1,17 @@
-"""Numbers as people read them: newtons with kilograms felt beside them, angles in degrees."""
+"""Numbers as people read them: newtons with kilograms felt beside them, angles in whole degrees."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-STANDARD_GRAVITY_M_S2 = 9.80665
+from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
+
 NO_BREAK = "\u00a0"
 MISSING = "–"
 
 
-def force_text(force_n: float) -> str:
-    """``254 N (25.9 kgf)``."""
-    return f"{newtons(force_n)} N ({newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)} kgf)"
-
-
-def newtons(value: float, *, one_decimal_below: float = 20.0) -> str:
+def newtons(value: float, *, one_decimal_below: float = 10.0) -> str:
     """A figure with one decimal while it is small; a dash when it is not known."""
     if not math.isfinite(value):
         return MISSING
@@ -22,8 +19,18 @@ def newtons(value: float, *, one_decimal_below: float = 20.0) -> str:
     return text.replace("-", "−")
 
 
+def kilograms_felt(force_n: float) -> str:
+    """``25.9``: the mass that would pull as hard, without its unit."""
+    return newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)
+
+
+def force_text(force_n: float) -> str:
+    """``254 N (25.9 kgf)``."""
+    return f"{newtons(force_n)} N ({kilograms_felt(force_n)} kgf)"
+
+
 def degrees(angle_rad: float) -> str:
-    """``12°``, with a proper minus sign."""
+    """``12°``, with a proper minus sign and never a negative zero."""
     return plain_degrees(math.degrees(angle_rad))
 
 
@@ -31,7 +38,7 @@ def plain_degrees(angle_deg: float) -> str:
     """The same for an angle that is in degrees already."""
     if not math.isfinite(angle_deg):
         return MISSING
-    return f"{angle_deg:.0f}°".replace("-", "−").replace("−0°", "0°")
+    return f"{round(angle_deg)}°".replace("-", "−")
 
 
 def load_text(load_kg: float) -> str:
@@ -44,7 +51,7 @@ def seconds(value: float) -> str:
     return f"{value:.1f}" if math.isfinite(value) else MISSING
 
 
-def listed(words: list[str]) -> str:
+def listed(words: Sequence[str]) -> str:
     """``a, b and c``."""
     if len(words) < 2:
         return "".join(words)
