@@ -216,7 +216,7 @@ def _only(names: Sequence[str], kind: str, side: str | None, where: str) -> str:
         raise SignalError(f"no {wanted} stream", where=where, remedy="check the rig file of the recording")
     if len(names) > 1:
         raise SignalError(
-            f"{len(names)} {kind} streams ({', '.join(names)})", where=where, remedy="say which side"
+            f"{len(names)} {kind} streams ({', '.join(names)})", where=where, remedy="say which side: left or right"
         )
     return names[0]
 

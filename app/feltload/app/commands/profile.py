@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
@@ -15,7 +17,7 @@ def profile(
     *,
     out: Path,
     machine: Path | None = None,
-    side: Literal["left", "right"] | None = None,
+    side: Literal["left", "right", "both"] | None = None,
     certificate: list[Path] | None = None,
     accept_expired: bool = False,
     latitude: str | None = None,
@@ -30,6 +32,8 @@ def profile(
 
     Example: feltload profile row-20kg.mcap row-40kg.mcap --out row
 
+    Example: feltload profile both-arms.mcap --side both --out row
+
     Example: feltload profile row-40kg.mcap --certificate cell.json --latitude "52 deg" --out row
 
     Parameters
@@ -41,7 +45,8 @@ def profile(
     machine
         Machine file to use in place of the one kept in the recordings.
     side
-        Arm to measure, when the recordings hold both.
+        Arm to measure, when the recordings hold both. "both" writes OUT/left and OUT/right, compares the two and
+        writes OUT/sides.json.
     certificate
         Calibration certificates (JSON) of the sensors, in place of those in the recordings, which are not
         changed. May be repeated.
@@ -54,38 +59,66 @@ def profile(
     force_overwrite
         Replace a result that is there already.
     """
+    from feltload.app import both_sides
     from feltload.app.inputs import place_gravity
     from feltload.app.measure import measure
-    from feltload.app.outputs import claim_directory
+    from feltload.app.outputs import claim_directory, write_text
     from feltload.app.result_folder import ALL_FILES, write_result
     from feltload.signal.results import profile_summary
 
     console = Console(common)
     gravity = place_gravity(latitude, height)
-    claim_directory(out, ALL_FILES, overwrite=force_overwrite)
-    with console.progress("Estimating the profile", total=len(recordings) + 2) as advance:
-        measured = measure(
-            recordings,
-            machine_path=machine,
-            side=side,
-            certificates=certificate or (),
-            accept_expired=accept_expired,
-            gravity=gravity,
-            advance=advance,
+    sides: tuple[str | None, ...] = both_sides.SIDES if side == "both" else (side,)
+    folders = [out / name if side == "both" and name else out for name in sides]
+    for folder in folders:
+        claim_directory(folder, ALL_FILES, overwrite=force_overwrite)
+    if side == "both":
+        claim_directory(out, [both_sides.FILE_NAME], overwrite=force_overwrite)
+    measured, reports = [], []
+    each = len(recordings) + 2
+    with console.progress("Estimating the profile", total=each * len(sides)) as advance:
+        for number, (one, folder) in enumerate(zip(sides, folders, strict=True)):
+            found = measure(
+                recordings,
+                machine_path=machine,
+                side=one,
+                certificates=certificate or (),
+                accept_expired=accept_expired,
+                gravity=gravity,
+                advance=_from(number * each, advance),
+            )
+            advance((number + 1) * each - 1)
+            measured.append(found)
+            reports.append(write_result(folder, found.estimate, found.provenance))
+    summaries = []
+    for one, found, report in zip(sides, measured, reports, strict=True):
+        if side == "both":
+            console.say(f"{one} arm".capitalize())
+        console.findings(found.estimate)
+        for remark in found.provenance.remarks:
+            console.say(f"Note: {remark}")
+        console.say(f"Report: {report}")
+        stated = found.provenance.gravity
+        summaries.append(
+            {
+                **profile_summary(found.estimate),
+                "gravity": None if stated is None else stated.model_dump(),
+                "remarks": found.provenance.remarks,
+                "report": str(report),
+            }
         )
-        advance(len(recordings) + 1)
-        report = write_result(out, measured.estimate, measured.provenance)
-    console.findings(measured.estimate)
-    for remark in measured.provenance.remarks:
-        console.say(f"Note: {remark}")
-    console.say(f"Report: {report}")
-    stated = measured.provenance.gravity
-    console.result(
-        {
-            **profile_summary(measured.estimate),
-            "gravity": None if stated is None else stated.model_dump(),
-            "remarks": measured.provenance.remarks,
-            "report": str(report),
-        }
-    )
+    if side != "both":
+        console.result(summaries[0])
+        return 0
+    lines, record = both_sides.compare(measured[0].estimate, measured[1].estimate)
+    write_text(out / both_sides.FILE_NAME, json.dumps(record, indent=1, allow_nan=False) + "\n")
+    console.say("Left against right")
+    for line in lines:
+        console.say(f"  {line}")
+    console.result({**dict(zip(both_sides.SIDES, summaries, strict=True)), "sides": record})
     return 0
+
+
+def _from(begun: int, advance: Callable[[float], None]) -> Callable[[float], None]:
+    """A part's progress as that of the whole."""
+    return lambda done: advance(begun + done)
