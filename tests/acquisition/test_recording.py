@@ -124,6 +124,23 @@ def test_a_damaged_block_is_left_out_and_reported(tmp_path):
     assert losses > 10
 
 
+def test_a_block_taken_for_something_else_is_reported(tmp_path):
+    """Readers pass over records of a kind that they do not know, and a block may turn into one."""
+    path = write_samples(tmp_path / "a.mcap")
+    whole = path.read_bytes()
+    # A block's header before its compressed bytes: 9 of the record, 28 of times, size and check, the name, 8 of size.
+    begin = whole.index(bytes.fromhex("28b52ffd")) - (9 + 28 + 4 + len("zstd") + 8)
+    assert whole[begin] == 0x06
+    for kind in set(range(256)) - {0x06}:
+        path.write_bytes(whole[:begin] + bytes([kind]) + whole[begin + 1 :])
+        try:
+            recording = read_recording(path)
+        except RecordingError as error:
+            assert "\n" not in str(error)
+            continue
+        assert len(recording.stream("cell")) == 60 or recording.damage is not None, kind
+
+
 @pytest.mark.parametrize("content", [b"time_s,force_n\n0,1\n", bytes(200)])
 def test_not_a_recording(tmp_path, content):
     path = tmp_path / "a.mcap"

@@ -5,63 +5,27 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 import pandas as pd
-from pydantic import ValidationError
 
 from feltload.acquisition.arrivals import Arrivals
 from feltload.acquisition.certificate import AnyCertificate, parse_certificate
 from feltload.acquisition.decode import Decoded, decode
-from feltload.acquisition.errors import InputError, RecordingError
+from feltload.acquisition.errors import CertificateError, InputError
 from feltload.acquisition.health import StreamHealth
 from feltload.acquisition.marks import MARK_KINDS, Mark, read_marks
-from feltload.acquisition.recording_file import ContainerWriter, Messages, json_message, read_container
-from feltload.acquisition.schema import RigDescription, StreamDescription
+from feltload.acquisition.recording_contents import Messages, read_container
+from feltload.acquisition.recording_file import ContainerWriter, json_message
+from feltload.acquisition.recording_info import RecordingInfo, read_info, write_info
+from feltload.acquisition.schema import StreamDescription
 from feltload.acquisition.streams import calibrated
 
 __all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
-
-FORMAT = "feltload-recording-1"
-
-
-@dataclass(frozen=True)
-class RecordingInfo:
-    """What a person says about a session, and the files that belong to it.
-
-    Parameters
-    ----------
-    load_kg : float
-        Mass loaded on the machine.
-    rig : RigDescription
-    load_u_kg : float, optional
-        Standard uncertainty of the load.
-    side : {"left", "right"}, optional
-        The arm that was moved; None for both or a machine with one.
-    tempo : str, optional
-        Tempo plan, such as "3-1-3".
-    notes : str
-    started_utc : str
-        ISO 8601, wall clock at the start.
-    machine_toml : str, optional
-        Text of the machine file.
-    certificates : dict of str to str
-        JSON texts of calibration certificates by name.
-    """
-
-    load_kg: float
-    rig: RigDescription
-    load_u_kg: float | None = None
-    side: str | None = None
-    tempo: str | None = None
-    notes: str = ""
-    started_utc: str = ""
-    machine_toml: str | None = None
-    certificates: Mapping[str, str] = field(default_factory=dict)
 
 
 class RecordingWriter:
@@ -95,23 +59,7 @@ class RecordingWriter:
         self._rig = info.rig
         self._channels = {stream.name: info.rig.channel_of(stream.name) for stream in info.rig.streams}
         self._file = ContainerWriter(Path(path), overwrite=overwrite)
-        started = info.started_utc or dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
-        values = {
-            "format": FORMAT,
-            "load_kg": repr(float(info.load_kg)),
-            "load_u_kg": "" if info.load_u_kg is None else repr(float(info.load_u_kg)),
-            "side": info.side or "",
-            "tempo": info.tempo or "",
-            "notes": info.notes,
-            "started_utc": started,
-            "start_ns": "" if start_ns is None else str(start_ns),
-        }
-        self._file.describe("feltload", values)
-        self._file.attach("rig.json", "application/json", info.rig.model_dump_json().encode())
-        if info.machine_toml is not None:
-            self._file.attach("machine.toml", "application/toml", info.machine_toml.encode())
-        for name, text in info.certificates.items():
-            self._file.attach(f"certificates/{name}.json", "application/json", text.encode())
+        write_info(self._file, info, start_ns)
         sensors = {f"sensor/{channel}": "" for channel in info.rig.channels()}
         self._file.open_channels({**sensors, "marks": "json", "health": "json"})
         self._file.flush()
@@ -183,6 +131,7 @@ class Recording:
         marks: tuple[Mark, ...] = (),
         damage: str | None = None,
         origin_ns: int = 0,
+        damaged_certificates: frozenset[str] = frozenset(),
         reported: Mapping[str, Mapping[str, object]] | None = None,
         where: str = "",
         accept_expired: bool = False,
@@ -195,6 +144,7 @@ class Recording:
         self._messages = messages
         self._reported = reported or {}
         self._accept_expired = accept_expired
+        self._damaged_certificates = damaged_certificates
         self._decoded: dict[str, Decoded] = {}
 
     def description(self, name: str) -> StreamDescription:
@@ -231,8 +181,20 @@ class Recording:
         return self._decoded[name]
 
     def certificate(self, name: str) -> AnyCertificate | None:
-        """Certificate of a stream's sensor, None if the recording has none for it."""
+        """Certificate of a stream's sensor, None if the recording has none for it.
+
+        Raises
+        ------
+        CertificateError
+            If it has one that is damaged.
+        """
         key = self.description(name).certificate or name
+        if key in self._damaged_certificates:
+            raise CertificateError(
+                f'the certificate "{key}" in it is damaged',
+                where=self.where,
+                remedy="give it again with --certificate",
+            )
         text = self.info.certificates.get(key)
         return None if text is None else parse_certificate(text, where=f"{self.where}: certificate {key}")
 
@@ -303,66 +265,33 @@ def read_recording(
     Raises
     ------
     RecordingError
-        Missing, not a recording, or cut before its description was written.
+        Missing, not a recording, or cut before its description was written, or what cannot be done without
+        (load, rig, start) is damaged.
     """
     path = Path(path)
     contents = read_container(path)
-    values = contents.metadata.get("feltload")
-    rig_json = contents.attachments.get("rig.json")
-    if values is None or rig_json is None:
-        cut = bool(contents.damage)
-        raise RecordingError(
-            "cut before anything was recorded" if cut else "an MCAP file, but not a recording",
-            where=str(path),
-            remedy="record again" if cut else "give a file that feltload wrote",
-        )
-    if values.get("format") != FORMAT:
-        raise RecordingError(
-            f'format "{values.get("format")}" is not known', where=str(path), remedy="update feltload"
-        )
-    try:
-        rig = RigDescription.model_validate_json(rig_json)
-        stored = {
-            name.removeprefix("certificates/").removesuffix(".json"): data.decode()
-            for name, data in contents.attachments.items()
-            if name.startswith("certificates/")
-        }
-        machine = contents.attachments.get("machine.toml")
-        if values["started_utc"]:
-            dt.datetime.fromisoformat(values["started_utc"])
-        info = RecordingInfo(
-            load_kg=float(values["load_kg"]),
-            rig=rig,
-            load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
-            side=values["side"] or None,
-            tempo=values["tempo"] or None,
-            notes=values["notes"],
-            started_utc=values["started_utc"],
-            machine_toml=None if machine is None else machine.decode(),
-            certificates={**stored, **(certificates or {})},
-        )
-    except (ValidationError, KeyError, ValueError) as error:
-        raise RecordingError(
-            f"its description is damaged ({str(error).splitlines()[0]})", where=str(path)
-        ) from None
+    stored = read_info(contents, path)
+    given = dict(certificates or {})
+    info = replace(stored.info, certificates={**stored.info.certificates, **given})
     every = [messages.host_ns[0] for messages in contents.messages.values()]
-    origin = int(values["start_ns"]) if values.get("start_ns") else min(every, default=0)
+    origin = min(every, default=0) if stored.start_ns is None else stored.start_ns
     sensors = {
         topic.removeprefix("sensor/"): messages
         for topic, messages in contents.messages.items()
         if topic.startswith("sensor/")
     }
     reports = [json.loads(data)["streams"] for data in contents.messages.get("health", Messages()).data]
-    damage = None
+    damage = list(stored.damage)
     if contents.damage:
         last = max((messages.host_ns[-1] for messages in contents.messages.values()), default=origin)
-        damage = f"{'; '.join(contents.damage)}; it ends at {(last - origin) * 1e-9:.2f} s"
+        damage += [*contents.damage, f"it ends at {(last - origin) * 1e-9:.2f} s"]
     return Recording(
         info,
         sensors,
         marks=read_marks(contents.messages.get("marks", Messages()).data, origin),
-        damage=damage,
+        damage="; ".join(damage) or None,
         origin_ns=origin,
+        damaged_certificates=stored.damaged_certificates - set(given),
         reported=reports[-1] if reports else None,
         where=str(path),
         accept_expired=accept_expired,
