@@ -11,6 +11,7 @@ from scipy.ndimage import binary_dilation
 from feltload.signal.errors import MotionError
 from feltload.signal.filters import GAP_PERIODS, derivative, median_rate, resample, uniform_times
 from feltload.signal.hinge_axis import hinge_axis, runs
+from feltload.signal.hinge_spikes import bridged, disturbed_stretches, wild_samples
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -85,6 +86,22 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
         )
     if len(order) < len(times):
         times, gyro, accel = times[order], gyro[order], accel[order]
+    rate_hz = median_rate(times)
+    wild = wild_samples(times, gyro, accel, rate_hz)
+    if np.any(wild):
+        warnings.append(
+            f"the gyroscope sent {int(wild.sum())} wild sample{'s' if wild.sum() > 1 else ''}, the first at"
+            f" {times[wild][0]:.2f} s, replaced from the neighbours: check the sensor's wiring"
+        )
+        gyro = bridged(times, gyro, wild)
+    disturbed = disturbed_stretches(gyro, rate_hz)
+    if np.any(disturbed):
+        where = times[disturbed]
+        warnings.append(
+            f"the gyroscope jumps about in {int(disturbed.sum())} samples from {where[0]:.2f} s to {where[-1]:.2f} s,"
+            " taken for unknown rotation there: check the sensor's wiring"
+        )
+        gyro = bridged(times, gyro, disturbed)
     gyro_clipped = _clipped(gyro, SMALLEST_GYRO_RANGE_RAD_S, 4)
     accel_clipped = _clipped(accel, SMALLEST_ACCEL_RANGE_M_S2, 2)
     for name, flags in (("gyroscope", gyro_clipped), ("accelerometer", accel_clipped)):
@@ -93,9 +110,8 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
             warnings.append(
                 f"the {name} was at its limit in {int(flags.sum())} samples from {where[0]:.2f} s to {where[-1]:.2f} s"
             )
-    return InertialSamples(
-        times, gyro, accel, gyro_clipped, accel_clipped, median_rate(times), tuple(warnings)
-    )
+    gyro_clipped |= disturbed
+    return InertialSamples(times, gyro, accel, gyro_clipped, accel_clipped, rate_hz, tuple(warnings))
 
 
 def _stuck(gyro: Array, accel: Array) -> Flags:
