@@ -51,7 +51,7 @@ class InertialNoise:
     gyro_scale_u: float = 0.02
     accel_density_m_s2_rt_hz: float = 2.0e-3
     accel_bias_u_m_s2: float = 0.3
-    accel_scale_u: float = 0.002
+    accel_scale_u: float = 0.0025
     accel_scale_limit_u: float = 0.005
     accel_point_u_m: float = 0.0005
     accel_point_limit_u_m: float = 0.001
