@@ -78,7 +78,7 @@ def test_a_disturbed_stretch_is_unknown_rotation():
     found = estimate_hinge(times, spiked, accel)
     error = np.degrees(np.abs(found.q_rad - np.interp(found.time_s, times, q)))
     away = np.min(np.abs(times[:, None] - times[[902, 1702, 2502, 3335]]), axis=1) > 1.0
-    assert np.sqrt(np.mean(error[away] ** 2)) < 0.1
+    assert np.sqrt(np.mean(error[away] ** 2)) < 0.2
     assert np.mean(error < 1.96 * np.degrees(found.u_q_rad)) > 0.9
     assert any("jumps about" in text for text in found.warnings)
 
