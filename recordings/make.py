@@ -26,7 +26,11 @@ SESSIONS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "lever-row-40kg": (40.0, 36.0, ("--seed", "12")),
     "peg-out-20kg": (20.0, 36.0, ("--seed", "13", "--peg-out", "15 mm")),
     "peg-out-40kg": (40.0, 36.0, ("--seed", "14", "--peg-out", "15 mm")),
-    "client-holds": (40.0, 50.0, ("--seed", "15", "--tempo", "brisk", "--holds", "0.05,0.35,0.65,0.95")),
+    "client-holds": (
+        40.0,
+        58.0,
+        ("--seed", "15", "--tempo", "brisk", "--holds", "0.95,0.05,0.5,0.72,0.28"),
+    ),
     "partner-help-40kg": (40.0, 36.0, ("--seed", "16", "--partner", "60:0.5-1.0")),
 }
 

@@ -65,10 +65,10 @@ def test_load_that_is_not_named(feltload, row, capacity):
 
 
 def test_holds_at_two_positions(feltload, tmp_path, recordings):
-    """Two of the four positions are marked painful, which leaves two."""
+    """Three of the five positions are marked painful, which leaves two."""
     out = tmp_path / "capacity.json"
     done = feltload(
-        "client", "capacity", recordings / "client-holds.mcap", "--out", out, "--painful", "-40:0 deg"
+        "client", "capacity", recordings / "client-holds.mcap", "--out", out, "--painful", "-40:5 deg"
     )
     done.one_line_error("2 position(s) only", "cannot be told", "3 positions")
     assert not out.exists()

@@ -47,7 +47,7 @@ def test_capacity_is_that_of_the_emulated_client(capacity, recordings):
     from feltload.calibration.machine import load_machine
 
     kept = json.loads(capacity.read_text())
-    assert len(kept["holds"]) == 4
+    assert len(kept["holds"]) == 5
     truth = scenario("lever-row")
     start = load_machine(recordings / "lever-row.toml").parameter("start_angle").value
     share = (np.deg2rad(kept["angle_deg"]) - start) / truth.machine.travel_rad
@@ -55,14 +55,37 @@ def test_capacity_is_that_of_the_emulated_client(capacity, recordings):
     assert np.mean(error <= 2 * np.array(kept["u_n"])) >= 0.95
 
 
+def test_client_runs_out_in_the_shortened_position_and_the_plan_helps_there(feltload, row, capacity):
+    """As `recordings/README.md` says; the figures come from the emulated rig, the signs from common practice."""
+    import numpy as np
+
+    from feltload.acquisition.emulator import scenario
+
+    done = feltload("client", "match", row, capacity, "--load", "40 kg", "--stop", "15 deg", "--json")
+    found = json.loads(done.out)
+    truth = scenario("lever-row", load_kg=40.0)
+    q = truth.machine.travel_rad * np.array([0.05, 0.95])
+    load_n = truth.static_force_n(q) + truth.friction_n(q)
+    demand = load_n / truth.capacity.force_n(np.array([0.05, 0.95]))
+    assert demand == pytest.approx([0.55, 0.81], abs=0.01)
+    assert found["limiting_demand"] == pytest.approx(demand[1], abs=2 * found["limiting_demand_u"] + 0.02)
+    assert found["limiting_range_deg"][0] > 15.0
+    assert found["repetitions_short"][0] > found["repetitions_full"][0] + 2.0
+    planned = json.loads(
+        feltload("client", "plan", row, capacity, "--load", "40 kg", "--target", "0.7", "--json").out
+    )
+    assert planned["help_n"][0] < -20.0 and 10.0 < planned["help_n"][-1] < 50.0
+    assert len(planned["words"]) == 2
+
+
 @pytest.mark.parametrize(
     ("words", "key"),
     [
         (
-            ("match", "ROW", "CAP", "--load", "60 kg", "--demand", "0.8", "--stop", "10 deg"),
+            ("match", "ROW", "CAP", "--load", "40 kg", "--demand", "0.8", "--stop", "10 deg"),
             "limiting_demand",
         ),
-        (("plan", "ROW", "CAP", "--load", "60 kg", "--target", "0.7"), "help_n"),
+        (("plan", "ROW", "CAP", "--load", "40 kg", "--target", "0.7"), "help_n"),
         (("limit", "ROW", "--force", "150 N", "--between", "0:20 deg"), "load_kg"),
         (
             (
@@ -70,9 +93,9 @@ def test_capacity_is_that_of_the_emulated_client(capacity, recordings):
                 "ROW",
                 "CAP",
                 "--load",
-                "60 kg",
-                "--plates",
                 "40 kg",
+                "--plates",
+                "30 kg",
                 "--start",
                 "-20 deg",
                 "--tempo",

@@ -66,7 +66,7 @@ class RepetitionRange:
         if self.low > TRUSTED_REPETITIONS:
             return f"more than {most}"
         if not self.trusted:
-            return f"{round(self.low)} to more than {most}"
+            return f"{most} or more" if round(self.low) == most else f"{round(self.low)} to more than {most}"
         low, high = round(self.low), round(self.high)
         return f"{low}" if low == high else f"{low} to {high}"
 

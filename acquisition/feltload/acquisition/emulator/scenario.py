@@ -35,9 +35,9 @@ class Partner:
 class Capacity:
     """What an emulated person can hold, as a force at the handle along the travel."""
 
-    peak_n: float = 620.0
+    peak_n: float = 420.0
     peak_share: float = 0.15
-    width_share: float = 0.7
+    width_share: float = 0.6
     floor: float = 0.35
 
     def force_n(self, share: FloatArray) -> FloatArray:

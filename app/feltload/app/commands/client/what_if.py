@@ -71,9 +71,11 @@ def what_if(
         other = parse_quantity(text, "mass", where="--plates").value
         changes.append((f"{other:g} kg on", line, other))
     if start is not None:
-        changes.append((f"start at {start}", within(line, read_angle_rad(start, "--start"), np.inf), kg))
+        from_rad = read_angle_rad(start, "--start")
+        changes.append((f"start at {degrees(from_rad)}", within(line, from_rad, np.inf), kg))
     if stop is not None:
-        changes.append((f"turn at {stop}", within(line, -np.inf, read_angle_rad(stop, "--stop")), kg))
+        to_rad = read_angle_rad(stop, "--stop")
+        changes.append((f"turn at {degrees(to_rad)}", within(line, -np.inf, to_rad), kg))
     for path in added or []:
         # A force-by-angle table is read the same way whatever gives the force.
         table = capacity_from_table(path)
