@@ -14,6 +14,7 @@ from cobs import cobs
 from feltload.acquisition import devices
 from feltload.acquisition.description import load_stream_description
 from feltload.acquisition.errors import LinkError, LinkReason
+from feltload.acquisition.links.ports import SerialPort
 from feltload.acquisition.schema import RigDescription
 
 
@@ -44,7 +45,7 @@ def test_sample_a_port(board) -> None:
 def test_ports_found_by_what_they_send(make_board, monkeypatch: pytest.MonkeyPatch) -> None:
     boards = {name: make_board(name) for name in ("one", "two", "quiet")}
     monkeypatch.setattr(
-        devices, "serial_ports", lambda: [devices.SerialPort(str(b.port), "") for b in boards.values()]
+        devices, "serial_ports", lambda: [SerialPort(str(b.port), "") for b in boards.values()]
     )
     rig = RigDescription(
         streams=(load_stream_description("reference-force"), load_stream_description("reference-inertial"))

@@ -8,32 +8,13 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from feltload.acquisition.description import parse_rig
-from feltload.acquisition.errors import CertificateError
 from feltload.acquisition.recording import RecordingWriter, read_recording
 from feltload.acquisition.schema import RigDescription
-from feltload.app.inputs import assign_certificates
 
 GAIN = 1.02
 """The certificate of these tests says that the cell reads 2 % too little."""
 COUNT_N = 0.005
 """Newtons per count as the rig file of the shipped recordings states them."""
-
-RIG = """
-name = "bench"
-[[streams]]
-description = "reference-force"
-link = { type = "serial", port = "/dev/null" }
-name = "left"
-serial = "LC-1"
-set = { force = { unit = "N", scale = 0.01 } }
-[[streams]]
-description = "reference-force"
-link = { type = "serial", port = "/dev/null" }
-name = "right"
-serial = "LC-2"
-set = { force = { unit = "N", scale = 0.01 } }
-"""
 
 
 def certificate(*, serial: str = "LC-1", expires: str = "2030-01-01") -> str:
@@ -144,13 +125,41 @@ def test_a_place_that_cannot_be(feltload, recordings, tmp_path, words, named):
     feltload("profile", row, "--out", tmp_path / "r", *words).one_line_error(named)
 
 
-def test_a_certificate_finds_its_stream(tmp_path):
-    rig = parse_rig(RIG, where="rig.toml", folder=tmp_path)
-    left, right = certificate(serial="LC-1"), certificate(serial="LC-2")
-    assert assign_certificates({"a": left, "b": right}, rig) == {"left": left, "right": right}
-    other = certificate(serial="LC-9")
-    assert assign_certificates({"right": other}, rig) == {"right": other}
-    with pytest.raises(CertificateError, match="several force sensors"):
-        assign_certificates({"a": other}, rig)
-    with pytest.raises(CertificateError, match="two certificates"):
-        assign_certificates({"a": left, "b": left}, rig)
+def test_import_takes_a_certificate_whatever_its_file_is_called(feltload, tmp_path):
+    """By its kind, or for the stream it is given for; what does not fit is one line and leaves no recording."""
+    time_s = [f"{k / 80:.4f}" for k in range(400)]
+    rows = {
+        "f.csv": ["time_s,force_counts", *(f"{t},20000" for t in time_s)],
+        "i.csv": [
+            "time_s," + ",".join([f"gyro_{a}_rad_s" for a in "xyz"] + [f"accel_{a}_m_s2" for a in "xyz"]),
+            *(f"{t},0,0,0.1,0,0,9.81" for t in time_s),
+        ],
+    }
+    for name, lines in rows.items():
+        (tmp_path / name).write_text("\n".join(lines) + "\n")
+    cell = tmp_path / "LC-1 of March.json"
+    cell.write_text(certificate())
+    out = tmp_path / "r.mcap"
+    words = (
+        "import",
+        "--force",
+        tmp_path / "f.csv",
+        "--imu",
+        tmp_path / "i.csv",
+        "--load",
+        "40 kg",
+        "--out",
+        out,
+    )
+    for given in (cell, f"force={cell}"):
+        ran = feltload(*words, "--certificate", given, "--force-overwrite")
+        assert ran.code == 0, ran.err
+        assert read_recording(out).stream("force")["force_n"].iloc[5] == pytest.approx(20000 * COUNT_N * GAIN)
+    out.unlink()
+    for given, said in (
+        (f"inertial={cell}", "for a force sensor, inertial is inertial"),
+        (f"cell={cell}", 'there is no stream "cell"; the streams are force, inertial'),
+        (f"force={tmp_path / 'none.json'}", "none.json: cannot be read"),
+    ):
+        feltload(*words, "--certificate", given).one_line_error(said)
+        assert not out.exists()

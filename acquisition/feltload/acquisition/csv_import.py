@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from feltload.acquisition.certificate_assignment import SensorName
 from feltload.acquisition.csv_layout import MAP_REMEDY
 from feltload.acquisition.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.errors import InputError, RecordingError
@@ -17,7 +18,10 @@ from feltload.acquisition.recording import Recording, RecordingInfo, RecordingWr
 from feltload.acquisition.recording_file import exists_already
 from feltload.acquisition.schema import RigDescription
 
-__all__ = ["import_csv", "parse_columns"]
+__all__ = ["SENSORS", "import_csv", "parse_columns"]
+
+SENSORS = (SensorName("force", "force"), SensorName("inertial", "inertial"))
+"""The streams of an imported recording."""
 
 _MESSAGE_BYTES = 1 << 20
 SLOWEST_HZ, FASTEST_HZ = 2.0, 50_000.0

@@ -7,7 +7,6 @@ import time
 from dataclasses import dataclass
 
 from bleak import BleakClient, BleakScanner
-from serial.tools import list_ports
 
 from feltload.acquisition import schema
 from feltload.acquisition.errors import LinkError, LinkReason
@@ -16,16 +15,19 @@ from feltload.acquisition.identity import recognised
 from feltload.acquisition.links import Link, SerialLink
 from feltload.acquisition.links.ble import radio
 from feltload.acquisition.links.ble_failure import link_error
+from feltload.acquisition.links.ports import serial_ports
 from feltload.acquisition.links.watchdog import next_arrival
 from feltload.acquisition.schema import RigDescription
 
-
-@dataclass(frozen=True)
-class SerialPort:
-    """A serial port of this computer: its name, and what the system knows of the device."""
-
-    name: str
-    device: str
+__all__ = [
+    "Peripheral",
+    "find_ports",
+    "listen",
+    "notifying_characteristics",
+    "peripherals",
+    "sample_port",
+    "serial_ports",
+]
 
 
 @dataclass(frozen=True)
@@ -45,12 +47,6 @@ class Peripheral:
     name: str
     rssi_dbm: int
     services: tuple[str, ...]
-
-
-def serial_ports() -> list[SerialPort]:
-    """List the serial ports of this computer, USB ones first."""
-    found = sorted(list_ports.comports(), key=lambda port: (port.vid is None, port.device))
-    return [SerialPort(port.device, port.description or "") for port in found]
 
 
 async def peripherals(scan_s: float = 5.0) -> list[Peripheral]:

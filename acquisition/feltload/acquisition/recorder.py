@@ -17,7 +17,8 @@ from feltload.acquisition.errors import FeltloadError, LinkError
 from feltload.acquisition.health import StreamHealth
 from feltload.acquisition.links import Arrival, LinkDown, Reconnection
 from feltload.acquisition.links.opening import link_name, link_opener
-from feltload.acquisition.live_health import LiveHealth
+from feltload.acquisition.links.ports import FollowedPort, PortRegister
+from feltload.acquisition.live_streams import LiveStreams
 from feltload.acquisition.recording import RecordingInfo
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
 from feltload.acquisition.schema import RigDescription
@@ -79,18 +80,12 @@ class Recorder:
         self._pending: list[Message | Mark] = []
         self._pending_bytes = 0
         self._start_ns: int | None = None
-        self._dropped: dict[str, int] = {}
         self._down_ns: dict[str, tuple[int, str]] = {}
         self._notes: list[str] = []
-        self._fresh: dict[str, list[tuple[int, bytes]]] = {}
-        self._live: dict[str, LiveHealth] = {}
-        self._readers: list[ChannelReader] = []
-        for channel, streams in rig.channels().items():
-            self._readers.append(self._reader(channel, streams))
-            self._fresh[channel] = []
-            for stream in streams:
-                siblings = tuple(other for other in streams if other is not stream)
-                self._live[stream.name] = LiveHealth(stream, siblings)
+        self._live = LiveStreams(rig)
+        self._register = PortRegister()
+        self._ports: dict[str, FollowedPort] = {}
+        self._readers = [self._reader(channel, streams) for channel, streams in rig.channels().items()]
 
     # What a caller does while it runs ----------------------------------------------------------------
 
@@ -149,6 +144,10 @@ class Recorder:
                 f'{reader.where} was expected to send "{reader.channel}" but sends "{reader.sends.name}": '
                 "recorded as what it sends"
             )
+        port = self._ports.get(reader.channel)
+        if port is not None and port.name != reader.where:
+            self._note(f"{reader.where} came back as {port.name}")
+            reader.where = port.name
         if reader.channel in self._down_ns:
             down_ns, why = self._down_ns.pop(reader.channel)
             self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", reader.since_ns))
@@ -168,20 +167,23 @@ class Recorder:
     # Connecting --------------------------------------------------------------------------------------
 
     def _reader(self, channel: str, streams: tuple[schema.StreamDescription, ...]) -> ChannelReader:
+        link = streams[0].link
+        if isinstance(link, schema.SerialLink):
+            self._ports[channel] = self._register.follow(link.port)
         reconnection = Reconnection(
-            link_opener(streams[0].link, stream=streams[0].name),
+            link_opener(link, stream=streams[0].name, port=self._ports.get(channel)),
             back_off=self._patience.back_off,
             silence_s=self._patience.silence_s,
             first_silence_s=self._patience.first_silence_s,
         )
         others: list[schema.StreamDescription] = []
-        if isinstance(streams[0].link, schema.SerialLink):
+        if isinstance(link, schema.SerialLink):
             others = [
                 stream
                 for stream in self._rig.streams
                 if isinstance(stream.link, schema.SerialLink) and stream not in streams
             ]
-        return ChannelReader(channel, streams, others, reconnection, where=link_name(streams[0].link))
+        return ChannelReader(channel, streams, others, reconnection, where=link_name(link))
 
     def _channel_of(self, reader: ChannelReader) -> str:
         """Channel of the sensor that is on the link now, unless another link has it already."""
@@ -234,7 +236,7 @@ class Recorder:
                     break
                 now_ns = time.monotonic_ns()
                 if now_ns >= next_health_ns:
-                    self._update_health(now_ns)
+                    self._live.update(now_ns)
                     next_health_ns = now_ns + int(HEALTH_EVERY_S * 1e9)
                 if now_ns >= next_status_ns:
                     self._report(now_ns, start_ns)
@@ -243,7 +245,7 @@ class Recorder:
             for channel, (down_ns, why) in self._down_ns.items():
                 self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", end_ns))
             fault = fault or await self._flush(writer)
-            self._update_health(end_ns)
+            self._live.update(end_ns)
             healths = tuple(self._health(stream.name) for stream in self._rig.streams)
             if fault is None:
                 fault = await writer.health(healths)
@@ -259,29 +261,21 @@ class Recorder:
 
     def _take(self, channel: str, host_ns: int, data: bytes) -> None:
         if self._pending_bytes + len(data) > PENDING_LIMIT_BYTES:
-            self._dropped[channel] = self._dropped.get(channel, 0) + 1
+            self._live.drop(channel)
             return
         self._pending.append(Message(channel, host_ns, data))
         self._pending_bytes += len(data)
-        self._fresh[channel].append((host_ns, data))
+        self._live.take(channel, host_ns, data)
 
     async def _flush(self, writer: WriterThread) -> FeltloadError | None:
         """Hand everything that waits to the writer's thread; the loop goes on meanwhile."""
         batch, self._pending, self._pending_bytes = self._pending, [], 0
         return await writer.write(batch)
 
-    def _update_health(self, now_ns: int) -> None:
-        for channel, streams in self._rig.channels().items():
-            fresh, self._fresh[channel] = self._fresh[channel], []
-            for stream in streams:
-                self._live[stream.name].feed(fresh, now_ns)
-
     def _health(self, name: str) -> StreamHealth:
-        live = self._live[name]
         channel = self._rig.channel_of(name)
         reader = next(item for item in self._readers if item.channel == channel)
-        dropped = reader.dropped + self._dropped.get(channel, 0)
-        return replace(live.total, dropped_messages=dropped)
+        return self._live.health(name, reader.dropped)
 
     def _report(self, now_ns: int, start_ns: int) -> None:
         if self._on_status is None:
@@ -300,20 +294,16 @@ class Recorder:
         )
 
     def _stream_status(self, name: str) -> StreamStatus:
-        live = self._live[name]
         channel = self._rig.channel_of(name)
+        rightful = next(item for item in self._readers if item.channel == channel)
         reader = next(
-            (item for item in self._readers if item.connected and self._channel_of(item) == channel),
-            next(item for item in self._readers if item.channel == channel),
+            (item for item in self._readers if item.connected and self._channel_of(item) == channel), rightful
         )
-        return StreamStatus(
-            name=name,
+        return self._live.status(
+            name,
             connected=reader.connected and self._channel_of(reader) == channel,
-            rate_hz=live.window.rate_hz,
-            health=self._health(name),
-            latest=live.window.latest,
-            overloaded=live.window.overloaded,
             backlog=reader.backlog + len(self._pending),
+            dropped_before=rightful.dropped,
             trouble=reader.trouble,
         )
 

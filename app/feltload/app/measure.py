@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from feltload.acquisition.certificate_assignment import GivenCertificate, assign_certificates
 from feltload.acquisition.recording import Recording, read_recording
 from feltload.app.errors import UsageError
-from feltload.app.inputs import assign_certificates, read_certificates
+from feltload.app.inputs import read_certificates
 from feltload.app.provenance import (
     PlaceGravity,
     Provenance,
@@ -21,16 +22,22 @@ from feltload.app.provenance import (
     file_sha256,
     software_version,
 )
+from feltload.calibration.errors import GeometryError
 from feltload.calibration.gravity import Gravity
 from feltload.calibration.machine import Machine, load_machine, parse_machine
+from feltload.signal.errors import ProfileError
 from feltload.signal.profile import ProfileEstimate
 from feltload.signal.session import Reference, Session
+from feltload.signal.travel import HandleTravel
 
 if TYPE_CHECKING:
     from feltload.acquisition.health import StreamHealth
 
 INVENTED = "invented"
 """A word in a recording's notes or rig name by which emulated data is known and marked in the report."""
+
+WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
+"""Rotations tried for the handle's travel: a linkage or a fixed line of pull need not go as far as the first."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,7 @@ def measure(
     side : {"left", "right"}, optional
         Arm to measure, when the recordings hold both.
     certificates : sequence of Path
-        Calibration certificates that add to or replace those in the recordings.
+        Calibration certificates that add to or replace those in the recordings, as FILE or STREAM=FILE.
     accept_expired : bool
         Use certificates past their expiry.
     gravity : Gravity, optional
@@ -92,11 +99,11 @@ def measure(
 
     if not paths:
         raise UsageError("no recording named", remedy="name at least one .mcap file")
-    texts = read_certificates(certificates)
+    given = read_certificates(certificates)
     recordings: list[Recording] = []
     for done, path in enumerate(paths):
         advance(done)
-        recordings.append(_read(path, texts, accept_expired=accept_expired))
+        recordings.append(_read(path, given, accept_expired=accept_expired))
     machine, text = _machine(recordings, paths, machine_path)
     sessions = [
         Session.from_recording(recording, side=side, name=path.stem)
@@ -115,13 +122,13 @@ def measure(
     return Measured(result, machine, provenance)
 
 
-def _read(path: Path, certificates: dict[str, str], *, accept_expired: bool) -> Recording:
+def _read(path: Path, certificates: Sequence[GivenCertificate], *, accept_expired: bool) -> Recording:
     """A recording with the certificates that were named for its sensors."""
     recording = read_recording(path, accept_expired=accept_expired)
     if not certificates:
         return recording
     # Which sensor a certificate belongs to is known only once the recording has been opened.
-    assigned = assign_certificates(certificates, recording.info.rig)
+    assigned = assign_certificates(certificates, recording.info.rig.streams)
     return read_recording(path, certificates=assigned, accept_expired=accept_expired)
 
 
@@ -151,7 +158,19 @@ def reference_of(machine: Machine) -> Reference:
         start_angle_rad=start.value,
         u_start_angle_rad=start.u,
         handle_radius_m=float(travel[0]) if constant else None,
+        handle_travel=None if constant else _handle_travel(machine),
     )
+
+
+def _handle_travel(machine: Machine) -> HandleTravel | None:
+    """How far the handle goes per radian, over as much of the rotation as the mechanism allows."""
+    for span_deg in WIDEST_TRAVELS_DEG:
+        q = np.radians(np.linspace(0.0, span_deg, 61))
+        try:
+            return HandleTravel(q, machine.terms(q, 0.0).handle.travel)
+        except (GeometryError, ProfileError):
+            continue
+    return None
 
 
 def _machine(

@@ -9,11 +9,14 @@ from feltload.acquisition import schema
 from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.links.ble import BleLink
 from feltload.acquisition.links.link import Link
+from feltload.acquisition.links.ports import FollowedPort
 from feltload.acquisition.links.replay import ReplayLink, open_replay
 from feltload.acquisition.links.serial import SerialLink
 
 
-def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
+def link_opener(
+    described: schema.Link, *, stream: str, port: FollowedPort | None = None
+) -> Callable[[], Link]:
     """Give a function that makes a new link each time a sensor is connected.
 
     Parameters
@@ -22,6 +25,8 @@ def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
         A serial port must be named; "auto" is settled before (see `devices.find_ports`).
     stream : str
         Name of the stream, for the message; in a recording, the one to replay.
+    port : FollowedPort, optional
+        A serial port by whatever name its board has when the link is opened again.
 
     Raises
     ------
@@ -32,7 +37,9 @@ def link_opener(described: schema.Link, *, stream: str) -> Callable[[], Link]:
     """
     match described:
         case schema.SerialLink():
-            return lambda: SerialLink(described.port, described.baud)
+            return lambda: SerialLink(
+                described.port, described.baud, locate=None if port is None else port.locate
+            )
         case schema.BleLink():
             if described.address is None and described.device_name is None:
                 raise DescriptionError(

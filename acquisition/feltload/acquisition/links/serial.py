@@ -12,6 +12,7 @@ import contextlib
 import errno
 import threading
 import time
+from collections.abc import Callable
 from types import TracebackType
 from typing import Self
 
@@ -38,6 +39,8 @@ class SerialLink:
         Seconds for which bytes are gathered into one arrival.
     capacity : int
         Arrivals held at most while the event loop is busy.
+    locate : callable, optional
+        Gives the port's name when it is opened, for a board that may come back under another one.
     """
 
     def __init__(
@@ -45,11 +48,13 @@ class SerialLink:
         port: str,
         baud: int = 115_200,
         *,
+        locate: Callable[[], str] | None = None,
         gather_s: float = DEFAULT_GATHER_S,
         capacity: int = DEFAULT_CAPACITY,
     ) -> None:
         self._name = port
         self._baud = baud
+        self._locate = locate
         self._gather_s = gather_s
         self._capacity = capacity
         self._inbox: Inbox | None = None
@@ -73,7 +78,7 @@ class SerialLink:
 
     async def __aenter__(self) -> Self:
         # Opening may block for seconds on some USB drivers.
-        port = await asyncio.to_thread(open_port, self._name, self._baud, timeout_s=self._gather_s)
+        port = await asyncio.to_thread(self._open)
         self._inbox = Inbox(self._capacity)
         self._thread = threading.Thread(
             target=self._read, args=(port, self._inbox), name=f"serial {self._name}", daemon=True
@@ -95,6 +100,11 @@ class SerialLink:
         if self._inbox is None:
             raise RuntimeError("a SerialLink is read inside `async with`")
         return await self._inbox.take()
+
+    def _open(self) -> serial.SerialBase:
+        if self._locate is not None:
+            self._name = self._locate()
+        return open_port(self._name, self._baud, timeout_s=self._gather_s)
 
     def _read(self, port: serial.SerialBase, inbox: Inbox) -> None:
         """Body of the reader thread; it alone touches the port, and closes it."""

@@ -56,11 +56,12 @@ def import_csv(
     notes
         Free text to keep with it.
     certificate
-        Calibration certificates (JSON) of the sensors.
+        Calibration certificates (JSON) of the sensors, matched by kind; or force=FILE, inertial=FILE.
     force_overwrite
         Replace a recording that is there already.
     """
     from feltload.acquisition import csv_import
+    from feltload.acquisition.certificate_assignment import assign_certificates
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.inputs import read_certificates, read_machine_text
     from feltload.app.outputs import claim_file
@@ -73,7 +74,7 @@ def import_csv(
         else parse_quantity(rated_capacity, "force", where="--rated-capacity").value
     )
     machine_toml = None if machine is None else read_machine_text(machine)
-    certificates = read_certificates(certificate or [])
+    certificates = assign_certificates(read_certificates(certificate or []), csv_import.SENSORS)
     claim_file(out, overwrite=force_overwrite)
     with console.progress("Importing"):
         recording = csv_import.import_csv(

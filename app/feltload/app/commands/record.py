@@ -55,7 +55,7 @@ def record(
     notes
         Free text to keep with it.
     certificate
-        Calibration certificates (JSON) of the sensors, matched by name, serial number or kind.
+        Calibration certificates (JSON) of the sensors, matched by serial number, name or kind; or STREAM=FILE.
     field_check
         Known weight to hang on the cell after the rest, such as "10 kg" or "10.000(0.005) kg": shows whether the
         certificate still holds. Needs a terminal; stay within the cell's rated capacity and keep feet clear.
@@ -64,10 +64,11 @@ def record(
     """
     import asyncio
 
+    from feltload.acquisition.certificate_assignment import assign_certificates
     from feltload.acquisition.description import load_rig
     from feltload.acquisition.quantities import parse_quantity
     from feltload.acquisition.recording import RecordingInfo, read_recording
-    from feltload.app.inputs import assign_certificates, read_certificates, read_machine_text
+    from feltload.app.inputs import read_certificates, read_machine_text
     from feltload.app.known_weight import KEY
     from feltload.app.outputs import claim_file
     from feltload.app.recording_session import run_session
@@ -87,7 +88,7 @@ def record(
         tempo=tempo,
         notes=notes,
         machine_toml=read_machine_text(machine),
-        certificates=assign_certificates(read_certificates(certificate or []), described),
+        certificates=assign_certificates(read_certificates(certificate or []), described.streams),
     )
     if field_check is not None:
         applied = weight_force(field_check, where="--field-check")
