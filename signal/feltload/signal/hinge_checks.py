@@ -9,6 +9,7 @@ from feltload.signal.errors import MotionError
 from feltload.signal.hinge_axis import runs
 from feltload.signal.hinge_data import InertialSamples
 from feltload.signal.hinge_model import FUNCTIONS, GRAVITY_M_S2, SCALE
+from feltload.signal.hinge_slip import slip_about_hinge
 from feltload.signal.hinge_solve import Problem, Solution
 
 Array = NDArray[np.float64]
@@ -57,6 +58,13 @@ def motion_warnings(
         out.append(
             f"the part does not turn about one hinge: rotation across the axis is {100 * off_axis:.0f} %"
             " of that about it"
+        )
+    about = slip_about_hinge(problem, found)
+    if about is not None:
+        when, size = about
+        out.append(
+            f"the sensor seems to have slipped about the hinge near {when:.0f} s, by {np.degrees(abs(size)):.0f} deg or"
+            " more (the pivot then lies elsewhere from it): fix it and record again"
         )
     step = rest_change(samples.time_s, q, still)
     if step is not None:

@@ -40,7 +40,12 @@ class Solution:
         Minus twice the logarithm of the posterior, up to a constant, per equation.
     sigma : float
         Standard deviation of an accelerometer equation's residual, m/s².
-    residual : ndarray, shape (e, 3)
+    inflation : float
+        How much more the residuals' slow part varies than white ones would.
+    weight : ndarray, shape (e,)
+        Robust weight of each equation.
+    linearised : Linearised
+        The accelerometer's equations at the result.
     normal : Normal
     converged : bool
     """
@@ -50,7 +55,9 @@ class Solution:
     unknown: Array
     cost: float
     sigma: float
-    residual: Array
+    inflation: float
+    weight: Array
+    linearised: Linearised
     normal: Normal
     converged: bool
 
@@ -108,7 +115,9 @@ class Problem:
             unknown,
             self._cost(lin, unknown, state, sigma, inflation) + 3.0 * float(np.log(sigma)),
             sigma,
-            lin.residual,
+            inflation,
+            weight,
+            lin,
             self._normal(lin, unknown, state, weight / (sigma**2 * inflation)),
             converged,
         )
