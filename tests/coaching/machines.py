@@ -35,6 +35,7 @@ def lever_profile(
         inertia_n_per_rad_s2=np.full(n, 9.0 * 0.38**2 / 0.65) if two else inertia[0],
         inertia_n_per_rad_s2_per_kg=np.full(n, 0.3**2 / 0.65) if two else np.zeros(n),
         speed_n_per_rad2_s2=np.zeros(n),
+        speed_n_per_rad2_s2_per_kg=np.zeros(n),
         viscous_n_per_rad_s=1.5,
         loads_differ=two,
     )

@@ -15,6 +15,7 @@ from feltload.signal.bands import Solved
 from feltload.signal.profile import Lag, LagReading, ProfileEstimate
 from feltload.signal.session import ForceUncertainty, Reference, Session
 from feltload.signal.solver import solve
+from feltload.signal.travel import HandleTravel
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ def measure() -> Callable[..., Measured]:
         systematic: bool = False,
         person: Person | None = None,
         readings: tuple[LagReading, ...] = (),
+        travel: HandleTravel | None = None,
     ) -> Measured:
         runs = [
             simulate(
@@ -107,7 +109,7 @@ def measure() -> Callable[..., Measured]:
         ]
         pairs = [aligned_run(run, f"run {k}", run.stated["load_kg"][0]) for k, run in enumerate(runs)]
         angle, u_angle = runs[0].stated["start_angle_rad"]
-        solved, lags = solve([a for a, _ in pairs], [list(readings)] * len(pairs))
+        solved, lags = solve([a for a, _ in pairs], [list(readings)] * len(pairs), travel=travel)
         sessions = [s for _, s in pairs]
         estimate = assemble(solved, sessions, lags, Reference(machine, angle, u_angle, 0.6), [])
         return Measured(estimate, solved, lags, runs, sessions)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -70,5 +71,28 @@ def test_missing_and_cut_results_are_errors(measure, tmp_path):
     save_results(tmp_path, measure("lever-row", seed=11).estimate)
     content = (tmp_path / "model.npz").read_bytes()
     (tmp_path / "model.npz").write_bytes(content[: len(content) // 2])
+    with pytest.raises(ResultsError, match="damaged"):
+        load_results(tmp_path)
+
+
+def test_a_profile_of_the_first_format_is_still_read():
+    # Stored by the version before the squared rate's factor was given per load; figures are what that version read.
+    back = load_results(Path(__file__).parent / "stored" / "profile_format_1")
+    assert np.array_equal(back.model.speed_n_per_rad2_s2_per_kg, np.zeros(54))
+    assert back.static_n[1, 10] == pytest.approx(177.3077647345204, rel=1e-12)
+    angles = np.radians([-15.0, -5.0, 5.0])
+    assert back.force_n(angles, 1.5, 2.0, 0.0) == pytest.approx(
+        [70.6155322199456, 73.6986815485416, 74.0464953072216], rel=1e-12
+    )
+    assert back.force_n(angles, 1.5, 2.0, 30.0) == pytest.approx(
+        [171.12610549838956, 192.54957403716898, 206.06812532081216], rel=1e-12
+    )
+
+
+def test_a_profile_lacking_a_term_is_damaged_not_taken_for_an_old_one(measure, tmp_path):
+    save_results(tmp_path, measure("lever-row", loads=(20.0, 40.0), seed=12).estimate)
+    with np.load(tmp_path / "model.npz") as store:
+        kept = {name: store[name] for name in store.files if name != "model_speed_n_per_rad2_s2_per_kg"}
+    np.savez(tmp_path / "model.npz", **kept)
     with pytest.raises(ResultsError, match="damaged"):
         load_results(tmp_path)

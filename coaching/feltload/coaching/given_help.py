@@ -110,10 +110,9 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
 
     Notes
     -----
-    Variance of one pass: profile at this load, its friction, zero, lag and angle of this session, what the profile
-    cannot know of speed at a load between those measured, and scatter; of a mean of k passes the same with the
-    scatter divided by k. The scatter is not assumed: it is the robust spread of the passes about their median at
-    each position, and never less than the residual that the profile's own passes left.
+    Variance of one pass: profile at this load, its friction, zero, lag and angle of this session, and scatter; of a
+    mean of k passes the same with the scatter divided by k. The scatter is not assumed: it is the robust spread of the
+    passes about their median at each position, and never less than the residual that the profile's own passes left.
     """
     needed = profile.force_n(motion.angle_rad, motion.rate_rad_s, motion.accel_rad_s2, load_kg)
     known = np.isfinite(needed)
@@ -141,13 +140,9 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
         )
     scatter = max(_scatter_n(traces), float(profile.health.get("residual_n", 0.0)))
     common = _common_variance(profile, load_kg, motion) + _friction_variance(profile, scatter)
-    bend = _bend_n_s2(profile, load_kg)
-    passes = tuple(
-        _pass(trace, np.sqrt(common + scatter**2 + (bend * trace.rate_squared) ** 2), grid)
-        for trace in traces
-    )
-    concentric, concentric_u95 = _mean(traces, "concentric", common, bend, scatter)
-    eccentric, eccentric_u95 = _mean(traces, "eccentric", common, bend, scatter)
+    passes = tuple(_pass(trace, np.sqrt(common + scatter**2), grid) for trace in traces)
+    concentric, concentric_u95 = _mean(traces, "concentric", common, scatter)
+    eccentric, eccentric_u95 = _mean(traces, "eccentric", common, scatter)
     return DeliveredHelp(
         angle_rad=grid,
         passes=passes,
@@ -162,12 +157,11 @@ def delivered_help(profile: ProfileEstimate, motion: Motion, load_kg: float) -> 
 
 @dataclass(frozen=True)
 class _Trace:
-    """One pass on the grid, with its mean squared rate."""
+    """One pass on the grid."""
 
     repetition: int
     phase: Phase
     help_n: Array
-    rate_squared: float
 
 
 def _traces(motion: Motion, gap: Array, usable: npt.NDArray[np.bool_], grid: Array) -> list[_Trace]:
@@ -182,7 +176,7 @@ def _traces(motion: Motion, gap: Array, usable: npt.NDArray[np.bool_], grid: Arr
             values = on_grid(motion.angle_rad[inside], gap[inside], grid)
             if np.isfinite(values).sum() < 3:
                 continue
-            found.append(_Trace(number, phase, values, float(np.mean(motion.rate_rad_s[inside] ** 2))))
+            found.append(_Trace(number, phase, values))
     return found
 
 
@@ -252,7 +246,7 @@ def _scatter_n(passes: Sequence[_Trace]) -> float:
 
 
 def _common_variance(profile: ProfileEstimate, load_kg: float, motion: Motion) -> Array:
-    """Variance that all passes share: the profile at this load, and this session's zero, lag, angle and speed."""
+    """Variance that all passes share: the profile at this load, and this session's zero, lag and angle."""
     line = LoadLine.of(profile)
     grid = profile.angle_rad
     static = np.interp(grid, line.angle_rad, np.clip(np.diag(line.covariance_at(load_kg)), 0.0, None))
@@ -267,23 +261,7 @@ def _friction_variance(profile: ProfileEstimate, scatter_n: float) -> Array:
     return np.asarray(scatter_n**2 / np.maximum(passes, 1.0))
 
 
-def _bend_n_s2(profile: ProfileEstimate, load_kg: float) -> Array:
-    """Standard uncertainty per squared rate of what an inertia that varies along the travel asks for.
-
-    One squared-rate factor serves all loads of a profile, though it is half the slope of an inertia that grows with
-    the load: what that slope makes of the farthest load measured bounds what the factor leaves out.
-    """
-    terms = profile.model
-    if not terms.loads_differ:
-        return np.zeros(profile.angle_rad.size)
-    farthest_kg = float(np.max(np.abs(profile.loads_kg - load_kg)))
-    bound = 0.5 * farthest_kg * np.gradient(terms.inertia_n_per_rad_s2_per_kg, profile.angle_rad)
-    return np.asarray(np.abs(bound) / np.sqrt(3.0))
-
-
-def _mean(
-    traces: Sequence[_Trace], phase: Phase, common: Array, bend: Array, scatter_n: float
-) -> tuple[Array, Array]:
+def _mean(traces: Sequence[_Trace], phase: Phase, common: Array, scatter_n: float) -> tuple[Array, Array]:
     """Mean of one phase's passes at each angle, and the half-width of its 95 % band."""
     mine = [t for t in traces if t.phase == phase]
     if not mine:
@@ -293,8 +271,7 @@ def _mean(
     count = np.isfinite(stacked).sum(axis=0)
     at_least_one = np.maximum(count, 1)
     mean = np.where(count > 0, np.nansum(stacked, axis=0) / at_least_one, np.nan)
-    rate_squared = float(np.mean([t.rate_squared for t in mine]))
-    variance = common + (bend * rate_squared) ** 2 + scatter_n**2 / at_least_one
+    variance = common + scatter_n**2 / at_least_one
     return np.asarray(mean), np.where(count > 0, 2.0 * np.sqrt(variance), np.nan)
 
 

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from feltload.signal.repetitions import SideDifference, compare_sides
     from feltload.signal.results import load_results, profile_summary, profile_table, save_results
     from feltload.signal.session import ForceUncertainty, Reference, Session
+    from feltload.signal.travel import HandleTravel
 else:
     __getattr__ = lazy_names(
         __name__,
@@ -48,6 +49,7 @@ else:
             "repetitions": "SideDifference compare_sides",
             "results": "load_results profile_summary profile_table save_results",
             "session": "ForceUncertainty Reference Session",
+            "travel": "HandleTravel",
         },
     )
 
@@ -60,6 +62,7 @@ __all__ = [
     "Finding",
     "ForceModel",
     "ForceUncertainty",
+    "HandleTravel",
     "HingeMotion",
     "HingeParameters",
     "HingeStream",

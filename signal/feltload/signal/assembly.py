@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.signal.bands import Solved, half_width_95, statistical_covariance, term_operator
+from feltload.signal.bands import Solved, half_width_95, statistical_covariance, term_operator, term_values
 from feltload.signal.budget import make_budget, systematic_parts
 from feltload.signal.errors import ProfileError
 from feltload.signal.latency import SEARCH_S
@@ -166,22 +166,20 @@ def _model(solved: Solved, q_rad: Floats) -> ForceModel:
     slices = layout.slices()
     zero = layout.relative(0.0) if layout.loads_differ else 0.0
 
-    def term(name: str) -> tuple[Floats, Floats]:
-        basis = {"static": layout.bases.static, "friction": layout.bases.friction}.get(
-            name, layout.bases.inertia
-        )
-        values = basis.dense(q_rad)
-        middle = np.asarray(values @ beta[slices[name, False]])
-        if (name, True) not in slices:
-            return middle, np.zeros_like(middle)
-        slope = np.asarray(values @ beta[slices[name, True]])
+    def by_load(middle: Floats, slope: Floats) -> tuple[Floats, Floats]:
         return middle + zero * slope, slope / layout.scale_kg
 
-    static, friction, inertia = term("static"), term("friction"), term("inertia")
-    squared = term("squared")[0]
-    inertia_middle = np.mean(
-        np.asarray(term_operator(layout, "inertia", q_rad) @ beta).reshape(-1, q_rad.size), axis=0
+    def term(name: str, values: Floats) -> tuple[Floats, Floats]:
+        middle = np.asarray(values @ beta[slices[name, False]])
+        slope = values @ beta[slices[name, True]] if (name, True) in slices else np.zeros_like(middle)
+        return by_load(middle, np.asarray(slope))
+
+    static, friction, inertia = (
+        term(name, term_values(layout, name, q_rad)) for name in ("static", "friction", "inertia")
     )
+    bend = term("inertia", layout.bases.inertia_bend(q_rad))
+    turning = term_values(layout, "squared", q_rad) @ beta[slices["squared", False]]
+    rest = by_load(*(share * turning for share in layout.felt))
     return ForceModel(
         static_n=static[0],
         static_n_per_kg=static[1],
@@ -189,7 +187,8 @@ def _model(solved: Solved, q_rad: Floats) -> ForceModel:
         friction_n_per_kg=friction[1],
         inertia_n_per_rad_s2=inertia[0],
         inertia_n_per_rad_s2_per_kg=inertia[1],
-        speed_n_per_rad2_s2=squared + 0.5 * np.gradient(inertia_middle, q_rad),
+        speed_n_per_rad2_s2=bend[0] + rest[0],
+        speed_n_per_rad2_s2_per_kg=bend[1] + rest[1],
         viscous_n_per_rad_s=float(beta[slices["viscous", False]][0]),
         loads_differ=layout.loads_differ,
     )

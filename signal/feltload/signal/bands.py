@@ -68,10 +68,17 @@ def static_operator(layout: Layout, q_rad: Floats) -> Floats:
     return term_operator(layout, "static", q_rad)
 
 
+def term_values(layout: Layout, term: str, q_rad: Floats) -> Floats:
+    """Coefficients of one term to its values along the travel, shape (n, size of its basis)."""
+    if term == "inertia":
+        return layout.bases.felt_inertia(q_rad)
+    bases = {"static": layout.bases.static, "friction": layout.bases.friction}
+    return bases.get(term, layout.bases.inertia).dense(q_rad)
+
+
 def term_operator(layout: Layout, term: str, q_rad: Floats) -> Floats:
     """Coefficients to one term of all loads along the travel, shape (m * n, p)."""
-    bases = {"static": layout.bases.static, "friction": layout.bases.friction}
-    basis = bases.get(term, layout.bases.inertia).dense(q_rad)
+    basis = term_values(layout, term, q_rad)
     slices = layout.slices()
     out = np.zeros((layout.loads_kg.size, q_rad.size, layout.size))
     for k, load in enumerate(layout.loads_kg):

@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import linalg
 
 from feltload.signal.regression import Bases
 from feltload.signal.smoothing import Penalty
+from feltload.signal.splines import SplineBasis
 
 Floats = NDArray[np.float64]
+
+BEND_LEVEL_PER_RAD, BEND_SLOPE_PER_RAD2, BEND_REST_PER_RAD = 0.15, 0.5, 0.05
+"""Sizes of R'/(2R) where the travel R per radian varies as under a fixed line of pull: -cot(d)/2 with d between lever
+and line, so nearly a straight line along the travel with slope 1/(2 sin(d)^2)."""
+
+BEND_REST_LENGTH_RAD = 0.6
+BEND_SCALES = (0.001, 0.6)
+"""Bounds of the common factor of these sizes, which is chosen by restricted likelihood."""
+
+LEAST_FELT_SHARE = 0.1
 
 
 @dataclass(frozen=True)
@@ -26,12 +38,16 @@ class Layout:
         Loads measured, ascending.
     centre_kg, scale_kg : float
         The loads enter as ``(load - centre) / scale`` so that both parts of a term are well separated.
+    felt : (float, float)
+        Typical felt inertia at the middle load, and what one unit of relative load adds; the factor of the squared rate
+        is counted in it, because what a changing handle travel adds is proportional to the inertia.
     """
 
     bases: Bases
     loads_kg: Floats
     centre_kg: float
     scale_kg: float
+    felt: tuple[float, float] = (1.0, 0.0)
 
     @property
     def loads_differ(self) -> bool:
@@ -76,23 +92,34 @@ class Layout:
         """One session's design in the coefficients of the whole fit, shape (r, size)."""
         mass = self.relative(load_kg)
         return np.concatenate(
-            [design[:, where] * mass if loaded else design[:, where] for _, where, loaded in self.blocks],
+            [
+                design[:, where] * self._factor(name, loaded, mass)
+                if loaded or name == "squared"
+                else design[:, where]
+                for name, where, loaded in self.blocks
+            ],
             axis=1,
         )
+
+    def _factor(self, name: str, loaded: bool, mass: float) -> float:
+        """What a term's columns are multiplied by at a relative load."""
+        if name == "squared":
+            return self.felt[0] + self.felt[1] * mass
+        return mass if loaded else 1.0
 
     def gather(self, coefficients: Floats, load_kg: float) -> Floats:
         """Coefficients of the whole fit as those of one session, shape (width,)."""
         mass = self.relative(load_kg)
         out = np.zeros(self.bases.width)
-        for (_, where, loaded), part in zip(self.blocks, self.slices().values(), strict=True):
-            out[where] += coefficients[part] * (mass if loaded else 1.0)
+        for (name, where, loaded), part in zip(self.blocks, self.slices().values(), strict=True):
+            out[where] += coefficients[part] * self._factor(name, loaded, mass)
         return out
 
     def penalties(self) -> list[Penalty]:
-        """One penalty per term: curvature for static, slope for the others, size for viscous and K."""
+        """One penalty per term: curvature for static, slope for the others, size for viscous and squared rate."""
         orders = {"static": 3, "friction": 2, "inertia": 1}
         out = []
-        for (name, loaded), where in self.slices().items():
+        for (name, _), where in self.slices().items():
             size = where.stop - where.start
             if name in orders:
                 order = min(orders[name], size - 1)
@@ -101,10 +128,26 @@ class Layout:
             elif name == "viscous":
                 out.append(Penalty(where.start, np.eye(1), 1))
             else:
-                slope = np.diff(np.eye(size), axis=0)
-                out.append(Penalty(where.start, slope.T @ slope + 0.1 * np.eye(size), size))
-            del loaded
+                precision = linalg.inv(_bend_covariance(self.bases.inertia))
+                out.append(Penalty(where.start, precision, size, scales=BEND_SCALES))
         return out
+
+    def with_felt(self, coefficients: Floats) -> Layout:
+        """The same layout with the typical felt inertia of a first fit."""
+        slices = self.slices()
+        middle = abs(float(np.mean(coefficients[slices["inertia", False]])))
+        slope = float(np.mean(coefficients[slices["inertia", True]])) if self.loads_differ else 0.0
+        limit = (1.0 - LEAST_FELT_SHARE) * middle
+        return replace(self, felt=(max(middle, 1e-6), float(np.clip(slope, -limit, limit))))
+
+
+def _bend_covariance(basis: SplineBasis) -> Floats:
+    """Covariance of the coefficients of k = R'/(2R) in 1/rad: a level, a slope and a little of any shape."""
+    q = basis.low + basis.step * (np.arange(basis.size) - 1.0)
+    along, apart = q - np.mean(q), q[:, None] - q[None, :]
+    line = BEND_LEVEL_PER_RAD**2 + BEND_SLOPE_PER_RAD2**2 * np.outer(along, along)
+    rest = BEND_REST_PER_RAD**2 * np.exp(-0.5 * (apart / BEND_REST_LENGTH_RAD) ** 2)
+    return np.asarray(line + rest + 1e-4 * np.eye(q.size))
 
 
 def layout_for(bases: Bases, loads_kg: Sequence[float]) -> Layout:

@@ -63,7 +63,7 @@ def estimate(
         aligned.append(one)
         extra.append(readings)
         warnings += [f"{session.name}: {note}" if len(sessions) > 1 else note for note in notes]
-    solved, lags = solve(aligned, extra, chosen.spacing)
+    solved, lags = solve(aligned, extra, chosen.spacing, reference.handle_travel)
     return assemble(solved, sessions, lags, reference, warnings)
 
 

@@ -177,10 +177,10 @@ class ForceModel:
     ----------
     static_n, friction_n, inertia_n_per_rad_s2 : ndarray, shape (n,)
         Terms at zero load when `loads_differ`, else at the one load measured.
-    static_n_per_kg, friction_n_per_kg, inertia_n_per_rad_s2_per_kg : ndarray, shape (n,)
-        Slopes with the load (zeros when only one load was measured).
     speed_n_per_rad2_s2 : ndarray, shape (n,)
-        Factor of the squared rate.
+        Factor of the squared rate, likewise: an inertia or a handle travel that varies along the travel.
+    static_n_per_kg, friction_n_per_kg, inertia_n_per_rad_s2_per_kg, speed_n_per_rad2_s2_per_kg : ndarray, shape (n,)
+        Slopes with the load (zeros when only one load was measured).
     viscous_n_per_rad_s : float
         Factor of the rate.
     loads_differ : bool
@@ -194,6 +194,7 @@ class ForceModel:
     inertia_n_per_rad_s2: Floats
     inertia_n_per_rad_s2_per_kg: Floats
     speed_n_per_rad2_s2: Floats
+    speed_n_per_rad2_s2_per_kg: Floats
     viscous_n_per_rad_s: float
     loads_differ: bool
 
@@ -320,5 +321,5 @@ class ProfileEstimate:
             + at(terms.friction_n + mass * terms.friction_n_per_kg) * np.tanh(rate / SIGN_RATE_RAD_S)
             + terms.viscous_n_per_rad_s * rate
             + at(terms.inertia_n_per_rad_s2 + mass * terms.inertia_n_per_rad_s2_per_kg) * accel
-            + at(terms.speed_n_per_rad2_s2) * rate**2
+            + at(terms.speed_n_per_rad2_s2 + mass * terms.speed_n_per_rad2_s2_per_kg) * rate**2
         )

@@ -1,6 +1,9 @@
 """The equation of the handle force, both sides through the same low-pass, as rows of a regression.
 
-F = f0(q) + m f1(q) + (c0(q) + m c1(q)) s(q') + v q' + (J0(q) + m J1(q)) q'' + J'(q)/2 q'^2 + K(q) q'^2
+F = f0(q) + m f1(q) + (c0(q) + m c1(q)) s(q') + v q' + (I q'' + I'/2 q'^2) / h(q) + k(q) J q'^2,  I = I0(q) + m I1(q)
+
+h is the handle's travel per radian as the machine's description has it (its variation; 1 when unknown), I/h the felt
+inertia, and k takes what h leaves out; J is a typical felt inertia at the load.
 
 Every column is made at the full bandwidth of the motion and then low-passed like the force: filtering is
 linear, so the equation still holds. (Columns made from an already filtered angle would not fulfil it.)
@@ -20,6 +23,7 @@ from feltload.signal.alignment import Aligned
 from feltload.signal.movements import Run, find_runs
 from feltload.signal.profile import SIGN_RATE_RAD_S
 from feltload.signal.splines import SplineBasis
+from feltload.signal.travel import HandleTravel
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -44,17 +48,32 @@ class Bases:
     Attributes
     ----------
     static, friction, inertia : SplineBasis
-        For f0 and f1, for c0 and c1, and for J0, J1 and K.
+        For f0 and f1, for c0 and c1, and for I0, I1 and k.
+    travel : HandleTravel or None
+        Handle travel per radian, when the machine's description states it.
     """
 
     static: SplineBasis
     friction: SplineBasis
     inertia: SplineBasis
+    travel: HandleTravel | None = None
 
     @property
     def width(self) -> int:
         """Columns of one session: static, friction, viscous, inertia, squared rate."""
         return self.static.size + self.friction.size + 1 + 2 * self.inertia.size
+
+    def travel_share(self, q_rad: Floats) -> Floats:
+        """h(q), shape (n,)."""
+        return np.ones_like(q_rad) if self.travel is None else self.travel.share(q_rad)
+
+    def felt_inertia(self, q_rad: Floats) -> Floats:
+        """Coefficients of I to the felt inertia I/h at a few positions, shape (n, size)."""
+        return self.inertia.dense(q_rad) / self.travel_share(q_rad)[:, None]
+
+    def inertia_bend(self, q_rad: Floats) -> Floats:
+        """Coefficients of I to the factor I'/(2 h) of the squared rate, shape (n, size)."""
+        return self.inertia.dense(q_rad, derivative=1) / (2.0 * self.travel_share(q_rad)[:, None])
 
 
 @dataclass(frozen=True)
@@ -184,16 +203,16 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
 
 
 def equation_columns(q: Floats, rate: Floats, accel: Floats, bases: Bases) -> sparse.csr_array:
-    """Unfiltered columns: static, friction, viscous, inertia (with J'/2 of the squared rate), squared rate."""
-    squared = rate**2
-    inertia = bases.inertia.sparse(q, accel) + bases.inertia.sparse(q, 0.5 * squared, derivative=1)
+    """Unfiltered columns: static, friction, viscous, inertia (with I'/2 of the squared rate), squared rate."""
+    squared, share = rate**2, bases.travel_share(q)
+    bend = bases.inertia.sparse(q, 0.5 * squared / share, derivative=1)
     return sparse.csr_array(
         sparse.hstack(
             [
                 bases.static.sparse(q),
                 bases.friction.sparse(q, np.tanh(rate / SIGN_RATE_RAD_S)),
                 sparse.csr_array(rate[:, None]),
-                inertia,
+                bases.inertia.sparse(q, accel / share) + bend,
                 bases.inertia.sparse(q, squared),
             ],
             format="csr",

@@ -18,7 +18,8 @@ from feltload.signal.errors import ResultsError
 from feltload.signal.findings import describe_shape
 from feltload.signal.profile import BudgetItem, ForceModel, Lag, LagReading, ProfileEstimate, Repetition
 
-FORMAT = 1
+FORMAT = 2
+"""Format 1 had one factor of the squared rate for all loads; it is still read."""
 CSV, JSON, MODEL = "profile.csv", "profile.json", "model.npz"
 _ARRAYS = (
     "angle_rad", "loads_kg", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
@@ -27,7 +28,7 @@ _ARRAYS = (
 )  # fmt: skip
 _TERMS = (
     "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
-    "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2",
+    "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
 )  # fmt: skip
 
 
@@ -152,8 +153,11 @@ def load_results(directory: str | Path) -> ProfileEstimate:
                     remedy="update",
                 )
             arrays = {name: store[name] for name in _ARRAYS}
+            terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
+            if meta["format"] == 1:
+                terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
             model = ForceModel(
-                **{name: store[f"model_{name}"] for name in _TERMS},
+                **terms,
                 viscous_n_per_rad_s=meta["viscous_n_per_rad_s"],
                 loads_differ=meta["loads_differ"],
             )

@@ -14,6 +14,7 @@ from feltload.acquisition.recording import Mark, Recording
 from feltload.acquisition.tare import Tare, find_tare
 from feltload.signal.errors import SignalError
 from feltload.signal.force_limit import at_limit
+from feltload.signal.travel import HandleTravel
 
 DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.
@@ -67,6 +68,8 @@ class Reference:
         Handle travel per radian; lets work and power be given in J and W.
     u_pull_angle_rad : float
         Standard uncertainty of the angle between the cell's axis and the handle's path, in rad.
+    handle_travel : HandleTravel or None
+        How the handle's travel per radian varies; it tells the felt inertia from the squared rate.
     """
 
     machine_name: str
@@ -74,6 +77,7 @@ class Reference:
     u_start_angle_rad: float
     handle_radius_m: float | None = None
     u_pull_angle_rad: float = 0.0
+    handle_travel: HandleTravel | None = None
 
 
 @dataclass(frozen=True)
@@ -216,7 +220,9 @@ def _only(names: Sequence[str], kind: str, side: str | None, where: str) -> str:
         raise SignalError(f"no {wanted} stream", where=where, remedy="check the rig file of the recording")
     if len(names) > 1:
         raise SignalError(
-            f"{len(names)} {kind} streams ({', '.join(names)})", where=where, remedy="say which side: left or right"
+            f"{len(names)} {kind} streams ({', '.join(names)})",
+            where=where,
+            remedy="say which side: left or right",
         )
     return names[0]
 

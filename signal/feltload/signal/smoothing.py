@@ -26,11 +26,15 @@ class Penalty:
         Positive semi-definite.
     rank : int
         Its rank.
+    scales : (float, float), optional
+        Bounds of the factor by which the coefficients may exceed the sizes that `matrix`, then the inverse of a
+        covariance, gives them.
     """
 
     start: int
     matrix: Floats
     rank: int
+    scales: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -123,6 +127,9 @@ def smooth(
     reference = np.array([max(float(np.mean(diagonal[where])), 1e-300) for where in flat])
     strengths = reference.copy() if start is None else start.copy()
     result = _solve(normal_t, right_t, squares, samples, flat, strengths)
+    if any(penalty.scales for penalty in penalties):
+        strengths = _bounded(strengths, reference, penalties, result.variance)
+        result = _solve(normal_t, right_t, squares, samples, flat, strengths)
     for _ in range(rounds):
         before = strengths.copy()
         for j, where in enumerate(flat):
@@ -132,7 +139,7 @@ def smooth(
             step = result.variance * gain / max(strengths[j] * roughness, 1e-300)
             # The bound keeps a single round from jumping past the optimum.
             strengths[j] *= float(np.clip(step, 1e-2, 1e2))
-        strengths = np.clip(strengths, reference * _SMALLEST, reference * _LARGEST)
+        strengths = _bounded(strengths, reference, penalties, result.variance)
         result = _solve(normal_t, right_t, squares, samples, flat, strengths)
         if np.max(np.abs(np.log(strengths / before))) < tolerance:
             break
@@ -143,6 +150,17 @@ def smooth(
         result.variance,
         result.freedom,
     )
+
+
+def _bounded(
+    strengths: Floats, reference: Floats, penalties: Sequence[Penalty], variance: float
+) -> Floats:
+    """Strengths within what is sensible for their part of the equations, and within the scales that penalties allow."""
+    low, high = reference * _SMALLEST, reference * _LARGEST
+    for j, penalty in enumerate(penalties):
+        if penalty.scales is not None:
+            low[j], high[j] = (variance / scale**2 for scale in reversed(penalty.scales))
+    return np.clip(strengths, low, high)
 
 
 def _separated(size: int, penalties: Sequence[Penalty]) -> tuple[Floats, list[NDArray[np.int64]]]:

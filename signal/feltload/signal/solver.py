@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from feltload.signal.movements import find_runs
 from feltload.signal.profile import Lag, LagReading
 from feltload.signal.regression import Bases, Rows, cutoff_hz, make_rows
 from feltload.signal.splines import basis_over
+from feltload.signal.travel import HandleTravel
 
 Floats = NDArray[np.float64]
 
@@ -69,6 +70,7 @@ def solve(
     sessions: Sequence[Aligned],
     extra_readings: Sequence[Sequence[LagReading]],
     spacing: Spacing | None = None,
+    travel: HandleTravel | None = None,
 ) -> tuple[Solved, list[Lag]]:
     """Lags and final fit of all sessions.
 
@@ -79,8 +81,10 @@ def solve(
         Lags from knocks and from the rig's record, per session.
     spacing : Spacing, optional
         Widths of the spline intervals.
+    travel : HandleTravel, optional
+        Handle travel per radian as the machine's description states it.
     """
-    bases = make_bases(sessions, spacing or Spacing())
+    bases = replace(make_bases(sessions, spacing or Spacing()), travel=travel)
     layout = layout_for(bases, [s.load_kg for s in sessions])
     cutoff = cutoff_hz(sessions)
     rows = [make_rows(aligned, bases, cutoff) for aligned in sessions]
@@ -95,6 +99,7 @@ def solve(
         _start(row, layout_for(bases, [row.aligned.load_kg]), given)
         for row, given in zip(rows, extra_readings, strict=True)
     ]
+    layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
     lags = []
     for k, (reading, given) in enumerate(zip(dynamic, extra_readings, strict=True)):
