@@ -166,6 +166,8 @@ def estimate_hinge(
     knots = make_knots(data, still, samples.time_s, noise)
     problem = Problem(Equations.of(data), knots, noise)
     found = first_solution(problem)
+    if (learned := problem.learned(found)) is not problem:
+        problem, found = learned, learned.solve(found.drift, found.drift_rate, found.unknown)
     drift = CubicSpline(knots.time_s, found.drift)
     scale = 1.0 + found.unknown[SCALE]
     theta = scale * data.sample_turned + drift(samples.time_s)

@@ -6,14 +6,14 @@ equations are banded in the knots with a border of 17 columns, so time and memor
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from feltload.signal.hinge_knots import Knots, Shares, Ties
-from feltload.signal.hinge_model import GLOBALS, SCALE, Equations, Linearised, Prior
+from feltload.signal.hinge_model import GLOBALS, SCALE, SQUARENESS_ROWS, Equations, Linearised, Prior
 from feltload.signal.hinge_normal import Normal
 from feltload.signal.noise import InertialNoise
 
@@ -24,6 +24,9 @@ MOST_STEPS = 15
 SETTLED_RAD = 5e-5
 #: Degrees of freedom of the residuals' t distribution: knocks and shaking keep little weight.
 TAIL = 4.0
+#: What is usual for an accelerometer's axes counts as so many readings when their size is learned, within this range.
+USUAL_WEIGHT = 2.0
+SQUARENESS_RANGE = (0.0008, 0.008)
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,22 @@ class Problem:
     def prior(self) -> Prior:
         """What is known of the global unknowns beforehand."""
         return Prior(self.equations.data.axis, self.noise)
+
+    def learned(self, found: Solution) -> Problem:
+        """The problem with the accelerometer's scale and squareness of the size that a first solution shows.
+
+        One step of expectation maximisation on that size, with what is usual counting as `USUAL_WEIGHT` readings beside
+        the four in the data. A size that was calibrated stays.
+        """
+        noise = self.noise
+        if noise.accel_scale_limit_u <= noise.accel_scale_u:
+            return self
+        rows = self.prior.rows(found.unknown)[SQUARENESS_ROWS]
+        seen = (rows @ found.unknown) ** 2 + np.einsum("ij,jk,ik->i", rows, found.normal.inverse, rows)
+        size = noise.accel_scale_u * np.sqrt((USUAL_WEIGHT + np.sum(seen)) / (USUAL_WEIGHT + len(seen)))
+        size = float(np.clip(size, *SQUARENESS_RANGE))
+        limit = max(noise.accel_scale_limit_u, size)
+        return replace(self, noise=replace(noise, accel_scale_u=size, accel_scale_limit_u=limit))
 
     def solve(
         self, drift: Array, drift_rate: Array, unknown: Array, *, settled_rad: float = SETTLED_RAD
