@@ -90,9 +90,9 @@ def test_lost_samples_with_and_without_sequence_numbers():
     numbered = join_clock(host_s[keep], None, np.arange(len(true_s))[keep], rate_hz=100.0)
     assert np.abs(numbered.time_s - true_s[keep]).max() < 1e-4
     counted = join_clock(host_s[keep], None, None, rate_hz=100.0)
-    assert [piece.start for piece in counted.pieces] == [0, 3000]
-    assert np.abs(counted.time_s - true_s[keep]).max() < 2e-4
-    assert "samples were lost" in counted.warnings[0]
+    assert len(counted.pieces) == 1
+    assert np.abs(counted.time_s - true_s[keep]).max() < 1e-4
+    assert counted.warnings[0].startswith("50 samples without numbers were lost")
 
 
 def test_an_hour_with_a_crystal_that_drifts():

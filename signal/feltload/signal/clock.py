@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from feltload.signal.clock_count import recount
 from feltload.signal.clock_line import FEWEST_ARRIVALS, SHORT_PIECE_S, Track, fit_track, tick_of
 from feltload.signal.clock_pieces import STEP_BACK_S, find_pieces, rough_slope, stray_stamps
 from feltload.signal.errors import ClockError
@@ -133,7 +134,10 @@ def join_clock(
     counter, name = _pick_counter(device, sequence, count)
     if count < 2 or counter[-1] == counter[0] == counter.max():
         return _too_few(arrival, name)
-    return _fit(_filled_arrivals(arrival, known), known, counter, name, rate_hz)
+    filled, lost = _filled_arrivals(arrival, known), 0
+    if name == "count":
+        counter, lost = recount(filled)
+    return _fit(filled, known, counter, name, rate_hz, lost)
 
 
 def _column(values: ArrayLike | None, count: int, name: str) -> Array | None:
@@ -188,7 +192,12 @@ def _mean_rate(times: Array) -> float:
 
 
 def _fit(
-    arrival: Array, known: NDArray[np.bool_], counter: Array, name: Counter, rate_hz: float | None
+    arrival: Array,
+    known: NDArray[np.bool_],
+    counter: Array,
+    name: Counter,
+    rate_hz: float | None,
+    lost: int,
 ) -> ClockFit:
     slope = rough_slope(counter, arrival)
     if name == "device" and abs(slope - 1.0) < CRYSTAL:
@@ -226,9 +235,10 @@ def _fit(
     rate = _median_rate(counter, pieces, mean_slope)
     skew = mean_slope - 1.0 if name == "device" else (mean_slope * rate_hz - 1.0 if rate_hz else 0.0)
     delay = float(np.median(arrival[known] - time_s[known]))
-    return ClockFit(
-        time_s, u_s, skew, u_mean, rate, name, found, delay, _warnings(found, int(stray.sum()), name, u_s)
-    )
+    warnings = _warnings(found, int(stray.sum()), name, u_s)
+    if lost:
+        warnings = (f"{lost} samples without numbers were lost on the way, as their arrivals tell", *warnings)
+    return ClockFit(time_s, u_s, skew, u_mean, rate, name, found, delay, warnings)
 
 
 def _tracks(

@@ -1,0 +1,109 @@
+"""Samples lost from a stream that numbers nothing: told from the arrivals, so that counting goes on after them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import minimum_filter1d
+
+Array = NDArray[np.float64]
+
+#: Rates are read over stretches this long; at first over so few messages, and from the fastest, which lose nothing.
+STRETCH_S = 1.0
+FIRST_MESSAGES = 20
+FIRST_SHARE = 0.2
+#: A message of this many times the usual size came after a stall.
+STALLED = 4
+FEWEST_MESSAGES = 40
+#: A loss must stand out of the delays' scatter by this. Delays are never negative, so what follows is late by a whole
+#: message at least; what came before may have been late too, so a little less is asked.
+OVER_SCATTER = 3.0
+PART = 0.85
+#: Share of messages of one size from which on losses are taken for whole messages.
+ALIKE = 0.9
+PASSES = 5
+#: A link that stalled has caught up after this long; messages before a loss that show how late they are.
+AHEAD_S = 10.0
+BEHIND = 12
+FEWEST_AFTER = 4
+
+
+def recount(arrival_s: Array) -> tuple[Array, int]:
+    """Number of each sample, with what was lost before it counted in.
+
+    Parameters
+    ----------
+    arrival_s : ndarray, shape (n,)
+        Arrival of each sample's message; does not decrease.
+
+    Returns
+    -------
+    number : ndarray, shape (n,)
+    lost : int
+        Samples counted in. Zero if nothing is lost, or if delays scatter too much to tell.
+
+    Notes
+    -----
+    Each loss makes all later messages late against the count, for good; a stall of the link does not. So the earliest
+    arrival of the next seconds, seen along the true rate, is a staircase whose steps are whole messages.
+    """
+    count = np.arange(len(arrival_s), dtype=float)
+    last = np.flatnonzero(np.diff(arrival_s, append=np.inf) > 0.0)
+    if len(last) < FEWEST_MESSAGES:
+        return count, 0
+    arrivals, newest = arrival_s[last], count[last]
+    sizes = np.diff(last, prepend=-1)
+    usual = int(np.median(sizes))
+    unit = usual if np.mean(sizes == usual) >= ALIKE else 1
+    step = float(np.median(np.diff(arrivals)))
+    reach = max(BEHIND, round(AHEAD_S / step))
+    # While the rate is only rough, the many samples of a message after a stall are late or early by it.
+    fresh = np.maximum.accumulate(np.where(sizes > STALLED * usual, np.arange(len(last)), 0))
+    slope = _usual_slope(newest, arrivals, FIRST_MESSAGES, FIRST_SHARE)
+    rough = _steps(arrivals - slope * newest, unit * slope, reach, fresh)
+    if rough is None:
+        return count, 0
+    added, better = np.zeros(len(last)), unit * np.cumsum(rough)
+    for _ in range(PASSES):
+        slope = _usual_slope(newest + better, arrivals, max(2, round(STRETCH_S / step)), 0.5)
+        found = _steps(arrivals - slope * (newest + added), unit * slope, reach, np.zeros_like(fresh))
+        if found is None:
+            return count, 0
+        if not np.any(found):
+            break
+        added = better = added + unit * np.cumsum(found)
+    per_message = np.concatenate([np.repeat(added, sizes), np.full(len(count) - last[-1] - 1, added[-1])])
+    return count + per_message, int(added[-1])
+
+
+def _usual_slope(counter: Array, arrivals: Array, stride: int, share: float) -> float:
+    """Seconds per sample over stretches of some messages; losses only make it larger, so a low share finds it first."""
+    stride = min(stride, len(counter) // 4)
+    slopes = (arrivals[stride:] - arrivals[:-stride]) / (counter[stride:] - counter[:-stride])
+    return float(np.quantile(slopes, share))
+
+
+def _steps(shift: Array, unit_s: float, reach: int, fresh: NDArray[np.intp]) -> Array | None:
+    """Messages lost before each one, from how late it is against the count; None if delays scatter too much.
+
+    `fresh` says for each message from which one on others may be held against it.
+    """
+    # The earliest of each message and of those within reach behind it, and of the few before it.
+    ahead = minimum_filter1d(shift, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
+    until = minimum_filter1d(shift, BEHIND, mode="constant", cval=np.inf, origin=(BEHIND - 1) // 2)
+    behind = np.concatenate([[np.inf], until[:-1]])
+    least = PART * unit_s
+    if OVER_SCATTER * float(np.median(shift - ahead)) > least:
+        return None
+    found = np.zeros(len(shift))
+    since = 0
+    for at in np.flatnonzero(ahead - behind > least):
+        since = max(since, int(fresh[at]))
+        # Too few messages follow the last ones to tell a loss from a delay.
+        if since == at or at > len(shift) - FEWEST_AFTER:
+            continue
+        before = float(np.min(shift[max(since, at - BEHIND) : at]))
+        if ahead[at] - before > least:
+            found[at] = np.rint((ahead[at] - before) / unit_s)
+            since = int(at)
+    return found
