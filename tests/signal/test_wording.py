@@ -15,6 +15,7 @@ from feltload.signal.wording import degrees, force_text, listed, newtons
         (222.4, "222 N (22.7 kgf)"),
         (8.43, "8.4 N (0.9 kgf)"),
         (-61.2, "−61 N (−6.2 kgf)"),
+        (-0.02, "0.0 N (0.0 kgf)"),
         # 1 kgf is 9.80665 N exactly (3rd CGPM, 1901).
         (980.665, "981 N (100 kgf)"),
     ],

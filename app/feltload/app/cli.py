@@ -66,10 +66,7 @@ def main(tokens: Sequence[str] | None = None) -> int:
     debug = "--debug" in words
     try:
         app = build_app()
-        if not words or words[0] in ("--help", "-h"):
-            # The overview shows every command's first sentence, so here they are all imported.
-            for name in COMMANDS:
-                app[name]
+        _import_listed(app, words)
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         outcome = command(*bound.args, **bound.kwargs)
         return outcome if isinstance(outcome, int) else 0
@@ -89,6 +86,16 @@ def main(tokens: Sequence[str] | None = None) -> int:
             traceback.print_exc()
         print_error(_one_line(error))
         return EXIT_BAD_INPUT
+
+
+def _import_listed(app: App, words: Sequence[str]) -> None:
+    """Import the commands that an overview lists, since it shows the first sentence of each."""
+    left = list(words)
+    while left and left[0] in app and not left[0].startswith("-"):
+        app = app[left.pop(0)]
+    if not left or left[0] in ("--help", "-h"):
+        for name in app:
+            app[name]
 
 
 def _one_line(error: Exception) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from feltload.acquisition.quantities import parse_quantity
 from feltload.acquisition.recording import read_recording
 from feltload.app.errors import UsageError
+from feltload.app.invented import is_invented
 from feltload.app.measure import reference_of
 from feltload.calibration.machine import Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, Motion, capacity_from_json, motion_of
@@ -36,6 +38,36 @@ def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:
             remedy="measure the capacity at this machine's handle",
         )
     return curve
+
+
+def read_sides(left: Path, right: Path) -> tuple[CapacityCurve, CapacityCurve]:
+    """Capacity of both sides of one person at one machine.
+
+    Raises
+    ------
+    UsageError
+        When they are of two machines, or a file is of the other side.
+    """
+    curves = []
+    machines = []
+    for path, side in ((left, "left"), (right, "right")):
+        curve, machine = capacity_from_json(path)
+        if curve.side not in (None, side):
+            raise UsageError(
+                f"is of the {curve.side} side",
+                where=str(path),
+                remedy="name the left side's file first, then the right side's",
+            )
+        curves.append(curve)
+        if curve.source != "table":
+            machines.append(machine)
+    if len(set(machines)) > 1:
+        raise UsageError(
+            f"was measured on {machines[1]!r}, the left side on {machines[0]!r}",
+            where=str(right),
+            remedy="measure both sides at one machine",
+        )
+    return curves[0], curves[1]
 
 
 def read_load_kg(text: str | None, profile: ProfileEstimate) -> float:
@@ -84,14 +116,35 @@ def _is_plain(text: str) -> bool:
     return True
 
 
+@dataclass(frozen=True)
+class PersonSession:
+    """A person's session at a machine.
+
+    Attributes
+    ----------
+    motion : Motion
+        Force and angle on one clock.
+    load_kg : float
+    machine : str
+        Name of the machine.
+    invented : bool
+        Whether the recording is of an emulated rig.
+    """
+
+    motion: Motion
+    load_kg: float
+    machine: str
+    invented: bool
+
+
 def read_session(
     path: Path,
     *,
     machine_path: Path | None = None,
     side: str | None = None,
     profile: ProfileEstimate | None = None,
-) -> tuple[Motion, float, str]:
-    """A person's session on one clock, its load in kg, and the name of its machine.
+) -> PersonSession:
+    """A person's session on one clock.
 
     Raises
     ------
@@ -108,7 +161,7 @@ def read_session(
         )
     session = Session.from_recording(recording, side=side)
     motion = motion_of(session, reference_of(machine), None if profile is None else profile.lag)
-    return motion, recording.info.load_kg, machine.name
+    return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording))
 
 
 def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:

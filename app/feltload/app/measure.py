@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,8 +13,12 @@ import numpy as np
 from feltload.acquisition.certificate_assignment import GivenCertificate, assign_certificates
 from feltload.acquisition.recording import Recording, read_recording
 from feltload.app.errors import UsageError
+from feltload.app.field_checks import field_check_health, field_check_warnings, field_checks_of
+from feltload.app.fixed_arm import holds_remark
 from feltload.app.inputs import read_certificates
+from feltload.app.invented import is_invented
 from feltload.app.provenance import (
+    FieldCheckState,
     PlaceGravity,
     Provenance,
     RecordingSource,
@@ -32,9 +36,6 @@ from feltload.signal.travel import HandleTravel
 
 if TYPE_CHECKING:
     from feltload.acquisition.health import StreamHealth
-
-INVENTED = "invented"
-"""A word in a recording's notes or rig name by which emulated data is known and marked in the report."""
 
 WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
 """Rotations tried for the handle's travel: a linkage or a fixed line of pull need not go as far as the first."""
@@ -109,13 +110,29 @@ def measure(
         Session.from_recording(recording, side=side, name=path.stem)
         for path, recording in zip(paths, recordings, strict=True)
     ]
+    mixed = [
+        holds_remark(path, session, tuple(recording.marks))
+        for path, session, recording in zip(paths, sessions, recordings, strict=True)
+    ]
     advance(len(paths))
+    checks = [field_checks_of(recording, gravity) for recording in recordings]
     result = estimate(sessions, reference=reference_of(machine))
+    result = replace(
+        result,
+        health={**result.health, **field_check_health(paths, checks)},
+        warnings=(
+            *result.warnings,
+            *(remark for remark in mixed if remark is not None),
+            *field_check_warnings(paths, checks),
+        ),
+    )
     provenance = Provenance(
         feltload=software_version(),
-        recordings=tuple(_source(path, item) for path, item in zip(paths, recordings, strict=True)),
+        recordings=tuple(
+            _source(path, item, found) for path, item, found in zip(paths, recordings, checks, strict=True)
+        ),
         machine_toml=text,
-        invented=any(_is_invented(recording) for recording in recordings),
+        invented=any(is_invented(recording) for recording in recordings),
         gravity=None if gravity is None else PlaceGravity.of(gravity),
         remarks=tuple(dict.fromkeys(remark for recording in recordings for remark in _expiries(recording))),
     )
@@ -194,7 +211,7 @@ def _machine(
     return parse_machine(text, f"{paths[0]}: machine.toml"), text
 
 
-def _source(path: Path, recording: Recording) -> RecordingSource:
+def _source(path: Path, recording: Recording, field_checks: tuple[FieldCheckState, ...]) -> RecordingSource:
     return RecordingSource(
         name=path.name,
         sha256=file_sha256(path),
@@ -203,6 +220,7 @@ def _source(path: Path, recording: Recording) -> RecordingSource:
         notes=recording.info.notes,
         damage=recording.damage,
         streams=tuple(_state(health) for health in recording.health.values()),
+        field_checks=field_checks,
     )
 
 
@@ -213,7 +231,3 @@ def _state(health: StreamHealth) -> StreamState:
         rate_hz=health.rate_hz if np.isfinite(health.rate_hz) else None,
         faults=tuple(line.removeprefix(f"{health.name}: ") for line in health.warnings()),
     )
-
-
-def _is_invented(recording: Recording) -> bool:
-    return INVENTED in f"{recording.info.notes} {recording.info.rig.name}".lower()

@@ -26,6 +26,28 @@ class StreamState(BaseModel):
     faults: tuple[str, ...] = ()
 
 
+class FieldCheckState(BaseModel):
+    """One known weight that hung on the cell: its force, the force read, and how they compare.
+
+    `en` and `agrees` are None where there is no certificate to judge by.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    stream: str | None
+    weight: str
+    at_s: float
+    applied_n: float
+    measured_n: float | None
+    en: float | None
+    agrees: bool | None
+    text: str
+
+    def words(self) -> str:
+        """The outcome in one line."""
+        return f"Field check with {self.weight}: {self.text}"
+
+
 class RecordingSource(BaseModel):
     """One recording: its name and load, when it was started, its state, and the hash of its bytes."""
 
@@ -38,6 +60,7 @@ class RecordingSource(BaseModel):
     notes: str = ""
     damage: str | None = None
     streams: tuple[StreamState, ...] = ()
+    field_checks: tuple[FieldCheckState, ...] = ()
 
 
 class PlaceGravity(BaseModel):

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from feltload.app.report.view import Verdict
     from feltload.calibration.agreement import Agreement
     from feltload.calibration.machine import Machine
+    from feltload.calibration.swing import SwingCheck
     from feltload.signal.profile import ProfileEstimate
 
 REPORT = "report.html"
@@ -32,6 +33,7 @@ class Checked:
     verdict: Verdict
     machine: Machine
     gravity: PlaceGravity
+    swing: SwingCheck | None = None
 
 
 def with_gravity(provenance: Provenance, gravity: Gravity | None) -> Provenance:
@@ -41,21 +43,26 @@ def with_gravity(provenance: Provenance, gravity: Gravity | None) -> Provenance:
     )
 
 
-def check_against(
-    directory: Path, estimate: ProfileEstimate, machine: Machine, gravity: PlaceGravity | None = None
-) -> Checked:
-    """Hold a result against a machine file and write agreement.json into its directory.
+def gravity_used(provenance: Provenance) -> PlaceGravity:
+    """Gravity of the place; where none is stated, standard gravity, as uncertain as the place is unknown."""
+    return provenance.gravity or PlaceGravity.of(local_gravity())
 
-    Where no gravity is stated, standard gravity is used, as uncertain as the place is unknown.
-    """
+
+def check_against(
+    directory: Path,
+    estimate: ProfileEstimate,
+    machine: Machine,
+    gravity: PlaceGravity,
+    swing: SwingCheck | None = None,
+) -> Checked:
+    """Hold a result against a machine file and write agreement.json into its directory."""
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.report.agreement_view import verdict_view
     from feltload.calibration.agreement import check_agreement, write_agreement
 
-    used = gravity or PlaceGravity.of(local_gravity())
-    agreement = check_agreement(estimate, machine, gravity=used.gravity())
-    write_agreement(directory, agreement)
-    return Checked(agreement, verdict_view(estimate, agreement), machine, used)
+    agreement = check_agreement(estimate, machine, gravity=gravity.gravity())
+    write_agreement(directory, agreement, swing)
+    return Checked(agreement, verdict_view(estimate, agreement, swing), machine, gravity, swing)
 
 
 def write_result(

@@ -23,6 +23,7 @@ from feltload.calibration.machine import Machine
 from feltload.calibration.mechanism import FloatArray
 from feltload.calibration.model_band import ModelBand, model_band, predict
 from feltload.calibration.survey_fit import FittedDimension, SurveyFit, fit_survey
+from feltload.calibration.swing import SwingCheck
 from feltload.calibration.verdict import LEVEL, MODEL_FORM, Cause, Test, Verdict
 from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate
 
@@ -241,8 +242,8 @@ def _fit(
     return fit, predict(machine.with_parameters(fit.values), q, loads, g)
 
 
-def write_agreement(directory: Path | str, agreement: Agreement) -> Path:
-    """Write ``agreement.json`` into a result directory and return its path."""
+def write_agreement(directory: Path | str, agreement: Agreement, swing: SwingCheck | None = None) -> Path:
+    """Write ``agreement.json``, with the free swing of the arm where there is one, and return its path."""
 
     def listed(values: FloatArray, digits: int) -> list[float]:
         return [round(float(v), digits) for v in values]
@@ -268,7 +269,22 @@ def write_agreement(directory: Path | str, agreement: Agreement) -> Path:
         "g_m_s2": round(agreement.g_m_s2, 5),
         "g_u_m_s2": round(agreement.g_u_m_s2, 5),
         "default_uncertainty": list(agreement.default_u),
+        "free_swing": None if swing is None else _swing_record(swing),
     }
     path = Path(directory) / "agreement.json"
     path.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     return path
+
+
+def _swing_record(check: SwingCheck) -> dict[str, float | int | bool | str]:
+    return {
+        "agrees": check.agrees,
+        "en": round(check.en, 4),
+        "moment_over_inertia_per_s2": round(check.swing.moment_over_inertia, 5),
+        "u_per_s2": round(check.swing.u, 5),
+        "surveyed_per_s2": round(check.predicted, 5),
+        "surveyed_u_per_s2": round(check.u_predicted, 5),
+        "amplitude_deg": round(float(np.degrees(check.swing.amplitude_rad)), 2),
+        "periods": check.swing.periods,
+        "explanation": check.text,
+    }

@@ -70,6 +70,11 @@ class SwingCheck:
     predicted_rest_rad: float
     text: str
 
+    @property
+    def agrees(self) -> bool:
+        """Whether the swing is as the survey has it."""
+        return abs(self.en) <= 1.0
+
 
 def period_ratio(amplitude_rad: ArrayLike) -> FloatArray:
     """Period at an amplitude over the small-amplitude period."""
@@ -144,7 +149,11 @@ def measure_swing(time_s: FloatArray, q_rad: FloatArray) -> Swing:
 
 
 def check_recorded_swing(
-    inertial: pd.DataFrame, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2
+    inertial: pd.DataFrame,
+    machine: Machine,
+    *,
+    g_m_s2: float = STANDARD_GRAVITY_M_S2,
+    u_g_m_s2: float = 0.0,
 ) -> SwingCheck:
     """Reduce the recorded free swing of the unloaded arm, and hold it against the survey.
 
@@ -155,8 +164,8 @@ def check_recorded_swing(
         ``gyro_x_rad_s`` ... ``accel_z_m_s2``.
     machine : Machine
         The survey.
-    g_m_s2 : float
-        Local gravity.
+    g_m_s2, u_g_m_s2 : float
+        Local gravity and its standard uncertainty.
 
     Raises
     ------
@@ -168,11 +177,17 @@ def check_recorded_swing(
     gyro = inertial[[f"gyro_{axis}_rad_s" for axis in "xyz"]].to_numpy(float)
     accel = inertial[[f"accel_{axis}_m_s2" for axis in "xyz"]].to_numpy(float)
     motion = estimate_hinge(clock.time_s, gyro, accel)
-    return check_swing(measure_swing(motion.time_s, motion.q_rad), machine, g_m_s2=g_m_s2, from_stop=False)
+    swing = measure_swing(motion.time_s, motion.q_rad)
+    return check_swing(swing, machine, g_m_s2=g_m_s2, u_g_m_s2=u_g_m_s2, from_stop=False)
 
 
 def check_swing(
-    swing: Swing, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2, from_stop: bool = True
+    swing: Swing,
+    machine: Machine,
+    *,
+    g_m_s2: float = STANDARD_GRAVITY_M_S2,
+    u_g_m_s2: float = 0.0,
+    from_stop: bool = True,
 ) -> SwingCheck:
     """Hold a free swing against the surveyed machine without load.
 
@@ -182,8 +197,8 @@ def check_swing(
         Measured.
     machine : Machine
         The survey.
-    g_m_s2 : float
-        Local gravity.
+    g_m_s2, u_g_m_s2 : float
+        Local gravity and its standard uncertainty.
     from_stop : bool
         Whether the swing's rotation counts from the start stop; only then is its rest position compared.
 
@@ -194,7 +209,7 @@ def check_swing(
     """
     near = swing.rest_rad if from_stop else None
     predicted, rest = _predict(machine, near, g_m_s2)
-    variance = 0.0
+    variance = (predicted * u_g_m_s2 / g_m_s2) ** 2
     for parameter in machine.parameters:
         if parameter.u > 0.0:
             moved = machine.with_parameters({parameter.name: parameter.value + parameter.u})

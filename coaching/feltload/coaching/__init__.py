@@ -14,6 +14,7 @@ from feltload.coaching.effort import RepetitionEffort, SetEffort, set_effort
 from feltload.coaching.errors import CapacityError, ClientFileError, CoachingError, OverlapError
 from feltload.coaching.given_help import DeliveredHelp, DeliveredPass, delivered_help
 from feltload.coaching.help_plan import HelpPlan, HelpStretch, plan_help
+from feltload.coaching.hold_plan import HoldPlan, plan_holds
 from feltload.coaching.holds import Hold, find_holds
 from feltload.coaching.load_line import LoadLine
 from feltload.coaching.match import Match, load_for_demand, match
@@ -53,6 +54,7 @@ __all__ = [
     "HelpPlan",
     "HelpStretch",
     "Hold",
+    "HoldPlan",
     "LoadLimit",
     "LoadLine",
     "Match",
@@ -86,6 +88,7 @@ __all__ = [
     "minimal_difference",
     "motion_of",
     "plan_help",
+    "plan_holds",
     "profile_difference",
     "repeatability",
     "repetitions_at",

@@ -49,6 +49,8 @@ class CapacityCurve:
         The side measured.
     warnings : tuple of str
         What a reader should know.
+    invented : bool
+        Whether nobody was measured: an emulated person.
     """
 
     angle_rad: Array
@@ -58,6 +60,7 @@ class CapacityCurve:
     holds: tuple[Hold, ...] = ()
     side: str | None = None
     warnings: tuple[str, ...] = ()
+    invented: bool = False
 
     @property
     def u_n(self) -> Array:

@@ -36,6 +36,7 @@ class _CapacityRecord(BaseModel):
     covariance_n2: list[list[float]]
     holds: list[_HoldRecord]
     warnings: list[str]
+    invented: bool = False
 
 
 def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
@@ -60,6 +61,7 @@ def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
             for h in curve.holds
         ],
         warnings=list(curve.warnings),
+        invented=curve.invented,
     )
     return record.model_dump_json(indent=1)
 
@@ -104,5 +106,6 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         holds,
         record.side,
         tuple(record.warnings),
+        record.invented,
     )
     return curve, record.machine

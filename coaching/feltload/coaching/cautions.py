@@ -14,6 +14,10 @@ PAIN = (
     "A limit set here keeps a measured force low between two positions. It treats nothing: pain or an injury "
     "belongs to a licensed clinician."
 )
+PAIN_IN_A_HOLD = (
+    "A position that hurts is never held: leave it out with --painful. This is not a medical device; pain or injury "
+    "goes to a licensed clinician."
+)
 HELP_BY_HAND = (
     "Help or resistance by hand is given only by someone trained in it, clear of the moving load and its plates, "
     "and ready to take the load when the client stops."

@@ -14,6 +14,9 @@ Array = npt.NDArray[np.float64]
 REPETITION_RANGE_RAD = np.deg2rad(15.0)
 """An effort through more travel than this is a repetition, not a hold that gave way."""
 
+STRONG_SHARE = 0.25
+"""An effort lasts while the force is above this fraction of the session's greatest force."""
+
 
 @dataclass(frozen=True)
 class Hold:
@@ -49,7 +52,7 @@ def find_holds(
     force_n: Array,
     *,
     window_s: float = 1.0,
-    threshold: float = 0.25,
+    threshold: float = STRONG_SHARE,
     still_rad: float = np.deg2rad(1.5),
 ) -> tuple[tuple[Hold, ...], tuple[str, ...]]:
     """Find isometric holds and the best steady second of each.
@@ -61,7 +64,7 @@ def find_holds(
     window_s : float
         Length of the steady part, 1 s by common practice (no source).
     threshold : float
-        A hold lasts while the force is above this fraction of the session's greatest force.
+        A hold lasts while the force is above this fraction of the session's greatest.
     still_rad : float
         The lever may move this far within the second (straps and pads give a little).
 
@@ -83,11 +86,10 @@ def find_holds(
         )
     step_s = float(np.median(np.diff(time_s)))
     width = max(2, round(window_s / step_s))
-    strong = force_n > threshold * float(np.max(force_n))
     holds: list[Hold] = []
     warnings: list[str] = []
     moved = 0
-    for first, last in _runs(strong):
+    for first, last in strong_efforts(force_n, threshold):
         if last - first < width:
             continue
         if np.ptp(angle_rad[first:last]) > REPETITION_RANGE_RAD:
@@ -127,6 +129,8 @@ def find_holds(
     return tuple(holds), tuple(warnings)
 
 
-def _runs(mask: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+def strong_efforts(force_n: Array, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:
+    """First index, and index after the last, of every stretch above a fraction of the greatest force."""
+    strong = force_n > threshold * float(np.max(force_n))
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], strong, [False])).astype(np.int8)))
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))

@@ -11,10 +11,10 @@ from scipy.optimize import brentq
 from feltload.coaching.capacity import CapacityCurve
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.coaching.load_line import LoadLine
+from feltload.coaching.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 
 Array = npt.NDArray[np.float64]
 
-SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
 UNDER_CHALLENGED = 0.7
 """Below this part of the greatest demand a position counts as under-challenged (our own convention)."""
 DRAWS = 2000
@@ -85,16 +85,15 @@ def shared_angles(line: LoadLine, capacity: CapacityCurve) -> Array:
     OverlapError
         When they share less than 10°.
     """
-    low = max(float(line.angle_rad[0]), float(capacity.angle_rad[0]))
-    high = min(float(line.angle_rad[-1]), float(capacity.angle_rad[-1]))
-    if high - low < SMALLEST_OVERLAP_RAD:
+    grid = shared_grid(line.angle_rad, capacity.angle_rad)
+    if grid is None:
         raise OverlapError(
             f"the profile covers {np.rad2deg(line.angle_rad[0]):.0f}° to {np.rad2deg(line.angle_rad[-1]):.0f}°, the "
             f"capacity {np.rad2deg(capacity.angle_rad[0]):.0f}° to {np.rad2deg(capacity.angle_rad[-1]):.0f}°: less "
-            "than 10° in common",
+            f"than {np.rad2deg(SMALLEST_OVERLAP_RAD):.0f}° in common",
             remedy="measure the capacity on this machine, over the range that the client uses",
         )
-    return np.linspace(low, high, max(12, round((high - low) / np.deg2rad(1.0)) + 1))
+    return grid
 
 
 def match(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, seed: int = 1) -> Match:

@@ -9,9 +9,10 @@ import numpy.typing as npt
 
 from feltload.coaching.capacity import CapacityCurve
 from feltload.coaching.errors import OverlapError
+from feltload.coaching.overlap import SMALLEST_OVERLAP_RAD, shared_grid
+from feltload.signal.wording import degrees
 
 Array = npt.NDArray[np.float64]
-SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,19 @@ class SideDifference:
             return f"Left and right differ by no more than the measurement can tell ({size})."
         return f"The {'right' if self.mean > 0 else 'left'} side is stronger, by {size} on the whole."
 
+    def where_words(self) -> str:
+        """One sentence: where they differ most, as far as that can be told."""
+        sure = np.abs(self.difference) > self.u95
+        span = f"{degrees(float(self.angle_rad[0]))} to {degrees(float(self.angle_rad[-1]))}"
+        if not sure.any():
+            return f"At no position from {span} is a difference beyond the measurement's uncertainty."
+        most = int(np.argmax(np.where(sure, np.abs(self.difference), -np.inf)))
+        return (
+            f"Most at {degrees(float(self.angle_rad[most]))} (of {span}): the "
+            f"{'right' if self.difference[most] > 0 else 'left'} side has {100 * abs(self.difference[most]):.0f} % ± "
+            f"{100 * self.u95[most]:.0f} % more."
+        )
+
 
 def compare_sides(left: CapacityCurve, right: CapacityCurve) -> SideDifference:
     """Compare the two sides over the travel that both were measured at.
@@ -48,13 +62,12 @@ def compare_sides(left: CapacityCurve, right: CapacityCurve) -> SideDifference:
     OverlapError
         When they share less than 10°.
     """
-    low = max(float(left.angle_rad[0]), float(right.angle_rad[0]))
-    high = min(float(left.angle_rad[-1]), float(right.angle_rad[-1]))
-    if high - low < SMALLEST_OVERLAP_RAD:
+    angle = shared_grid(left.angle_rad, right.angle_rad)
+    if angle is None:
         raise OverlapError(
-            "left and right share less than 10° of travel", remedy="hold at the same positions on both sides"
+            f"left and right share less than {np.rad2deg(SMALLEST_OVERLAP_RAD):.0f}° of travel",
+            remedy="hold at the same positions on both sides",
         )
-    angle = np.linspace(low, high, max(12, round((high - low) / np.deg2rad(1.0)) + 1))
     (a, cov_a), (b, cov_b) = left.at(angle), right.at(angle)
     middle = 0.5 * (a + b)
     # d(difference)/da = -b / middle**2, d/db = a / middle**2.

@@ -15,7 +15,7 @@ def newtons(value: float, *, one_decimal_below: float = 10.0) -> str:
     """A figure with one decimal while it is small; a dash when it is not known."""
     if not math.isfinite(value):
         return MISSING
-    text = f"{value:.1f}" if abs(value) < one_decimal_below else f"{value:.0f}"
+    text = f"{value:z.1f}" if abs(value) < one_decimal_below else f"{value:z.0f}"
     return text.replace("-", "−")
 
 

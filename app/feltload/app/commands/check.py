@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
@@ -18,17 +19,22 @@ def check(
     machine: Path,
     latitude: str | None = None,
     height: str | None = None,
+    swing: Path | None = None,
+    side: Literal["left", "right"] | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Hold a measured profile against the geometry in a machine file.
 
     Writes agreement.json and check.html beside the profile. Exit code 0: agrees; 1: differs, or too
-    uncertain to tell; 2: error.
+    uncertain to tell; 2: error. With --swing the free swing of the unloaded arm is held against the same file,
+    without the load cell; 0 then means that both agree.
 
     Example: feltload check row --machine row.toml
 
     Example: feltload check row --machine row.toml --latitude "52 deg" --height "100 m"
+
+    Example: feltload check row --machine row.toml --swing row-swing.mcap
 
     Parameters
     ----------
@@ -40,13 +46,26 @@ def check(
         Where it was recorded, such as "52 deg", for gravity; in place of what `feltload profile` was told.
     height
         Height of that place above sea level, such as "100 m".
+    swing
+        Recording of the unloaded arm swinging freely, unhooked from the handle, begun when it swings already. Keep
+        clear of the arm's path.
+    side
+        Arm that swings, when that recording holds both.
     force_overwrite
         Replace an agreement that is there already.
     """
+    from feltload.app.free_swing import check_swing_recording
     from feltload.app.inputs import place_gravity
     from feltload.app.outputs import claim_directory
     from feltload.app.provenance import load_provenance
-    from feltload.app.result_folder import AGREEMENT, CHECK_REPORT, check_against, with_gravity, write_check
+    from feltload.app.result_folder import (
+        AGREEMENT,
+        CHECK_REPORT,
+        check_against,
+        gravity_used,
+        with_gravity,
+        write_check,
+    )
     from feltload.calibration.machine import load_machine
     from feltload.signal.results import load_results
 
@@ -55,12 +74,16 @@ def check(
     estimate = load_results(result)
     provenance = with_gravity(load_provenance(result), place)
     surveyed = load_machine(machine)
+    gravity = gravity_used(provenance)
+    swung = None if swing is None else check_swing_recording(swing, surveyed, gravity.gravity(), side=side)
     claim_directory(result, (AGREEMENT, CHECK_REPORT), overwrite=force_overwrite)
     with console.progress("Comparing with the machine file"):
-        checked = check_against(result, estimate, surveyed, provenance.gravity)
+        checked = check_against(result, estimate, surveyed, gravity, swung)
         page = write_check(result, estimate, provenance, checked)
     agreement = checked.agreement
     console.say(f"{agreement.verdict}: {agreement.explanation}")
+    if swung is not None:
+        console.say(f"free swing {'agrees' if swung.agrees else 'differs'}: {swung.text}")
     console.say(f"Gravity: {checked.gravity.words()}")
     console.say(f"Report: {page}")
     console.result(
@@ -69,8 +92,12 @@ def check(
             "en_max": agreement.en_max,
             "changed": list(agreement.changed),
             "explanation": agreement.explanation,
+            "free_swing": None
+            if swung is None
+            else {"agrees": swung.agrees, "en": swung.en, "explanation": swung.text},
             "gravity": checked.gravity.model_dump(),
             "report": str(page),
         }
     )
-    return EXIT_AGREES if agreement.verdict == "agrees" else EXIT_NOT_SHOWN
+    agrees = agreement.verdict == "agrees" and (swung is None or swung.agrees)
+    return EXIT_AGREES if agrees else EXIT_NOT_SHOWN

@@ -31,7 +31,7 @@ def demo(
     from feltload.app.demo import file_names, record_demo
     from feltload.app.measure import measure
     from feltload.app.outputs import claim_directory
-    from feltload.app.result_folder import AGREEMENT, ALL_FILES, check_against, write_result
+    from feltload.app.result_folder import AGREEMENT, ALL_FILES, check_against, gravity_used, write_result
     from feltload.signal.results import profile_summary
 
     console = Console(common)
@@ -40,7 +40,7 @@ def demo(
     with console.progress("Estimating the profile", total=len(recorded.recordings) + 3) as advance:
         measured = measure(recorded.recordings, advance=advance)
         advance(len(recorded.recordings) + 1)
-        checked = check_against(out, measured.estimate, measured.machine)
+        checked = check_against(out, measured.estimate, measured.machine, gravity_used(measured.provenance))
         advance(len(recorded.recordings) + 2)
         report = write_result(out, measured.estimate, measured.provenance, checked)
     console.findings(measured.estimate)

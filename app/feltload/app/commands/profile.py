@@ -95,6 +95,9 @@ def profile(
         if side == "both":
             console.say(f"{one} arm".capitalize())
         console.findings(found.estimate)
+        for source in found.provenance.recordings:
+            for check in source.field_checks:
+                console.say(f"{check.words()} ({source.name})")
         for remark in found.provenance.remarks:
             console.say(f"Note: {remark}")
         console.say(f"Report: {report}")

@@ -68,12 +68,13 @@ def record(
     from feltload.acquisition.description import load_rig
     from feltload.acquisition.quantities import parse_quantity
     from feltload.acquisition.recording import RecordingInfo, read_recording
+    from feltload.app.field_checks import field_checks_of
     from feltload.app.inputs import read_certificates, read_machine_text
     from feltload.app.known_weight import KEY
     from feltload.app.outputs import claim_file
     from feltload.app.recording_session import run_session
     from feltload.app.report.cautions import BEFORE_LOADING
-    from feltload.calibration.recorded_check import recorded_checks, refuse_overload, weight_force
+    from feltload.calibration.recorded_check import refuse_overload, weight_force
 
     console = Console(common)
     described = load_rig(rig)
@@ -111,9 +112,9 @@ def record(
     for warning in summary.warnings():
         console.note(f"Note: {warning}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
-    checks = recorded_checks(read_recording(summary.path)) if field_check is not None else ()
+    checks = field_checks_of(read_recording(summary.path)) if field_check is not None else ()
     for check in checks:
-        console.say(f"Field check with {check.weight}: {check.text}")
+        console.say(check.words())
     if field_check is not None and not checks:
         console.note(f"Note: no field check: {KEY} was not pressed while {field_check} hung")
     console.result(
@@ -122,19 +123,7 @@ def record(
             "duration_s": summary.duration_s,
             "streams": [health.to_dict() for health in summary.streams],
             "warnings": summary.warnings(),
-            "field_checks": [
-                {
-                    "stream": check.stream,
-                    "weight": check.weight,
-                    "at_s": check.at_s,
-                    "applied_n": check.applied_n,
-                    "measured_n": check.measured_n,
-                    "en": None if check.check is None else check.check.en,
-                    "agrees": None if check.check is None else check.check.agrees,
-                    "text": check.text,
-                }
-                for check in checks
-            ],
+            "field_checks": [check.model_dump() for check in checks],
         }
     )
     if summary.fault is not None:

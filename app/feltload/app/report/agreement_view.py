@@ -11,6 +11,7 @@ from feltload.app.report.figures import Curve, LoadCurves, agreement_figure
 from feltload.app.report.view import FittedRow, Tone, Verdict
 from feltload.calibration.agreement import Agreement
 from feltload.calibration.survey_fit import FittedDimension
+from feltload.calibration.swing import SwingCheck
 from feltload.signal.profile import ProfileEstimate
 
 MOVED_BY = 2.0
@@ -23,8 +24,8 @@ _WORDS = {
 }
 
 
-def verdict_view(estimate: ProfileEstimate, agreement: Agreement) -> Verdict:
-    """Put an agreement into words and a figure."""
+def verdict_view(estimate: ProfileEstimate, agreement: Agreement, swing: SwingCheck | None = None) -> Verdict:
+    """Put an agreement into words and a figure, with the free swing of the arm beside it."""
     word, tone = _WORDS[agreement.verdict]
     curves = [
         _with_model(curve, float(load), estimate, agreement)
@@ -35,6 +36,7 @@ def verdict_view(estimate: ProfileEstimate, agreement: Agreement) -> Verdict:
         tone=tone,
         explanation=agreement.explanation,
         en_max=f"{agreement.en_max:.2f}",
+        swing=None if swing is None else swing.text,
         figure=agreement_figure(np.degrees(estimate.angle_rad), curves),
         fitted=tuple(_fitted_row(dimension) for dimension in agreement.fitted),
     )

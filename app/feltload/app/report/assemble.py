@@ -13,6 +13,7 @@ from feltload.app.report.fact import Fact
 from feltload.app.report.figures import LoadCurves, friction_figure, profile_figure
 from feltload.app.report.view import (
     BudgetRow,
+    CheckRow,
     HealthRow,
     InputRow,
     LoadRow,
@@ -143,6 +144,7 @@ def build_view(
         budget=budget,
         budget_words=_budget_words(estimate),
         health=health_rows(provenance),
+        field_checks=field_check_rows(provenance),
         warnings=(*_damages(provenance), *provenance.remarks, *estimate.warnings),
         cautions=BEFORE_USING_THE_RESULT,
         inputs=tuple(
@@ -169,6 +171,16 @@ def health_rows(provenance: Provenance) -> tuple[HealthRow, ...]:
         )
         for source in provenance.recordings
         for stream in source.streams
+    )
+
+
+def field_check_rows(provenance: Provenance) -> tuple[CheckRow, ...]:
+    """One line per known weight that hung on a cell while it was recorded."""
+    tones = {True: Tone.GOOD, False: Tone.BAD, None: Tone.CAREFUL}
+    return tuple(
+        CheckRow(recording=source.name, text=check.words(), tone=tones[check.agrees])
+        for source in provenance.recordings
+        for check in source.field_checks
     )
 
 

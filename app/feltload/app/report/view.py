@@ -69,6 +69,7 @@ class Verdict:
     tone: Tone
     explanation: str
     en_max: str
+    swing: str | None
     figure: Drawing
     fitted: tuple[FittedRow, ...]
 
@@ -80,6 +81,15 @@ class HealthRow:
     stream: str
     rate: str
     faults: str
+    tone: Tone
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """One known weight that hung on the cell of one recording."""
+
+    recording: str
+    text: str
     tone: Tone
 
 
@@ -113,6 +123,7 @@ class ReportView:
     budget: tuple[BudgetRow, ...]
     budget_words: str
     health: tuple[HealthRow, ...]
+    field_checks: tuple[CheckRow, ...]
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     inputs: tuple[InputRow, ...]

@@ -8,7 +8,9 @@ app = App(name="client", help="Fit a measured machine to one person.")
 
 _HERE = "feltload.app.commands.client"
 for _name, _target in {
+    "positions": "positions:positions",
     "capacity": "capacity:capacity",
+    "sides": "sides:sides",
     "match": "fit:match",
     "plan": "fit:plan",
     "limit": "fit:limit",

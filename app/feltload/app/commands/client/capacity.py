@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from feltload.app.commands.client.angle_option import AngleTexts
+from feltload.app.commands.client.arguments import AngleTexts
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -48,10 +48,13 @@ def capacity(
     force_overwrite
         Replace a capacity file that is there already.
     """
+    from dataclasses import replace
+
     import numpy as np
 
     from feltload.app.client_inputs import read_range_rad, read_session
     from feltload.app.commands.client.folder import keep_result
+    from feltload.app.invented import REMARK as INVENTED_REMARK
     from feltload.app.outputs import claim_file, write_text
     from feltload.coaching import (
         CapacityCurve,
@@ -69,11 +72,13 @@ def capacity(
     claim_file(out, overwrite=force_overwrite)
     ranges = [read_range_rad(text, "--painful") for text in painful or []]
     curve: CapacityCurve
+    invented = False
     if source.suffix.lower() == ".csv":
         curve, name = capacity_from_table(source), source.stem
     else:
         with console.progress("Reading the efforts"):
-            motion, _, name = read_session(source, machine_path=machine, side=side)
+            session = read_session(source, machine_path=machine, side=side)
+            motion, name, invented = session.motion, session.machine, session.invented
             if kind == "holds":
                 holds, notes = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
                 curve = capacity_from_holds(holds, side=motion.side, painful=ranges, warnings=notes)
@@ -82,6 +87,7 @@ def capacity(
                 curve = capacity_from_repetitions(
                     [motion.angle_rad[p] for p in parts], [motion.force_n[p] for p in parts], side=motion.side
                 )
+    curve = replace(curve, invented=invented)
     write_text(out, capacity_to_json(curve, machine=name))
     strongest = int(np.argmax(curve.force_n))
     degrees = np.rad2deg(curve.angle_rad)
@@ -94,6 +100,8 @@ def capacity(
     )
     for warning in curve.warnings:
         console.note(f"Note: {warning}")
+    if invented:
+        console.note(INVENTED_REMARK)
     console.note(MAXIMAL_EFFORT)
     console.note(ESTIMATE)
     if client is not None:
@@ -105,6 +113,7 @@ def capacity(
             values={"peak_n": float(curve.force_n[strongest]), "peak_angle_deg": float(degrees[strongest])},
             u95={"peak_n": float(2 * curve.u_n[strongest])},
             curve={"angle_deg": degrees.tolist(), "force_n": curve.force_n.tolist()},
+            note=INVENTED_REMARK if invented else "",
         )
     console.say(f"Capacity: {out}")
     console.result(
@@ -115,6 +124,7 @@ def capacity(
             "force_n": curve.force_n.tolist(),
             "u95_n": (2 * curve.u_n).tolist(),
             "warnings": list(curve.warnings),
+            "invented": invented,
         }
     )
     return 0

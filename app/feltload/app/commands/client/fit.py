@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from feltload.app.commands.client.angle_option import AngleText, OptionalAngleText
+from feltload.app.commands.client.arguments import AngleText, CapacityFile, OptionalAngleText, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
+if TYPE_CHECKING:
+    from feltload.coaching import Match
+
 
 def match(
-    profile: Path,
-    capacity: Path,
+    profile: ProfileFolder,
+    capacity: CapacityFile,
     /,
     *,
     load: str | None = None,
@@ -25,10 +28,6 @@ def match(
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
-    capacity
-        Capacity file that ``feltload client capacity`` wrote.
     load
         Plates, such as "30 kg"; needed when several loads were measured.
     demand
@@ -48,7 +47,7 @@ def match(
     line = LoadLine.of(measured)
     curve = read_capacity(capacity, measured)
     found = compare(line, curve, read_load_kg(load, measured))
-    record: dict[str, object] = _match_record(found)
+    record = _match_record(found)
     for sentence in match_sentences(found):
         console.say(sentence)
     console.say(repetition_sentence(found))
@@ -69,13 +68,9 @@ def match(
     return 0
 
 
-def _match_record(found: object) -> dict[str, object]:
+def _match_record(found: Match) -> dict[str, object]:
     import numpy as np
 
-    from feltload.coaching import Match
-
-    if not isinstance(found, Match):
-        raise TypeError("a match is needed")
     return {
         "load_kg": found.load_kg,
         "limiting_angle_deg": float(np.rad2deg(found.limiting_angle_rad)),
@@ -91,8 +86,8 @@ def _match_record(found: object) -> dict[str, object]:
 
 
 def plan(
-    profile: Path,
-    capacity: Path,
+    profile: ProfileFolder,
+    capacity: CapacityFile,
     /,
     *,
     target: float,
@@ -105,10 +100,6 @@ def plan(
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
-    capacity
-        Capacity file that ``feltload client capacity`` wrote.
     target
         Fraction of capacity that the client shall feel everywhere.
     load
@@ -148,15 +139,15 @@ def plan(
     return 0
 
 
-def limit(profile: Path, /, *, force: str, between: AngleText, common: CommonOptions = DEFAULTS) -> int:
+def limit(
+    profile: ProfileFolder, /, *, force: str, between: AngleText, common: CommonOptions = DEFAULTS
+) -> int:
     """The greatest load that keeps the force under a limit between two positions.
 
     Example: feltload client limit row --force "150 N" --between "20:40 deg"
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
     force
         Greatest force allowed there, such as "150 N" or "15 kgf".
     between

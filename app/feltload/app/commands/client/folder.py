@@ -95,11 +95,14 @@ def keep_result(
     values: dict[str, float],
     u95: dict[str, float],
     curve: dict[str, list[float]],
+    note: str = "",
 ) -> Path:
     """Keep one result in a client's folder, dated now."""
     from feltload.coaching import ClientFolder, SessionRecord
 
     date = datetime.now(UTC).isoformat(timespec="seconds")
     return ClientFolder.open(folder).keep(
-        SessionRecord(date=date, kind=kind, machine=machine, side=side, values=values, u95=u95, curve=curve)
+        SessionRecord(
+            date=date, kind=kind, machine=machine, side=side, values=values, u95=u95, curve=curve, note=note
+        )
     )

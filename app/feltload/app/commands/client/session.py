@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+from feltload.app.commands.client.arguments import ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 
 def effort(
-    profile: Path,
+    profile: ProfileFolder,
     recording: Path,
     /,
     *,
@@ -23,8 +24,6 @@ def effort(
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
     recording
         Recording of the set.
     side
@@ -36,7 +35,8 @@ def effort(
     console = Console(common)
     measured = read_profile(profile)
     with console.progress("Taking the set apart"):
-        motion, kg, _ = read_session(recording, side=side, profile=measured)
+        session = read_session(recording, side=side, profile=measured)
+        motion, kg = session.motion, session.load_kg
         found = set_effort(measured, motion, kg)
     for sentence in found.sentences():
         console.say(sentence)
@@ -45,6 +45,7 @@ def effort(
     console.result(
         {
             "load_kg": kg,
+            "invented": session.invented,
             "speed_change": found.speed_change,
             "range_change": found.range_change,
             "by_momentum": [i + 1 for i in found.by_momentum],
@@ -66,7 +67,7 @@ def effort(
 
 
 def delivered(
-    profile: Path,
+    profile: ProfileFolder,
     recording: Path,
     /,
     *,
@@ -77,14 +78,12 @@ def delivered(
 ) -> int:
     """Help that a partner gave, measured through the client's own handle.
 
-    With --capacity and --target it is held against the plan.
+    The profile must have been measured without help. With --capacity and --target the help is held against the plan.
 
     Example: feltload client delivered row helped.mcap --capacity capacity.json --target 0.7
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote, measured without help.
     recording
         Recording of the helped set.
     capacity
@@ -107,7 +106,8 @@ def delivered(
     console = Console(common)
     measured = read_profile(profile)
     with console.progress("Measuring the help"):
-        motion, kg, _ = read_session(recording, side=side, profile=measured)
+        session = read_session(recording, side=side, profile=measured)
+        motion, kg = session.motion, session.load_kg
         found = delivered_help(measured, motion, kg)
         wanted = (
             plan_help(LoadLine.of(measured), read_capacity(capacity, measured), kg, target)
@@ -126,6 +126,7 @@ def delivered(
     console.result(
         {
             "load_kg": kg,
+            "invented": session.invented,
             "helped": found.helped,
             "angle_deg": np.rad2deg(found.angle_rad).tolist(),
             "concentric_n": plain(found.concentric_n),

@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from feltload.app.commands.client.angle_option import OptionalAngleText
+from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 
 def sheet(
-    profile: Path,
-    capacity: Path,
+    profile: ProfileFolder,
+    capacity: CapacityFile,
     /,
     *,
     out: Path,
@@ -31,10 +31,6 @@ def sheet(
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
-    capacity
-        Capacity file that ``feltload client capacity`` wrote.
     out
         Page to write (.html).
     load
@@ -72,9 +68,12 @@ def sheet(
         line = LoadLine.of(measured)
         curve = read_capacity(capacity, measured)
         given, session_kg = None, None
+        invented = load_provenance(profile).invented or curve.invented
         if session is not None:
-            motion, session_kg, _ = read_session(session, side=side, profile=measured)
-            given = delivered_help(measured, motion, session_kg)
+            helped = read_session(session, side=side, profile=measured)
+            session_kg = helped.load_kg
+            given = delivered_help(measured, helped.motion, session_kg)
+            invented = invented or helped.invented
         kg = session_kg if load is None and session_kg is not None else read_load_kg(load, measured)
         view = build_sheet(
             measured,
@@ -85,11 +84,11 @@ def sheet(
             stop_rad=None if stop is None else read_angle_rad(stop, "--stop"),
             given=given,
             code=code,
-            invented=load_provenance(profile).invented,
+            invented=invented,
         )
         write_text(out, render_sheet(view))
     for sentence in view.sentences:
         console.say(sentence)
     console.say(f"Page: {out}")
-    console.result({"sheet": str(out), "sentences": list(view.sentences)})
+    console.result({"sheet": str(out), "sentences": list(view.sentences), "invented": invented})
     return 0

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.app.commands.client.angle_option import OptionalAngleText
+from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 
 def what_if(
-    profile: Path,
-    capacity: Path,
+    profile: ProfileFolder,
+    capacity: CapacityFile,
     /,
     *,
     load: str | None = None,
@@ -28,10 +28,6 @@ def what_if(
 
     Parameters
     ----------
-    profile
-        Directory that ``feltload profile`` wrote.
-    capacity
-        Capacity file that ``feltload client capacity`` wrote.
     load
         Plates as they are, such as "30 kg".
     plates

@@ -1,0 +1,26 @@
+"""The part of the travel that two curves have in common."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
+GRID_STEP_RAD = np.deg2rad(1.0)
+FEWEST_ANGLES = 12
+
+
+def shared_grid(first_rad: Array, second_rad: Array) -> Array | None:
+    """Even angles, about a degree apart, over what both cover; None when that is less than 10°.
+
+    Parameters
+    ----------
+    first_rad, second_rad : ndarray
+        Ascending angles of the two curves.
+    """
+    low, high = max(first_rad[0], second_rad[0]), min(first_rad[-1], second_rad[-1])
+    if high - low < SMALLEST_OVERLAP_RAD:
+        return None
+    return np.linspace(low, high, max(FEWEST_ANGLES, round((high - low) / GRID_STEP_RAD) + 1))
