@@ -22,6 +22,15 @@ def test_example_file_can_be_surveyed_in_turn(feltload, tmp_path, kind):
     assert json.loads(again.out)["items"] == said["items"]
 
 
+def test_what_does_not_matter_is_said_plainly(feltload):
+    """At a given rotation the force at rest does not depend on how the angle is counted, nor on how mass is spread."""
+    lines = feltload("survey", "lever").out.splitlines()
+    for name in ("start angle", "arm gyration radius"):
+        (line,) = [line for line in lines if line.startswith(f"- {name}:")]
+        assert "hardly matters to the force at rest" in line
+    assert not any("e-" in line.split("How:")[0] for line in lines)
+
+
 def test_unknown_machine(feltload):
     feltload("survey", "none.toml").one_line_error("none.toml")
 

@@ -188,13 +188,16 @@ def _text(machine: Machine, items: list[SurveyItem], see_percent: float, band_pe
         f"{machine.name}: to see an error of {see_percent:g} % of the peak. As surveyed, the model's 95 % band is "
         f"±{band_percent:.1f} % of the peak."
     ]
-    for item in items:
-        need = (
-            "hardly matters"
-            if not np.isfinite(item.needed_u) or item.needed_u > 20.0 * item.u
-            else f"know it to {item.needed_u:.2g} {item.unit}".strip().replace(" °", "°")
-        )
-        state = "good enough" if item.enough else "measure better"
-        effect = f"{item.per_unit_percent:.2g} % of the peak per {item.unit or 'unit'}"
-        lines.append(f"- {readable(item.name)}: {item.surveyed}; {effect}; {need} ({state}). {item.how}.")
+    lines += [f"- {readable(item.name)}: {item.surveyed}; {_worth(item)} How: {item.how}." for item in items]
     return "\n".join(lines)
+
+
+def _worth(item: SurveyItem) -> str:
+    """What a dimension does to the curve, and whether it is known well enough."""
+    if not np.isfinite(item.needed_u):
+        return "hardly matters to the force at rest."
+    effect = f"{item.per_unit_percent:.2g} % of the peak per {item.unit or 'unit'}"
+    if item.needed_u > 20.0 * item.u:
+        return f"{effect}; hardly matters."
+    need = f"know it to {item.needed_u:.2g} {item.unit}".strip().replace(" °", "°")
+    return f"{effect}; {need} ({'good enough' if item.enough else 'measure better'})."
