@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import struct
 from pathlib import Path
 
 import numpy as np
 
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
-from feltload.acquisition.certificate import ForceCertificate, LowerLimit, Uncertainty
 from feltload.acquisition.emulator import scenario, simulate
 from feltload.acquisition.emulator.survey import machine_toml
 from feltload.acquisition.schema import StreamDescription
+from feltload.calibration.force_calibration import calibrate_force
 
-COUNTS_PER_N = 100.0
+READINGS = Path(__file__).parents[2] / "recordings" / "cell-readings.csv"
 GRAVITY_M_S2 = 9.80665
 BEFORE_S = 12.0
 CLOCK = {"name": "device_time", "type": "f64", "unit": "s"}
@@ -42,28 +41,10 @@ RIG = RigDescription(
 )
 
 
-def certificate() -> str:
-    """Of a cell that gives a hundred counts a newton."""
-    return ForceCertificate(
-        serial="T-1",
-        calibrated_on=dt.date(2026, 3, 2),
-        expires_on=dt.date(2027, 3, 2),
-        gravity_m_s2=GRAVITY_M_S2,
-        gravity_u_m_s2=3e-4,
-        reading_unit="counts",
-        zero_reading=1000.0,
-        reading_scale=COUNTS_PER_N * 1000.0,
-        coefficients_n=[0.0, 1000.0],
-        covariance_n2=[[0.0, 0.0], [0.0, 0.0]],
-        lowest_n=20.0,
-        highest_n=600.0,
-        budget=[Uncertainty(source="scatter", u_n=0.05)],
-        lower_limit=LowerLimit(residual_sd_n=0.05, factor_n=0.1),
-    ).model_dump_json()
-
-
-def write_checked(path: Path, *, felt_kg: float, stated: str = "10.000(0.005) kg") -> None:
+def write_checked(path: Path, *, felt_kg: float, stated: str = "15.000(0.005) kg") -> None:
     """Hands off for 3 s, `felt_kg` from 4 s to 9 s, then a session of the emulated lever row at 40 kg."""
+    cell = calibrate_force(READINGS)
+    offset_n, newtons_per_scale = cell.coefficients_n
     scene = scenario("lever-row", load_kg=40.0)
     run = simulate(scene, seed=6)
     rng = np.random.default_rng(2)
@@ -71,6 +52,7 @@ def write_checked(path: Path, *, felt_kg: float, stated: str = "10.000(0.005) kg
     ahead_s = np.arange(0.0, BEFORE_S, 1 / 80)
     hung = np.where((ahead_s > 4.0) & (ahead_s < 9.0), felt_kg * GRAVITY_M_S2, 0.0)
     force = np.concatenate([rng.choice(rest, ahead_s.size) + hung, run.force["force_n"]])
+    counts = cell.zero_reading + cell.reading_scale * (force - offset_n) / newtons_per_scale
     still = run.inertial.iloc[:100, 3:].to_numpy()
     still_s = np.arange(0.0, BEFORE_S, 1 / 100)
     inertial = np.vstack(
@@ -83,12 +65,12 @@ def write_checked(path: Path, *, felt_kg: float, stated: str = "10.000(0.005) kg
         started_utc="2026-06-01T10:00:00+00:00",
         notes="Invented: emulated rig",
         machine_toml=machine_toml(scene, start_angle_rad=run.stated["start_angle_rad"][0]),
-        certificates={"cell": certificate()},
+        certificates={"cell": cell.model_dump_json()},
     )
     start = 7_000_000_000
     with RecordingWriter(path, info, start_ns=start) as writer:
         for name, before, frame, rows in (
-            ("cell", ahead_s, run.force, 1000.0 + COUNTS_PER_N * force[:, None]),
+            ("cell", ahead_s, run.force, counts[:, None]),
             ("arm", still_s, run.inertial, inertial),
         ):
             ends = frame[["host_s", "device_s"]].to_numpy()

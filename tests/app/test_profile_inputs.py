@@ -12,24 +12,24 @@ from feltload.app.fixed_arm import count_efforts
 from feltload.signal.session import Session
 
 
-@pytest.mark.parametrize(("felt_kg", "agrees"), [(10.0, True), (10.4, False)])
+@pytest.mark.parametrize(("felt_kg", "agrees"), [(15.0, True), (15.6, False)])
 def test_field_check_reaches_screen_file_and_page(feltload, tmp_path, felt_kg, agrees):
     write_checked(tmp_path / "row.mcap", felt_kg=felt_kg)
     out = tmp_path / "row"
     done = feltload("profile", tmp_path / "row.mcap", "--out", out, "--latitude", "50 deg")
     assert done.code == 0, done.err
-    assert "Field check with 10.000(0.005) kg" in done.out
+    assert "Field check with 15.000(0.005) kg" in done.out
     kept = json.loads((out / "profile.json").read_text())
     assert kept["health"]["field_check_row_agrees"] is agrees
     assert "E_n" in kept["health"]["field_check_row"]
     assert any("field check" in warning for warning in kept["warnings"]) is not agrees
     page = (out / "report.html").read_text(encoding="utf-8")
-    assert "Field check with 10.000(0.005)" in page
+    assert "Field check with 15.000(0.005)" in page
     assert ('<li class="bad">' in page) is not agrees
     (source,) = json.loads((out / "provenance.json").read_text())["recordings"]
     (check,) = source["field_checks"]
     # Gravity at 50 degrees is 9.811 m/s2 (WGS 84), the weight was made with 9.80665.
-    assert check["applied_n"] == pytest.approx(98.11, abs=0.05)
+    assert check["applied_n"] == pytest.approx(147.16, abs=0.05)
     assert check["measured_n"] == pytest.approx(9.80665 * felt_kg, abs=0.3)
 
 
@@ -66,7 +66,7 @@ def test_holds_are_counted_beside_repetitions():
 def test_a_weight_that_hangs_for_a_field_check_is_no_hold(tmp_path):
     from feltload.acquisition.recording import read_recording
 
-    write_checked(tmp_path / "row.mcap", felt_kg=10.0)
+    write_checked(tmp_path / "row.mcap", felt_kg=15.0)
     recording = read_recording(tmp_path / "row.mcap")
     made = Session.from_recording(recording)
     assert count_efforts(made)[0] == 1
