@@ -17,7 +17,7 @@ from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_dat
 from feltload.signal.hinge_knots import KNOT_S
 from feltload.signal.hinge_model import DELAY, FUNCTIONS, POINT_ROWS, SCALE, SQUARENESS_ROWS, Equations
 from feltload.signal.hinge_normal import knot_covariance
-from feltload.signal.hinge_solve import Problem, Solution
+from feltload.signal.hinge_solve import ROUGH_RAD, SETTLED_RAD, Problem, Solution
 from feltload.signal.hinge_start import first_solution, make_knots
 from feltload.signal.noise import InertialNoise, noise_from_data
 
@@ -165,9 +165,10 @@ def estimate_hinge(
         noise = noise_from_data(known, samples.gyro, samples.accel, samples.rate_hz)
     knots = make_knots(data, still, samples.time_s, noise)
     problem = Problem(Equations.of(data), knots, noise)
-    found = first_solution(problem)
-    if (learned := problem.learned(found)) is not problem:
-        problem, found = learned, learned.solve(found.drift, found.drift_rate, found.unknown)
+    found = first_solution(problem, settled_rad=ROUGH_RAD if problem.learns else SETTLED_RAD)
+    if problem.learns:
+        problem = problem.learned(found)
+        found = problem.solve(found.drift, found.drift_rate, found.unknown)
     drift = CubicSpline(knots.time_s, found.drift)
     scale = 1.0 + found.unknown[SCALE]
     theta = scale * data.sample_turned + drift(samples.time_s)
@@ -298,7 +299,7 @@ def _global_covariance(problem: Problem, found: Solution) -> Array:
     """
     covariance = found.normal.inverse.copy()
     noise = problem.noise
-    rows = problem.prior.rows(found.unknown)
+    rows = problem.prior.at(found.unknown)[0]
     for part, used, limit in (
         (SQUARENESS_ROWS, noise.accel_scale_u, noise.accel_scale_limit_u),
         (POINT_ROWS, noise.accel_point_u_m, noise.accel_point_limit_u_m),

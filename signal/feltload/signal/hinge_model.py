@@ -218,8 +218,8 @@ class Prior:
         common = max(self.noise.accel_scale_u * GRAVITY_M_S2, GRAVITY_U_M_S2)
         return along, size, float(np.hypot(common, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
 
-    def rows(self, unknown: Array) -> Array:
-        """Rows at the present unknowns, shape (16, 17)."""
+    def at(self, unknown: Array) -> tuple[Array, Array]:
+        """Rows (16, 17) and residuals (16,) at the present unknowns."""
         rows = self._fixed.copy()
         turning = float(np.linalg.norm(unknown[3:6]))
         rows[SQUARENESS_ROWS] /= max(turning, LEAST_GRAVITY_M_S2) if turning else GRAVITY_M_S2
@@ -228,16 +228,11 @@ class Prior:
             share = (ahead * np.eye(3) - beside * self._cross) / (turning**2 * self.noise.accel_point_u_m)
             rows[POINT_ROWS, 6:9] -= share
             rows[POINT_ROWS, 3:6] -= share @ self._cross
+        residual = -rows @ unknown
         # In the plane and along the axis together gravity has its known size.
         along, size, u_size = self._gravity(unknown)
         if size > 0.0:
             rows[15, 3:6] = unknown[3:6] / size / u_size
             rows[15, :3] = self.axis * along / size / u_size
-        return rows
-
-    def residual(self, unknown: Array) -> Array:
-        """Residuals at the present unknowns, shape (16,)."""
-        residual = -self.rows(unknown) @ unknown
-        _, size, u_size = self._gravity(unknown)
-        residual[15] = (GRAVITY_M_S2 - size) / u_size if size > 0.0 else 0.0
-        return np.asarray(residual)
+            residual[15] = (GRAVITY_M_S2 - size) / u_size
+        return rows, np.asarray(residual)

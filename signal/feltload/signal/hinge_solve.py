@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 MOST_STEPS = 15
 #: The angle has settled when neither a knot nor the scale moves it by more than this in a step.
 SETTLED_RAD = 5e-5
+#: The same for a solution that only shows the size of the accelerometer's errors.
+ROUGH_RAD = 1.5e-4
 #: Degrees of freedom of the residuals' t distribution: knocks and shaking keep little weight.
 TAIL = 4.0
 #: What is usual for an accelerometer's axes counts as so many readings when their size is learned, within this range.
@@ -78,6 +80,11 @@ class Problem:
         """What is known of the global unknowns beforehand."""
         return Prior(self.equations.data.axis, self.noise)
 
+    @property
+    def learns(self) -> bool:
+        """Whether the size of the accelerometer's errors is left to the data."""
+        return self.noise.accel_scale_limit_u > self.noise.accel_scale_u
+
     def learned(self, found: Solution) -> Problem:
         """The problem with the accelerometer's scale and squareness of the size that a first solution shows.
 
@@ -85,9 +92,9 @@ class Problem:
         the four in the data. A size that was calibrated stays.
         """
         noise = self.noise
-        if noise.accel_scale_limit_u <= noise.accel_scale_u:
+        if not self.learns:
             return self
-        rows = self.prior.rows(found.unknown)[SQUARENESS_ROWS]
+        rows = self.prior.at(found.unknown)[0][SQUARENESS_ROWS]
         seen = (rows @ found.unknown) ** 2 + np.einsum("ij,jk,ik->i", rows, found.normal.inverse, rows)
         size = noise.accel_scale_u * np.sqrt((USUAL_WEIGHT + np.sum(seen)) / (USUAL_WEIGHT + len(seen)))
         size = float(np.clip(size, *SQUARENESS_RANGE))
@@ -99,26 +106,26 @@ class Problem:
     ) -> Solution:
         """Gauss-Newton with robust weights and step halving, from given starting values."""
         state = np.column_stack([drift, drift_rate])
-        lin = self._linearise(unknown, state)
+        lin, prior = self._linearise(unknown, state), self.prior.at(unknown)
         sigma = self._sigma(lin)
         reach = float(np.ptp(self.equations.data.turned))
         converged = False
         for step in range(MOST_STEPS):
             weight = self._robust(lin, sigma)
             inflation = self._inflation(lin, weight, sigma)
-            cost = self._cost(lin, unknown, state, sigma, inflation)
-            normal = self._normal(lin, unknown, state, weight / (sigma**2 * inflation))
+            cost = self._cost(lin, prior[1], unknown, state, sigma, inflation)
+            normal = self._normal(lin, prior, unknown, state, weight / (sigma**2 * inflation))
             move_state, move_unknown = normal.solve()
             move_state = move_state.reshape(-1, 2)
             share = 1.0
             while True:
                 next_state, next_unknown = state + share * move_state, unknown + share * move_unknown
-                next_lin = self._linearise(next_unknown, next_state)
-                next_cost = self._cost(next_lin, next_unknown, next_state, sigma, inflation)
+                next_lin, next_prior = self._linearise(next_unknown, next_state), self.prior.at(next_unknown)
+                next_cost = self._cost(next_lin, next_prior[1], next_unknown, next_state, sigma, inflation)
                 if next_cost <= cost + 1e-6 or share < 0.1:
                     break
                 share *= 0.5
-            state, unknown, lin = next_state, next_unknown, next_lin
+            state, unknown, lin, prior = next_state, next_unknown, next_lin, next_prior
             turned = float(abs(move_unknown[SCALE])) * reach
             moved = max(float(np.max(np.abs(move_state[:, 0] - move_state[0, 0]))), turned)
             # The scale of the residuals follows the fit; the cost is counted anew at each step.
@@ -132,12 +139,12 @@ class Problem:
             state[:, 0],
             state[:, 1],
             unknown,
-            self._cost(lin, unknown, state, sigma, inflation) + 3.0 * float(np.log(sigma)),
+            self._cost(lin, prior[1], unknown, state, sigma, inflation) + 3.0 * float(np.log(sigma)),
             sigma,
             inflation,
             weight,
             lin,
-            self._normal(lin, unknown, state, weight / (sigma**2 * inflation)),
+            self._normal(lin, prior, unknown, state, weight / (sigma**2 * inflation)),
             converged,
         )
 
@@ -190,11 +197,12 @@ class Problem:
         spread = float(np.median(np.sum(means**2, axis=1))) / (2.0 * np.log(2.0))
         return float(np.clip(group * spread / sigma**2, self._overlap, 15.0 * self._overlap))
 
-    def _cost(self, lin: Linearised, unknown: Array, state: Array, sigma: float, inflation: float) -> float:
+    def _cost(
+        self, lin: Linearised, prior: Array, unknown: Array, state: Array, sigma: float, inflation: float
+    ) -> float:
         trusted = self.equations.trusted
         square = np.sum((lin.residual[trusted] / sigma) ** 2, axis=1)
         data = float(np.sum((TAIL + 3.0) * np.log1p(square / TAIL))) / inflation
-        prior = self.prior.residual(unknown)
         rest = self._still_errors(state, unknown[SCALE]) / self.knots.still_u[self.knots.still]
         ties = self._ties.cost(state) + float(rest @ rest)
         return (data + float(prior @ prior) + ties) / max(int(np.count_nonzero(trusted)), 1)
@@ -212,7 +220,9 @@ class Problem:
     def _shares(self) -> Shares:
         return self.knots.shares(self.equations.time_s)
 
-    def _normal(self, lin: Linearised, unknown: Array, state: Array, weight: Array) -> Normal:
+    def _normal(
+        self, lin: Linearised, prior: tuple[Array, Array], unknown: Array, state: Array, weight: Array
+    ) -> Normal:
         count = len(self.knots.time_s)
         diagonal, beside = self._ties.diagonal.copy(), -self._ties.back
         right = self._ties.right(state)
@@ -231,9 +241,9 @@ class Problem:
         border[:, 0] = gathered[:, :GLOBALS]
         border[still, 1, SCALE] += information * by_scale
         corner, right_corner = lin.against_unknowns(weight)
-        rows = self.prior.rows(unknown)
+        rows, error_of_prior = prior
         corner += rows.T @ rows
-        right_corner += rows.T @ self.prior.residual(unknown)
+        right_corner += rows.T @ error_of_prior
         corner[SCALE, SCALE] += float(np.sum(information * by_scale**2))
         right_corner[SCALE] -= float(np.sum(information * by_scale * error))
         return Normal.of(diagonal, beside, border, corner, right, right_corner)

@@ -56,12 +56,13 @@ def wild_samples(times: Array, gyro: Array, accel: Array, rate_hz: float) -> Fla
     wild = np.zeros(count, dtype=bool)
     if count < 2 * BESIDE:
         return wild
-    floor = max(OVER_NOISE * float(np.median(sample_noise(gyro))), UNFELT_RAD_S2 / rate_hz)
+    floor = UNFELT_RAD_S2 / rate_hz
     # What jumps out lies far from the sample before: few places have to be looked at.
     step = np.diff(gyro, axis=0)
     near = np.flatnonzero((step * step) @ np.ones(3) > (0.5 * floor) ** 2) + 1
     if not len(near):
         return wild
+    floor = max(OVER_NOISE * float(np.median(sample_noise(gyro))), floor)
     rough, felt = _bend(gyro), _bend(accel)
     for width in range(1, LONGEST + 1):
         first = near[near + width < count]

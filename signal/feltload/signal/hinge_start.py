@@ -17,8 +17,10 @@ from feltload.signal.noise import InertialNoise
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-#: Length of the first stretch; a bias error turns it by less than a radian at the step below.
+#: Length of the first stretch (a bias error turns it by less than a radian at the step below), and of records that
+#: need none if the bias was seen at rest.
 FIRST_S = 20.0
+DIRECT_S = 150.0
 BIAS_STEP_RAD_S = 0.03
 BIAS_REACH = 9
 #: Residuals this small leave no doubt about the start.
@@ -55,32 +57,44 @@ def make_knots(data: HingeData, still: Flags, sample_time_s: Array, noise: Inert
     return Knots(times, extra, rate, u_rate)
 
 
-def first_solution(problem: Problem) -> Solution:
+def first_solution(problem: Problem, *, settled_rad: float = SETTLED_RAD) -> Solution:
     """Solve from the bias seen at rest; without a clear fit, from the best of a ladder of biases too."""
     data = problem.equations.data
     span = data.time_s[-1] - data.time_s[0]
+    if 1.5 * FIRST_S < span < DIRECT_S and len(problem.knots.still):
+        # The bias read at rest carries this far; without a clear fit the start is looked for below.
+        bias = -float(np.median(problem.knots.still_rate[problem.knots.still]))
+        direct = _solutions(problem, np.array([bias]), settled_rad)[0]
+        if direct.sigma < CLEAR_FIT_M_S2:
+            return direct
     head = problem if span <= 1.5 * FIRST_S else _head(problem, _busiest_start(data))
     # A first stretch only has to come near; the whole record is settled afterwards.
-    settled_rad = SETTLED_RAD if head is problem else HEAD_SETTLED_RAD
+    near_rad = settled_rad if head is problem else HEAD_SETTLED_RAD
     at_rest = head.knots.still_rate[head.knots.still]
     centre = -float(np.median(at_rest)) if len(at_rest) else 0.0
-    ladder = centre + BIAS_STEP_RAD_S * np.arange(-BIAS_REACH, BIAS_REACH + 1.0)
-    waiting = [BIAS_REACH] if len(at_rest) else []
-    unknowns, costs = _linear_starts(head, ladder)
-    waiting += [int(k) for k in np.argsort(costs)[:3] if k not in waiting]
-    knots = head.knots.time_s
-    tried: list[Solution] = []
-    for choice in waiting:
-        bias = float(ladder[choice])
-        drift = bias * (knots - knots[0])
-        tried.append(head.solve(drift, np.full(len(knots), bias), unknowns[choice], settled_rad=settled_rad))
-        if tried[-1].sigma < CLEAR_FIT_M_S2:
-            break
+    tried = _solutions(head, np.array([centre]), near_rad) if len(at_rest) else []
+    if not tried or tried[0].sigma >= CLEAR_FIT_M_S2:
+        ladder = centre + BIAS_STEP_RAD_S * np.arange(-BIAS_REACH, BIAS_REACH + 1.0)
+        tried += _solutions(head, ladder, near_rad)
     best = min(tried, key=lambda solution: solution.cost)
     if head is problem:
         return best
     drift, drift_rate = _follow(problem, head, best)
-    return problem.solve(drift, drift_rate, best.unknown)
+    return problem.solve(drift, drift_rate, best.unknown, settled_rad=settled_rad)
+
+
+def _solutions(head: Problem, biases: Array, settled_rad: float) -> list[Solution]:
+    """Solutions from the best three of some biases, up to the first one that fits clearly."""
+    unknowns, costs = _linear_starts(head, biases)
+    since_s = head.knots.time_s - head.knots.time_s[0]
+    tried: list[Solution] = []
+    for choice in np.argsort(costs)[:3]:
+        bias = float(biases[choice])
+        rate = np.full(len(since_s), bias)
+        tried.append(head.solve(bias * since_s, rate, unknowns[choice], settled_rad=settled_rad))
+        if tried[-1].sigma < CLEAR_FIT_M_S2:
+            break
+    return tried
 
 
 def _busiest_start(data: HingeData) -> int:
@@ -125,7 +139,7 @@ def _linear_starts(problem: Problem, biases: Array) -> tuple[Array, Array]:
     functions[:, 0], functions[:, 4] = 1.0, low[4]
     functions[:, 1], functions[:, 2] = low[1] * cosine - low[2] * sine, low[2] * cosine + low[1] * sine
     functions[:, 3] = low[3] + biases[:, None] * (2.0 * equations.reduce(data.rate) + biases[:, None])
-    rows = problem.prior.rows(np.zeros(GLOBALS))[:, :15]
+    rows = problem.prior.at(np.zeros(GLOBALS))[0][:, :15]
     # An equation's residual at the start is model error, not noise: half a metre per second squared.
     sigma = 0.5
     fixed = sigma**2 * (rows.T @ rows + 1e-6 * np.eye(15))
