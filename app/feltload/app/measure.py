@@ -175,7 +175,7 @@ def reference_of(machine: Machine) -> Reference:
         start_angle_rad=start.value,
         u_start_angle_rad=start.u,
         handle_radius_m=float(travel[0]) if constant else None,
-        handle_travel=None if constant else _handle_travel(machine),
+        handle_travel=_handle_travel(machine),
     )
 
 

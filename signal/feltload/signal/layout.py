@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from feltload.signal.regression import Bases
-from feltload.signal.smoothing import Penalty
+from feltload.signal.smoothing import Penalty, Scale
 from feltload.signal.splines import SplineBasis
 
 Floats = NDArray[np.float64]
@@ -20,8 +20,9 @@ BEND_LEVEL_PER_RAD, BEND_SLOPE_PER_RAD2, BEND_REST_PER_RAD = 0.15, 0.5, 0.05
 and line, so nearly a straight line along the travel with slope 1/(2 sin(d)^2)."""
 
 BEND_REST_LENGTH_RAD = 0.6
-BEND_SCALES = (0.001, 0.6)
-"""Bounds of the common factor of these sizes, which is chosen by restricted likelihood."""
+UNSTATED_BEND = Scale(0.001, 0.6)
+STATED_BEND = Scale(0.001, 0.6, expected=0.05, weight=3.0)
+"""Common factor of these sizes; where the machine's description states the travel, that is nearly all of it."""
 
 LEAST_FELT_SHARE = 0.1
 
@@ -129,7 +130,8 @@ class Layout:
                 out.append(Penalty(where.start, np.eye(1), 1))
             else:
                 precision = linalg.inv(_bend_covariance(self.bases.inertia))
-                out.append(Penalty(where.start, precision, size, scales=BEND_SCALES))
+                scale = UNSTATED_BEND if self.bases.travel is None else STATED_BEND
+                out.append(Penalty(where.start, precision, size, scale))
         return out
 
     def with_felt(self, coefficients: Floats) -> Layout:

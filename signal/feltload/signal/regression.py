@@ -34,10 +34,10 @@ CUTOFF_HZ = 6.0
 ROWS_HZ = 25.0
 """Rate at which filtered rows are kept; the low-pass leaves nothing above half of it."""
 
-TRIM_TURN_S = 0.10
+TRIM_TURN_S = 0.06
 """Left out at each end of a run that turns without standing."""
 
-TRIM_REST_S = 0.18
+TRIM_REST_S = 0.12
 """Left out at each end of a run that starts from or ends in rest (stops, hands off)."""
 
 

@@ -15,6 +15,24 @@ _SMALLEST, _LARGEST = 1e-9, 1e6
 
 
 @dataclass(frozen=True)
+class Scale:
+    """A factor of standard deviations that is chosen by restricted likelihood, and what is known of it beforehand.
+
+    Attributes
+    ----------
+    least, most : float
+        Its bounds.
+    expected, weight : float
+        A size it is expected to have, and how many observed coefficients that counts as (an inverse gamma prior).
+    """
+
+    least: float
+    most: float
+    expected: float = 1.0
+    weight: float = 0.0
+
+
+@dataclass(frozen=True)
 class Penalty:
     """A quadratic penalty on the coefficients ``[start, start + size)``.
 
@@ -26,15 +44,14 @@ class Penalty:
         Positive semi-definite.
     rank : int
         Its rank.
-    scales : (float, float), optional
-        Bounds of the factor by which the coefficients may exceed the sizes that `matrix`, then the inverse of a
-        covariance, gives them.
+    scale : Scale, optional
+        Of the coefficients against the sizes that `matrix`, then the inverse of a covariance, gives them.
     """
 
     start: int
     matrix: Floats
     rank: int
-    scales: tuple[float, float] | None = None
+    scale: Scale | None = None
 
 
 @dataclass(frozen=True)
@@ -127,7 +144,7 @@ def smooth(
     reference = np.array([max(float(np.mean(diagonal[where])), 1e-300) for where in flat])
     strengths = reference.copy() if start is None else start.copy()
     result = _solve(normal_t, right_t, squares, samples, flat, strengths)
-    if any(penalty.scales for penalty in penalties):
+    if any(penalty.scale for penalty in penalties):
         strengths = _bounded(strengths, reference, penalties, result.variance)
         result = _solve(normal_t, right_t, squares, samples, flat, strengths)
     for _ in range(rounds):
@@ -136,6 +153,9 @@ def smooth(
             roughness = float(np.sum(result.coefficients[where] ** 2))
             known = strengths[j] * float(np.sum(np.diag(result.inverse)[where]))
             gain = max(where.size - known, 0.0)
+            scale = penalties[j].scale
+            if scale is not None:
+                gain, roughness = gain + scale.weight, roughness + scale.weight * scale.expected**2
             step = result.variance * gain / max(strengths[j] * roughness, 1e-300)
             # The bound keeps a single round from jumping past the optimum.
             strengths[j] *= float(np.clip(step, 1e-2, 1e2))
@@ -152,14 +172,12 @@ def smooth(
     )
 
 
-def _bounded(
-    strengths: Floats, reference: Floats, penalties: Sequence[Penalty], variance: float
-) -> Floats:
+def _bounded(strengths: Floats, reference: Floats, penalties: Sequence[Penalty], variance: float) -> Floats:
     """Strengths within what is sensible for their part of the equations, and within the scales that penalties allow."""
     low, high = reference * _SMALLEST, reference * _LARGEST
     for j, penalty in enumerate(penalties):
-        if penalty.scales is not None:
-            low[j], high[j] = (variance / scale**2 for scale in reversed(penalty.scales))
+        if penalty.scale is not None:
+            low[j], high[j] = variance / penalty.scale.most**2, variance / penalty.scale.least**2
     return np.clip(strengths, low, high)
 
 
