@@ -8,7 +8,8 @@ import pytest
 
 from feltload.acquisition.certificate import certificate_json, parse_certificate
 from feltload.calibration.errors import AttitudesError
-from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
+from feltload.calibration.inertial_certificate import calibrate_inertial
+from feltload.calibration.turns import KnownTurn
 
 RATE = 100.0
 BIAS = np.array([0.01, -0.02, 0.005])

@@ -6,6 +6,7 @@ import struct
 import numpy as np
 import pytest
 from cobs import cobs
+from handled_sensor import faces_and_tilts, handle
 
 from feltload.acquisition.certificate import parse_certificate
 from feltload.acquisition.description import load_stream_description
@@ -19,35 +20,22 @@ ACCEL_LSB = 4 * 9.80665 / 32768
 BIAS = np.array([0.012, -0.02, 0.006])
 OFFSET = np.array([0.11, -0.2, 0.28])
 MATRIX = np.array([[1.008, 0.003, -0.002], [0, 0.99, 0.004], [0, 0, 1.012]])
-GYRO_SCALE = 0.985
-G = 9.8123
-TURN_S = 4.0
+GYRO = np.array([[1.015, 0.004, -0.006], [-0.003, 0.99, 0.005], [0.002, 0.007, 1.008]])
 
 
-def poses(rng):
-    """True rate and specific force of a person's hand laying the sensor on its faces, then one turn about z."""
-    rate, force = [], []
-    tilted = rng.normal(size=(8, 3))
-    for i, up in enumerate([*np.eye(3), *-np.eye(3), *tilted]):
-        still = int((70 if i == 0 else 3) * RATE)
-        moving = int(RATE)
-        rate += [np.zeros((still, 3)), rng.normal(0, 1.0, (moving, 3))]
-        level = G * up / np.linalg.norm(up)
-        force += [np.tile(level, (still, 1)), level + rng.normal(0, 1.5, (moving, 3))]
-    begin = sum(map(len, rate)) / RATE + 1.0
-    steps = int(TURN_S * RATE)
-    # Half a turn that starts and ends at rest.
-    speed = np.pi / TURN_S * (1 - np.cos(2 * np.pi * np.arange(steps) / steps))
-    rate += [np.zeros((150, 3)), np.column_stack([np.zeros((steps, 2)), speed]), np.zeros((150, 3))]
-    force.append(np.tile([0.0, 0.0, G], (300 + steps, 1)))
-    return np.vstack(rate), np.vstack(force), (begin, begin + TURN_S + 1.0)
+def poses():
+    """A person's hand laying the sensor on its faces and on tilted ones; the turn about the vertical among them."""
+    moves = faces_and_tilts(11)
+    truth = handle(moves, seed=11, first_s=70.0, still_s=3.0)
+    start, end = truth.moves[7]
+    return truth.rate_rad_s, truth.force_m_s2, (start - 1.0, end + 1.0)
 
 
 @pytest.fixture
 def recorded(tmp_path):
     rng = np.random.default_rng(11)
-    rate, force, turn = poses(rng)
-    gyro = rate * GYRO_SCALE + BIAS + rng.normal(0, 0.0015, rate.shape)
+    rate, force, turn = poses()
+    gyro = np.linalg.solve(GYRO, rate.T).T + BIAS + rng.normal(0, 0.0015, rate.shape)
     accel = np.linalg.solve(MATRIX, force.T).T + OFFSET + rng.normal(0, 0.015, force.shape)
     counts = np.round(np.hstack([gyro / GYRO_LSB, accel / ACCEL_LSB])).astype(int)
     imu = load_stream_description("reference-inertial", changes={"rate_hz": RATE})
@@ -91,15 +79,22 @@ def test_from_recorded_poses_to_certificate_and_page(tmp_path, recorded, capsys)
     truth = [*OFFSET, *np.diag(MATRIX), MATRIX[0, 1], MATRIX[0, 2], MATRIX[1, 2], *BIAS]
     for name, value, true in zip(names, found, truth, strict=True):
         assert abs(value - true) < 4 * got.u(name) + 1e-4, name
-    assert got.gyro_matrix[2][2] == pytest.approx(1 / GYRO_SCALE, abs=2e-3)
-    assert got.u("gyro_scale_z") == pytest.approx(0.2 / 180, rel=0.1)
+    assert np.abs(np.array(got.gyro_matrix) - GYRO).max() < 1.5e-3
+    # Better than the stated turn alone would tell it.
+    assert got.u("gyro_scale_z") < 0.2 / 180
+    said = capsys.readouterr().out
+    assert "Turn 8: " in said and "stated 180.0°, used" in said
+    assert said.count("used") == 16
+    assert len(got.attitudes) >= 12
     assert got.noise.gyro_white_rad_s_rthz == pytest.approx([1.5e-3 / RATE**0.5] * 3, rel=0.1)
     page = (tmp_path / "imu.html").read_text(encoding="utf-8")
     for wanted in (
         "Inertial sensor",
         "I-7",
         "A. Bench",
-        "14 still attitudes",
+        f"{len(got.attitudes)} still attitudes",
+        "Cross-axis terms in percent",
+        "Turns from rest to rest",
         "<svg",
         "k = 2",
     ):

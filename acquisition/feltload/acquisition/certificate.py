@@ -21,7 +21,12 @@ from feltload.acquisition.force_certificate import (
     StepErrors,
     Uncertainty,
 )
-from feltload.acquisition.inertial_certificate import Attitude, InertialCertificate, NoiseDensities
+from feltload.acquisition.inertial_certificate import (
+    Attitude,
+    InertialCertificate,
+    NoiseDensities,
+    TurnRecord,
+)
 
 __all__ = [
     "AnyCertificate",
@@ -35,6 +40,7 @@ __all__ = [
     "LowerLimit",
     "NoiseDensities",
     "StepErrors",
+    "TurnRecord",
     "Uncertainty",
     "certificate_json",
     "parse_certificate",

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from feltload.acquisition.certificate_head import Certificate, Record
 
-__all__ = ["Attitude", "InertialCertificate", "NoiseDensities"]
+__all__ = ["Attitude", "InertialCertificate", "NoiseDensities", "TurnRecord"]
 
 FloatArray = NDArray[np.float64]
 Vector3 = Annotated[list[float], Field(min_length=3, max_length=3)]
@@ -46,6 +46,25 @@ class Attitude(Record):
     residual_m_s2: float
 
 
+class TurnRecord(Record):
+    """One turn from rest to rest, used or not.
+
+    ``angle_rad`` and the unit vector ``axis`` are by the corrected gyro, ``gravity_turned_rad`` is how far gravity
+    turned in the sensor's frame, ``stated_rad`` what a person said of the angle, ``residual_rad`` how far gravity was
+    from where the corrected gyro carried it.
+    """
+
+    start_s: float
+    end_s: float
+    angle_rad: float
+    axis: Vector3
+    gravity_turned_rad: float | None = None
+    stated_rad: float | None = None
+    residual_rad: float | None = None
+    used: bool
+    remark: str = ""
+
+
 class InertialCertificate(Certificate):
     """Calibration of an inertial sensor: true = matrix @ (raw - offset) for gyro and accelerometer.
 
@@ -64,6 +83,7 @@ class InertialCertificate(Certificate):
     residual_sd_m_s2: float = Field(ge=0)
     residual_turn_rad: float | None = Field(default=None, ge=0)
     attitudes: list[Attitude]
+    turns: list[TurnRecord] = Field(default_factory=list)
     noise: NoiseDensities | None = None
 
     @pydantic.model_validator(mode="after")

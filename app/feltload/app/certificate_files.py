@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
-from feltload.acquisition.certificate import AnyCertificate
+from feltload.acquisition.certificate import AnyCertificate, TurnRecord
 from feltload.app.console import Console
 from feltload.app.outputs import claim_file, write_text
 from feltload.calibration.certificate_page import certificate_page
@@ -32,6 +33,18 @@ def write_certificate(console: Console, out: Path, certificate: AnyCertificate) 
             "expires_on": certificate.expires_on.isoformat(),
             "warnings": certificate.warnings,
         }
+    )
+
+
+def turn_line(number: int, turn: TurnRecord) -> str:
+    """One line about a turn that was found between two rests."""
+    main = max(range(3), key=lambda k: abs(turn.axis[k]))
+    sign = "-" if turn.axis[main] < 0 else "+"
+    stated = "" if turn.stated_rad is None else f", stated {math.degrees(turn.stated_rad):.1f}°"
+    state = "used" if turn.used else "left out"
+    return (
+        f"Turn {number}: {turn.start_s:.1f} to {turn.end_s:.1f} s, {math.degrees(turn.angle_rad):.1f}° about "
+        f"{sign}{'xyz'[main]}{stated}, {state}{': ' * bool(turn.remark)}{turn.remark}"
     )
 
 

@@ -25,13 +25,14 @@ if TYPE_CHECKING:
     from feltload.calibration.force_session import ForceSession
     from feltload.calibration.force_setup import ForceSetup
     from feltload.calibration.gravity import Gravity, local_gravity
-    from feltload.calibration.inertial_certificate import KnownTurn, calibrate_inertial
+    from feltload.calibration.inertial_certificate import calibrate_inertial
     from feltload.calibration.machine import Machine, load_machine, parse_machine
     from feltload.calibration.parameters import Parameter
     from feltload.calibration.recorded_check import RecordedCheck, recorded_checks
     from feltload.calibration.survey import SurveyItem, SurveyPlan, example_text, plan_survey
     from feltload.calibration.survey_fit import FittedDimension
     from feltload.calibration.swing import Swing, SwingCheck, check_recorded_swing, check_swing, measure_swing
+    from feltload.calibration.turns import KnownTurn
 else:
     # A name that is also its module's name is imported at once: the module would hide it.
     __getattr__ = lazy_names(
@@ -47,13 +48,14 @@ else:
             "force_session": "ForceSession",
             "force_setup": "ForceSetup",
             "gravity": "Gravity local_gravity",
-            "inertial_certificate": "KnownTurn calibrate_inertial",
+            "inertial_certificate": "calibrate_inertial",
             "machine": "Machine load_machine parse_machine",
             "parameters": "Parameter",
             "recorded_check": "RecordedCheck recorded_checks",
             "survey": "SurveyItem SurveyPlan example_text plan_survey",
             "survey_fit": "FittedDimension",
             "swing": "Swing SwingCheck check_recorded_swing check_swing measure_swing",
+            "turns": "KnownTurn",
         },
     )
 

@@ -29,6 +29,8 @@ class StillAttitude:
     accel_m_s2, gyro_rad_s : ndarray (3,)
         Mean readings.
     samples : int
+    u_accel_m_s2 : float
+        Standard uncertainty of a mean acceleration by the sensor's own noise.
     """
 
     start_s: float
@@ -36,6 +38,7 @@ class StillAttitude:
     accel_m_s2: FloatArray
     gyro_rad_s: FloatArray
     samples: int
+    u_accel_m_s2: float
 
 
 def _moving_sd(values: FloatArray, width: int) -> FloatArray:
@@ -86,6 +89,7 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
                 accel[start:end].mean(axis=0),
                 gyro[start:end].mean(axis=0),
                 int(end - start),
+                float(np.sqrt(np.mean(np.diff(accel[start:end], axis=0) ** 2) / 2.0 / (end - start))),
             )
         )
     # A steady turn has no spread either, but its rate is not the bias that the others share.

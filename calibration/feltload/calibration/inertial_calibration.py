@@ -78,7 +78,7 @@ def _residual_and_jacobian(
 
 
 def calibrate_accelerometer(
-    mean_accel_m_s2: ArrayLike, gravity: Gravity, *, u_mean_m_s2: float = 0.01
+    mean_accel_m_s2: ArrayLike, gravity: Gravity, *, u_mean_m_s2: float = 0.01, least_u_m_s2: float = 0.0
 ) -> AccelCalibration:
     """Offsets, scales and angles between axes from mean readings in still attitudes.
 
@@ -90,6 +90,8 @@ def calibrate_accelerometer(
         Local gravity; its uncertainty is common to all scales.
     u_mean_m_s2 : float
         Standard uncertainty of one mean before its scatter is known.
+    least_u_m_s2 : float
+        The same by the sensor's noise alone: a few attitudes may by chance scatter less than that.
 
     Raises
     ------
@@ -116,7 +118,7 @@ def calibrate_accelerometer(
     residual, jacobian = _residual_and_jacobian(parameters, raw, gravity.value)
     freedom = len(raw) - 9
     if freedom >= 1:
-        sd = max(float(np.sqrt(residual @ residual / freedom)), 1e-6)
+        sd = max(float(np.sqrt(residual @ residual / freedom)), least_u_m_s2, 1e-6)
     covariance = np.linalg.inv(jacobian.T @ jacobian / sd**2 + weight)
     spread = np.sqrt(np.diag(covariance))
     weak = [

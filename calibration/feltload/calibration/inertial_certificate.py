@@ -4,47 +4,36 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
-from scipy.integrate import trapezoid
+from numpy.typing import NDArray
 
-from feltload.acquisition.certificate import Attitude, InertialCertificate, NoiseDensities
+from feltload.acquisition.certificate import Attitude, InertialCertificate, NoiseDensities, TurnRecord
 from feltload.acquisition.recording import Recording
 from feltload.calibration.attitudes import StillAttitude, distinct, find_attitudes
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.gravity import local_gravity
-from feltload.calibration.inertial_calibration import ACCEL_PARAMETERS, calibrate_accelerometer
+from feltload.calibration.gyro_calibration import (
+    GYRO_PARAMETERS,
+    GyroCalibration,
+    UsedTurn,
+    calibrate_gyro,
+)
+from feltload.calibration.inertial_calibration import (
+    ACCEL_PARAMETERS,
+    AccelCalibration,
+    calibrate_accelerometer,
+)
+from feltload.calibration.turns import KnownTurn, find_turns
 from feltload.signal.allan import averaging_factors, noise_coefficients, overlapping_allan
 from feltload.signal.clock import join_clock
 
 FloatArray = NDArray[np.float64]
 
-# Gyro scale of an uncalibrated MEMS sensor: some 1 % (common practice, no source).
-_UNKNOWN_SCALE_U = 0.01
 _LONG_STILL_S = 60.0
 _GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
 _ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
-
-
-@dataclass(frozen=True)
-class KnownTurn:
-    """A turn about one axis of the sensor through a known angle, between two still moments.
-
-    Attributes
-    ----------
-    start_s, end_s : float
-        Times within the stillness before and after.
-    angle_rad, u_angle_rad : float
-        Size of the turn and its standard uncertainty.
-    """
-
-    start_s: float
-    end_s: float
-    angle_rad: float
-    u_angle_rad: float
 
 
 def calibrate_inertial(
@@ -73,12 +62,12 @@ def calibrate_inertial(
     latitude_rad, height_m : float, optional
         Place, for gravity.
     turns : sequence of KnownTurn
-        Turns that give the gyro's scale; without them it stays 1 with 1 %.
+        Turns of known angle. Turns between rests in which gravity turns too are found and used without.
 
     Raises
     ------
     AttitudesError
-        No inertial stream, too few attitudes, or attitudes that do not span.
+        No inertial stream, too few attitudes, attitudes that do not span, or a stated turn that was none.
     """
     names = recording.streams_of("inertial")
     if stream is None and len(names) != 1:
@@ -92,22 +81,29 @@ def calibrate_inertial(
     time, gyro, accel = clock.time_s, data[_GYRO].to_numpy(float), data[_ACCEL].to_numpy(float)
     still = find_attitudes(time, gyro, accel)
     attitudes = distinct(still)
-    result = calibrate_accelerometer([item.accel_m_s2 for item in attitudes], gravity)
+    result = calibrate_accelerometer(
+        [item.accel_m_s2 for item in attitudes],
+        gravity,
+        least_u_m_s2=float(np.median([item.u_accel_m_s2 for item in attitudes])) if attitudes else 0.0,
+    )
     bias = np.average([item.gyro_rad_s for item in still], axis=0, weights=[item.samples for item in still])
     # Between attitudes the bias also moves with temperature and gravity: its spread says by how much.
     u_bias = np.std([item.gyro_rad_s for item in still], axis=0, ddof=1)
-    scale, u_scale, seen = gyro_scale(time, gyro - bias, turns)
-    covariance = np.zeros((15, 15))
+    turned = calibrate_gyro(
+        find_turns(time, gyro - bias, still, turns),
+        result,
+        u_bias_rad_s=u_bias,
+        density_rad_s_rthz=_density(time, gyro, still),
+    )
+    names = GYRO_PARAMETERS if turned.cross_found else GYRO_PARAMETERS[:3]
+    count = len(names)
+    covariance = np.zeros((12 + count, 12 + count))
     covariance[:9, :9] = result.covariance
-    covariance[range(9, 15), range(9, 15)] = [*u_bias**2, *u_scale**2]
-    warnings = []
-    if not result.misalignment_found:
-        warnings.append(
-            f"{len(attitudes)} attitudes do not show the angles between the axes: twelve or more do"
-        )
-    if not seen.all():
-        axes = ", ".join(axis for axis, known in zip("xyz", seen, strict=True) if not known)
-        warnings.append(f"gyro scale of {axes} not calibrated: no known turn about it, taken as good to 1 %")
+    covariance[range(9, 12), range(9, 12)] = u_bias**2
+    covariance[12:, 12:] = turned.covariance[:count, :count]
+    covariance[12:, :9] = turned.with_accel[:count]
+    covariance[:9, 12:] = turned.with_accel[:count].T
+    matrix = turned.matrix if turned.cross_found else np.diag(np.diag(turned.matrix))
     return InertialCertificate(
         serial=serial,
         calibrated_by=calibrated_by,
@@ -117,18 +113,21 @@ def calibrate_inertial(
         gravity_m_s2=gravity.value,
         gravity_u_m_s2=gravity.u,
         gravity_source=gravity.text,
-        warnings=warnings,
+        warnings=_warnings(result, turned),
+        notes=_proposals(turned),
         gyro_bias_rad_s=bias.tolist(),
-        gyro_matrix=np.diag(scale).tolist(),
+        gyro_matrix=matrix.tolist(),
         accel_offset_m_s2=result.offset_m_s2.tolist(),
         accel_matrix=result.matrix.tolist(),
         parameter_names=[
             *ACCEL_PARAMETERS,
             *(f"gyro_bias_{axis}" for axis in "xyz"),
-            *(f"gyro_scale_{axis}" for axis in "xyz"),
+            *names,
         ],
         parameter_covariance=covariance.tolist(),
         residual_sd_m_s2=float(np.sqrt(np.mean(result.residual_m_s2**2))),
+        residual_turn_rad=turned.residual_rad,
+        turns=[_recorded(item) for item in turned.turns],
         attitudes=[
             Attitude(
                 start_s=item.start_s,
@@ -142,43 +141,62 @@ def calibrate_inertial(
     )
 
 
-def gyro_scale(
-    time_s: ArrayLike, rate_rad_s: ArrayLike, turns: Sequence[KnownTurn]
-) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-    """Scale of each gyro axis from known turns, its standard uncertainty, and which axes were turned about.
+def _density(time: FloatArray, gyro: FloatArray, still: list[StillAttitude]) -> float:
+    """White noise density of the gyro, as it is between neighbours at rest."""
+    inside = np.zeros(time.size, dtype=bool)
+    for item in still:
+        inside |= (time >= item.start_s) & (time <= item.end_s)
+    steps = np.diff(gyro, axis=0)[inside[1:] & inside[:-1]]
+    own = np.sqrt(np.mean(steps**2) / 2.0)
+    return float(own * np.sqrt(np.median(np.diff(time))))
 
-    Parameters
-    ----------
-    time_s : array_like (n,)
-    rate_rad_s : array_like (n, 3)
-        Rate with the bias removed.
-    turns : sequence of KnownTurn
-    """
-    time, rate = np.asarray(time_s, dtype=float), np.asarray(rate_rad_s, dtype=float)
-    found: list[list[tuple[float, float]]] = [[], [], []]
-    for turn in turns:
-        inside = (time >= turn.start_s) & (time <= turn.end_s)
-        if inside.sum() < 3:
-            raise AttitudesError(
-                f"no samples between {turn.start_s:g} s and {turn.end_s:g} s",
-                remedy="correct the times of the turn",
-            )
-        angle = np.abs(trapezoid(rate[inside], time[inside], axis=0))
-        axis = int(np.argmax(angle))
-        if angle[axis] < 0.98 * np.linalg.norm(angle):
-            raise AttitudesError(
-                f"the turn at {turn.start_s:g} s is not about one axis of the sensor",
-                remedy="lay the sensor flat on the turning face and turn again",
-            )
-        size = float(np.linalg.norm(angle))
-        found[axis].append((abs(turn.angle_rad) / size, turn.u_angle_rad / size))
-    scale, u = np.ones(3), np.full(3, _UNKNOWN_SCALE_U)
-    for axis, values in enumerate(found):
-        if values:
-            scale[axis] = np.mean([value for value, _ in values])
-            # Turns against the same marks are wrong together.
-            u[axis] = max(spread for _, spread in values)
-    return scale, u, np.array([bool(values) for values in found])
+
+def _warnings(accel: AccelCalibration, gyro: GyroCalibration) -> list[str]:
+    said = []
+    if not accel.misalignment_found:
+        said.append(
+            f"{accel.residual_m_s2.size} attitudes do not show the angles between the axes: twelve or more do"
+        )
+    if not gyro.scale_found.all():
+        axes = ", ".join(axis for axis, known in zip("xyz", gyro.scale_found, strict=True) if not known)
+        said.append(f"gyro scale of {axes} not calibrated: no turn about it that tells, taken as good to 1 %")
+    refused = [item for item in gyro.turns if not item.used]
+    if refused:
+        times = ", ".join(f"{item.turn.time_s[0]:.1f} s ({item.remark})" for item in refused[:3])
+        said.append(
+            f"{len(refused)} of {len(gyro.turns)} turns not used: {times}{' ...' * (len(refused) > 3)}"
+        )
+    return said
+
+
+def _proposals(gyro: GyroCalibration) -> list[str]:
+    """Turns about the vertical that would tell a scale if their angle were stated."""
+    out = []
+    for item in gyro.turns:
+        main = int(np.argmax(np.abs(item.axis)))
+        right = round(item.angle_rad / (np.pi / 2.0)) * 90.0
+        if not item.used or not item.remark or gyro.scale_found[main] or right == 0.0:
+            continue
+        start, end = float(item.turn.time_s[0]), float(item.turn.time_s[-1])
+        out.append(
+            f"a turn of {np.degrees(item.angle_rad):.1f}° about {'xyz'[main]} would tell its scale if its angle was "
+            f'known: --turn "{start:.1f} s, {end:.1f} s, {right:.1f}(0.5) deg"'
+        )
+    return out
+
+
+def _recorded(item: UsedTurn) -> TurnRecord:
+    return TurnRecord(
+        start_s=float(item.turn.time_s[0]),
+        end_s=float(item.turn.time_s[-1]),
+        angle_rad=item.angle_rad,
+        axis=item.axis.tolist(),
+        gravity_turned_rad=item.gravity_turned_rad,
+        stated_rad=None if item.turn.stated is None else abs(item.turn.stated.angle_rad),
+        residual_rad=item.residual_rad,
+        used=item.used,
+        remark=item.remark,
+    )
 
 
 def _longest_noise(

@@ -13,6 +13,8 @@ from feltload.calibration.page_content import Content, Table, cell, drawing_styl
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
 # At this size of u a gyro scale is the stated default, and no turn was made about the axis.
 _UNCALIBRATED_U = 0.01
+_MOST_TURNS = 24
+"""Rows of turns that fit the page."""
 
 
 def inertial_content(c: InertialCertificate) -> Content:
@@ -21,7 +23,12 @@ def inertial_content(c: InertialCertificate) -> Content:
         title="Inertial sensor: gyro and accelerometer",
         result=f"In {len(c.attitudes)} still attitudes the corrected accelerometer reads gravity within "
         f"{1000 * c.residual_sd_m_s2:.2g} mm/s² (rms).",
-        tables=[_accelerometer(c), _gyro(c), *([] if c.noise is None else [_noise(c.noise)])],
+        tables=[
+            _accelerometer(c),
+            _gyro(c),
+            *([_turns(c)] if c.turns else []),
+            *([] if c.noise is None else [_noise(c.noise)]),
+        ],
         figures=[] if c.noise is None or not c.noise.tau_s else _figures(c.noise),
         figure_label="Allan deviation of gyro and accelerometer against averaging time, one line per axis",
         lines=_lines(c),
@@ -61,7 +68,7 @@ def _gyro(c: InertialCertificate) -> Table:
     rows = []
     for k, (axis, *_) in enumerate(_AXES):
         u_scale = c.u(f"gyro_scale_{axis}")
-        known = u_scale < _UNCALIBRATED_U
+        known = u_scale < 0.5 * _UNCALIBRATED_U
         rows.append(
             [
                 axis,
@@ -69,7 +76,50 @@ def _gyro(c: InertialCertificate) -> Table:
                 _with_u(c.gyro_matrix[k][k], 2 * u_scale, ".4f") if known else "not calibrated, ± 2 %",
             ]
         )
-    return Table("Gyro", ["Axis", "Bias, °/s", "Scale"], rows)
+    return Table("Gyro", ["Axis", "Bias, °/s", "Scale"], rows, below=_cross_axis(c))
+
+
+def _cross_axis(c: InertialCertificate) -> str:
+    """Cross-axis terms in percent; empty for a certificate without them."""
+    pairs = [(k, j) for k in range(3) for j in range(3) if k != j]
+    if "gyro_misalignment_xy" not in c.parameter_names:
+        return ""
+    terms = []
+    for k, j in pairs:
+        name = f"{'xyz'[k]}{'xyz'[j]}"
+        u95 = 2 * c.u(f"gyro_misalignment_{name}")
+        terms.append(f"{name} {_with_u(100 * c.gyro_matrix[k][j], 100 * u95, '+.2f')}")
+    return f"Cross-axis terms in percent: {', '.join(terms)}. True = matrix × (raw − bias); xy is the share of y in x."
+
+
+def _degrees(angle_rad: float | None, form: str) -> str:
+    return cell(None if angle_rad is None else float(np.degrees(angle_rad)), form)
+
+
+def _turns(c: InertialCertificate) -> Table:
+    rows = []
+    for turn in c.turns[:_MOST_TURNS]:
+        main = int(np.argmax(np.abs(turn.axis)))
+        rows.append(
+            [
+                cell(turn.start_s, ".1f"),
+                _degrees(turn.angle_rad, ".1f"),
+                f"{cell(turn.axis[main], '+.2f')} {'xyz'[main]}",
+                _degrees(turn.gravity_turned_rad, ".1f"),
+                _degrees(turn.stated_rad, ".1f"),
+                _degrees(turn.residual_rad, ".3f"),
+                ("used" if turn.used else "left out") + (f": {turn.remark}" if turn.remark else ""),
+            ]
+        )
+    left = len(c.turns) - len(rows)
+    return Table(
+        "Turns from rest to rest",
+        ["At, s", "Turned, °", "Axis", "Gravity turned, °", "Stated, °", "Gravity off by, °", ""],
+        rows,
+        words=True,
+        below="Turned and axis (its largest component) are by the corrected gyro."
+        + (f" {left} more are in the file." if left else ""),
+    )
 
 
 def _noise(noise: NoiseDensities) -> Table:
@@ -93,7 +143,9 @@ def _noise(noise: NoiseDensities) -> Table:
 def _lines(c: InertialCertificate) -> list[str]:
     if c.residual_turn_rad is None:
         return []
-    return [f"Known turns come out within {np.degrees(c.residual_turn_rad):.2g}° of their angle."]
+    return [
+        f"The corrected gyro carries gravity from rest to rest within {np.degrees(c.residual_turn_rad):.2g}° (rms)."
+    ]
 
 
 def _figures(noise: NoiseDensities) -> list[str]:

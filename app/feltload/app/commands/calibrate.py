@@ -12,7 +12,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.calibration.inertial_certificate import KnownTurn
+    from feltload.calibration.turns import KnownTurn
 
 app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
 
@@ -117,8 +117,9 @@ def inertial(
 ) -> int:
     """Calibrate an inertial sensor from a recording of it lying still in six or more attitudes.
 
-    Lay it on each of its faces for some seconds; the still poses are found by themselves. Writes the
-    certificate (JSON) and, beside it, its page (HTML).
+    Lay it on each of its faces for some seconds; the still poses are found by themselves, and so are the turns
+    between them, from which the gyro's scale and cross-axis terms follow. Writes the certificate (JSON) and, beside
+    it, its page (HTML).
 
     Example: feltload calibrate inertial poses.mcap --serial IMU-7 --out imu.json
 
@@ -139,8 +140,8 @@ def inertial(
     date
         Day of the calibration (YYYY-MM-DD); the recording's when left out.
     turn
-        A turn about one axis between two still moments: start, end and angle, such as
-        "92 s, 98 s, 360.0(0.5) deg". May be repeated. It gives the scale of that axis's gyro.
+        A turn of known angle about one axis between two still moments: start, end and angle, such as
+        "92 s, 98 s, 360.0(0.5) deg". May be repeated. Needed only about the vertical, where gravity tells nothing.
     by
         Who calibrated.
     place
@@ -150,7 +151,7 @@ def inertial(
     """
     from feltload.acquisition.quantities import parse_quantity
     from feltload.acquisition.recording import read_recording
-    from feltload.app.certificate_files import claim_certificate, write_certificate
+    from feltload.app.certificate_files import claim_certificate, turn_line, write_certificate
     from feltload.calibration.inertial_certificate import calibrate_inertial
 
     console = Console(common)
@@ -170,6 +171,10 @@ def inertial(
             calibrated_by=by,
             place=place,
         )
+    for number, found in enumerate(certificate.turns, start=1):
+        console.say(turn_line(number, found))
+    for note in certificate.notes:
+        console.note(f"Note: {note}")
     write_certificate(console, out, certificate)
     return 0
 
@@ -209,7 +214,7 @@ def _take_readings(
 def _turn(text: str) -> KnownTurn:
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.errors import UsageError
-    from feltload.calibration.inertial_certificate import KnownTurn
+    from feltload.calibration.turns import KnownTurn
 
     parts = text.split(",")
     if len(parts) != 3:
