@@ -9,7 +9,14 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.ndimage import binary_dilation
 
 from feltload.signal.errors import MotionError
-from feltload.signal.filters import GAP_PERIODS, derivative, median_rate, resample, uniform_times
+from feltload.signal.filters import (
+    GAP_PERIODS,
+    UniformSamples,
+    derivative,
+    median_rate,
+    resample,
+    uniform_times,
+)
 from feltload.signal.hinge_axis import hinge_axis, runs
 from feltload.signal.hinge_spikes import bridged, disturbed_stretches, wild_samples
 
@@ -22,6 +29,8 @@ WORKING_HZ = 100.0
 SMALLEST_ACCEL_RANGE_M_S2 = 18.5
 SMALLEST_GYRO_RANGE_RAD_S = 2.1
 SHORTEST_S = 2.0
+#: Samples this near to even steps are taken for even: a thousandth of a period turns the arm by microradians.
+EVEN_PERIODS = 1e-3
 #: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.
 STUCK_SAMPLES = 4
 STUCK_RAD_S = 0.1
@@ -187,7 +196,11 @@ def hinge_data(samples: InertialSamples, axis: Array | None = None) -> HingeData
     bad = samples.accel_clipped | samples.gyro_clipped
     times, means = block_means(samples.time_s, columns, block)
     grid_hz = samples.rate_hz / block
-    uniform = resample(times, means, uniform_times(times[0], times[-1], grid_hz))
+    even = np.linspace(times[0], times[-1], len(times))
+    if np.max(np.abs(times - even)) * grid_hz < EVEN_PERIODS:
+        uniform = UniformSamples(even, means, np.ones(len(even), dtype=bool), grid_hz)
+    else:
+        uniform = resample(times, means, uniform_times(times[0], times[-1], grid_hz))
     valid = uniform.valid.copy()
     if np.any(bad):
         near = np.clip(np.searchsorted(uniform.time_s, samples.time_s[bad]), 0, len(valid) - 1)
