@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from feltload.signal.bands import Solved, half_width_95, statistical_covariance, term_operator, term_values
 from feltload.signal.budget import make_budget, systematic_parts
+from feltload.signal.disagreement import disagreement_notes
 from feltload.signal.errors import ProfileError
 from feltload.signal.latency import SEARCH_S
 from feltload.signal.profile import ForceModel, Lag, ProfileEstimate
@@ -40,16 +41,18 @@ def passes(solved: Solved, q_rad: Floats) -> tuple[Counts, Counts]:
     """How many runs passed each position, raising and lowering, per load; shape (m, n) each."""
     loads = solved.layout.loads_kg
     counts = np.zeros((2, loads.size, q_rad.size), dtype=np.int64)
-    for rows, weight in zip(solved.sessions, solved.fit.weights, strict=True):
+    for rows, weight, kept in zip(solved.sessions, solved.fit.weights, solved.fit.kept, strict=True):
         load = int(np.argmin(np.abs(loads - rows.aligned.load_kg)))
         for number in np.unique(rows.run):
             mine = rows.run == number
-            if np.mean(weight[mine]) < USED_SHARE:
+            if not np.any(kept[mine]) or np.mean(weight[mine & kept]) < USED_SHARE:
                 continue
             used = rows.q_rad[mine & (weight > 0.05)]
             if used.size < 2:
                 continue
             inside = (q_rad >= np.min(used)) & (q_rad <= np.max(used))
+            order = np.argsort(rows.q_rad[mine])
+            inside &= np.interp(q_rad, rows.q_rad[mine][order], kept[mine][order].astype(float)) > 0.5
             counts[0 if rows.runs[number].direction > 0 else 1, load] += inside
     return counts[0], counts[1]
 
@@ -130,6 +133,7 @@ def assemble(
         "movements": int(sum(np.unique(rows.run).size for rows in solved.sessions)),
         "cutoff_hz": round(cutoff_hz([r.aligned for r in solved.sessions]), 2),
     }
+    notes += disagreement_notes(solved, start)
     notes += _lag_notes(solved, lags)
     notes += _quality_notes(solved, static, friction)
     return ProfileEstimate(
@@ -260,7 +264,8 @@ def _quality_notes(solved: Solved, static: Floats, friction: Floats) -> list[str
             f"the force scatters by {solved.fit.scale_n:.1f} N about the fit "
             f"({100 * solved.fit.scale_n / peak:.0f} % of the peak): check the sensors' mounting"
         )
-    rejected = float(np.mean(np.concatenate(solved.fit.weights) <= 0.05))
+    kept = np.concatenate(solved.fit.kept)
+    rejected = float(np.mean(np.concatenate(solved.fit.weights)[kept] <= 0.05))
     if rejected > 0.05:
         notes.append(
             f"{100 * rejected:.0f} % of the moving data did not fit and was left out "

@@ -14,6 +14,7 @@ from feltload.signal.regression import Rows
 from feltload.signal.smoothing import Smoothed, smooth
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 HUBER = 1.5
 BISQUARE = 6.0
@@ -34,6 +35,8 @@ class Fit:
         Rows of each session.
     forces_n, residuals_n, weights : tuple of ndarray, shape (r_s,)
         Filtered force, residual and robust weight of each row.
+    kept : tuple of ndarray of bool, shape (r_s,)
+        Rows that were not left out beforehand.
     dilution : float
         Effective samples per row (rows are correlated by the low-pass and by what the model leaves out).
     scale_n : float
@@ -46,6 +49,7 @@ class Fit:
     forces_n: tuple[Floats, ...]
     residuals_n: tuple[Floats, ...]
     weights: tuple[Floats, ...]
+    kept: tuple[Flags, ...]
     dilution: float
     scale_n: float
 
@@ -76,6 +80,7 @@ def fit_at(
     lags_s: Sequence[float],
     *,
     previous: Fit | None = None,
+    kept: Sequence[Flags] | None = None,
     rounds: int = 5,
 ) -> Fit:
     """Fit all sessions at the given lags.
@@ -90,6 +95,8 @@ def fit_at(
         Lag of each session's force.
     previous : Fit, optional
         A fit at nearby lags to start from.
+    kept : sequence of ndarray of bool, shape (r_s,), optional
+        Rows that may be used; all when not given.
     rounds : int
         Rounds of reweighting.
     """
@@ -99,6 +106,8 @@ def fit_at(
         designs = previous.designs
     forces = tuple(rows.force_n(np.array([lag]))[:, 0] for rows, lag in zip(sessions, lags_s, strict=True))
     usable = [rows.force_valid(lag) for rows, lag in zip(sessions, lags_s, strict=True)]
+    kept = [np.ones(there.size, dtype=bool) for there in usable] if kept is None else kept
+    usable = [there & good for there, good in zip(usable, kept, strict=True)]
     design, force = np.concatenate(designs), np.concatenate(forces)
     valid = np.concatenate(usable).astype(float)
     if np.sum(valid) < 10:
@@ -137,6 +146,7 @@ def fit_at(
         forces_n=forces,
         residuals_n=tuple(np.split(residual, splits)),
         weights=tuple(np.split(weights, splits)),
+        kept=tuple(kept),
         dilution=dilution,
         scale_n=scale,
     )

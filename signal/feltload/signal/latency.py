@@ -11,9 +11,10 @@ from scipy import linalg, stats
 from feltload.signal.alignment import Aligned
 from feltload.signal.fit import Fit, fit_at
 from feltload.signal.layout import Layout
+from feltload.signal.movements import without_trends
 from feltload.signal.profile import Lag, LagReading
 from feltload.signal.regression import Rows
-from feltload.signal.smoothing import inverse_of, penalised
+from feltload.signal.smoothing import inverse_of, light_strengths, penalised
 
 Floats = NDArray[np.float64]
 
@@ -39,22 +40,29 @@ FILTER_SHARE = 0.02
 2 Hz by 0.5 ms more than a still arm."""
 
 
-def first_lag(rows: Rows, layout: Layout) -> float:
-    """Lag on a coarse grid that leaves the least residual in one session, in s."""
+def first_lag(rows: Rows, layout: Layout, *, within_runs: bool = False) -> float:
+    """Lag on a coarse grid that leaves the least residual in one session, in s.
+
+    Parameters
+    ----------
+    rows : Rows
+    layout : Layout
+    within_runs : bool
+        Take a parabola along the travel out of every run first, so that hands which push in some of them
+        do not decide.
+    """
     design = layout.spread(rows.design, rows.aligned.load_kg)
+    if within_runs:
+        design = without_trends(rows.run, rows.q_rad, design)
     normal = design.T @ design
-    strengths = np.array(
-        [
-            1e-3
-            * np.trace(normal[p.start : p.start + p.matrix.shape[0], p.start : p.start + p.matrix.shape[0]])
-            / np.trace(p.matrix)
-            for p in layout.penalties()
-        ]
-    )
-    inverse = inverse_of(normal + penalised(layout.size, layout.penalties(), strengths))
+    penalties = layout.penalties()
+    strengths = light_strengths(normal, penalties)
+    inverse = inverse_of(normal + penalised(layout.size, penalties, strengths))
 
     def best(trials: Floats) -> tuple[float, float]:
         forces = rows.force_n(trials)
+        if within_runs:
+            forces = without_trends(rows.run, rows.q_rad, forces)
         residuals = forces - design @ (inverse @ (design.T @ forces))
         # The median of blocks keeps knocks and hands-off time from deciding.
         loss = np.sum(np.minimum(np.abs(residuals), 4.0 * np.median(np.abs(residuals))), axis=0)
@@ -77,7 +85,12 @@ def gradient_n_s(rows: Rows, layout: Layout, fit: Fit) -> Floats:
 
 
 def refine_lags(
-    sessions: Sequence[Rows], layout: Layout, lags_s: Sequence[float], *, rounds: int = 6
+    sessions: Sequence[Rows],
+    layout: Layout,
+    lags_s: Sequence[float],
+    *,
+    kept: Sequence[NDArray[np.bool_]] | None = None,
+    rounds: int = 6,
 ) -> tuple[Fit, list[LagReading]]:
     """Lags that leave the least residual (Gauss-Newton with the profile projected out).
 
@@ -97,11 +110,11 @@ def refine_lags(
     outside = (lags < SEARCH_S[0]) | (lags > SEARCH_S[1])
     low = np.where(outside, lags - 0.1, SEARCH_S[0])
     high = np.where(outside, lags + 0.1, SEARCH_S[1])
-    fit = fit_at(sessions, layout, lags.tolist())
+    fit = fit_at(sessions, layout, lags.tolist(), kept=kept)
     steps, spread = _step(sessions, layout, fit)
     for _ in range(rounds):
         lags = np.clip(lags + np.clip(steps, -0.03, 0.03), low - 0.05, high + 0.05)
-        fit = fit_at(sessions, layout, lags.tolist(), previous=fit, rounds=1)
+        fit = fit_at(sessions, layout, lags.tolist(), previous=fit, kept=kept, rounds=1)
         steps, spread = _step(sessions, layout, fit)
         if np.all(np.abs(steps) < np.maximum(0.1 * spread, 2e-6)):
             break

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,3 +78,25 @@ def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: NDArray[
         still_after = k == edges.size - 2 or (sign[edges[k + 1]] == 0 and edges[k + 2] - edges[k + 1] >= rest)
         runs.append(Run(start, stop, int(sign[start]), bool(still_before), bool(still_after)))
     return runs
+
+
+def without_trends(run: NDArray[np.int64], q_rad: Floats, values: Floats) -> Floats:
+    """Columns less the parabola in the rotation that fits each run best.
+
+    Parameters
+    ----------
+    run : ndarray of int, shape (r,)
+        Which run each row belongs to; rows of one run follow each other.
+    q_rad : ndarray, shape (r,)
+    values : ndarray, shape (r, k)
+
+    Returns
+    -------
+    ndarray, shape (r, k)
+    """
+    out = values.copy()
+    for start, stop in pairwise(np.flatnonzero(np.diff(run, prepend=-1, append=-2))):
+        q = q_rad[start:stop] - np.mean(q_rad[start:stop])
+        trend, _ = np.linalg.qr(np.vander(q, min(3, q.size)))
+        out[start:stop] -= trend @ (trend.T @ values[start:stop])
+    return out

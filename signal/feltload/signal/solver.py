@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from feltload.signal.alignment import Aligned
 from feltload.signal.bands import Solved, solved_from
+from feltload.signal.consensus import find_consensus, passes_differ
 from feltload.signal.errors import ProfileError
 from feltload.signal.fit import fit_at
-from feltload.signal.latency import combine, first_lag, refine_lags
+from feltload.signal.latency import UNKNOWN_MEAN_S, combine, first_lag, refine_lags
 from feltload.signal.layout import Layout, layout_for
 from feltload.signal.movements import find_runs
 from feltload.signal.profile import Lag, LagReading
@@ -101,6 +102,16 @@ def solve(
     ]
     layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
+    kept = None
+    first = [reading.value_s for reading in dynamic]
+    if passes_differ(rows, layout, fit, first):
+        within = [
+            _start(row, layout_for(bases, [row.aligned.load_kg]), given, within_runs=True)
+            for row, given in zip(rows, extra_readings, strict=True)
+        ]
+        found = find_consensus(rows, layout, fit, [first, within, [UNKNOWN_MEAN_S] * len(rows)])
+        kept = found.kept
+        fit, dynamic = refine_lags(rows, layout, found.lags_s, kept=kept)
     lags = []
     for k, (reading, given) in enumerate(zip(dynamic, extra_readings, strict=True)):
         readings = [reading, *given]
@@ -111,11 +122,13 @@ def solve(
                 u = float(np.hypot(best.u_s, BORROWED_U_S))
                 readings.append(LagReading("other session", best.value_s, u, best.session))
         lags.append(combine(readings))
-    fit = fit_at(rows, layout, [lag.value_s for lag in lags], previous=fit, rounds=3)
+    fit = fit_at(rows, layout, [lag.value_s for lag in lags], previous=fit, kept=kept, rounds=3)
     return solved_from(rows, layout, fit), lags
 
 
-def _start(rows: Rows, layout: Layout, given: Sequence[LagReading]) -> float:
+def _start(rows: Rows, layout: Layout, given: Sequence[LagReading], *, within_runs: bool = False) -> float:
     """Lag to start from: a good reading if there is one, else the best on a coarse grid."""
     good = [r for r in given if r.u_s < 0.005]
-    return min(good, key=lambda r: r.u_s).value_s if good else first_lag(rows, layout)
+    return (
+        min(good, key=lambda r: r.u_s).value_s if good else first_lag(rows, layout, within_runs=within_runs)
+    )
