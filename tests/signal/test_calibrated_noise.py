@@ -66,6 +66,30 @@ def test_gyro_axes_count_by_their_share_in_the_hinge():
     assert between.gyro_scale_u == pytest.approx(np.hypot(0.0055, GYRO_SCALE_STABILITY))
 
 
+def test_a_whole_gyro_matrix_against_drawn_ones():
+    # Errors that belong together, as turns against one set of marks leave them.
+    rng = np.random.default_rng(5)
+    names = [f"gyro_scale_{a}" for a in "xyz"] + [
+        f"gyro_misalignment_{p}" for p in ("xy", "xz", "yx", "yz", "zx", "zy")
+    ]
+    places = [(0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1)]
+    root = 0.002 * rng.normal(size=(9, 4))
+    covariance = np.zeros((18, 18))
+    covariance[9:, 9:] = root @ root.T
+    certificate = a_certificate().model_copy(
+        update={"parameter_names": [*NAMES[:9], *names], "parameter_covariance": covariance.tolist()}
+    )
+    axis = np.array([0.36, -0.48, 0.8])
+    drawn = []
+    for _ in range(4000):
+        error = np.zeros((3, 3))
+        for place, value in zip(places, root @ rng.normal(size=4), strict=True):
+            error[place] = value
+        drawn.append(axis @ error @ axis)
+    known = calibrated_noise(certificate, axis).gyro_scale_u
+    assert np.sqrt(known**2 - GYRO_SCALE_STABILITY**2) == pytest.approx(np.std(drawn), rel=0.04)
+
+
 def test_a_scale_common_to_all_axes_does_not_bend_gravitys_circle():
     axis = np.array([0.6, 0.0, 0.8])
     plain = calibrated_noise(a_certificate(), axis)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,8 +45,7 @@ def calibrated_noise(
     """
     usual = typical or InertialNoise()
     share = np.square(axis)
-    # Turns against the same marks are wrong together, so shares add and not their squares.
-    scale = share @ _each(certificate, "gyro_scale", usual.gyro_scale_u)
+    scale = _turning_u(certificate, axis, usual.gyro_scale_u)
     offset = float(np.max(_each(certificate, "accel_offset", usual.accel_bias_u_m_s2)))
     matrix = float(np.hypot(_circle_u(certificate, axis), ACCEL_SCALE_STABILITY))
     known = replace(
@@ -69,6 +69,23 @@ def calibrated_noise(
             else usual.gyro_walk_rad_s_rt_s
         ),
     )
+
+
+def _turning_u(certificate: InertialCertificate, axis: Array, missing: float) -> float:
+    """Relative uncertainty of the rate about the axis j: of j . dM j, with dM the error of the gyro's matrix."""
+    names = certificate.parameter_names
+    places = {f"gyro_scale_{a}": (k, k) for k, a in enumerate("xyz")}
+    crossed = {
+        f"gyro_misalignment_{a}{b}": ("xyz".index(a), "xyz".index(b)) for a, b in permutations("xyz", 2)
+    }
+    if not set(crossed) <= set(names):
+        # Scales alone were stated. Turns against the same marks are wrong together, so shares add, not their squares.
+        return float(np.square(axis) @ _each(certificate, "gyro_scale", missing))
+    places |= crossed
+    at = [names.index(name) for name in places]
+    covariance = np.asarray(certificate.parameter_covariance)[np.ix_(at, at)]
+    moves = np.array([axis[a] * axis[b] for a, b in places.values()])
+    return float(np.sqrt(max(moves @ covariance @ moves, 0.0)))
 
 
 def _each(certificate: InertialCertificate, name: str, missing: float) -> Array:
