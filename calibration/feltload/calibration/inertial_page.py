@@ -13,7 +13,7 @@ from feltload.calibration.page_content import Content, Table, cell, drawing_styl
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
 # At this size of u a gyro scale is the stated default, and no turn was made about the axis.
 _UNCALIBRATED_U = 0.01
-_MOST_TURNS = 24
+_MOST_TURNS = 4
 """Rows of turns that fit the page."""
 
 
@@ -97,28 +97,32 @@ def _degrees(angle_rad: float | None, form: str) -> str:
 
 
 def _turns(c: InertialCertificate) -> Table:
+    """Every turn in the file; on the page those of stated angle and those left out, so that it stays one page."""
+    used = [turn for turn in c.turns if turn.used]
+    shown = [turn for turn in c.turns if not turn.used or turn.stated_rad is not None]
     rows = []
-    for turn in c.turns[:_MOST_TURNS]:
+    for turn in shown[:_MOST_TURNS]:
         main = int(np.argmax(np.abs(turn.axis)))
         rows.append(
             [
                 cell(turn.start_s, ".1f"),
                 _degrees(turn.angle_rad, ".1f"),
                 f"{cell(turn.axis[main], '+.2f')} {'xyz'[main]}",
-                _degrees(turn.gravity_turned_rad, ".1f"),
                 _degrees(turn.stated_rad, ".1f"),
                 _degrees(turn.residual_rad, ".3f"),
                 ("used" if turn.used else "left out") + (f": {turn.remark}" if turn.remark else ""),
             ]
         )
-    left = len(c.turns) - len(rows)
+    sizes = np.degrees([turn.angle_rad for turn in used])
+    said = f"{len(used)} of {len(c.turns)} turns used"
+    if used:
+        said += f", through {sizes.min():.0f}° to {sizes.max():.0f}°"
     return Table(
         "Turns from rest to rest",
-        ["At, s", "Turned, °", "Axis", "Gravity turned, °", "Stated, °", "Gravity off by, °", ""],
+        ["At, s", "Turned, °", "Axis", "Stated, °", "Gravity off by, °", ""] if rows else [],
         rows,
         words=True,
-        below="Turned and axis (its largest component) are by the corrected gyro."
-        + (f" {left} more are in the file." if left else ""),
+        below=f"{said}; the file lists all. Turned and axis are by the corrected gyro.",
     )
 
 
