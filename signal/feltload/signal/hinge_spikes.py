@@ -115,15 +115,20 @@ def _beside(rough: Array, start: NDArray[np.intp], way: int) -> Array:
     return np.where(inside, rough[np.clip(at, 0, len(rough) - 1)], 0.0)
 
 
+def jumps(gyro: Array, rate_hz: float) -> Flags:
+    """Steps from each sample to the next that no arm makes, (n - 1,)."""
+    step = np.diff(gyro, axis=0)
+    size = np.sqrt((step * step) @ np.ones(3))
+    return np.asarray((size > JUMP_RAD_S) & (size * rate_hz > JUMP_RAD_S2))
+
+
 def disturbed_stretches(gyro: Array, rate_hz: float) -> Flags:
     """Samples of the gyroscope from one jump that no arm makes to the next, (n,): their rotation is not known."""
     flags = np.zeros(len(gyro), dtype=bool)
-    step = np.diff(gyro, axis=0)
-    size = np.sqrt((step * step) @ np.ones(3))
-    jumps = np.flatnonzero((size > JUMP_RAD_S) & (size * rate_hz > JUMP_RAD_S2))
-    if not len(jumps):
+    at = np.flatnonzero(jumps(gyro, rate_hz))
+    if not len(at):
         return flags
-    cuts = np.flatnonzero(np.diff(jumps) > BESIDE) + 1
-    for group in np.split(jumps, cuts):
+    cuts = np.flatnonzero(np.diff(at) > BESIDE) + 1
+    for group in np.split(at, cuts):
         flags[group[0] + 1 : group[-1] + 1] = True
     return flags

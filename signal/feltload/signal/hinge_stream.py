@@ -10,8 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from feltload.acquisition.certificate import InertialCertificate
 from feltload.signal.errors import MotionError
+from feltload.signal.filters import median_rate
 from feltload.signal.hinge import HingeMotion, estimate_hinge
 from feltload.signal.hinge_data import integrate
+from feltload.signal.hinge_spikes import bridged, disturbed_stretches, jumps, wild_samples
 from feltload.signal.noise import InertialNoise
 
 Array = NDArray[np.float64]
@@ -20,6 +22,8 @@ Array = NDArray[np.float64]
 LEAST_GRAVITY_M_S2 = 3.0
 #: The arm must have turned this far before a first solution is tried.
 FIRST_TURN_RAD = np.radians(12.0)
+#: Samples before the newest that are looked at for wild ones among these.
+CONTEXT = 30
 
 
 @dataclass(frozen=True)
@@ -107,7 +111,21 @@ class HingeStream:
             self._parts.popleft()
         if self._due(times[-1]):
             self._solve()
-        return self._live(times, gyro)
+        return self._live(times, self._mended(times, gyro))
+
+    def _mended(self, times: Array, gyro: Array) -> Array:
+        """The newest rates with wild samples bridged, as far as what came so far tells them."""
+        parts = [self._parts[-1]]
+        while len(parts) < len(self._parts) and sum(len(part[0]) for part in parts) < len(times) + CONTEXT:
+            parts.insert(0, self._parts[-1 - len(parts)])
+        seen, rates, accel = (np.concatenate(column) for column in zip(*parts, strict=True))
+        rate_hz = median_rate(seen) if len(seen) > 1 else 1.0
+        wild = wild_samples(seen, rates, accel, rate_hz) | disturbed_stretches(rates, rate_hz)
+        # Whether the newest comes back shows only later; no arm jumps like that.
+        wild[-1] = len(seen) > 1 and jumps(rates[-2:], rate_hz)[0]
+        if not np.any(wild) or np.all(wild):
+            return gyro
+        return bridged(seen, rates, wild)[len(seen) - len(times) :]
 
     def _due(self, now_s: float) -> bool:
         if self._solved_s is None:
