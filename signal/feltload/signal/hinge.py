@@ -14,11 +14,10 @@ from feltload.signal.filters import GAP_PERIODS, derivative
 from feltload.signal.hinge_axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge_checks import motion_warnings
 from feltload.signal.hinge_data import InertialSamples, clean_samples, hinge_data
-from feltload.signal.hinge_knots import KNOT_S
-from feltload.signal.hinge_model import DELAY, FUNCTIONS, POINT_ROWS, SCALE, SQUARENESS_ROWS, Equations
-from feltload.signal.hinge_normal import knot_covariance
+from feltload.signal.hinge_model import DELAY, FUNCTIONS, SCALE, Equations
 from feltload.signal.hinge_solve import ROUGH_RAD, SETTLED_RAD, Problem, Solution
 from feltload.signal.hinge_start import first_solution, make_knots
+from feltload.signal.hinge_uncertainty import angle_uncertainty, global_covariance
 from feltload.signal.noise import InertialNoise, noise_from_data
 
 Array = NDArray[np.float64]
@@ -175,10 +174,10 @@ def estimate_hinge(
     rate = scale * data.sample_rate + drift(samples.time_s, 1)
     reference, where = _reference(samples, theta, still, reference_s)
     sign = _first_direction(theta - reference, samples.time_s, where)
-    uncertainty = _uncertainty(problem, found, samples, data.sample_turned, where)
+    uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where)
     q = sign * (theta - reference)
     parameters = _parameters(
-        found, sign * data.axis, sign, reference, samples, _global_covariance(problem, found)
+        found, sign * data.axis, sign, reference, samples, global_covariance(problem, found)
     )
     warnings = [*samples.warnings]
     if where is None:
@@ -249,64 +248,6 @@ def _acceleration(samples: InertialSamples, rate: Array) -> Array:
         per_sample = derivative(rate[cut], 1.0, half_width_s=0.02 * samples.rate_hz)
         out[cut] = per_sample / np.gradient(samples.time_s[cut])
     return out
-
-
-def _uncertainty(
-    problem: Problem,
-    found: Solution,
-    samples: InertialSamples,
-    turned: Array,
-    where: tuple[float, float] | None,
-) -> tuple[Array, float, float, Array, Array]:
-    """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains."""
-    solved = found.normal.border_solved
-    inverse = _global_covariance(problem, found)
-    own = knot_covariance(found.normal)[:, 0, 0]
-    knots = problem.knots.time_s
-    reference_s = 0.5 * (where[0] + where[1]) if where else knots[0]
-    at = int(np.argmin(np.abs(knots - reference_s)))
-    unit = np.zeros(2 * len(knots))
-    unit[2 * at] = 1.0
-    with_reference = found.normal.band_solve(unit)[::2]
-    shared = own + own[at] - 2.0 * with_reference
-    border = -(solved[::2] - solved[2 * at])
-    border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(
-        knots[at], samples.time_s, turned
-    )
-    steady = np.sum((border @ inverse) * border, axis=1)
-    u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
-    u_reference = float(np.sqrt(own[at]))
-    # Within a knot's interval the rate's noise wanders; at the reference rest it does too.
-    bridge = problem.noise.gyro_density_rad_s_rt_hz**2 * KNOT_S / 6.0
-    at_knots = np.sqrt(np.maximum(shared, 0.0) + steady + bridge + 0.25 * own[at])
-    # Between knots the scale's part follows the arm.
-    total = np.interp(samples.time_s, knots, at_knots)
-    theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))
-    knot_theta = np.interp(samples.time_s, knots, np.interp(knots, samples.time_s, theta))
-    total = np.sqrt(
-        np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2)
-    )
-    random = np.sqrt(np.interp(samples.time_s, knots, np.maximum(own, 0.0) + bridge))
-    shape = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2 - random**2, 0.0))
-    return total, u_reference, u_scale, shape, random
-
-
-def _global_covariance(problem: Problem, found: Solution) -> Array:
-    """Covariance of the global unknowns, (17, 17), if the accelerometer is as poor as the noise model allows.
-
-    The estimate leans on better figures than that, so the prior's own error is larger than it weighs: to first
-    order its excess variance goes through the solution (GUM 5.1.2).
-    """
-    covariance = found.normal.inverse.copy()
-    noise = problem.noise
-    rows = problem.prior.at(found.unknown)[0]
-    for part, used, limit in (
-        (SQUARENESS_ROWS, noise.accel_scale_u, noise.accel_scale_limit_u),
-        (POINT_ROWS, noise.accel_point_u_m, noise.accel_point_limit_u_m),
-    ):
-        moves = found.normal.inverse @ rows[part].T
-        covariance += max((limit / used) ** 2 - 1.0, 0.0) * moves @ moves.T
-    return np.asarray(covariance)
 
 
 def _parameters(
