@@ -5,31 +5,30 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import importlib.util
-import json
 import os
 import shutil
-import subprocess
 import sys
 import threading
 import tty
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
     from board_rig import Rig
+    from private_bus import PrivateBus
 
-# A helper beside the tests is loaded by path: the test directories are no packages.
-if "board_rig" not in sys.modules:
-    _spec = importlib.util.spec_from_file_location("board_rig", Path(__file__).with_name("board_rig.py"))
+# Helpers beside the tests are loaded by path: the test directories are no packages.
+for _path in ("board_rig.py", "emulated_bluez/private_bus.py"):
+    _name = Path(_path).stem
+    _spec = importlib.util.spec_from_file_location(_name, Path(__file__).parent / _path)
     if _spec is None or _spec.loader is None:
-        raise ImportError("board_rig.py is missing beside the tests")
-    sys.modules["board_rig"] = importlib.util.module_from_spec(_spec)
-    _spec.loader.exec_module(sys.modules["board_rig"])
-
-BLUETOOTH = Path(__file__).parent / "emulated_bluez"
+        raise ImportError(f"{_path} is missing beside the tests")
+    if _name not in sys.modules:
+        sys.modules[_name] = importlib.util.module_from_spec(_spec)
+        _spec.loader.exec_module(sys.modules[_name])
 
 
 class Board:
@@ -129,72 +128,6 @@ def nothing_left_behind() -> Iterator[None]:
     assert [thread.name for thread in threading.enumerate() if thread.name.startswith("serial ")] == []
 
 
-class PrivateBus:
-    """A D-Bus daemon of our own with an emulated Bluetooth service on it (see emulated_bluez)."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.socket = folder / "bus"
-        self.address = f"unix:path={self.socket}"
-        self._daemon: subprocess.Popen[bytes] | None = None
-        self._service: subprocess.Popen[str] | None = None
-
-    def start_daemon(self) -> None:
-        configuration = self.folder / "bus.conf"
-        text = (BLUETOOTH / "private_bus.conf").read_text(encoding="utf-8")
-        configuration.write_text(text.replace("@SOCKET@", str(self.socket)), encoding="utf-8")
-        self.socket.unlink(missing_ok=True)
-        self._daemon = subprocess.Popen(
-            ["dbus-daemon", f"--config-file={configuration}", "--nofork", "--nopidfile", "--print-address"],
-            stdout=subprocess.PIPE,
-        )
-        if self._daemon.stdout is None or not self._daemon.stdout.readline():
-            raise RuntimeError("the D-Bus daemon did not start")
-
-    def start_service(self) -> None:
-        self._service = subprocess.Popen(
-            [sys.executable, str(BLUETOOTH / "service.py")],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-            env={**os.environ, "DBUS_SYSTEM_BUS_ADDRESS": self.address},
-        )
-        self._answer()
-
-    def order(self, do: str, **details: Any) -> dict[str, Any]:
-        if self._service is None or self._service.stdin is None:
-            raise RuntimeError("the emulated service is not running")
-        self._service.stdin.write(json.dumps({"do": do, **details}) + "\n")
-        self._service.stdin.flush()
-        return self._answer()
-
-    def _answer(self) -> dict[str, Any]:
-        if self._service is None or self._service.stdout is None:
-            raise RuntimeError("the emulated service is not running")
-        line = self._service.stdout.readline()
-        if not line:
-            raise RuntimeError("the emulated service died")
-        return json.loads(line)
-
-    def kill_service(self) -> None:
-        self._end(self._service)
-        self._service = None
-
-    def kill_daemon(self) -> None:
-        self._end(self._daemon)
-        self._daemon = None
-
-    @staticmethod
-    def _end(process: subprocess.Popen[Any] | None) -> None:
-        if process is not None:
-            process.kill()
-            process.wait()
-            for pipe in (process.stdin, process.stdout):
-                if pipe is not None:
-                    with contextlib.suppress(OSError):
-                        pipe.close()
-
-
 @pytest.fixture
 def bluetooth(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[PrivateBus]:
     """A private bus with the emulated service, which bleak takes for the system's."""
@@ -203,7 +136,7 @@ def bluetooth(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Priva
         if os.environ.get("CI") == "true":
             pytest.fail(message)
         pytest.skip(message)
-    bus = PrivateBus(tmp_path)
+    bus = sys.modules["private_bus"].PrivateBus(tmp_path)
     bus.start_daemon()
     monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)
     bus.start_service()
