@@ -7,9 +7,11 @@ import dataclasses
 import numpy as np
 
 from feltload.acquisition.emulator import SimulatedRun
-from feltload.signal import ForceUncertainty, Reference, Session
+from feltload.acquisition.emulator.machine_dynamics import Lever
+from feltload.signal import ForceUncertainty, HandleTravel, Reference, Session
 
 TARE_S = 2.0
+PULL_U_DEG = 2.0
 
 
 def session_of(run: SimulatedRun, name: str, *, knocks: bool = True) -> Session:
@@ -39,9 +41,19 @@ def session_of(run: SimulatedRun, name: str, *, knocks: bool = True) -> Session:
 
 
 def reference_of(run: SimulatedRun) -> Reference:
-    """Start angle as stated, with its uncertainty."""
+    """Start angle as stated, with its uncertainty, and the handle's travel as a machine file states it."""
     angle, u = run.stated["start_angle_rad"]
-    return Reference(run.scenario.name, angle, u)
+    return Reference(run.scenario.name, angle, u, handle_travel=stated_travel(run))
+
+
+def stated_travel(run: SimulatedRun) -> HandleTravel:
+    """The handle's travel from the survey: a fixed line of pull is known to 2 degrees (drawn with the run's seed)."""
+    machine = run.scenario.machine
+    if isinstance(machine, Lever) and machine.pull_direction_rad is not None:
+        off = np.radians(PULL_U_DEG) * np.random.default_rng([run.seed, 86]).normal()
+        machine = dataclasses.replace(machine, pull_direction_rad=machine.pull_direction_rad + off)
+    q = np.linspace(0.0, machine.travel_rad, 61)
+    return HandleTravel(q, machine.handle_travel_m(q))
 
 
 def same_cell(run: SimulatedRun, first: SimulatedRun) -> SimulatedRun:
