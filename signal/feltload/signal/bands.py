@@ -58,7 +58,7 @@ def solved_from(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> Solved:
     for design, weight in zip(fit.designs, fit.weights, strict=True):
         data += design.T @ (design * weight[:, None])
     data *= fit.dilution
-    strength = penalised(layout.size, layout.penalties(), fit.smoothed.strengths)
+    strength = penalised(layout.size, layout.penalties, fit.smoothed.strengths)
     total = data + strength
     return Solved(tuple(sessions), layout, fit, inverse_of(total), data, total)
 

@@ -200,7 +200,7 @@ def find_consensus(
     what is left out is widened to where it has faded.
     """
     extra = len(sessions)
-    penalties = [*layout.penalties(), *(Penalty(layout.size + k, np.eye(1), 1) for k in range(extra))]
+    penalties = [*layout.penalties, *(Penalty(layout.size + k, np.eye(1), 1) for k in range(extra))]
     felt = float(np.max(np.abs(np.concatenate(fit.forces_n))))
     tried: list[Floats] = []
     best, lags, least_loss = np.zeros(layout.size + extra), np.zeros(extra), np.inf

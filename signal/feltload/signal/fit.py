@@ -19,6 +19,8 @@ Flags = NDArray[np.bool_]
 HUBER = 1.5
 BISQUARE = 6.0
 RESIDUAL_MEMORY_S = 0.6
+EARLY_ROUNDS = 4
+"""Rounds of choosing the smoothness while the weights still change; what is found serves as the next start."""
 
 
 @dataclass(frozen=True)
@@ -59,19 +61,28 @@ def robust_scale(residuals: Floats) -> float:
     return float(1.4826 * np.median(np.abs(residuals))) if residuals.size else 0.0
 
 
-def dilution_of(residuals: Sequence[Floats], runs: Sequence[NDArray[np.int64]], memory: int) -> float:
-    """Effective samples per row from the autocorrelation of the residuals within runs."""
-    products = np.zeros(memory + 1)
-    counts = np.zeros(memory + 1)
-    for residual, run in zip(residuals, runs, strict=True):
-        for shift in range(min(memory, residual.size - 1) + 1):
-            same = run[shift:] == run[: run.size - shift]
-            products[shift] += float(np.sum(residual[shift:][same] * residual[: residual.size - shift][same]))
-            counts[shift] += float(np.sum(same))
-    correlation = (products / np.maximum(counts, 1.0)) / max(products[0] / max(counts[0], 1.0), 1e-300)
-    below = np.flatnonzero(correlation < 0.05)
-    stop = int(below[0]) if below.size else memory + 1
-    return float(np.clip(1.0 / (1.0 + 2.0 * np.sum(correlation[1:stop])), 0.02, 1.0))
+class Memory:
+    """Autocorrelation of residuals within runs."""
+
+    def __init__(self, runs: Sequence[NDArray[np.int64]], shifts: int) -> None:
+        """Of sessions one after the other, up to so many rows apart."""
+        # Numbers that differ between sessions, so that one array can hold them all.
+        run = np.concatenate([k * 1_000_000 + run for k, run in enumerate(runs)])
+        self._same = [
+            run[shift:] == run[: run.size - shift] for shift in range(min(shifts, run.size - 1) + 1)
+        ]
+
+    def dilution(self, residual: Floats) -> float:
+        """Effective samples per row from the autocorrelation up to where it has died away."""
+        level = float(residual @ residual) / max(residual.size, 1)
+        total = 0.0
+        for shift, same in enumerate(self._same[1:], start=1):
+            product = float((residual[shift:] * same) @ residual[: residual.size - shift])
+            correlation = product / max(int(np.count_nonzero(same)), 1) / max(level, 1e-300)
+            if correlation < 0.05:
+                break
+            total += correlation
+        return float(np.clip(1.0 / (1.0 + 2.0 * total), 0.02, 1.0))
 
 
 def fit_at(
@@ -100,7 +111,7 @@ def fit_at(
     rounds : int
         Rounds of reweighting.
     """
-    if previous is None:
+    if previous is None or previous.layout is not layout:
         designs = tuple(layout.spread(rows.design, rows.aligned.load_kg) for rows in sessions)
     else:
         designs = previous.designs
@@ -114,8 +125,8 @@ def fit_at(
         raise ProfileError("too little one-way motion to estimate from", remedy="record full repetitions")
     splits = np.cumsum([f.size for f in forces])[:-1]
     runs = [rows.run for rows in sessions]
-    memory = max(2, round(RESIDUAL_MEMORY_S * sessions[0].rows_hz))
-    penalties = layout.penalties()
+    memory = Memory(runs, max(2, round(RESIDUAL_MEMORY_S * sessions[0].rows_hz)))
+    penalties = layout.penalties
     weights = valid.copy() if previous is None else valid * np.concatenate(previous.weights)
     dilution = 0.5 if previous is None else previous.dilution
     start = None if previous is None else previous.smoothed.strengths
@@ -128,7 +139,7 @@ def fit_at(
             dilution * float(np.sum(weights)),
             penalties,
             start=start,
-            rounds=12 if number < rounds - 1 else 40,
+            rounds=EARLY_ROUNDS if number < rounds - 1 else 40,
         )
         start = smoothed.strengths
         residual = force - design @ smoothed.coefficients
@@ -138,7 +149,7 @@ def fit_at(
             weights = valid * np.minimum(1.0, HUBER / np.maximum(relative, 1e-12))
         else:
             weights = valid * np.clip(1.0 - (relative / BISQUARE) ** 2, 0.0, None) ** 2
-        dilution = dilution_of(np.split(residual * np.sqrt(weights), splits), runs, memory)
+        dilution = memory.dilution(residual * np.sqrt(weights))
     return Fit(
         layout=layout,
         smoothed=smoothed,

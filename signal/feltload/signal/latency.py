@@ -55,12 +55,20 @@ def first_lag(rows: Rows, layout: Layout, *, within_runs: bool = False) -> float
     if within_runs:
         design = without_trends(rows.run, rows.q_rad, design)
     normal = design.T @ design
-    penalties = layout.penalties()
+    penalties = layout.penalties
     strengths = light_strengths(normal, penalties)
     inverse = inverse_of(normal + penalised(layout.size, penalties, strengths))
 
+    # Trial lags are whole steps of the grid, so that one series holds the force at all of them.
+    rate, source = rows.aligned.rate_hz, rows.source
+    margin = round((FAR_S + 0.1) * rate)
+    first = int(source[0]) - margin
+    number = np.arange(first, int(source[-1]) + margin + 1)
+    series = rows.aligned.force.at(rows.aligned.time_s[0] + number / rate)
+
     def best(trials: Floats) -> tuple[float, float]:
-        forces = rows.force_n(trials)
+        steps = np.round(trials * rate).astype(np.int64)
+        forces = np.stack([rows.low_pass @ series[source - first + step] for step in steps], axis=1)
         if within_runs:
             forces = without_trends(rows.run, rows.q_rad, forces)
         residuals = forces - design @ (inverse @ (design.T @ forces))
@@ -89,6 +97,7 @@ def refine_lags(
     layout: Layout,
     lags_s: Sequence[float],
     *,
+    previous: Fit | None = None,
     kept: Sequence[NDArray[np.bool_]] | None = None,
     rounds: int = 6,
 ) -> tuple[Fit, list[LagReading]]:
@@ -110,7 +119,9 @@ def refine_lags(
     outside = (lags < SEARCH_S[0]) | (lags > SEARCH_S[1])
     low = np.where(outside, lags - 0.1, SEARCH_S[0])
     high = np.where(outside, lags + 0.1, SEARCH_S[1])
-    fit = fit_at(sessions, layout, lags.tolist(), kept=kept)
+    fit = fit_at(
+        sessions, layout, lags.tolist(), previous=previous, kept=kept, rounds=5 if previous is None else 3
+    )
     steps, spread = _step(sessions, layout, fit)
     for _ in range(rounds):
         lags = np.clip(lags + np.clip(steps, -0.03, 0.03), low - 0.05, high + 0.05)
@@ -140,7 +151,7 @@ def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, F
         slopes[edges[s] : edges[s + 1], s] = -gradient_n_s(rows, layout, fit)
     # The weights have moved since the coefficients were solved for, so the normal equations are made
     # anew: with a lag that the profile can nearly mimic, mixing two sets of weights gives nonsense.
-    strength = penalised(layout.size, layout.penalties(), fit.smoothed.strengths)
+    strength = penalised(layout.size, layout.penalties, fit.smoothed.strengths)
     share = fit.dilution
     inverse = inverse_of(share * (design.T @ (design * weights[:, None])) + strength)
     seen = share * (design.T @ (slopes * weights[:, None]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,7 +117,8 @@ class Layout:
             out[where] += coefficients[part] * self._factor(name, loaded, mass)
         return out
 
-    def penalties(self) -> list[Penalty]:
+    @cached_property
+    def penalties(self) -> tuple[Penalty, ...]:
         """One penalty per term: curvature for static, slope for the others, size for viscous and squared rate."""
         orders = {"static": 3, "friction": 2, "inertia": 1}
         out = []
@@ -132,7 +134,7 @@ class Layout:
                 precision = linalg.inv(_bend_covariance(self.bases.inertia))
                 scale = UNSTATED_BEND if self.bases.travel is None else STATED_BEND
                 out.append(Penalty(where.start, precision, size, scale))
-        return out
+        return tuple(out)
 
     def with_felt(self, coefficients: Floats) -> Layout:
         """The same layout with the typical felt inertia of a first fit."""

@@ -172,8 +172,10 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
     bad = np.concatenate([[0], np.cumsum(~aligned.moving_valid)])
     clean = bad[window[:, -1] + 1] == bad[window[:, 0]] if centre.size else np.zeros(0, bool)
     centre, owner, window = centre[clean], owner[clean], window[clean]
-    source = np.unique(window)
-    position = np.searchsorted(source, window)
+    read = np.zeros(count, dtype=bool)
+    read[window] = True
+    source = np.flatnonzero(read)
+    position = (np.cumsum(read) - 1)[window]
 
     def filter_matrix(weights: Floats) -> sparse.csr_array:
         data = np.broadcast_to(weights, window.shape).ravel()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +33,7 @@ class Scale:
     weight: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Penalty:
     """A quadratic penalty on the coefficients ``[start, start + size)``.
 
@@ -102,19 +103,20 @@ def light_strengths(normal: Floats, penalties: Sequence[Penalty]) -> Floats:
 def inverse_of(matrix: Floats) -> Floats:
     """Inverse of a positive definite matrix, scaled first so that units do not matter."""
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
-    scaled = matrix * scale[:, None] * scale[None, :]
+    scaled = matrix * np.multiply.outer(scale, scale)
     scaled[np.diag_indices_from(scaled)] += 1e-13
-    try:
-        factor = linalg.cholesky(scaled, lower=True, check_finite=False)
-    except linalg.LinAlgError:
+    factor, failed = linalg.lapack.dpotrf(scaled, lower=1)
+    if failed:
         # Rounding made it indefinite: directions that the data say nothing about get the least weight.
         values, vectors = linalg.eigh(0.5 * (scaled + scaled.T))
         values = np.maximum(values, 1e-12 * values[-1])
         inverse = (vectors / values) @ vectors.T
     else:
-        inverse, _ = linalg.lapack.dpotri(factor, lower=1)
-        inverse = np.tril(inverse) + np.tril(inverse, -1).T
-    return np.asarray(inverse * scale[:, None] * scale[None, :])
+        lower, _ = linalg.lapack.dpotri(factor, lower=1)
+        # The upper half is left as it was: zero.
+        inverse = lower + lower.T
+        inverse[np.diag_indices_from(inverse)] *= 0.5
+    return np.asarray(inverse * np.multiply.outer(scale, scale))
 
 
 def smooth(
@@ -149,27 +151,28 @@ def smooth(
     doi:10.1111/biom.12666.
     """
     size = normal.shape[0]
-    turn, flat = _separated(size, penalties)
+    turn, flat = _separated(size, tuple(penalties))
     normal_t, right_t = turn.T @ normal @ turn, turn.T @ right
-    diagonal = np.diag(normal_t)
-    reference = np.array([max(float(np.mean(diagonal[where])), 1e-300) for where in flat])
+    diagonal = normal_t.diagonal()
+    reference = np.array([max(float(diagonal[where].mean()), 1e-300) for where in flat])
     strengths = reference.copy() if start is None else start.copy()
     result = _solve(normal_t, right_t, squares, samples, flat, strengths)
-    if any(penalty.scale for penalty in penalties):
+    if start is None and any(penalty.scale for penalty in penalties):
         strengths = _bounded(strengths, reference, penalties, result.variance)
         result = _solve(normal_t, right_t, squares, samples, flat, strengths)
     for _ in range(rounds):
         before = strengths.copy()
+        inverted = result.inverse.diagonal()
         for j, where in enumerate(flat):
-            roughness = float(np.sum(result.coefficients[where] ** 2))
-            known = strengths[j] * float(np.sum(np.diag(result.inverse)[where]))
-            gain = max(where.size - known, 0.0)
+            roughness = float(result.coefficients[where] @ result.coefficients[where])
+            known = strengths[j] * float(inverted[where].sum())
+            gain = max(where.stop - where.start - known, 0.0)
             scale = penalties[j].scale
             if scale is not None:
                 gain, roughness = gain + scale.weight, roughness + scale.weight * scale.expected**2
             step = result.variance * gain / max(strengths[j] * roughness, 1e-300)
             # The bound keeps a single round from jumping past the optimum.
-            strengths[j] *= float(np.clip(step, 1e-2, 1e2))
+            strengths[j] *= min(max(step, 1e-2), 1e2)
         strengths = _bounded(strengths, reference, penalties, result.variance)
         result = _solve(normal_t, right_t, squares, samples, flat, strengths)
         if np.max(np.abs(np.log(strengths / before))) < tolerance:
@@ -192,7 +195,8 @@ def _bounded(strengths: Floats, reference: Floats, penalties: Sequence[Penalty],
     return np.clip(strengths, low, high)
 
 
-def _separated(size: int, penalties: Sequence[Penalty]) -> tuple[Floats, list[NDArray[np.int64]]]:
+@lru_cache(maxsize=8)
+def _separated(size: int, penalties: tuple[Penalty, ...]) -> tuple[Floats, list[slice]]:
     """Change of coefficients that parts what a penalty leaves free from what it shrinks.
 
     In the new coefficients each penalty is a plain sum of squares, so that even an endless strength
@@ -202,7 +206,7 @@ def _separated(size: int, penalties: Sequence[Penalty]) -> tuple[Floats, list[ND
     -------
     ndarray, shape (size, size)
         Old coefficients = this @ new ones.
-    list of ndarray of int
+    list of slice
         New coefficients that each penalty shrinks.
     """
     turn = np.eye(size)
@@ -213,7 +217,7 @@ def _separated(size: int, penalties: Sequence[Penalty]) -> tuple[Floats, list[ND
         free = penalty.matrix.shape[0] - penalty.rank
         scale = np.concatenate([np.ones(free), 1.0 / np.sqrt(values[free:])])
         turn[penalty.start : stop, penalty.start : stop] = vectors * scale
-        shrunk.append(np.arange(penalty.start + free, stop))
+        shrunk.append(slice(penalty.start + free, stop))
     return turn, shrunk
 
 
@@ -222,15 +226,16 @@ def _solve(
     right: Floats,
     squares: float,
     samples: float,
-    shrunk: Sequence[NDArray[np.int64]],
+    shrunk: Sequence[slice],
     strengths: Floats,
 ) -> Smoothed:
     penalised_normal = normal.copy()
+    diagonal = penalised_normal.reshape(-1)[:: normal.shape[0] + 1]
     for where, strength in zip(shrunk, strengths, strict=True):
-        penalised_normal[where, where] += strength
+        diagonal[where] += strength
     inverse = inverse_of(penalised_normal)
     coefficients = inverse @ right
-    freedom = float(np.sum(inverse * normal))
+    freedom = float(np.vdot(inverse, normal))
     rest = squares - 2.0 * float(coefficients @ right) + float(coefficients @ normal @ coefficients)
     floor = 1e-14 * squares / max(samples, 1.0)
     variance = max(rest / max(samples - freedom, 1.0), floor, 1e-300)

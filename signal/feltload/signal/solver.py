@@ -100,8 +100,9 @@ def solve(
         _start(row, layout_for(bases, [row.aligned.load_kg]), given)
         for row, given in zip(rows, extra_readings, strict=True)
     ]
-    layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
-    fit, dynamic = refine_lags(rows, layout, starts)
+    fit = fit_at(rows, layout, starts, rounds=3)
+    layout = layout.with_felt(fit.smoothed.coefficients)
+    fit, dynamic = refine_lags(rows, layout, starts, previous=fit)
     kept = None
     first = [reading.value_s for reading in dynamic]
     if passes_differ(rows, layout, fit, first):
