@@ -3,6 +3,7 @@ import pandas as pd
 import pytest
 
 from feltload.acquisition import Mark, find_tare
+from feltload.acquisition.emulator import Person, scenario, scenario_names, simulate
 
 ZERO_N = -7.3
 
@@ -151,3 +152,67 @@ def test_a_stuck_inertial_sensor_is_no_rest():
     gyro = [name for name in inertial if name.startswith("gyro")]
     inertial.loc[1000:1150, gyro] = inertial.loc[1000, gyro].to_numpy()
     assert find_tare(force, inertial, []).source == "found"
+
+
+TARE = Mark("tare", 0.5, 3.0)
+
+
+def rests_between(seed, *, held_n=0.0):
+    """Two pulls, the arm set down and let go for two seconds, one more pull, and set down again at the end."""
+    force, inertial = session(seed)
+    rng = np.random.default_rng(seed + 40)
+
+    def turned(time_s):
+        first = np.clip(time_s - 4.0, 0.0, 4 * np.pi)
+        third = np.clip(time_s - 6.0 - 4 * np.pi, 0.0, 2 * np.pi)
+        return 0.5 * (1 - np.cos(first + third))
+
+    time_s, rate_s = force["host_s"].to_numpy(), inertial["host_s"].to_numpy()
+    pull = np.where(turned(time_s) > 1e-9, 100 + 160 * turned(time_s), np.where(time_s < 4.0, held_n, 0.0))
+    rate = np.gradient(turned(rate_s), rate_s)
+    for axis, share in zip("xyz", (0.1, 0.9, 0.4), strict=True):
+        inertial[f"gyro_{axis}_rad_s"] = share * rate + rng.normal(0, 0.003, rate.size)
+    return force.assign(force_n=ZERO_N + pull + rng.normal(0, 0.4, time_s.size)), inertial
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_load_held_steadily_in_the_marked_window_is_refused(seed):
+    """Perfectly steady: only the rests on the stop later on, each at the same level far below, give it away."""
+    force, inertial = rests_between(seed, held_n=60.0)
+    tare = find_tare(force, inertial, [TARE])
+    assert (tare.source, tare.zero_n) == ("none", 0.0)
+    assert "60." in tare.warnings[0] or "59." in tare.warnings[0]
+    assert "held or hung on in that window: the force is not tared" in tare.warnings[0]
+    assert tare.u_n * np.sqrt(3) >= abs(ZERO_N)
+    honest = find_tare(*rests_between(seed), [TARE])
+    assert honest.source == "mark" and honest.warnings == ()
+
+
+def test_a_handle_that_hangs_on_the_cell_is_said_not_refused():
+    """Six newtons less once hands carry the handle: a right zero, if that is what it is."""
+    force, inertial = rests_between(2, held_n=6.0)
+    tare = find_tare(force, inertial, [TARE])
+    assert tare.source == "mark"
+    assert abs(tare.zero_n - (ZERO_N + 6.0)) < 0.3
+    (said,) = tare.warnings
+    assert "below the zero: right if the handle's own weight" in said
+
+
+def test_two_marked_windows_that_contradict_each_other_are_no_drift():
+    force, inertial = session(3, held_n=60.0)
+    tare = find_tare(force, inertial, [TARE, Mark("zero-after", 28.0, 30.0)])
+    assert tare.source == "none"
+    assert "differ by 6" in tare.warnings[0] or "differ by 5" in tare.warnings[0]
+    assert "in the first" in tare.warnings[0]
+
+
+@pytest.mark.parametrize("name", scenario_names())
+def test_marked_on_emulated_machines(name):
+    """A zero that is right stays; with 60 N held it is refused wherever hands leave the handle later on."""
+    person = Person(repetitions=5, letgo_share=0.5, touch_share=0.6)
+    run = simulate(scenario(name, person=person), seed=4)
+    mark = [Mark("tare", 0.3, 2.5)]
+    right = find_tare(run.force, run.inertial, mark)
+    assert (right.source, right.warnings) == ("mark", ())
+    held = run.force.assign(force_n=run.force["force_n"] + 60.0 * (run.force["host_s"] < 2.9))
+    assert find_tare(held, run.inertial, mark).source == "none"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,16 @@ from numpy.typing import NDArray
 
 from feltload.acquisition.streams import GYRO_COLUMNS
 
-__all__ = ["Blocks", "Rest", "end_rest", "make_blocks", "measure_rest", "moved_within", "start_rest"]
+__all__ = [
+    "Blocks",
+    "Rest",
+    "end_rest",
+    "make_blocks",
+    "measure_rest",
+    "moved_within",
+    "rests_on_stop",
+    "start_rest",
+]
 
 BLOCK_S = 0.25
 SHORTEST_S = 0.75
@@ -143,6 +153,21 @@ def end_rest(blocks: Blocks, time_s: Floats, force_n: Floats) -> Rest | None:
     earliest = max(blocks.start_s[-1] - SEARCH_S, last_moved)
     windows = [window for window in _level_windows(blocks) if window[0] > earliest]
     return measure_rest(time_s, force_n, windows[-1]) if windows else None
+
+
+def rests_on_stop(
+    blocks: Blocks, time_s: Floats, force_n: Floats, apart: Sequence[tuple[float, float]]
+) -> list[Rest]:
+    """Level stretches close to the stop, those that touch a window of `apart` left out."""
+    rests = []
+    for start, until in _level_windows(blocks):
+        inside = (blocks.start_s >= start) & (blocks.start_s < until)
+        if not blocks.near_stop[inside].all() or any(
+            start < window[1] and until > window[0] for window in apart
+        ):
+            continue
+        rests.append(measure_rest(time_s, force_n, (start, until)))
+    return rests
 
 
 def measure_rest(time_s: Floats, force_n: Floats, window: tuple[float, float]) -> Rest:

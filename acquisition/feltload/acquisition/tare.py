@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import itertools
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,6 +19,7 @@ from feltload.acquisition.rests import (
     make_blocks,
     measure_rest,
     moved_within,
+    rests_on_stop,
     start_rest,
 )
 
@@ -31,6 +33,10 @@ HAND_SHARE = 0.004
 """Wander of a held force as a share of it that no hand stays below.
 
 Steady isometric holds vary by 1 to 5 % (common practice, no source)."""
+HELD_LEAST_N = 15.0
+HELD_SHARE = 0.05
+"""Force, and its share of the range, that a marked zero must be off before it is refused: less may be a handle's own
+weight or a drift (common practice, no source)."""
 DRIFT_SAID_N = 0.5
 """Drift of the zero worth a warning."""
 
@@ -95,18 +101,65 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
     after_n = None if after is None else measure_rest(time_s, force_n, after).level_n
     marked = _marked(marks, "tare", time_s)
     if marked is not None:
-        rest = measure_rest(time_s, force_n, marked)
-        moved = "the machine moved during the hands-off window" if moved_within(inertial, marked) else None
-        since = None if after_n is None else after_n - rest.level_n
-        drifted = None
-        if since is not None and abs(since) > DRIFT_SAID_N:
-            drifted = f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off"
-        doubts = tuple(doubt for doubt in (moved, rest.doubt, drifted) if doubt is not None)
-        return Tare(rest.level_n, rest.u_n, since, marked, "mark", doubts)
+        return _checked(time_s, force_n, inertial, marked, after, after_n)
     blocks = make_blocks(time_s, force_n, inertial)
     if blocks is None:
         return _none(None, (), "the force stream is too short to find a hands-off window")
     return _found(blocks, start_rest(blocks, time_s, force_n), end_rest(blocks, time_s, force_n), after_n)
+
+
+def _checked(
+    time_s: Floats,
+    force_n: Floats,
+    inertial: pd.DataFrame | None,
+    marked: tuple[float, float],
+    after: tuple[float, float] | None,
+    after_n: float | None,
+) -> Tare:
+    """Zero from a marked window, held against the zero afterwards and the rests on the stop."""
+    rest = measure_rest(time_s, force_n, marked)
+    blocks = make_blocks(time_s, force_n, inertial)
+    since = None if after_n is None else after_n - rest.level_n
+    moved = "the machine moved during the hands-off window" if moved_within(inertial, marked) else None
+    below, said = None, None
+    if blocks is not None:
+        span = float(np.ptp(np.percentile(blocks.mean_n, [2.0, 98.0])))
+        alike, held = max(ALIKE_N, ALIKE_SHARE * span), max(HELD_LEAST_N, HELD_SHARE * span)
+        if since is not None and abs(since) > held:
+            return _none(
+                blocks,
+                [rest],
+                f"the two hands-off windows differ by {abs(since):.1f} N, so something was held in the "
+                f"{'first' if since < 0 else 'last'}",
+            )
+        others = rests_on_stop(blocks, time_s, force_n, [marked, *([] if after is None else [after])])
+        below = _slack_level(others, rest.level_n - alike, alike)
+        if below is not None and rest.level_n - below > held:
+            return _none(
+                blocks,
+                [rest],
+                f"at rest on the stop the force is {rest.level_n - below:.1f} N below that of the marked hands-off "
+                "window, so something was held or hung on in that window",
+            )
+        if below is not None:
+            said = (
+                f"at rest on the stop the force is {rest.level_n - below:.1f} N below the zero: right "
+                "if the handle's own weight hangs on the cell hands off, else something was held in that window"
+            )
+    drifted = None
+    if since is not None and abs(since) > DRIFT_SAID_N:
+        drifted = f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off"
+    doubts = tuple(doubt for doubt in (moved, rest.doubt, said, drifted) if doubt is not None)
+    return Tare(rest.level_n, rest.u_n, since, marked, "mark", doubts)
+
+
+def _slack_level(rests: Sequence[Rest], below_n: float, alike_n: float) -> float | None:
+    """Level of rests that lie below a bound: of two or more that agree, or of one as steady as no hand is."""
+    low = sorted((rest for rest in rests if rest.level_n < below_n), key=lambda rest: rest.level_n)
+    for first, second in itertools.pairwise(low):
+        if second.level_n - first.level_n <= alike_n:
+            return 0.5 * (first.level_n + second.level_n)
+    return next((rest.level_n for rest in low if rest.is_white), None)
 
 
 def _found(blocks: Blocks, first: Rest | None, last: Rest | None, after_n: float | None) -> Tare:
