@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -123,33 +124,43 @@ def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:
     good = np.isfinite(time_s)
     for value in values:
         good &= np.isfinite(value)
+    if np.all(good) and np.all(np.diff(time_s) > 0):
+        return (time_s, *values)
     order = np.argsort(time_s[good], kind="stable")
     time = time_s[good][order]
     keep = np.concatenate([[True], np.diff(time) > 0]) if time.size else np.zeros(0, bool)
     return (time[keep], *(value[good][order][keep] for value in values))
 
 
-def _thinned(time_s: Floats, values: Floats, to_hz: float) -> tuple[Floats, Floats, float]:
+def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[Floats, Floats, float]:
     """Columns low-passed and taken at no more than about `to_hz`, on an even grid; native step too.
 
     Parameters
     ----------
-    values : ndarray, shape (n, k)
+    time_s : ndarray, shape (n,)
+    columns : sequence of ndarray, shape (n,)
+        One by one, so that a long session need not be in memory twice.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+    ndarray, shape (m, len(columns))
+    float
     """
     step = float(np.median(np.diff(time_s)))
     factor = int(np.floor(1.0 / (step * to_hz)))
     if factor < 2:
-        return time_s, values, step
+        return time_s, np.stack(columns, axis=1), step
     even = time_s[0] + step * np.arange(int((time_s[-1] - time_s[0]) / step) + 1)
     half = 8 * factor
     kernel = dsp.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
-    out = []
-    for column in values.T:
+    count = (even.size - 1) // factor + 1
+    out = np.empty((count, len(columns)))
+    for k, column in enumerate(columns):
         series = np.interp(even, time_s, column)
         padded = np.concatenate([np.full(half, series[0]), series, np.full(half, series[-1])])
-        out.append(dsp.upfirdn(kernel, padded, down=factor)[2 * half // factor :])
-    count = (even.size - 1) // factor + 1
-    return even[::factor], np.stack([column[:count] for column in out], axis=1), step
+        out[:, k] = dsp.upfirdn(kernel, padded, down=factor)[2 * half // factor :][:count]
+    return even[::factor].copy(), out, step
 
 
 def align(
@@ -190,7 +201,7 @@ def align(
             where=name,
             remedy="record both at once, or give host_time_s in both files",
         )
-    thin_time, thin, force_step = _thinned(time, force[:, None], rate_hz)
+    thin_time, thin, force_step = _thinned(time, [force], rate_hz)
     native_gap = max(GAP_S, 6.0 * force_step)
     series = Series(thin_time, thin[:, 0], native_gap)
     if thin_time.size != time.size:
@@ -198,7 +209,7 @@ def align(
         real = Series(time, force, native_gap).valid(thin_time[1:-1])
         keep = np.concatenate([[True], real, [True]])
         series = Series(thin_time[keep], thin[keep, 0], native_gap)
-    motion_time, columns, motion_step = _thinned(moved[0], np.stack(moved[1:], axis=1), rate_hz)
+    motion_time, columns, motion_step = _thinned(moved[0], moved[1:], rate_hz)
     grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
     splines = CubicSpline(motion_time, columns)(grid)
     valid = Series(moved[0], moved[1], max(GAP_S, 6.0 * motion_step)).valid(grid)

@@ -75,6 +75,7 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
     gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
     accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
     hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
+    del gyro
     motion = Motion(
         hinge.time_s,
         hinge.q_rad,
