@@ -41,12 +41,12 @@ RIG = RigDescription(
 )
 
 
-def write_checked(path: Path, *, felt_kg: float, stated: str = "15.000(0.005) kg") -> None:
+def write_checked(path: Path, *, felt_kg: float, stated: str = "15.000(0.005) kg", seed: int = 6) -> None:
     """Hands off for 3 s, `felt_kg` from 4 s to 9 s, then a session of the emulated lever row at 40 kg."""
     cell = calibrate_force(READINGS)
     offset_n, newtons_per_scale = cell.coefficients_n
     scene = scenario("lever-row", load_kg=40.0)
-    run = simulate(scene, seed=6)
+    run = simulate(scene, seed=seed)
     rng = np.random.default_rng(2)
     rest = run.force["force_n"].to_numpy()[:80]
     ahead_s = np.arange(0.0, BEFORE_S, 1 / 80)

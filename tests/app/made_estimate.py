@@ -84,7 +84,7 @@ def made_estimate() -> ProfileEstimate:
         lags=(Lag(0.024, 0.001, (LagReading("dynamics", 0.024, 0.001),)),),
         repetitions=repetitions,
         budget=budget,
-        model=ForceModel(arm, per_kg, zeros + 4.0, zeros, zeros + 6.0, zeros, zeros, 1.2, True),
+        model=ForceModel(arm, per_kg, zeros + 4.0, zeros, zeros + 6.0, zeros, zeros, zeros, 1.2, True),
         angle_rms_u_rad=0.0006,
         health={},
         warnings=(),

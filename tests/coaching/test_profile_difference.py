@@ -72,6 +72,32 @@ def test_two_sessions_of_one_machine_differ_by_no_more_than_their_band():
     assert np.all(profile_difference(heavier, measured(107)).significant)
 
 
+def test_band_of_a_whole_curve_holds_it_in_nineteen_of_twenty_cases():
+    """Two profiles whose errors are independent from angle to angle, drawn often: a hard case for a band by angle."""
+    rng = np.random.default_rng(3)
+    made = lever_profile(loads_kg=(40.0,))
+    covariance = 0.25 * np.eye(made.static_n.size)
+    made = replace(made, covariance_n2=covariance, static_u95_n=np.full_like(made.static_n, 0.98))
+    somewhere, established = [], []
+    for _ in range(200):
+        pair = [
+            replace(made, static_n=made.static_n + rng.normal(0.0, 0.5, made.static_n.shape))
+            for _ in range(2)
+        ]
+        found = profile_difference(*pair)
+        somewhere.append(found.significant.any())
+        established.append(found.established.any())
+    assert np.mean(somewhere) > 0.8
+    # Five in a hundred, within three standard deviations of 200 draws.
+    assert np.mean(established) == pytest.approx(0.05, abs=3 * np.sqrt(0.05 * 0.95 / 200))
+
+
+def test_band_of_a_curve_that_moves_as_one_is_that_of_an_angle():
+    made = lever_profile(loads_kg=(40.0,))
+    found = profile_difference(made, made)
+    assert found.curve_u95_n == pytest.approx(found.u95_n, rel=0.03)
+
+
 def test_what_cannot_be_compared_is_said():
     with pytest.raises(OverlapError, match=r"no load was measured in both \(20 kg and 40 kg\)"):
         profile_difference(lever_profile(loads_kg=(20.0,)), lever_profile(loads_kg=(40.0,)))

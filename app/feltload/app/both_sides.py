@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.signal.wording import degrees, force_text, load_text, newtons
+from feltload.app.difference_words import difference_record, difference_words
+from feltload.signal.wording import newtons
 
 if TYPE_CHECKING:
-    from feltload.coaching.profile_difference import ProfileDifference
     from feltload.signal.profile import ProfileEstimate
     from feltload.signal.repetitions import SideDifference
 
@@ -37,54 +36,26 @@ def compare(left: ProfileEstimate, right: ProfileEstimate) -> tuple[list[str], d
 
     difference = profile_difference(left, right)
     repetitions = compare_sides([*left.repetitions, *right.repetitions])
-    lines = [_machine_words(difference, k) for k in range(difference.loads_kg.size)]
+    lines = [
+        difference_words(
+            difference,
+            k,
+            first="the left arm of the machine",
+            second="the right arm of the machine",
+            together="the two arms of the machine",
+        )
+        for k in range(difference.loads_kg.size)
+    ]
     lines.append(_repetition_words(repetitions))
     record: dict[str, object] = {
         "machine": left.machine_name,
         "difference": "left minus right",
         "assumed": ASSUMED,
         "angles_deg": np.round(np.degrees(difference.angle_rad), 6).tolist(),
-        "loads": [_load_record(difference, k) for k in range(difference.loads_kg.size)],
+        "loads": [difference_record(difference, k) for k in range(difference.loads_kg.size)],
         "repetitions": [dict(vars(row)) for row in repetitions],
     }
     return lines, record
-
-
-def _load_record(difference: ProfileDifference, k: int) -> Mapping[str, object]:
-    largest = int(np.argmax(np.abs(difference.difference_n[k])))
-    return {
-        "load_kg": float(difference.loads_kg[k]),
-        "difference_n": difference.difference_n[k].tolist(),
-        "difference_u95_n": difference.u95_n[k].tolist(),
-        "mean_n": float(difference.mean_n[k]),
-        "mean_u95_n": float(difference.mean_u95_n[k]),
-        "largest": {
-            "angle_deg": float(np.degrees(difference.angle_rad[largest])),
-            "difference_n": float(difference.difference_n[k, largest]),
-            "u95_n": float(difference.u95_n[k, largest]),
-        },
-        "differs": bool(np.any(difference.significant[k])),
-    }
-
-
-def _machine_words(difference: ProfileDifference, k: int) -> str:
-    size, band = np.abs(difference.difference_n[k]), difference.u95_n[k]
-    told = difference.significant[k]
-    at = int(np.argmax(np.where(told, size, 0.0) if np.any(told) else size))
-    figure = f"{force_text(float(size[at]))}, ± {newtons(float(band[at]))} N"
-    where = degrees(float(difference.angle_rad[at]))
-    load = load_text(float(difference.loads_kg[k]))
-    if not np.any(told):
-        return (
-            f"With {load} the two arms of the machine differ by no more than the measurement can tell "
-            f"(at most {figure} at {where})."
-        )
-    heavier = "left" if difference.difference_n[k, at] > 0 else "right"
-    reach = difference.angle_rad[told]
-    return (
-        f"With {load} the {heavier} arm of the machine is the heavier one, most at {where}: by {figure}. "
-        f"They differ between {degrees(float(reach[0]))} and {degrees(float(reach[-1]))}."
-    )
 
 
 def _repetition_words(rows: list[SideDifference]) -> str:

@@ -26,6 +26,7 @@ COMMANDS = {
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
     "check": "feltload.app.commands.check:check",
+    "compare": "feltload.app.commands.compare:compare",
     "survey": "feltload.app.commands.survey:survey",
     "client": "feltload.app.commands.client:app",
 }

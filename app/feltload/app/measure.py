@@ -25,6 +25,7 @@ from feltload.app.provenance import (
     StreamState,
     file_sha256,
     software_version,
+    text_sha256,
 )
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.gravity import Gravity
@@ -129,7 +130,8 @@ def measure(
     provenance = Provenance(
         feltload=software_version(),
         recordings=tuple(
-            _source(path, item, found) for path, item, found in zip(paths, recordings, checks, strict=True)
+            _source(path, item, side, found)
+            for path, item, found in zip(paths, recordings, checks, strict=True)
         ),
         machine_toml=text,
         invented=any(is_invented(recording) for recording in recordings),
@@ -211,7 +213,9 @@ def _machine(
     return parse_machine(text, f"{paths[0]}: machine.toml"), text
 
 
-def _source(path: Path, recording: Recording, field_checks: tuple[FieldCheckState, ...]) -> RecordingSource:
+def _source(
+    path: Path, recording: Recording, side: str | None, field_checks: tuple[FieldCheckState, ...]
+) -> RecordingSource:
     return RecordingSource(
         name=path.name,
         sha256=file_sha256(path),
@@ -221,7 +225,15 @@ def _source(path: Path, recording: Recording, field_checks: tuple[FieldCheckStat
         damage=recording.damage,
         streams=tuple(_state(health) for health in recording.health.values()),
         field_checks=field_checks,
+        force_certificates=_force_certificates(recording, side),
     )
+
+
+def _force_certificates(recording: Recording, side: str | None) -> tuple[str, ...]:
+    """Hashes of the certificates of the load cells; empty where one of them has none."""
+    used = [recording.certificate(name) for name in recording.streams_of("force", side=side)]
+    known = [text_sha256(item.model_dump_json()) for item in used if item is not None]
+    return tuple(sorted(set(known))) if len(known) == len(used) else ()
 
 
 def _state(health: StreamHealth) -> StreamState:

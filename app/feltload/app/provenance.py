@@ -49,7 +49,11 @@ class FieldCheckState(BaseModel):
 
 
 class RecordingSource(BaseModel):
-    """One recording: its name and load, when it was started, its state, and the hash of its bytes."""
+    """One recording: its name and load, when it was started, its state, and the hash of its bytes.
+
+    `force_certificates` are the hashes of the certificates of its load cells: results with the same one have the same
+    errors of calibration.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -61,6 +65,7 @@ class RecordingSource(BaseModel):
     damage: str | None = None
     streams: tuple[StreamState, ...] = ()
     field_checks: tuple[FieldCheckState, ...] = ()
+    force_certificates: tuple[str, ...] = ()
 
 
 class PlaceGravity(BaseModel):
@@ -145,6 +150,11 @@ def load_provenance(directory: Path) -> Provenance:
 def software_version() -> str:
     """Version of feltload that is running."""
     return version("feltload")
+
+
+def text_sha256(text: str) -> str:
+    """Hash of a text, as 64 hexadecimal digits."""
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def file_sha256(path: Path) -> str:

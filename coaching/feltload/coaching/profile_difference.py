@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +17,7 @@ Array = npt.NDArray[np.float64]
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
+DRAWS = 4000
 
 
 @dataclass(frozen=True)
@@ -29,7 +31,10 @@ class ProfileDifference:
     loads_kg : ndarray, shape (m,)
         Loads that both were measured at.
     difference_n, u95_n : ndarray, shape (m, n)
-        Of the static force, and half-width of its 95 % band.
+        Of the static force, and half-width of its 95 % band at each angle by itself.
+    curve_u95_n : ndarray, shape (m, n)
+        Half-width of the band that holds the whole curve of a load in 95 % of cases: a curve of many angles leaves the
+        band of single angles somewhere more often than in one case of twenty.
     mean_n, mean_u95_n : ndarray, shape (m,)
         Over the travel.
     reference_n : float
@@ -40,14 +45,20 @@ class ProfileDifference:
     loads_kg: Array
     difference_n: Array
     u95_n: Array
+    curve_u95_n: Array
     mean_n: Array
     mean_u95_n: Array
     reference_n: float
 
     @property
     def significant(self) -> npt.NDArray[np.bool_]:
-        """Where the difference is larger than its band, shape (m, n)."""
+        """Where the difference is larger than its band at that angle, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.u95_n)
+
+    @property
+    def established(self) -> npt.NDArray[np.bool_]:
+        """Where it leaves the band of the whole curve: no chance find among many angles, shape (m, n)."""
+        return np.asarray(np.abs(self.difference_n) > self.curve_u95_n)
 
 
 def profile_difference(
@@ -101,6 +112,12 @@ def profile_difference(
             covariance -= np.outer(a, b) + np.outer(b, a)
     factor = max(_factor(first), _factor(second))
     u = np.sqrt(np.clip(np.diag(covariance), 0.0, None)).reshape(shape)
+    widened = np.array(
+        [
+            _curve_factor(covariance[start : start + angle.size, start : start + angle.size])
+            for start in range(0, difference.size, angle.size)
+        ]
+    )
     means = np.kron(np.eye(shape[0]), np.full((1, shape[1]), 1.0 / shape[1]))
     mean_u = np.sqrt(np.clip(np.diag(means @ covariance @ means.T), 0.0, None))
     return ProfileDifference(
@@ -108,6 +125,7 @@ def profile_difference(
         loads_kg=first.loads_kg[rows_first],
         difference_n=difference,
         u95_n=factor * u,
+        curve_u95_n=factor * widened[:, None] * u,
         mean_n=difference.mean(axis=1),
         mean_u95_n=factor * mean_u,
         reference_n=float(max(np.max(np.abs(first.static_n)), np.max(np.abs(second.static_n)))),
@@ -135,6 +153,15 @@ def _factor(estimate: ProfileEstimate) -> float:
     """Coverage factor that the estimate's own band was made with (Student's at its degrees of freedom)."""
     u = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
     return float(np.median(estimate.static_u95_n.ravel() / u))
+
+
+def _curve_factor(covariance: Array) -> float:
+    """How much wider the band of a whole curve is than that of a single angle, from draws with its correlation."""
+    u = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
+    values, vectors = np.linalg.eigh(covariance / np.outer(u, u))
+    root = vectors * np.sqrt(np.clip(values, 0.0, None))
+    draws = np.random.default_rng(1).standard_normal((DRAWS, u.size)) @ root.T
+    return float(max(1.0, np.quantile(np.abs(draws).max(axis=1), 0.95) / NormalDist().inv_cdf(0.975)))
 
 
 def _listed(loads_kg: Array) -> str:

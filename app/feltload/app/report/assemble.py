@@ -147,16 +147,21 @@ def build_view(
         field_checks=field_check_rows(provenance),
         warnings=(*_damages(provenance), *provenance.remarks, *estimate.warnings),
         cautions=BEFORE_USING_THE_RESULT,
-        inputs=tuple(
-            InputRow(
-                name=source.name,
-                load=load_text(source.load_kg),
-                started=source.started_utc,
-                sha256=source.sha256,
-            )
-            for source in provenance.recordings
-        ),
+        inputs=input_rows(provenance),
         made_with=_made_with(estimate, provenance),
+    )
+
+
+def input_rows(provenance: Provenance, *, prefix: str = "") -> tuple[InputRow, ...]:
+    """One entry per recording that a result was made from."""
+    return tuple(
+        InputRow(
+            name=f"{prefix}{source.name}",
+            load=load_text(source.load_kg),
+            started=source.started_utc,
+            sha256=source.sha256,
+        )
+        for source in provenance.recordings
     )
 
 

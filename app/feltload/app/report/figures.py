@@ -72,7 +72,7 @@ def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
             _peak(axes, sheet, angle_deg, load)
         _name_lines(axes, angle_deg, loads[-1])
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
-        _from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
+        from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
         _kgf_axis(axes, sheet)
 
     words = "; ".join(_in_words(angle_deg, load) for load in loads)
@@ -108,7 +108,7 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
             top.plot(angle_deg, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
         _name_model(top, angle_deg, loads[-1])
         frame(top, sheet, x_label=None, y_label="force at the handle, N")
-        _from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
+        from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
         _load_names(top, angle_deg, loads)
         _scores(bottom, angle_deg, loads)
         frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
@@ -130,10 +130,10 @@ def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for index, load in enumerate(loads):
-            axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=_DASHES[index % len(_DASHES)])
+            axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="friction at the handle, N")
-        _from_zero(axes, [load.friction_n for load in loads])
-        _end_labels(axes, angle_deg, [(load.label, load.friction_n) for load in loads])
+        from_zero(axes, [load.friction_n for load in loads])
+        end_labels(axes, [(load.label, angle_deg, load.friction_n) for load in loads])
 
     return draw(
         "friction",
@@ -145,7 +145,7 @@ def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-_DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
+DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
     "solid",
     (0, (5, 2)),
     (0, (1, 1.5)),
@@ -176,7 +176,7 @@ def _band(axes: Axes, x: Curve, y: Curve, half_width: Curve, *, color: str) -> N
     axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
 
 
-def _from_zero(axes: Axes, curves: Sequence[Curve]) -> None:
+def from_zero(axes: Axes, curves: Sequence[Curve]) -> None:
     low = min(0.0, *(float(np.nanmin(curve)) for curve in curves))
     high = max(float(np.nanmax(curve)) for curve in curves)
     axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
@@ -257,26 +257,33 @@ def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
 
 
 def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
-    _end_labels(axes, angle_deg, [(load.label, load.static_n) for load in loads])
+    end_labels(axes, [(load.label, angle_deg, load.static_n) for load in loads])
 
 
-def _end_labels(axes: Axes, angle_deg: Curve, curves: Sequence[tuple[str, Curve]]) -> None:
-    """Name each curve at its right end; where two ends nearly meet, their names move apart."""
-    ends = sorted(((float(_covered(curve)[-1]), label) for label, curve in curves))
+def end_labels(
+    axes: Axes, curves: Sequence[tuple[str, Curve, Curve]], *, colours: Sequence[str] = ()
+) -> None:
+    """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart."""
+    shades = colours or [INK] * len(curves)
+    ends = sorted(
+        (float(_covered(y)[-1]), float(x[np.isfinite(y)][-1]), label, colour)
+        for (label, x, y), colour in zip(curves, shades, strict=True)
+    )
     low, high = axes.get_ylim()
     height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
     shift_pt, last_pt = 0.0, -np.inf
-    for value, label in ends:
+    for value, x, label, colour in ends:
         at_pt = (value - low) / (high - low) * height_pt
         shift_pt = max(0.0, last_pt + LABEL_PITCH_PT - at_pt)
         last_pt = at_pt + shift_pt
         axes.annotate(
             label,
-            (float(angle_deg[-1]), value),
+            (x, value),
             xytext=(3, shift_pt),
             textcoords="offset points",
             va="center",
             fontweight="bold",
+            color=colour,
             annotation_clip=False,
         )
 
@@ -292,10 +299,10 @@ def _scores(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
     for index, load in enumerate(loads):
         if load.en is None:
             continue
-        axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=_DASHES[index % len(_DASHES)])
+        axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
         largest = max(largest, float(np.nanmax(np.abs(load.en))))
     axes.axhspan(-1.0, 1.0, color="#eef1f4", lw=0.0)
     for limit in (-1.0, 1.0):
         axes.axhline(limit, color=QUIET, lw=0.8)
     axes.set_ylim(-1.15 * largest, 1.15 * largest)
-    _end_labels(axes, angle_deg, [(load.label, load.en) for load in loads if load.en is not None])
+    end_labels(axes, [(load.label, angle_deg, load.en) for load in loads if load.en is not None])

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from feltload.app.report.view import ReportView
 from feltload.signal.wording import NO_BREAK
+
+if TYPE_CHECKING:
+    from feltload.app.report.comparison_view import ComparisonView
 
 
 def page_templates() -> Environment:
@@ -37,6 +41,11 @@ def render_page(view: ReportView) -> str:
         A complete document: styles and figures are inside it.
     """
     return page_templates().get_template("report.html").render(view=view)
+
+
+def render_comparison(view: ComparisonView) -> str:
+    """Return the page of a comparison as HTML."""
+    return page_templates().get_template("compare.html").render(view=view)
 
 
 def unbroken(text: str) -> str:

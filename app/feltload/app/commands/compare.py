@@ -1,0 +1,73 @@
+"""``feltload compare``: machines, loads or days against each other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from feltload.app.console import Console
+from feltload.app.options import DEFAULTS, CommonOptions
+
+
+def compare(
+    results: list[Path],
+    /,
+    *,
+    out: Path | None = None,
+    load: str | None = None,
+    by: Literal["angle", "travel"] = "angle",
+    force_overwrite: bool = False,
+    common: CommonOptions = DEFAULTS,
+) -> int:
+    """Compare measured profiles: two or more machines or days, each against the first.
+
+    Says where they differ by more than the measurements' uncertainty, at the loads that all of them were measured
+    with, and what was taken as common to them.
+
+    Example: feltload compare row press --out compared.html
+
+    Example: feltload compare monday friday --load "40 kg" --json
+
+    Parameters
+    ----------
+    results
+        Directories that `feltload profile` wrote; the others are held against the first.
+    out
+        Page to write (.html), with the curves on one figure.
+    load
+        Compare at this load alone, such as "40 kg".
+    by
+        What counts as the same position: the angle of the handle's line, or the part of the measured travel (for
+        machines whose handles move differently).
+    force_overwrite
+        Replace a page that is there already.
+    """
+    from feltload.acquisition.quantities import parse_quantity
+    from feltload.app.comparison import read_comparison
+    from feltload.app.outputs import claim_file, write_text
+    from feltload.app.report.comparison_view import build_comparison, comparison_record
+
+    console = Console(common)
+    load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value
+    if out is not None:
+        claim_file(out, overwrite=force_overwrite)
+    with console.progress("Comparing"):
+        found = read_comparison(results, by=by, load_kg=load_kg)
+        view = build_comparison(found)
+        if out is not None:
+            from feltload.app.report.page import render_comparison
+
+            write_text(out, render_comparison(view))
+    for row in view.rows:
+        console.say(
+            f"{row.name}, {row.load}: {row.shape}, heaviest {row.heaviest}, drop-off {row.drop_off}, "
+            f"friction {row.friction}"
+        )
+    for sentence in view.sentences:
+        console.say(sentence)
+    for line in view.assumed:
+        console.say(f"Assumed, {line}")
+    if out is not None:
+        console.say(f"Page: {out}")
+    console.result({**comparison_record(found, view), "page": None if out is None else str(out)})
+    return 0
