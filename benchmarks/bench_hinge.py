@@ -46,15 +46,17 @@ def filter_angle(times, gyro, accel, axis):
 
 def accuracy(seeds):
     print(
-        "| machine | sensors | rms mean, deg | rms worst, deg | filter, deg | ratio | in 95 % band | time ratio |"
+        "| machine | sensors | rms mean, deg | over all, deg | worst, deg | filter, deg | ratio | in 95 % band "
+        "| time ratio |"
     )
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     for machine in ("lever-row", "inclined-lever", "steep-hinge", "four-bar", "cam-drum"):
         for sensors in ("ordinary", "cheap", "fast"):
             rows = [one(machine, sensors, seed) for seed in range(seeds)]
             ours, theirs, inside, seconds, other = np.array(rows).T
             print(
-                f"| {machine} | {sensors} | {ours.mean():.3f} | {ours.max():.3f} | {theirs.mean():.3f} "
+                f"| {machine} | {sensors} | {ours.mean():.3f} | {np.sqrt(np.mean(ours**2)):.3f} | {ours.max():.3f} "
+                f"| {theirs.mean():.3f} "
                 f"| {theirs.mean() / ours.mean():.0f} | {100 * inside.mean():.0f} % "
                 f"| {np.median(seconds / other):.1f} |",
                 flush=True,
