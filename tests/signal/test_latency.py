@@ -11,6 +11,7 @@ from feltload.signal.bands import term_operator
 from feltload.signal.bound import cramer_rao_lag_s, least_inertia_u
 from feltload.signal.latency import UNKNOWN_U_S, combine, knock_lag
 from feltload.signal.profile import LagReading
+from feltload.signal.regression import passband_noise_share
 
 
 def test_weighted_mean_of_readings_that_agree():
@@ -83,7 +84,18 @@ def test_lag_of_a_cheap_cell_is_as_good_as_its_noise_allows(measure, machine, se
         least.append(cramer_rao_lag_s(found.solved, [run.scenario.sensors.force.noise_n])[0])
     rms, bound = np.sqrt(np.mean(np.square(errors))), np.sqrt(np.mean(np.square(least)))
     assert 0.0005 < bound < 0.003
-    assert rms < 2.0 * bound
+    # Filters that delay quick motion more than slow add 0.3 to 0.6 ms to what the noise makes.
+    assert rms < 1.8 * bound
+
+
+@pytest.mark.parametrize(("sensors", "low", "high"), [("cheap", 0.003, 0.007), ("ordinary", 0.0004, 0.0015)])
+def test_noise_of_the_force_is_told_from_its_samples(measure, sensors, low, high):
+    found = measure("lever-row", sensors=sensors, seed=1)
+    aligned = found.solved.sessions[0].aligned
+    share = passband_noise_share(aligned, 6.0)
+    noise = found.runs[0].scenario.sensors.force.noise_n * np.sqrt(12.0 * aligned.force_step_s)
+    assert share == pytest.approx(noise / np.percentile(np.abs(aligned.force.value), 95), rel=0.15)
+    assert low < share < high
 
 
 def test_bound_of_the_lag_falls_as_the_noise(measure):

@@ -40,6 +40,12 @@ TRIM_TURN_S = 0.06
 TRIM_REST_S = 0.12
 """Left out at each end of a run that starts from or ends in rest (stops, hands off)."""
 
+NOISY_TRIM_TURN_S, NOISY_TRIM_REST_S = 0.0, 0.08
+"""The same where noise hides what friction does around a turn: these rows tell the lag best."""
+
+NOISY_SHARE = 0.002
+"""Noise in the passband, as a share of the force, from which that is so."""
+
 
 @dataclass(frozen=True)
 class Bases:
@@ -150,17 +156,31 @@ def kernel(rate_hz: float, cutoff: float) -> tuple[Floats, Floats, Floats]:
     return np.pad(taps, 2), first, second
 
 
+def passband_noise_share(aligned: Aligned, cutoff: float) -> float:
+    """Noise of the force below the cutoff as a share of the force; that of a fast stream comes out too small."""
+    force = aligned.force.value
+    if force.size < 8:
+        return 0.0
+    # White noise has third differences of root 20 times its size; what a person moves has next to none.
+    noise = 1.4826 * float(np.median(np.abs(np.diff(force, n=3)))) / np.sqrt(20.0)
+    band = min(2.0 * cutoff * aligned.force_step_s, 1.0)
+    return float(noise * np.sqrt(band) / max(np.percentile(np.abs(force), 95.0), 1e-9))
+
+
 def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
     """Filtered rows of all runs of a session."""
     taps, first, second = kernel(aligned.rate_hz, cutoff)
     half = taps.size // 2
     keep_every = max(1, round(aligned.rate_hz / min(ROWS_HZ, 4.2 * cutoff)))
     runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)
+    trim_turn, trim_rest = TRIM_TURN_S, TRIM_REST_S
+    if passband_noise_share(aligned, cutoff) > NOISY_SHARE:
+        trim_turn, trim_rest = NOISY_TRIM_TURN_S, NOISY_TRIM_REST_S
     count = aligned.time_s.size
     centres, numbers = [], []
     for number, run in enumerate(runs):
-        before = TRIM_REST_S if run.rest_before else TRIM_TURN_S
-        after = TRIM_REST_S if run.rest_after else TRIM_TURN_S
+        before = trim_rest if run.rest_before else trim_turn
+        after = trim_rest if run.rest_after else trim_turn
         start = max(run.start + round(before * aligned.rate_hz), half)
         stop = min(run.stop - round(after * aligned.rate_hz), count - half)
         rows = np.arange(start, stop, keep_every)
