@@ -119,3 +119,29 @@ def test_bad_input_is_one_clear_line():
         join_clock([np.nan, np.nan])
     with pytest.raises(ClockError, match="3 values for 2"):
         join_clock([0.0, 1.0], [0.0, 1.0, 2.0])
+
+
+@pytest.mark.parametrize("numbered", [True, False])
+def test_one_stamp_for_all_samples_of_a_message(numbered):
+    rng = np.random.default_rng(9)
+    true_s, device_s, host_s = arrivals(rng, batch=10)
+    shared = np.repeat(device_s[9::10], 10)
+    fit = join_clock(host_s, shared, np.arange(len(true_s)) if numbered else None, rate_hz=100.0)
+    assert fit.counter == ("sequence" if numbered else "count")
+    assert np.all(np.diff(fit.time_s) > 0.0)
+    assert np.abs(fit.time_s - true_s).max() < 2e-4
+
+
+def test_stamps_of_a_tick_coarser_than_the_samples():
+    rng = np.random.default_rng(10)
+    true_s, device_s, host_s = arrivals(rng, count=60_000, rate_hz=3000.0, mean_delay_s=0.0005)
+    fit = join_clock(host_s, np.floor(device_s * 1000.0) / 1000.0, rate_hz=3000.0)
+    assert np.std(fit.time_s - true_s) < 5e-5
+
+
+def test_common_stamps_written_too_coarsely_are_counted_through():
+    # A logger's table with hundredths of a second at 833 Hz and no arrivals.
+    true_s = np.arange(0.0, 60.0, 1.0 / 833.0)
+    fit = join_clock(np.full(len(true_s), np.nan), np.floor(true_s * 100.0) / 100.0)
+    assert np.all(np.diff(fit.time_s) > 0.0)
+    assert np.std(fit.time_s - true_s) < 2e-4

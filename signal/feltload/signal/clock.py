@@ -18,6 +18,8 @@ Counter = Literal["device", "sequence", "count", "common"]
 
 #: Lasting shifts of a device's clock against the host that are taken for a jump, seconds.
 DEVICE_JUMP_S = 0.05
+#: Share of samples with the stamp of the one before from which on samples are counted instead.
+STAMPS_ALIKE = 0.3
 #: A device clock this near to the host's is a crystal's: its rate is one for finding jumps.
 CRYSTAL = 0.002
 
@@ -128,8 +130,8 @@ def join_clock(
             raise ClockError(
                 "neither arrival nor device stamps", remedy="record one of them with each sample"
             )
-        return _common(device)
-    if device is not None and np.array_equal(device, arrival):
+        arrival, known = device, np.ones(count, dtype=bool)
+    if device is not None and np.array_equal(device, arrival) and not _stamped_by_message(device):
         return _common(arrival)
     counter, name = _pick_counter(device, sequence, count)
     if count < 2 or counter[-1] == counter[0] == counter.max():
@@ -158,11 +160,16 @@ def _column(values: ArrayLike | None, count: int, name: str) -> Array | None:
 
 
 def _pick_counter(device: Array | None, sequence: Array | None, count: int) -> tuple[Array, Counter]:
-    if device is not None and np.ptp(device) > 0.0:
+    if device is not None and np.ptp(device) > 0.0 and not _stamped_by_message(device):
         return device, "device"
     if sequence is not None and np.ptp(sequence) > 0.0:
         return sequence, "sequence"
     return np.arange(count, dtype=float), "count"
+
+
+def _stamped_by_message(device: Array) -> bool:
+    """Whether one stamp stands for many samples (of a message, or of a tick coarser than they are)."""
+    return bool(np.mean(np.diff(device) == 0.0) > STAMPS_ALIKE)
 
 
 def _filled_arrivals(arrival: Array, known: NDArray[np.bool_]) -> Array:
