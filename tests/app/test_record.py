@@ -86,3 +86,18 @@ def test_ctrl_c_ends_a_recording_well(tmp_path):
     assert [mark.kind for mark in read.marks][:1] == ["tare"]
     samples = {stream["name"]: stream["samples"] for stream in result["streams"]}
     assert samples == {name: len(read.stream(name)) for name in samples}
+
+
+@pytest.mark.xdist_group("real-time")
+def test_a_zero_taken_while_the_arm_moves_is_said_at_once(tmp_path, feltload):
+    """The emulated person begins after three seconds, in a hands-off window of six: told while still at the machine."""
+    out = tmp_path / "row.mcap"
+    with emulated_rig(tmp_path, "--duration", "30", "--seed", "3") as (rig, machine):
+        ran = feltload(
+            *("record", rig, "--machine", machine, "--load", "40 kg", "--out", out, "--json"),
+            *("--tare", "7 s", "--duration", "14 s"),
+        )
+    assert ran.code == 0, ran.err
+    assert "zero of force: " in ran.err and "hands-off window" in ran.err
+    zero = json.loads(ran.out)["zeros"]["force"]
+    assert zero["warnings"]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import signal
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from feltload.acquisition.channel_reader import ChannelReader, Patience
 from feltload.acquisition.devices import find_ports
 from feltload.acquisition.errors import FeltloadError, LinkError
 from feltload.acquisition.health import StreamHealth
+from feltload.acquisition.interrupts import stopped_by_interrupt
 from feltload.acquisition.links import Arrival, LinkDown, Reconnection
 from feltload.acquisition.links.opening import link_name, link_opener
 from feltload.acquisition.links.ports import FollowedPort, PortRegister
@@ -80,6 +80,7 @@ class Recorder:
         self._pending: list[Message | Mark] = []
         self._pending_bytes = 0
         self._start_ns: int | None = None
+        self._ended = False
         self._down_ns: dict[str, tuple[int, str]] = {}
         self._notes: list[str] = []
         self._live = LiveStreams(rig)
@@ -155,7 +156,7 @@ class Recorder:
             self._take(channel, reader.since_ns, b"")
 
     def message(self, reader: ChannelReader, arrival: Arrival) -> None:
-        if self._start_ns is not None:
+        if self._start_ns is not None and not self._ended:
             self._take(self._channel_of(reader), arrival.host_ns, arrival.data)
 
     def lost(self, reader: ChannelReader, event: LinkDown) -> None:
@@ -241,6 +242,8 @@ class Recorder:
                 if now_ns >= next_status_ns:
                     self._report(now_ns, start_ns)
                     next_status_ns = now_ns + int(STATUS_EVERY_S * 1e9)
+            # What arrives from here on would be counted, but no longer written.
+            self._ended = True
             end_ns = time.monotonic_ns()
             for channel, (down_ns, why) in self._down_ns.items():
                 self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", end_ns))
@@ -312,22 +315,6 @@ class Recorder:
             self._notes.append(text)
 
 
-@contextlib.contextmanager
-def stopped_by_interrupt(recorder: Recorder) -> Iterator[None]:
-    """Let Ctrl-C and a polite kill end the recording as `Recorder.stop` does, where the system allows."""
-    loop = asyncio.get_running_loop()
-    caught: list[signal.Signals] = []
-    for number in (signal.SIGINT, signal.SIGTERM):
-        with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
-            loop.add_signal_handler(number, recorder.stop)
-            caught.append(number)
-    try:
-        yield
-    finally:
-        for number in caught:
-            loop.remove_signal_handler(number)
-
-
 async def record(
     rig: RigDescription,
     info: RecordingInfo,
@@ -365,7 +352,7 @@ async def record(
 
     forwarder = asyncio.create_task(forward())
     try:
-        with stopped_by_interrupt(recorder):
+        with stopped_by_interrupt(recorder.stop):
             return await recorder.run()
     finally:
         forwarder.cancel()

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from feltload.acquisition.recorder import Recorder, stopped_by_interrupt
+from feltload.acquisition.interrupts import stopped_by_interrupt
+from feltload.acquisition.recorder import Recorder
 from feltload.acquisition.recording import RecordingInfo
 from feltload.acquisition.recording_status import RecordingSummary
 from feltload.acquisition.schema import RigDescription
@@ -78,7 +79,7 @@ async def run_session(
     if step is not None:
         hangs = partial(recorder.mark, "field-check", step.weight, duration_s=HANG_S)
         actions[KEY] = partial(step.press, hangs)
-    with display.running(), on_keys(actions), stopped_by_interrupt(recorder):
+    with display.running(), on_keys(actions), stopped_by_interrupt(recorder.stop):
         summary = await recorder.run()
     if summary.fault is None and display.swing.widest_deg < HARDLY_MOVED_DEG and _has_motion(rig):
         raise AppError(

@@ -67,6 +67,7 @@ def record(
     from feltload.acquisition.certificate_assignment import assign_certificates
     from feltload.acquisition.description import load_rig
     from feltload.acquisition.quantities import parse_quantity
+    from feltload.acquisition.recorded_zero import recorded_zeros
     from feltload.acquisition.recording import RecordingInfo, read_recording
     from feltload.app.field_checks import field_checks_of
     from feltload.app.inputs import read_certificates, read_machine_text
@@ -112,7 +113,12 @@ def record(
     for warning in summary.warnings():
         console.note(f"Note: {warning}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
-    checks = field_checks_of(read_recording(summary.path)) if field_check is not None else ()
+    read = read_recording(summary.path)
+    zeros = recorded_zeros(read)
+    for name, zero in zeros.items():
+        for doubt in zero.warnings:
+            console.note(f"Note: zero of {name}: {doubt}")
+    checks = field_checks_of(read) if field_check is not None else ()
     for check in checks:
         console.say(check.words())
     if field_check is not None and not checks:
@@ -123,6 +129,15 @@ def record(
             "duration_s": summary.duration_s,
             "streams": [health.to_dict() for health in summary.streams],
             "warnings": summary.warnings(),
+            "zeros": {
+                name: {
+                    "zero_n": zero.zero_n,
+                    "u_n": zero.u_n,
+                    "source": zero.source,
+                    "warnings": zero.warnings,
+                }
+                for name, zero in zeros.items()
+            },
             "field_checks": [check.model_dump() for check in checks],
         }
     )
