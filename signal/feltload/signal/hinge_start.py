@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.signal.hinge_axis import runs
 from feltload.signal.hinge_data import HingeData
 from feltload.signal.hinge_knots import KNOT_S, Knots
 from feltload.signal.hinge_model import FUNCTIONS, GLOBALS, Equations
@@ -199,8 +198,3 @@ def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Ar
     )
     drift = found.drift[0] + bias * (knots - middle[0]) + np.interp(knots, when, wrapped)
     return drift, np.full(len(knots), bias)
-
-
-def rest_spans(still: Flags, time_s: Array) -> list[tuple[float, float]]:
-    """Start and stop times of the rests."""
-    return [(float(time_s[a]), float(time_s[b - 1])) for a, b in runs(still)]
