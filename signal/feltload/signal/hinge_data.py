@@ -160,9 +160,12 @@ class HingeData:
     ----------
     axis : ndarray, shape (3,)
         Hinge axis in the sensor's frame, unit length.
-    time_s, rate, turned, squared_free : see below
-        Working grid: `rate` is the gyro about the axis (rad/s, raw), `turned` its integral (rad), `slope` its
-        derivative (rad/s²), `accel` (m, 3).
+    time_s : ndarray, shape (m,)
+        Working grid, evenly spaced.
+    rate, turned, slope : ndarray, shape (m,)
+        Gyro about the axis as read (rad/s), its integral (rad) and its derivative (rad/s²) on the grid.
+    accel : ndarray, shape (m, 3)
+        Specific force on the grid.
     valid : ndarray of bool, shape (m,)
         No gap and nothing clipped nearby.
     grid_hz : float
