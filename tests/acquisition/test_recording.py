@@ -141,6 +141,40 @@ def test_a_block_taken_for_something_else_is_reported(tmp_path):
         assert len(recording.stream("cell")) == 60 or recording.damage is not None, kind
 
 
+def record_starts(whole):
+    """Where each record begins, by the container's specification: a byte of kind, eight of length."""
+    at = 8
+    while at < len(whole) - 8:
+        yield at, whole[at]
+        at += 9 + int.from_bytes(whole[at + 1 : at + 9], "little")
+
+
+def test_a_wrong_length_costs_that_block_and_not_what_follows(tmp_path):
+    """A bit turned in a length sends every later read astray, unless the next record is looked for."""
+    path = write_samples(tmp_path / "a.mcap", n=200, flush_every=20)
+    whole = path.read_bytes()
+    starts = list(record_starts(whole))
+    assert sum(kind == 0x06 for _, kind in starts) >= 10
+    refused = 0
+    for begin, kind in starts:
+        for place in range(8):
+            damaged = bytearray(whole)
+            damaged[begin + 1 + place] ^= 1 << (begin % 8)
+            path.write_bytes(damaged)
+            try:
+                recording = read_recording(path)
+            except RecordingError as error:
+                # Without the description of the sensors, or with both copies of the rest gone, nothing can be read.
+                assert kind in (0x01, 0x09, 0x0C), error
+                refused += 1
+                continue
+            frame = recording.stream("cell")
+            assert (frame["force_n"].to_numpy() == frame["seq"].to_numpy() / 2).all()
+            assert len(frame) >= 160, (begin, kind, place)
+            assert len(frame) == 200 or "left out" in recording.damage
+    assert refused < 16
+
+
 @pytest.mark.parametrize("content", [b"time_s,force_n\n0,1\n", bytes(200)])
 def test_not_a_recording(tmp_path, content):
     path = tmp_path / "a.mcap"

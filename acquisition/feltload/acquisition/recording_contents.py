@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import struct
-import zlib
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import BinaryIO
 
 import zstandard
+from mcap.data_stream import RecordBuilder
 from mcap.exceptions import InvalidMagic, McapError
 from mcap.opcode import Opcode
 from mcap.records import (
@@ -20,6 +21,7 @@ from mcap.records import (
     DataEnd,
     Footer,
     Header,
+    McapRecord,
     MessageIndex,
     Metadata,
     MetadataIndex,
@@ -41,7 +43,10 @@ _DAMAGE = (McapError, struct.error, ValueError, EOFError, zstandard.ZstdError, M
 _DATA = (Header, Metadata, Attachment, Chunk, MessageIndex, Schema, Channel, DataEnd)
 _SUMMARY = (Schema, Channel, Statistics, ChunkIndex, AttachmentIndex, MetadataIndex, SummaryOffset, Footer)
 """Kinds of records that a recorder writes before and after the end of the data; another one is a damaged one."""
-_END_DAMAGED = "the index at the end is damaged; all samples are there"
+_RECORD_HEAD = re.compile(rb"[\x01\x03\x04\x06\x07\x09\x0c\x0f](?=[\s\S]{4}\x00{4})")
+"""Kind of a record of the data, before a length that fits four bytes."""
+_LINKS = 3
+"""Records that must follow each other before the first counts as found; chance makes no two in a row."""
 
 
 @dataclass
@@ -105,27 +110,99 @@ def read_container(path: Path) -> ContainerContents:
 
 
 def _read_records(stream: BinaryIO, size: int, contents: ContainerContents) -> None:
-    """Take every record up to the end or to where reading fails."""
-    topics: dict[int, str] = {}
-    ended, sound = False, 0
-    reader = StreamReader(stream, emit_chunks=True, record_size_limit=size)
-    try:
-        for record in reader.records:
-            start, sound = sound or _MAGIC_BYTES, stream.tell()
-            if not _follows(stream, start, sound) or not isinstance(record, _SUMMARY if ended else _DATA):
-                contents.damage.append(f"something of {sound - start} bytes is damaged and was left out")
-            ended = ended or isinstance(record, DataEnd)
-            if isinstance(record, Attachment):
-                stream.seek(sound - 4)
-                _take_attachment(record, stream.read(4), contents)
-            else:
-                _take(record, contents, topics)
-    except InvalidMagic:
-        if not sound:
-            raise
-        contents.damage.append(_END_DAMAGED if ended else _cut(size - sound))
-    except _DAMAGE:
-        contents.damage.append(_END_DAMAGED if ended else _cut(size - sound))
+    """Take every record; where reading goes astray, go on with the next one that can be found."""
+    reading = _Reading(stream, size, contents)
+    while not reading.run():
+        if reading.ended:
+            contents.damage.append("the index at the end is damaged; all samples are there")
+            return
+        again = _next_record(stream, max(reading.sound, _MAGIC_BYTES) + 1)
+        if again is None:
+            contents.damage.append(
+                f"it was cut or not closed: {size - reading.sound} bytes at its end could not be read, "
+                "and up to a second before its end may never have been written"
+            )
+            return
+        contents.damage.append(
+            "the length of a block is damaged; what it holds was read"
+            if reading.held
+            else f"{again - reading.sound} bytes are damaged and were left out"
+        )
+        reading.sound = again
+        stream.seek(again)
+
+
+class _Reading:
+    """Records read so far: how far they are sound, whether the data has ended, whether the last one was held on to."""
+
+    def __init__(self, stream: BinaryIO, size: int, contents: ContainerContents) -> None:
+        self._stream, self._size, self._contents = stream, size, contents
+        self._topics: dict[int, str] = {}
+        self.sound = 0
+        self.ended = False
+        self.held = False
+
+    def run(self) -> bool:
+        """Read on from where it is sound; whether the proper end was reached."""
+        self.held = False
+        reader = StreamReader(
+            self._stream, skip_magic=self.sound > 0, emit_chunks=True, record_size_limit=self._size
+        )
+        try:
+            return all(self._fits(record) for record in reader.records)
+        except InvalidMagic:
+            if not self.sound:
+                raise
+        except _DAMAGE:
+            pass
+        return False
+
+    def _fits(self, record: McapRecord) -> bool:
+        """Take a record; whether the next one begins where it ends."""
+        start, self.sound = self.sound or _MAGIC_BYTES, self._stream.tell()
+        builder = RecordBuilder()
+        record.write(builder)
+        whole: bytes = builder.end()  # type: ignore[no-untyped-call]
+        end = start + len(whole)
+        if end != self.sound:
+            # The library reads past kinds of records that it does not know: then this one lies after them.
+            self._stream.seek(self.sound - len(whole))
+            if self._stream.read(_RECORD.size) == whole[: _RECORD.size]:
+                self._contents.damage.append(f"{self.sound - end} bytes are damaged and were left out")
+                end = self.sound
+        if not isinstance(record, _SUMMARY if self.ended else _DATA):
+            self._contents.damage.append(f"{len(whole)} bytes are damaged and were left out")
+        self.ended = self.ended or isinstance(record, DataEnd)
+        if isinstance(record, Attachment):
+            self._stream.seek(end - 4)
+            # The library has the checksum right in what it writes, and does not look at it when it reads; 0 is none.
+            if self._stream.read(4) not in (bytes(4), whole[-4:]):
+                self._contents.damaged_attachments.add(record.name)
+            self._contents.attachments[record.name] = record.data
+        else:
+            _take(record, self._contents, self._topics)
+        fits = end == self.sound
+        # A wrong length: it was read all the same, but what follows begins elsewhere.
+        self.held = not fits
+        self.sound = self.sound if fits else start
+        self._stream.seek(self.sound)
+        return fits
+
+
+def _next_record(stream: BinaryIO, start: int) -> int | None:
+    """Where the next record begins that leads to others: what lies between is damaged; None if there is none."""
+    stream.seek(start)
+    rest = stream.read()
+    for found in _RECORD_HEAD.finditer(rest):
+        at = found.start()
+        for _ in range(_LINKS):
+            head = _RECORD_HEAD.match(rest, at)
+            if head is None:
+                break
+            at += _RECORD.size + int.from_bytes(rest[at + 1 : at + 5], "little")
+        else:
+            return start + found.start()
+    return None
 
 
 def _follows(stream: BinaryIO, start: int, sound: int) -> bool:
@@ -134,24 +211,6 @@ def _follows(stream: BinaryIO, start: int, sound: int) -> bool:
     _, length = _RECORD.unpack(stream.read(_RECORD.size))
     stream.seek(sound)
     return bool(start + _RECORD.size + length == sound)
-
-
-def _cut(left: int) -> str:
-    return (
-        f"it was cut or not closed: {left} bytes at its end could not be read, "
-        "and up to a second before its end may never have been written"
-    )
-
-
-def _take_attachment(record: Attachment, stored_crc: bytes, contents: ContainerContents) -> None:
-    """Keep an attachment and hold it against its checksum, which the library reads past."""
-    name, media_type = record.name.encode(), record.media_type.encode()
-    head = struct.pack("<QQI", record.log_time, record.create_time, len(name)) + name
-    head += struct.pack("<I", len(media_type)) + media_type + struct.pack("<Q", len(record.data))
-    contents.attachments[record.name] = record.data
-    # A checksum of 0 says that there is none.
-    if stored_crc not in (bytes(4), zlib.crc32(record.data, zlib.crc32(head)).to_bytes(4, "little")):
-        contents.damaged_attachments.add(record.name)
 
 
 def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -> None:
