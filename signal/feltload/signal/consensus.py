@@ -45,6 +45,9 @@ SHORTEST_SHARE = 0.05
 EDGE_SHARE = 0.3
 """A stretch that is left out reaches to where the difference has faded to this share of the least one."""
 
+END_SHARE = 0.08
+"""Of the travel: so near to the end of a pass a stretch that is left out goes on to it."""
+
 MOST_SHIFT_S = 0.05
 """How far a single round moves a lag: its column is the slope of the force, true for small shifts only."""
 
@@ -113,22 +116,6 @@ class Passes:
         )
 
 
-@dataclass(frozen=True)
-class Consensus:
-    """What passes agree on.
-
-    Attributes
-    ----------
-    kept : tuple of ndarray of bool, shape (r_s,)
-        Per session, False for rows of passes that are off there.
-    lags_s : tuple of float
-        Lag of each session as the passes that agree have it.
-    """
-
-    kept: tuple[Flags, ...]
-    lags_s: tuple[float, ...]
-
-
 def passes_of(
     sessions: Sequence[Rows], layout: Layout, designs: Sequence[Floats], lags_s: Sequence[float]
 ) -> Passes:
@@ -181,7 +168,7 @@ def passes_differ(sessions: Sequence[Rows], layout: Layout, fit: Fit, lags_s: Se
 
 def find_consensus(
     sessions: Sequence[Rows], layout: Layout, fit: Fit, guesses_s: Sequence[Sequence[float]]
-) -> Consensus:
+) -> list[Flags]:
     """Rows of the passes that agree.
 
     Parameters
@@ -192,6 +179,11 @@ def find_consensus(
         Of all rows.
     guesses_s : sequence of sequence of float
         Lags of all sessions to try; passes that are off may have led the search for the lag astray.
+
+    Returns
+    -------
+    list of ndarray of bool, shape (r_s,)
+        Per session, False for rows of passes that are off there.
 
     Notes
     -----
@@ -225,10 +217,17 @@ def find_consensus(
         best = passes.solved(near, residual, strength)
     kept = np.ones(sum(rows.run.size for rows in sessions), dtype=bool)
     residual = passes.force - passes.design @ best
-    off = _off(passes, residual, least)
-    kept[passes.row[off & _outvoted(passes, off)]] = False
+    off = np.zeros(passes.force.size, dtype=bool)
+    stretches = _off(passes, residual, least)
+    for stretch in stretches:
+        off[stretch] = True
+    outvoted = _outvoted(passes, off)
+    for stretch in stretches:
+        # As a whole, also past the ends where few passes went.
+        if np.mean(outvoted[stretch]) > 0.5:
+            kept[passes.row[_to_the_ends(passes, stretch)]] = False
     splits = np.cumsum([rows.run.size for rows in sessions])[:-1]
-    return Consensus(tuple(np.split(kept, splits)), tuple(lags.tolist()))
+    return np.split(kept, splits)
 
 
 def _searched(passes: Passes, layout: Layout, strength: Floats, least_n: float) -> tuple[Floats, float]:
@@ -268,19 +267,30 @@ def _outvoted(passes: Passes, off: Flags) -> Flags:
     return np.asarray(fewer.ravel()[passes.cell])
 
 
-def _off(passes: Passes, residual: Floats, least: float) -> Flags:
-    """Rows of stretches that are off, shape (r,)."""
+def _to_the_ends(passes: Passes, stretch: slice) -> slice:
+    """The stretch as far as the ends of its pass where these are near: hands do not let go just before."""
+    number, q = passes.number, passes.q_rad
+    near = END_SHARE * float(np.ptp(q))
+    mine = np.flatnonzero(number == number[stretch.start])
+    first, last = int(mine[0]), int(mine[-1])
+    start = first if abs(q[stretch.start] - q[first]) < near else stretch.start
+    stop = last + 1 if abs(q[last] - q[stretch.stop - 1]) < near else stretch.stop
+    return slice(start, stop)
+
+
+def _off(passes: Passes, residual: Floats, least: float) -> list[slice]:
+    """Stretches of rows of one pass that are off."""
     run = passes.number
     smoothed = residual.copy()
     inner = (run[2:] == run[1:-1]) & (run[:-2] == run[1:-1])
     smoothed[1:-1][inner] = (residual[2:] + residual[1:-1] + residual[:-2])[inner] / 3.0
     shortest = SHORTEST_SHARE * float(np.ptp(passes.q_rad))
-    off = np.zeros(run.size, dtype=bool)
+    off = []
     for sign in (1.0, -1.0):
         wide = sign * smoothed > EDGE_SHARE * least
         edges = np.flatnonzero(np.diff(np.where(wide, run, -1), prepend=-2, append=-2))
         for start, stop in pairwise(edges):
             core = sign * smoothed[start:stop] > least
             if np.any(core) and float(np.ptp(passes.q_rad[start:stop][core])) > shortest:
-                off[start:stop] = True
+                off.append(slice(start, stop))
     return off

@@ -40,20 +40,26 @@ FILTER_SHARE = 0.02
 2 Hz by 0.5 ms more than a still arm."""
 
 
-def first_lag(rows: Rows, layout: Layout, *, within_runs: bool = False) -> float:
+def first_lag(
+    rows: Rows, layout: Layout, *, kept: NDArray[np.bool_] | None = None, within_runs: bool = False
+) -> float:
     """Lag on a coarse grid that leaves the least residual in one session, in s.
 
     Parameters
     ----------
     rows : Rows
     layout : Layout
+    kept : ndarray of bool, shape (r,), optional
+        Rows to use; all when not given.
     within_runs : bool
         Take a parabola along the travel out of every run first, so that hands which push in some of them
         do not decide.
     """
-    design = layout.spread(rows.design, rows.aligned.load_kg)
+    used = slice(None) if kept is None else np.flatnonzero(kept)
+    run, q_rad, low_pass = rows.run[used], rows.q_rad[used], rows.low_pass[used]
+    design = layout.spread(rows.design, rows.aligned.load_kg)[used]
     if within_runs:
-        design = without_trends(rows.run, rows.q_rad, design)
+        design = without_trends(run, q_rad, design)
     normal = design.T @ design
     penalties = layout.penalties
     strengths = light_strengths(normal, penalties)
@@ -68,9 +74,9 @@ def first_lag(rows: Rows, layout: Layout, *, within_runs: bool = False) -> float
 
     def best(trials: Floats) -> tuple[float, float]:
         steps = np.round(trials * rate).astype(np.int64)
-        forces = np.stack([rows.low_pass @ series[source - first + step] for step in steps], axis=1)
+        forces = np.stack([low_pass @ series[source - first + step] for step in steps], axis=1)
         if within_runs:
-            forces = without_trends(rows.run, rows.q_rad, forces)
+            forces = without_trends(run, q_rad, forces)
         residuals = forces - design @ (inverse @ (design.T @ forces))
         # The median of blocks keeps knocks and hands-off time from deciding.
         loss = np.sum(np.minimum(np.abs(residuals), 4.0 * np.median(np.abs(residuals))), axis=0)

@@ -103,16 +103,20 @@ def solve(
     fit = fit_at(rows, layout, starts, rounds=3)
     layout = layout.with_felt(fit.smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts, previous=fit)
-    kept = None
+    kept: list[NDArray[np.bool_]] | None = None
     first = [reading.value_s for reading in dynamic]
     if passes_differ(rows, layout, fit, first):
+        singles = [layout_for(bases, [row.aligned.load_kg]) for row in rows]
         within = [
-            _start(row, layout_for(bases, [row.aligned.load_kg]), given, within_runs=True)
-            for row, given in zip(rows, extra_readings, strict=True)
+            _start(row, single, given, within_runs=True)
+            for row, single, given in zip(rows, singles, extra_readings, strict=True)
         ]
-        found = find_consensus(rows, layout, fit, [first, within, [UNKNOWN_MEAN_S] * len(rows)])
-        kept = found.kept
-        fit, dynamic = refine_lags(rows, layout, found.lags_s, kept=kept)
+        kept = find_consensus(rows, layout, fit, [first, within, [UNKNOWN_MEAN_S] * len(rows)])
+        starts = [
+            _start(row, single, given, kept=good)
+            for row, single, given, good in zip(rows, singles, extra_readings, kept, strict=True)
+        ]
+        fit, dynamic = refine_lags(rows, layout, starts, kept=kept)
     lags = []
     for k, (reading, given) in enumerate(zip(dynamic, extra_readings, strict=True)):
         readings = [reading, *given]
@@ -127,9 +131,16 @@ def solve(
     return solved_from(rows, layout, fit), lags
 
 
-def _start(rows: Rows, layout: Layout, given: Sequence[LagReading], *, within_runs: bool = False) -> float:
+def _start(
+    rows: Rows,
+    layout: Layout,
+    given: Sequence[LagReading],
+    *,
+    kept: NDArray[np.bool_] | None = None,
+    within_runs: bool = False,
+) -> float:
     """Lag to start from: a good reading if there is one, else the best on a coarse grid."""
     good = [r for r in given if r.u_s < 0.005]
-    return (
-        min(good, key=lambda r: r.u_s).value_s if good else first_lag(rows, layout, within_runs=within_runs)
-    )
+    if good:
+        return min(good, key=lambda r: r.u_s).value_s
+    return first_lag(rows, layout, kept=kept, within_runs=within_runs)
