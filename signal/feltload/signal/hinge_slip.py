@@ -20,7 +20,7 @@ SCATTER_RAD = np.radians(0.6)
 VAGUE_RAD = np.radians(1.5)
 FEWEST_BLOCKS = 2
 #: Smallest slip that is reported, over its uncertainty and as such.
-OVER_UNCERTAINTY = 5.0
+OVER_UNCERTAINTY = 4.0
 SMALLEST_RAD = np.radians(1.3)
 
 
