@@ -99,3 +99,12 @@ def chromium() -> Chromium:
 @pytest.fixture(scope="session")
 def recordings() -> Path:
     return RECORDINGS
+
+
+@pytest.fixture(scope="session")
+def measured_row(feltload: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Profile of the shipped rowing lever from two loads; to be read only."""
+    out = tmp_path_factory.mktemp("measured") / "row"
+    done = feltload("profile", *(RECORDINGS / f"lever-row-{load}kg.mcap" for load in (20, 40)), "--out", out)
+    assert done.code == 0, done.err
+    return out

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 
 
 @pytest.fixture(scope="module")
-def measured(feltload, recordings, tmp_path_factory):
+def measured(feltload, recordings, measured_row, tmp_path_factory):
     """Results of both machines, by the name of their recordings."""
     folder = tmp_path_factory.mktemp("check")
-    for name in ("lever-row", "peg-out"):
-        made = feltload(
-            "profile", *(recordings / f"{name}-{load}kg.mcap" for load in (20, 40)), "--out", folder / name
-        )
-        assert made.code == 0, made.err
+    shutil.copytree(measured_row, folder / "lever-row")
+    loads = [recordings / f"peg-out-{load}kg.mcap" for load in (20, 40)]
+    assert feltload("profile", *loads, "--out", folder / "peg-out").code == 0
     return folder
 
 

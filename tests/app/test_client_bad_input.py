@@ -12,12 +12,9 @@ from feltload.coaching import CapacityCurve, capacity_to_json
 from feltload.signal.results import load_results
 
 
-@pytest.fixture(scope="module")
-def row(feltload, recordings, tmp_path_factory) -> Path:
-    out = tmp_path_factory.mktemp("client") / "row"
-    loads = [recordings / f"lever-row-{load}kg.mcap" for load in (20, 40)]
-    assert feltload("profile", *loads, "--out", out).code == 0
-    return out
+@pytest.fixture
+def row(measured_row) -> Path:
+    return measured_row
 
 
 def _capacity(folder: Path, machine: str, low_deg: float, high_deg: float) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -10,18 +11,18 @@ import pytest
 from checked_recording import write_checked
 
 from feltload.acquisition.emulator import peg_moved, scenario
+from feltload.app.difference_words import difference_words
 from feltload.calibration.machine import load_machine
+from feltload.coaching import ProfileDifference
 
 
 @pytest.fixture(scope="module")
-def folder(feltload, recordings, tmp_path_factory) -> Path:
+def folder(feltload, recordings, measured_row, tmp_path_factory) -> Path:
     """Results of the right machine, of the one with its peg further out, and of two days with one load cell."""
     out = tmp_path_factory.mktemp("compare")
-    for name in ("lever-row", "peg-out"):
-        done = feltload(
-            "profile", *(recordings / f"{name}-{load}kg.mcap" for load in (20, 40)), "--out", out / name
-        )
-        assert done.code == 0, done.err
+    shutil.copytree(measured_row, out / "lever-row")
+    loads = [recordings / f"peg-out-{load}kg.mcap" for load in (20, 40)]
+    assert feltload("profile", *loads, "--out", out / "peg-out").code == 0
     for day, seed in (("monday", 6), ("friday", 8)):
         write_checked(out / f"{day}.mcap", felt_kg=15.0, seed=seed)
         assert feltload("profile", out / f"{day}.mcap", "--out", out / day).code == 0
@@ -68,6 +69,27 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
     assert any("no certificate in common" in line for line in apart["assumed"])
     narrow, wide = (np.mean(one["loads"][0]["difference_u95_n"]) for one in (found, apart))
     assert narrow < wide
+
+
+def test_words_for_a_difference_that_changes_sign():
+    angle = np.radians(np.arange(0.0, 50.0))
+    values = np.where(angle < 0.4, 6.0, np.where(angle > 0.6, -4.0, 0.5))[None, :]
+    values[0, 5] = 9.0
+    made = ProfileDifference(
+        angle_rad=angle,
+        loads_kg=np.array([40.0]),
+        difference_n=values,
+        u95_n=np.full_like(values, 1.0),
+        curve_u95_n=np.full_like(values, 1.3),
+        mean_n=values.mean(axis=1),
+        mean_u95_n=np.ones(1),
+        reference_n=200.0,
+    )
+    said = difference_words(made, 0, first="row", second="press", together="both")
+    assert said == (
+        "With 40 kg, row is the heavier one from 0° to 22°, most at 5°: by 9.0 N (0.9 kgf), ± 1.3 N; press is the "
+        "heavier one from 35° to 49°, most at 35°: by 4.0 N (0.4 kgf), ± 1.3 N."
+    )
 
 
 def test_page_of_three_with_one_load(feltload, folder, chromium, tmp_path):

@@ -217,9 +217,10 @@ def check_swing(
     u_predicted = float(np.sqrt(variance))
     en = (swing.moment_over_inertia - predicted) / (2.0 * np.hypot(swing.u, u_predicted))
     verdict = "agrees with" if abs(en) <= 1.0 else "differs from"
+    score = f"{en:.2f}".replace("-", "−")
     text = (
         f"The free swing gives m g d / I = {swing.moment_over_inertia:.3f} 1/s², which {verdict} the surveyed arm's "
-        f"{predicted:.3f} 1/s² (E_n {en:.2f})."
+        f"{predicted:.3f} 1/s² (E_n {score})."
     )
     if from_stop:
         text += f" It hangs {np.degrees(swing.rest_rad - rest):+.1f}° from where the survey puts its rest."
