@@ -102,7 +102,7 @@ def measured(truth: Machine, start_rad: float, rng: np.random.Generator, angles:
         budget=tuple(
             BudgetItem(name, curve, float(np.sqrt(np.mean(curve**2))), 0.0) for name, curve in budget
         ),
-        model=ForceModel(*[zero_line] * 7, viscous_n_per_rad_s=0.0, loads_differ=True),
+        model=ForceModel(*[zero_line] * 8, viscous_n_per_rad_s=0.0, loads_differ=True),
         angle_rms_u_rad=np.radians(0.05),
     )
 
