@@ -45,6 +45,8 @@ def test_peg_further_out_is_the_heavier_one_by_what_it_truly_is(feltload, record
         assert load["differs"]
         assert np.all(np.array(load["difference_curve_u95_n"]) >= np.array(load["difference_u95_n"]))
     assert all("peg-out is the heavier one" in sentence for sentence in said["sentences"])
+    # What differs does not repeat.
+    assert said["repeatability"] == []
 
 
 def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
@@ -55,6 +57,13 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
     (load,) = found["loads"]
     assert not load["differs"]
     assert "differ by no more than the measurement can tell" in said["sentences"][0]
+    (repeat,) = said["repeatability"]
+    # Of two values the standard deviation is their difference over the root of two.
+    squares = np.mean(np.square(load["difference_n"]))
+    assert repeat["sd_n"] == pytest.approx(np.sqrt(squares / 2.0))
+    # Weir (2005), J Strength Cond Res 19(1):231-240.
+    assert repeat["minimal_difference_n"] == pytest.approx(1.96 * np.sqrt(2.0) * repeat["sd_n"])
+    assert "in one case of twenty" in said["sentences"][-1]
     assert any("same load cell certificate, so" in line for line in found["assumed"])
     assert any("same machine file, so" in line for line in found["assumed"])
     path = folder / "friday" / "provenance.json"

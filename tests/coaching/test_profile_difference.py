@@ -98,6 +98,20 @@ def test_band_of_a_curve_that_moves_as_one_is_that_of_an_angle():
     assert found.curve_u95_n == pytest.approx(found.u95_n, rel=0.03)
 
 
+def test_angles_that_one_load_does_not_cover_are_left_out():
+    first, second = lever_profile(), lever_profile(peg_deg=5.0)
+    gaps = second.static_n.copy()
+    gaps[1, :12] = np.nan
+    found = profile_difference(first, replace(second, static_n=gaps))
+    whole = profile_difference(first, second)
+    assert found.angle_rad.size < whole.angle_rad.size
+    kept = np.isin(whole.angle_rad, found.angle_rad)
+    assert found.difference_n == pytest.approx(whole.difference_n[:, kept])
+    assert np.isfinite(found.curve_u95_n).all()
+    with pytest.raises(OverlapError, match="angles in common"):
+        profile_difference(first, replace(second, static_n=np.full_like(gaps, np.nan)))
+
+
 def test_what_cannot_be_compared_is_said():
     with pytest.raises(OverlapError, match=r"no load was measured in both \(20 kg and 40 kg\)"):
         profile_difference(lever_profile(loads_kg=(20.0,)), lever_profile(loads_kg=(40.0,)))

@@ -12,10 +12,11 @@ import numpy as np
 from feltload.app.difference_words import Place
 from feltload.app.errors import UsageError
 from feltload.app.provenance import Provenance, load_provenance
+from feltload.coaching import Repeatability, repeatability
 from feltload.coaching.profile_difference import SAME_LOAD_KG, ProfileDifference, profile_difference
 from feltload.signal.profile import START_ANGLE_SOURCE, ProfileEstimate
 from feltload.signal.results import load_results
-from feltload.signal.wording import degrees, listed, load_text
+from feltload.signal.wording import degrees, listed, load_text, newtons
 
 By = Literal["angle", "travel"]
 GAIN_SOURCE = "force calibration gain"
@@ -57,6 +58,23 @@ class Pair:
 
 
 @dataclass(frozen=True)
+class Repeat:
+    """How well measurements of one machine repeat at one load, and how many there were."""
+
+    load_kg: float
+    found: Repeatability
+    measurements: int
+
+    def words(self) -> str:
+        """One sentence."""
+        return (
+            f"With {load_text(self.load_kg)}, the {self.measurements} measurements of this machine scatter by "
+            f"{newtons(self.found.sem)} N at one position (standard deviation of one); two of them would differ by "
+            f"more than {newtons(self.found.minimal_difference)} N in one case of twenty."
+        )
+
+
+@dataclass(frozen=True)
 class Comparison:
     """All of it.
 
@@ -70,12 +88,15 @@ class Comparison:
         Loads that all of them were measured at, ascending.
     by : {"angle", "travel"}
         What counts as the same position.
+    repeats : tuple of Repeat
+        One a load, where all are of one machine and none differs from the first.
     """
 
     results: tuple[Result, ...]
     pairs: tuple[Pair, ...]
     loads_kg: tuple[float, ...]
     by: By
+    repeats: tuple[Repeat, ...] = ()
 
     @property
     def place(self) -> Place:
@@ -135,9 +156,26 @@ def read_comparison(
                 where="--load",
                 remedy="name a load that all of them have, or leave it out",
             )
-    return Comparison(
-        results, tuple(_pair(results[0], one, loads, by) for one in results[1:]), tuple(loads), by
-    )
+    pairs = tuple(_pair(results[0], one, loads, by) for one in results[1:])
+    return Comparison(results, pairs, tuple(loads), by, _repeats(results, pairs))
+
+
+def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, ...]:
+    """Scatter of the measurements at each load, pooled over the travel that all of them cover."""
+    machines = {one.provenance.machine_toml for one in results}
+    told = [pair.difference for pair in pairs if pair.difference is not None]
+    if not told or len(machines) > 1 or None in machines or any(one.established.any() for one in told):
+        return ()
+    low = max(float(one.angle_rad[0]) for one in told)
+    high = min(float(one.angle_rad[-1]) for one in told)
+    grid = told[0].angle_rad[(told[0].angle_rad >= low) & (told[0].angle_rad <= high)]
+    repeats = []
+    for k, load_kg in enumerate(told[0].loads_kg):
+        # The first is the zero of each difference.
+        others = [np.interp(grid, one.angle_rad, -one.difference_n[k]) for one in told]
+        trials = np.column_stack([np.zeros(grid.size), *others])
+        repeats.append(Repeat(float(load_kg), repeatability(trials.tolist()), len(results)))
+    return tuple(repeats)
 
 
 def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pair:

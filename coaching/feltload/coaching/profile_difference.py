@@ -17,6 +17,7 @@ Array = npt.NDArray[np.float64]
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
+FEWEST_ANGLES = 3
 DRAWS = 4000
 
 
@@ -110,6 +111,16 @@ def profile_difference(
         if item.systematic and item.source in common_sources and item.source in theirs:
             a, b = to_first @ item.curve_n.ravel(), to_second @ theirs[item.source].ravel()
             covariance -= np.outer(a, b) + np.outer(b, a)
+    # A load that does not cover an angle has no force there.
+    known = np.isfinite(difference).all(axis=0) & np.isfinite(np.diag(covariance).reshape(shape)).all(axis=0)
+    angle, difference = angle[known], difference[:, known]
+    if angle.size < FEWEST_ANGLES:
+        raise OverlapError(
+            f"the two profiles cover only {angle.size} angles in common",
+            remedy="measure both over the same travel",
+        )
+    rows = np.tile(known, shape[0])
+    covariance, shape = covariance[np.ix_(rows, rows)], difference.shape
     factor = max(_factor(first), _factor(second))
     u = np.sqrt(np.clip(np.diag(covariance), 0.0, None)).reshape(shape)
     widened = np.array(
@@ -152,7 +163,7 @@ def _sandwich(operator: sparse.csr_array, covariance: Array) -> Array:
 def _factor(estimate: ProfileEstimate) -> float:
     """Coverage factor that the estimate's own band was made with (Student's at its degrees of freedom)."""
     u = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
-    return float(np.median(estimate.static_u95_n.ravel() / u))
+    return float(np.nanmedian(estimate.static_u95_n.ravel() / u))
 
 
 def _curve_factor(covariance: Array) -> float:

@@ -102,6 +102,15 @@ def comparison_record(found: Comparison, view: ComparisonView) -> dict[str, obje
             for pair in found.pairs
             if pair.difference is not None
         ],
+        "repeatability": [
+            {
+                "load_kg": repeat.load_kg,
+                "measurements": repeat.measurements,
+                "sd_n": repeat.found.sem,
+                "minimal_difference_n": repeat.found.minimal_difference,
+            }
+            for repeat in found.repeats
+        ],
         "sentences": list(view.sentences),
     }
 
@@ -114,7 +123,7 @@ def _sentences(found: Comparison) -> tuple[str, ...]:
     first = found.results[0].name
     if not found.loads_kg:
         return ("No load was measured in all of them, so their forces are shown, but no difference is told.",)
-    return tuple(
+    told = tuple(
         difference_words(
             pair.difference,
             k,
@@ -127,6 +136,7 @@ def _sentences(found: Comparison) -> tuple[str, ...]:
         for pair in found.pairs
         if pair.difference is not None
     )
+    return told + tuple(repeat.words() for repeat in found.repeats)
 
 
 def _row(one: Result, index: int) -> ComparedRow:
