@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from feltload.signal.wording import degrees, force_text, listed, newtons
+from feltload.signal.wording import degrees, force_text, listed, newtons, sentence
 
 
 @pytest.mark.parametrize(
@@ -28,6 +28,11 @@ def test_a_small_negative_angle_is_zero_and_an_unknown_one_a_dash():
     assert degrees(math.radians(-0.3)) == "0°"
     assert degrees(math.radians(-16.4)) == "−16°"
     assert degrees(math.nan) == newtons(math.inf) == "–"
+
+
+def test_sentences():
+    assert sentence("sample times are known") == "Sample times are known."
+    assert sentence("row-40kg: the zero drifts.") == "row-40kg: the zero drifts."
 
 
 def test_lists():

@@ -51,6 +51,13 @@ def seconds(value: float) -> str:
     return f"{value:.1f}" if math.isfinite(value) else MISSING
 
 
+def sentence(text: str) -> str:
+    """The text with a capital, unless it begins with a name and a colon, and with one full stop."""
+    first = text.split(" ", 1)[0]
+    start = text if first.endswith(":") else f"{text[:1].upper()}{text[1:]}"
+    return f"{start.rstrip('.')}."
+
+
 def listed(words: Sequence[str]) -> str:
     """``a, b and c``."""
     if len(words) < 2:

@@ -25,7 +25,7 @@ from feltload.coaching import (
 from feltload.coaching.cautions import ESTIMATE, HELP_BY_HAND, MAXIMAL_EFFORT
 from feltload.coaching.help_plan import STEADY_HAND_N
 from feltload.signal.profile import ProfileEstimate
-from feltload.signal.wording import degrees, force_text
+from feltload.signal.wording import degrees, force_text, sentence
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def build_sheet(
         help=help_figure(plan, given),
         given_words=tuple(delivered_sentences(given, plan)) if given is not None else (),
         changes=tuple(_changes(line, capacity, found, plan, stop_rad)),
-        warnings=tuple(_sentence(w) for w in (*capacity.warnings, *found.warnings)),
+        warnings=tuple(sentence(w) for w in (*capacity.warnings, *found.warnings)),
         cautions=(HELP_BY_HAND, MAXIMAL_EFFORT, ESTIMATE),
     )
 
@@ -138,7 +138,3 @@ def _changes(
     else:
         lines.append(f"{even}.")
     return lines
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."

@@ -35,6 +35,7 @@ from feltload.signal.wording import (
     newtons,
     plain_degrees,
     seconds,
+    sentence,
 )
 
 SMALL_SHARE = 0.005
@@ -145,7 +146,9 @@ def build_view(
         budget_words=_budget_words(estimate),
         health=health_rows(provenance),
         field_checks=field_check_rows(provenance),
-        warnings=(*_damages(provenance), *provenance.remarks, *estimate.warnings),
+        warnings=tuple(
+            sentence(text) for text in (*_damages(provenance), *provenance.remarks, *estimate.warnings)
+        ),
         cautions=BEFORE_USING_THE_RESULT,
         inputs=input_rows(provenance),
         made_with=_made_with(estimate, provenance),
