@@ -192,6 +192,12 @@ def measure_rest(time_s: Floats, force_n: Floats, window: tuple[float, float]) -
     return Rest(window, float(values.mean()), u, wander, white)
 
 
+def moving_at(inertial: pd.DataFrame, time_s: Floats) -> NDArray[np.bool_]:
+    """Whether the machine moved at each of some times."""
+    moved = _size(_rate_from_rest(inertial)) > STILL_RAD_S
+    return np.asarray(np.interp(time_s, inertial["host_s"].to_numpy(dtype=float), moved.astype(float)) > 0.5)
+
+
 def moved_within(inertial: pd.DataFrame | None, window: tuple[float, float]) -> bool:
     """Whether the machine moved in a window."""
     if inertial is None or not len(inertial):
