@@ -60,3 +60,15 @@ def test_steep_hinge_and_what_the_chip_is_worth(apart_m, limit_deg):
         inside.append(np.mean(np.abs(error) < 1.96 * motion.u_q_rad))
     assert np.mean(errors) < limit_deg
     assert np.mean(inside) > 0.9
+
+
+def test_a_gyro_cut_off_below_any_sensors_range_is_told_from_its_flat_tops():
+    time_s, gyro, specific, q = steep_arm(3, 0.0)
+    motion = estimate_hinge(time_s, np.clip(gyro, -1.3, 1.3), specific)
+    assert any("the gyroscope was at its limit in" in said for said in motion.warnings)
+    assert not any("moved on the part" in said for said in motion.warnings)
+    assert not np.all(motion.valid)
+    error = (motion.q_rad - q)[motion.valid]
+    assert np.sqrt(np.mean(error**2)) < 1.5 * np.sqrt(np.mean(motion.u_q_rad[motion.valid] ** 2))
+    whole = estimate_hinge(time_s, gyro, specific)
+    assert np.all(whole.valid)

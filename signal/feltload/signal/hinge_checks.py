@@ -138,7 +138,8 @@ def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
     count = len(samples.time_s) // width
     if count < 4:
         return None
-    blocks = samples.gyro[: count * width].reshape(count, width, 3)
+    gyro = np.where(samples.gyro_clipped[:, None], 0.0, samples.gyro)
+    blocks = gyro[: count * width].reshape(count, width, 3)
     mean = np.ones(width) @ blocks / width
     moments = blocks.transpose(0, 2, 1) @ blocks / width - mean[:, :, None] * mean[:, None, :]
     before, after = np.cumsum(moments, axis=0), np.cumsum(moments[::-1], axis=0)[::-1]

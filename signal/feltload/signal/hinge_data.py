@@ -28,6 +28,8 @@ WORKING_HZ = 100.0
 #: No accelerometer range ends below 2 g, and no gyro range below 125 degrees per second.
 SMALLEST_ACCEL_RANGE_M_S2 = 18.5
 SMALLEST_GYRO_RANGE_RAD_S = 2.1
+#: A limit set lower (by a scale or a logger) shows as so many flat tops of so many samples, on a signal of finer steps.
+FLAT_RUNS, FLAT_SAMPLES, FINE_STEPS = 3, 5, 20
 SHORTEST_S = 2.0
 #: Samples this near to even steps are taken for even: a thousandth of a period turns the arm by microradians.
 EVEN_PERIODS = 1e-3
@@ -140,16 +142,27 @@ def _stuck(gyro: Array, accel: Array) -> Flags:
 
 
 def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
-    """Samples at an extreme that the column reaches several times and that no working range lies below."""
+    """Samples at an extreme that the column reaches several times.
+
+    Either no working range lies below it, or the column stays at it for several samples again and again, which a
+    signal of finer steps than that never does by itself.
+    """
     flags = np.zeros(len(values), dtype=bool)
     for column in np.ascontiguousarray(values.T):
         for extreme in (column.max(), column.min()):
-            if abs(extreme) < smallest_range:
-                continue
             at = column == extreme
-            if np.count_nonzero(at) >= fewest:
+            count = np.count_nonzero(at)
+            if count >= fewest and (abs(extreme) >= smallest_range or _flat_top(column, extreme, at)):
                 flags |= at
     return flags
+
+
+def _flat_top(column: Array, extreme: float, at: Flags) -> bool:
+    if np.count_nonzero(at) < FLAT_RUNS * FLAT_SAMPLES:
+        return False
+    flat = sum(stop - start >= FLAT_SAMPLES for start, stop in runs(at))
+    near = column[np.abs(column - extreme) < 0.1 * abs(extreme)]
+    return flat >= FLAT_RUNS and len(np.unique(near)) > FINE_STEPS
 
 
 @dataclass(frozen=True)
@@ -191,7 +204,8 @@ class HingeData:
 def hinge_data(samples: InertialSamples, axis: Array | None = None) -> HingeData:
     """Integrate about the hinge axis and bring everything to the working grid."""
     if axis is None:
-        axis = hinge_axis(samples.gyro)
+        # Clipped on one axis, a sample points elsewhere.
+        axis = hinge_axis(samples.gyro[~samples.gyro_clipped])
     rate = samples.gyro @ axis
     turned = integrate(samples.time_s, rate)
     block = max(1, int(samples.rate_hz / WORKING_HZ))
