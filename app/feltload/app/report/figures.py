@@ -31,6 +31,9 @@ Curve = NDArray[np.float64]
 LABEL_PITCH_PT = 10.0
 """Least distance between two names at the ends of curves."""
 
+NEAR_END = 0.06
+"""Curves that end within this part of the axis from its end have their names in one column."""
+
 ANGLE_LABEL = "angle of the handle line above horizontal, °"
 
 
@@ -269,6 +272,7 @@ def end_labels(
         (float(_covered(y)[-1]), float(x[np.isfinite(y)][-1]), label, colour)
         for (label, x, y), colour in zip(curves, shades, strict=True)
     )
+    left, right = axes.get_xlim()
     low, high = axes.get_ylim()
     height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
     shift_pt, last_pt = 0.0, -np.inf
@@ -278,7 +282,7 @@ def end_labels(
         last_pt = at_pt + shift_pt
         axes.annotate(
             label,
-            (x, value),
+            (right if right - x < NEAR_END * (right - left) else x, value),
             xytext=(3, shift_pt),
             textcoords="offset points",
             va="center",
