@@ -5,6 +5,7 @@ Commands are named by import path, so that a command's libraries load only when 
 
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from collections.abc import Sequence
@@ -16,6 +17,9 @@ from feltload.app.console import print_error
 
 EXIT_BAD_INPUT = 2
 EXIT_INTERRUPTED = 130
+
+THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+"""Matrices here are small: on a busy machine threads that wait for each other cost many times the work."""
 
 COMMANDS = {
     "demo": "feltload.app.commands.demo:demo",
@@ -63,6 +67,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
     int
         Exit code: 0 done, 1 a check that did not pass, 2 bad input, 130 interrupted.
     """
+    for limit in THREAD_LIMITS:
+        os.environ.setdefault(limit, "1")
     words = list(sys.argv[1:] if tokens is None else tokens)
     debug = "--debug" in words
     try:
