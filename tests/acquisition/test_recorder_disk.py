@@ -63,6 +63,31 @@ def test_slow_disk_loses_nothing(rig: Rig, tmp_path: Path, monkeypatch: pytest.M
         assert counted.samples == recording.health[name].samples
 
 
+def test_a_disk_that_stalls_beyond_memory_drops_and_counts(
+    rig: Rig, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Room for a tenth of a second only, and every sync takes half a second."""
+    sync = os.fsync
+
+    def slow(descriptor: int) -> None:
+        time.sleep(0.5)
+        sync(descriptor)
+
+    monkeypatch.setattr(os, "fsync", slow)
+    monkeypatch.setattr("feltload.acquisition.pending_writes.LIMIT_BYTES", 900)
+    rig.start()
+    summary = rig.record(tmp_path / "a.mcap", duration_s=2.5)
+    recording = read_recording(tmp_path / "a.mcap")
+    assert recording.damage is None
+    for health in summary.streams:
+        kept = recording.health[health.name]
+        assert health.dropped_messages > 3
+        assert kept.dropped_messages == health.dropped_messages
+        assert kept.samples == health.samples
+        assert kept.lost > 50
+    assert sum("could not be kept" in warning for warning in summary.warnings()) == 2
+
+
 def test_what_came_before_a_silence_reaches_the_disk(rig: Rig, tmp_path: Path) -> None:
     """Nothing more arrives, yet what has arrived is on the disk within a second; read while the file is open."""
     path = tmp_path / "a.mcap"

@@ -19,6 +19,7 @@ from feltload.acquisition.links import Arrival, LinkDown, Reconnection
 from feltload.acquisition.links.opening import link_name, link_opener
 from feltload.acquisition.links.ports import FollowedPort, PortRegister
 from feltload.acquisition.live_streams import LiveStreams
+from feltload.acquisition.pending_writes import PendingWrites
 from feltload.acquisition.recording import RecordingInfo
 from feltload.acquisition.recording_status import RecordingStatus, RecordingSummary, StreamStatus
 from feltload.acquisition.schema import RigDescription
@@ -27,8 +28,6 @@ from feltload.acquisition.writer_thread import Mark, Message, WriterThread
 WRITE_EVERY_S = 0.05
 STATUS_EVERY_S = 0.25
 HEALTH_EVERY_S = 0.5
-PENDING_LIMIT_BYTES = 32 << 20
-"""Bytes held while the disk stalls: a quarter of an hour of two 1 kHz sensors."""
 
 
 class Recorder:
@@ -77,8 +76,7 @@ class Recorder:
         self._patience = patience or Patience()
         self._stop = asyncio.Event()
         self._changed = asyncio.Event()
-        self._pending: list[Message | Mark] = []
-        self._pending_bytes = 0
+        self._pending = PendingWrites()
         self._start_ns: int | None = None
         self._ended = False
         self._down_ns: dict[str, tuple[int, str]] = {}
@@ -108,7 +106,7 @@ class Recorder:
         """
         host_ns = time.monotonic_ns()
         until_ns = None if duration_s is None else host_ns + int(duration_s * 1e9)
-        self._pending.append(Mark(kind, host_ns, text, until_ns))
+        self._pending.mark(Mark(kind, host_ns, text, until_ns))
 
     async def run(self) -> RecordingSummary:
         """Connect, record, close.
@@ -151,7 +149,7 @@ class Recorder:
             reader.where = port.name
         if reader.channel in self._down_ns:
             down_ns, why = self._down_ns.pop(reader.channel)
-            self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", reader.since_ns))
+            self._pending.mark(Mark("gap", down_ns, f"{channel}: {why}", reader.since_ns))
             # An empty message says that what came before and after do not join.
             self._take(channel, reader.since_ns, b"")
 
@@ -222,7 +220,7 @@ class Recorder:
     async def _record(self, start_ns: int) -> RecordingSummary:
         if self._tare_s > 0:
             until_ns = start_ns + int(self._tare_s * 1e9)
-            self._pending.append(Mark("tare", start_ns, "", until_ns))
+            self._pending.mark(Mark("tare", start_ns, "", until_ns))
         fault: FeltloadError | None = None
         async with WriterThread(
             self._path, self._info, start_ns=start_ns, overwrite=self._overwrite
@@ -232,7 +230,7 @@ class Recorder:
                 with contextlib.suppress(TimeoutError):
                     async with asyncio.timeout(WRITE_EVERY_S):
                         await self._stop.wait()
-                fault = await self._flush(writer)
+                fault = await self._pending.flush(writer)
                 if fault is not None:
                     break
                 now_ns = time.monotonic_ns()
@@ -246,8 +244,8 @@ class Recorder:
             self._ended = True
             end_ns = time.monotonic_ns()
             for channel, (down_ns, why) in self._down_ns.items():
-                self._pending.append(Mark("gap", down_ns, f"{channel}: {why}", end_ns))
-            fault = fault or await self._flush(writer)
+                self._pending.mark(Mark("gap", down_ns, f"{channel}: {why}", end_ns))
+            fault = fault or await self._pending.flush(writer)
             self._live.update(end_ns)
             healths = tuple(self._health(stream.name) for stream in self._rig.streams)
             if fault is None:
@@ -263,17 +261,10 @@ class Recorder:
         return time.monotonic_ns() - start_ns >= self._duration_s * 1e9
 
     def _take(self, channel: str, host_ns: int, data: bytes) -> None:
-        if self._pending_bytes + len(data) > PENDING_LIMIT_BYTES:
+        if self._pending.message(Message(channel, host_ns, data)):
+            self._live.take(channel, host_ns, data)
+        else:
             self._live.drop(channel)
-            return
-        self._pending.append(Message(channel, host_ns, data))
-        self._pending_bytes += len(data)
-        self._live.take(channel, host_ns, data)
-
-    async def _flush(self, writer: WriterThread) -> FeltloadError | None:
-        """Hand everything that waits to the writer's thread; the loop goes on meanwhile."""
-        batch, self._pending, self._pending_bytes = self._pending, [], 0
-        return await writer.write(batch)
 
     def _health(self, name: str) -> StreamHealth:
         channel = self._rig.channel_of(name)
