@@ -104,7 +104,10 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
         )
         if knock is not None:
             readings.append(knock)
-    notes = [*session.warnings, *force_clock.warnings, *inertial_clock.warnings, *hinge.warnings]
+    # Both sensors have a clock: which one is told of must be said.
+    clocks = (("load cell", force_clock), ("inertial sensor", inertial_clock))
+    told = [f"{sensor}: {text}" for sensor, clock in clocks for text in clock.warnings]
+    notes = [*session.warnings, *told, *hinge.warnings]
     if hinge.reference_s is None:
         turned = facing_the_lift(aligned, readings, spacing or Spacing())
         if turned is not None:
