@@ -85,6 +85,20 @@ def test_force_of_something_else_is_refused():
         measured(run, replace(session, force=session.force.assign(force_n=pull)))
 
 
+@pytest.mark.parametrize("machine", ["lever-row", "rising-arm", "fixed-pull", "cam-drum"])
+@pytest.mark.parametrize("mistake", ["backwards", "another session's", "three seconds off"])
+def test_streams_that_do_not_belong_together_are_refused(machine, mistake):
+    run = simulate(scenario(machine), seed=1)
+    session = session_of(run)
+    force = {
+        "backwards": session.force.assign(force_n=session.force["force_n"].to_numpy()[::-1]),
+        "another session's": session_of(simulate(scenario(machine), seed=2)).force,
+        "three seconds off": session.force.assign(host_s=session.force["host_s"] - 3.0),
+    }[mistake]
+    with pytest.raises(ProfileError, match="does not follow the arm"):
+        measured(run, replace(session, force=force))
+
+
 def test_force_at_ten_hertz_is_enough():
     scene = scenario("lever-row")
     slow = replace(scene.sensors.force, rate_hz=10.0, low_pass_hz=4.5)

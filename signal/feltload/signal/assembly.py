@@ -24,6 +24,8 @@ STEPS_DEG = (0.25, 0.5, 1.0, 2.0)
 FEWEST_ANGLES = 40
 USED_SHARE = 0.2
 LEAST_PEAK_N = 0.5
+UNRELATED_SHARE = 0.06
+"""Scatter, as a part of the peak, above which a force that gives no lag away is not that of the motion."""
 UNSETTLED = 5.0
 """A static force this many times the largest force felt is no result."""
 
@@ -89,10 +91,13 @@ def assemble(
     beta = solved.fit.smoothed.coefficients
     operator = term_operator(layout, "static", q)
     static = (operator @ beta).reshape(shape)
-    if solved.fit.scale_n > max(LEAST_PEAK_N, float(np.max(np.abs(static)))):
+    peak = max(LEAST_PEAK_N, float(np.max(np.abs(static))))
+    # With its own motion a force gives its lag away; where it does not, less scatter is enough to doubt it.
+    follows = peak if all(lag.known for lag in lags) else UNRELATED_SHARE * peak
+    if solved.fit.scale_n > follows:
         raise ProfileError(
-            f"the force does not follow the arm: it scatters by {solved.fit.scale_n:.1f} N about the fit, more than "
-            "the fit's peak",
+            f"the force does not follow the arm: it scatters by {solved.fit.scale_n:.1f} N about a fit of "
+            f"{peak:.1f} N at most",
             where=", ".join(session.name for session in sessions),
             remedy="check that both streams are of the same session and that the load cell is connected",
         )
