@@ -19,7 +19,7 @@ import time
 from collections.abc import Sequence
 
 import numpy as np
-from emulated_session import reference_of, session_of
+from emulated_session import MACHINES, reference_of, session_of
 from rotation_bound import rotation_bound
 from user_script import binned_profile
 
@@ -28,16 +28,6 @@ from feltload.signal.bound import cramer_rao_lag_s, cramer_rao_u_n, least_inerti
 from feltload.signal.pipeline import estimate, prepare
 from feltload.signal.solver import solve
 
-MACHINES = (
-    "lever-row",
-    "rising-arm",
-    "over-the-top",
-    "fixed-pull",
-    "inclined-lever",
-    "four-bar",
-    "cam-drum",
-    "sticky-lever",
-)
 CASES = (
     ("ordinary", "mixed", 0.1),
     ("ordinary", "brisk", 0.2),

@@ -15,21 +15,11 @@ import argparse
 from collections import defaultdict
 
 import numpy as np
-from emulated_session import reference_of, same_cell, session_of
+from emulated_session import MACHINES, reference_of, same_cell, session_of
 
 from feltload.acquisition.emulator import scenario, simulate
 from feltload.signal.pipeline import estimate
 
-MACHINES = (
-    "lever-row",
-    "rising-arm",
-    "over-the-top",
-    "fixed-pull",
-    "inclined-lever",
-    "four-bar",
-    "cam-drum",
-    "sticky-lever",
-)
 SENSORS = ("ordinary", "cheap", "fast")
 TEMPI = ("mixed", "brisk", "mixed", "slow")
 LOADS_KG = ((40.0,), (20.0, 40.0))

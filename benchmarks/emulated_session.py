@@ -10,6 +10,18 @@ from feltload.acquisition.emulator import SimulatedRun
 from feltload.acquisition.emulator.machine_dynamics import Lever
 from feltload.signal import ForceUncertainty, HandleTravel, Reference, Session
 
+MACHINES = (
+    "lever-row",
+    "rising-arm",
+    "over-the-top",
+    "fixed-pull",
+    "inclined-lever",
+    "four-bar",
+    "cam-drum",
+    "sticky-lever",
+)
+"""Every kind of machine that the studies go over."""
+
 TARE_S = 2.0
 PULL_U_DEG = 2.0
 
