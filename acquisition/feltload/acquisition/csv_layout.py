@@ -29,7 +29,7 @@ COMMENT = "#"
 HEADER_WITHIN = 50
 """Lines, empty ones not counted, among which the header must be."""
 _DELIMITERS = ",;\t"
-_SEPARATOR_LINE = re.compile(r'^"?sep=(.)"?\r?$')
+_SEPARATOR_LINE = re.compile(r'^"?sep=([^\w\s"#.+-]|\t)"?\r?$')
 _POWER = re.compile(r"s\^?-?[12]")
 _NO_VALUES = {"nan", "n/a", "na", "null", "none", "inf", "-inf", "-", "--", "#n/a"}
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
@@ -108,8 +108,13 @@ def decode_text(data: bytes, path: Path) -> str:
 
 def cells_of(line: str, delimiter: str) -> list[str]:
     """Cells of a line, without quotes and blanks around them."""
-    # A blank may stand before a quote, as many programs write.
-    cells = next(csv.reader([line.rstrip("\r\n")], delimiter=delimiter, skipinitialspace=True), [])
+    # A carriage return within is no line's end here; a blank may stand before a quote, as many programs write.
+    bare = line.rstrip("\r\n").replace("\r", " ")
+    try:
+        cells = next(csv.reader([bare], delimiter=delimiter, skipinitialspace=True), [])
+    except csv.Error:
+        # A line without end, as of a file that is no table.
+        return [bare]
     return [cell.strip() for cell in cells]
 
 
