@@ -113,8 +113,8 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
         frame(top, sheet, x_label=None, y_label="force at the handle, N")
         from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
         _load_names(top, angle_deg, loads)
-        _scores(bottom, angle_deg, loads)
         frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
+        _scores(bottom, angle_deg, loads)
 
     return draw(
         "agreement",
@@ -266,7 +266,10 @@ def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> No
 def end_labels(
     axes: Axes, curves: Sequence[tuple[str, Curve, Curve]], *, colours: Sequence[str] = ()
 ) -> None:
-    """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart."""
+    """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart.
+
+    Call it on axes that are framed and have their limits.
+    """
     shades = colours or [INK] * len(curves)
     ends = sorted(
         (float(_covered(y)[-1]), float(x[np.isfinite(y)][-1]), label, colour)
