@@ -27,6 +27,9 @@ FAR_S = 1.5
 FAR_GAIN = 0.6
 """A lag outside `SEARCH_S` is believed when it leaves less than this share of the residual."""
 
+SEARCH_ROWS = 6000
+"""Rows that the search on a coarse grid looks at, about: four minutes of motion."""
+
 UNKNOWN_U_S = 0.040
 """Standard uncertainty when nothing tells the lag: filters and links delay by up to 0.1 s."""
 
@@ -55,7 +58,9 @@ def first_lag(
         Take a parabola along the travel out of every run first, so that hands which push in some of them
         do not decide.
     """
-    used = slice(None) if kept is None else np.flatnonzero(kept)
+    # A coarse search needs no more than some repetitions of a long session (runs alternate in direction).
+    some = (rows.run // 2) % max(1, rows.run.size // SEARCH_ROWS) == 0
+    used = np.flatnonzero(some if kept is None else some & kept)
     run, q_rad, low_pass = rows.run[used], rows.q_rad[used], rows.low_pass[used]
     design = layout.spread(rows.design, rows.aligned.load_kg)[used]
     if within_runs:

@@ -60,14 +60,20 @@ def join_runs(runs: Sequence[Run], q_rad: Floats) -> list[Movement]:
     return movements
 
 
-def _extended(movement: Movement, rate_rad_s: Floats) -> Movement:
-    """Movement grown at both ends to where the arm really starts and stops."""
-    creeping = movement.direction * rate_rad_s < END_RATE_RAD_S
-    before = np.flatnonzero(creeping[: movement.start])
-    after = np.flatnonzero(creeping[movement.stop :])
-    start = int(before[-1]) + 1 if before.size else 0
-    stop = movement.stop + int(after[0]) if after.size else rate_rad_s.size
-    return Movement(start, stop, movement.direction)
+def _extended(movements: Sequence[Movement], rate_rad_s: Floats) -> list[Movement]:
+    """Movements grown at both ends to where the arm really starts and stops."""
+    out = []
+    # Where the arm does not move that way, with the ends of the record as bounds.
+    creeping = {
+        way: np.concatenate([[-1], np.flatnonzero(way * rate_rad_s < END_RATE_RAD_S), [rate_rad_s.size]])
+        for way in (1, -1)
+    }
+    for movement in movements:
+        still = creeping[movement.direction]
+        before = still[np.searchsorted(still, movement.start) - 1]
+        after = still[np.searchsorted(still, movement.stop)]
+        out.append(Movement(int(before) + 1, int(after), movement.direction))
+    return out
 
 
 def find_repetitions(
@@ -91,7 +97,7 @@ def find_repetitions(
     list of Repetition
         Each a concentric movement with the eccentric one that follows it (if any).
     """
-    movements = [_extended(m, aligned.rate_rad_s) for m in join_runs(runs, aligned.q_rad)]
+    movements = _extended(join_runs(runs, aligned.q_rad), aligned.rate_rad_s)
     force = aligned.force.at(aligned.time_s + lag_s)
     step = 1.0 / aligned.rate_hz
     time = aligned.time_s
