@@ -49,7 +49,7 @@ def profile(
         writes OUT/sides.json.
     certificate
         Calibration certificates (JSON) of the sensors, in place of those in the recordings, which are not
-        changed. May be repeated.
+        changed; STREAM=FILE says for which sensor where that is not plain. May be repeated.
     accept_expired
         Use certificates past their expiry, after a field check with one known weight.
     latitude
