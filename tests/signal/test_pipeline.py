@@ -66,6 +66,14 @@ def test_lag_of_either_sign(stream, latency_s):
     assert error < 1.5e-3
 
 
+def test_a_poor_first_lag_does_not_stiffen_the_inertia():
+    # One brisk tempo under a line of pull that nothing states: the smoothness has two likely values here.
+    run = simulate(scenario("fixed-pull", tempo="brisk"), seed=17)
+    made, error = measured(run)
+    assert made.lag.value_s == pytest.approx(run.true_lag_s, abs=0.001)
+    assert error < 1e-3
+
+
 @pytest.mark.parametrize("shift_s", [0.6, -0.4])
 def test_clocks_joined_badly_are_found_and_said(shift_s):
     run = simulate(scenario("lever-row"), seed=23)

@@ -105,13 +105,13 @@ def fit_at(
     lags_s : sequence of float
         Lag of each session's force.
     previous : Fit, optional
-        A fit at nearby lags to start from.
+        A fit of the same layout at nearby lags to start from.
     kept : sequence of ndarray of bool, shape (r_s,), optional
         Rows that may be used; all when not given.
     rounds : int
         Rounds of reweighting.
     """
-    if previous is None or previous.layout is not layout:
+    if previous is None:
         designs = tuple(layout.spread(rows.design, rows.aligned.load_kg) for rows in sessions)
     else:
         designs = previous.designs

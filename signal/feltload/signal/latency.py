@@ -108,7 +108,6 @@ def refine_lags(
     layout: Layout,
     lags_s: Sequence[float],
     *,
-    previous: Fit | None = None,
     kept: Sequence[NDArray[np.bool_]] | None = None,
     rounds: int = 6,
 ) -> tuple[Fit, list[LagReading]]:
@@ -130,9 +129,7 @@ def refine_lags(
     outside = (lags < SEARCH_S[0]) | (lags > SEARCH_S[1])
     low = np.where(outside, lags - 0.1, SEARCH_S[0])
     high = np.where(outside, lags + 0.1, SEARCH_S[1])
-    fit = fit_at(
-        sessions, layout, lags.tolist(), previous=previous, kept=kept, rounds=5 if previous is None else 3
-    )
+    fit = fit_at(sessions, layout, lags.tolist(), kept=kept)
     steps, spread = _step(sessions, layout, fit)
     for _ in range(rounds):
         lags = np.clip(lags + np.clip(steps, -0.03, 0.03), low - 0.05, high + 0.05)

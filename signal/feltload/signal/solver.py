@@ -100,9 +100,10 @@ def solve(
         _start(row, layout_for(bases, [row.aligned.load_kg]), given)
         for row, given in zip(rows, extra_readings, strict=True)
     ]
-    fit = fit_at(rows, layout, starts, rounds=3)
-    layout = layout.with_felt(fit.smoothed.coefficients)
-    fit, dynamic = refine_lags(rows, layout, starts, previous=fit)
+    # Only the typical inertia is taken from the first fit: the likelihood of the smoothness can have two maxima, a
+    # stiff one for terms that a poor lag hides, so that is looked for anew.
+    layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
+    fit, dynamic = refine_lags(rows, layout, starts)
     kept: list[NDArray[np.bool_]] | None = None
     first = [reading.value_s for reading in dynamic]
     if passes_differ(rows, layout, fit, first):
