@@ -132,6 +132,7 @@ def test_bad_input(feltload, folder, tmp_path):
     row = folder / "lever-row"
     feltload("compare", row).one_line_error("1 result(s)", "name two to 6")
     feltload("compare", row, row).one_line_error("named twice")
+    feltload("compare", row, folder / "monday", "--out", tmp_path / "page").one_line_error("page", ".html")
     feltload("compare", row, tmp_path).one_line_error(str(tmp_path))
     feltload("compare", row, folder / "monday", "--load", "20 kg").one_line_error(
         "--load", "monday was not measured with 20 kg", "40 kg"

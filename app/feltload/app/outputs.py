@@ -28,6 +28,21 @@ def claim_file(path: Path, *, overwrite: bool) -> Path:
     return path
 
 
+def claim_page(path: Path, *, overwrite: bool) -> Path:
+    """`claim_file` for a page, which a browser opens by the ending of its name.
+
+    Raises
+    ------
+    UsageError
+        If it has another ending; otherwise as `claim_file`.
+    """
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(
+            "is no name of a page", where=str(path), remedy="name one that ends in .html, such as page.html"
+        )
+    return claim_file(path, overwrite=overwrite)
+
+
 def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool) -> Path:
     """Make the directory `path`, in which the files `names` may be written.
 

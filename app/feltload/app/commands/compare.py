@@ -44,13 +44,13 @@ def compare(
     """
     from feltload.acquisition.quantities import parse_quantity
     from feltload.app.comparison import read_comparison
-    from feltload.app.outputs import claim_file, write_text
+    from feltload.app.outputs import claim_page, write_text
     from feltload.app.report.comparison_view import build_comparison, comparison_record
 
     console = Console(common)
     load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value
     if out is not None:
-        claim_file(out, overwrite=force_overwrite)
+        claim_page(out, overwrite=force_overwrite)
     with console.progress("Comparing"):
         found = read_comparison(results, by=by, load_kg=load_kg)
         view = build_comparison(found)

@@ -57,12 +57,12 @@ def sheet(
     )
     from feltload.app.client_sheet.page import render_sheet
     from feltload.app.client_sheet.view import build_sheet
-    from feltload.app.outputs import claim_file, write_text
+    from feltload.app.outputs import claim_page, write_text
     from feltload.app.provenance import load_provenance
     from feltload.coaching import LoadLine, delivered_help, match, plan_help
 
     console = Console(common)
-    claim_file(out, overwrite=force_overwrite)
+    claim_page(out, overwrite=force_overwrite)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
