@@ -7,6 +7,7 @@ import numpy as np
 from feltload.coaching import DeliveredHelp, HelpPlan, Match, repetitions_at
 from feltload.coaching.given_help import Phase
 from feltload.coaching.help_plan import FEELABLE_N
+from feltload.coaching.match import UNDER_CHALLENGED
 from feltload.signal.wording import degrees, force_text
 
 EVEN_SHARE = 0.05
@@ -17,7 +18,9 @@ def match_sentences(found: Match, *, to_client: bool = False) -> list[str]:
 
     `to_client` speaks to the client, otherwise about the client.
     """
-    who, has = ("you", "you have") if to_client else ("this client", "the client has")
+    who, has, whose = (
+        ("you", "you have", "your") if to_client else ("this client", "the client has", "the client's")
+    )
     worst = int(np.argmax(found.demand))
     low, high = found.limiting_range_rad
     lines = [
@@ -29,8 +32,9 @@ def match_sentences(found: Match, *, to_client: bool = False) -> list[str]:
     least = int(np.argmin(found.demand))
     if found.under_challenged_share > EVEN_SHARE:
         lines.append(
-            f"Over {100 * found.under_challenged_share:.0f} % of the travel it asks for less than 70 % of that: there "
-            f"{'you are' if to_client else 'the client is'} under-challenged, most of all at "
+            f"Over {100 * found.under_challenged_share:.0f} % of the travel it asks for less than "
+            f"{100 * UNDER_CHALLENGED * found.limiting_demand:.0f} % of {whose} strength (seven tenths of the hardest): "
+            f"there {'you are' if to_client else 'the client is'} under-challenged, most of all at "
             f"{degrees(found.angle_rad[least])} ({100 * found.demand[least]:.0f} %)."
         )
     else:
