@@ -33,7 +33,7 @@ def match_sentences(found: Match, *, to_client: bool = False) -> list[str]:
     if found.under_challenged_share > EVEN_SHARE:
         lines.append(
             f"Over {100 * found.under_challenged_share:.0f} % of the travel it asks for less than "
-            f"{100 * UNDER_CHALLENGED * found.limiting_demand:.0f} % of {whose} strength (seven tenths of the hardest): "
+            f"{100 * UNDER_CHALLENGED * found.limiting_demand:.0f} % of {whose} strength, seven tenths of the hardest: "
             f"there {'you are' if to_client else 'the client is'} under-challenged, most of all at "
             f"{degrees(found.angle_rad[least])} ({100 * found.demand[least]:.0f} %)."
         )
