@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.app.client_sheet.figures import demand_figure, help_figure
-from feltload.app.client_sheet.words import EVEN_SHARE, delivered_sentences, match_sentences
+from feltload.app.client_sheet.words import delivered_sentences, match_sentences
 from feltload.app.report.canvas import Drawing
 from feltload.app.report.fact import Fact
 from feltload.coaching import (
@@ -130,11 +130,8 @@ def _changes(
         )
     except CoachingError as error:
         lines.append(f"Other plates: {error}.")
-    even = f"Help by hand as planned, with {plan.load_kg:g} kg: {target} of what you have everywhere"
-    if found.under_challenged_share > EVEN_SHARE:
-        lines.append(
-            f"{even}; now {100 * found.under_challenged_share:.0f} % of the travel asks for too little."
-        )
-    else:
-        lines.append(f"{even}.")
+    lines.append(
+        f"Help by hand as planned, with {plan.load_kg:g} kg: {target} of what you have everywhere, in place of "
+        f"{100 * float(np.min(found.demand)):.0f} to {100 * found.limiting_demand:.0f} %."
+    )
     return lines
