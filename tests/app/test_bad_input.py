@@ -110,6 +110,13 @@ class TestRecordings:
         cut.write_bytes(row.read_bytes()[:200])
         feltload("profile", cut, "--out", tmp_path / "out").one_line_error("cut.mcap")
 
+    def test_cut_before_the_first_movement(self, feltload, tmp_path, row):
+        cut = tmp_path / "cut.mcap"
+        cut.write_bytes(row.read_bytes()[:20_000])
+        feltload("profile", cut, "--out", tmp_path / "out").one_line_error(
+            "cut: the inertial sensor hardly turned", "cut.mcap: it was cut or not closed"
+        )
+
     def test_cut_in_the_middle_is_measured_and_reported(self, feltload, tmp_path, row):
         cut = tmp_path / "cut.mcap"
         whole = row.read_bytes()

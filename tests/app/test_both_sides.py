@@ -78,3 +78,8 @@ def test_each_side_has_its_result_and_the_heavier_arm_is_found(feltload, both, t
 def test_without_a_side_the_remedy_is_said(feltload, both, tmp_path):
     ran = feltload("profile", both, "--out", tmp_path / "x")
     ran.one_line_error("force-left, force-right", "left or right")
+
+
+def test_one_arm_is_not_taken_for_both(feltload, recordings, tmp_path):
+    ran = feltload("profile", recordings / "lever-row-40kg.mcap", "--side", "both", "--out", tmp_path / "x")
+    ran.one_line_error("lever-row-40kg.mcap", "not marked left and right", "--side")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -48,3 +49,11 @@ def test_two_streams_of_a_kind_need_a_side():
     with pytest.raises(SignalError, match="no left force stream"):
         Session.from_recording(TwoCells(), side="left")
     assert Session.from_recording(recording).side == recording.info.side
+
+
+def test_a_recording_of_one_side_is_not_taken_for_the_other():
+    of_the_right = read_recording(RECORDINGS / "lever-row-20kg.mcap")
+    of_the_right.info = replace(of_the_right.info, side="right")
+    assert Session.from_recording(of_the_right).side == "right"
+    with pytest.raises(SignalError, match="of the right side"):
+        Session.from_recording(of_the_right, side="left")

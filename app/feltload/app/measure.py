@@ -30,7 +30,7 @@ from feltload.app.provenance import (
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.gravity import Gravity
 from feltload.calibration.machine import Machine, load_machine, parse_machine
-from feltload.signal.errors import ProfileError
+from feltload.signal.errors import ProfileError, SignalError
 from feltload.signal.profile import ProfileEstimate
 from feltload.signal.session import Reference, Session
 from feltload.signal.travel import HandleTravel
@@ -66,6 +66,7 @@ def measure(
     *,
     machine_path: Path | None = None,
     side: str | None = None,
+    both_sides: bool = False,
     certificates: Sequence[Path] = (),
     accept_expired: bool = False,
     gravity: Gravity | None = None,
@@ -81,6 +82,8 @@ def measure(
         Machine file to use in place of the one in the recordings.
     side : {"left", "right"}, optional
         Arm to measure, when the recordings hold both.
+    both_sides : bool
+        Refuse recordings whose sensors are not told apart by side: one arm would be taken for both.
     certificates : sequence of Path
         Calibration certificates that add to or replace those in the recordings, as FILE or STREAM=FILE.
     accept_expired : bool
@@ -93,7 +96,7 @@ def measure(
     Raises
     ------
     UsageError
-        If no machine file is known, or the recordings carry different ones.
+        If no machine file is known, or the recordings carry different ones, or lack a side.
     FeltloadError
         As the reading and the estimation raise.
     """
@@ -106,6 +109,8 @@ def measure(
     for done, path in enumerate(paths):
         advance(done)
         recordings.append(_read(path, given, accept_expired=accept_expired))
+    if both_sides:
+        _require_both(recordings, paths)
     machine, text = _machine(recordings, paths, machine_path)
     sessions = [
         Session.from_recording(recording, side=side, name=path.stem)
@@ -117,7 +122,13 @@ def measure(
     ]
     advance(len(paths))
     checks = [field_checks_of(recording, gravity) for recording in recordings]
-    result = estimate(sessions, reference=reference_of(machine))
+    try:
+        result = estimate(sessions, reference=reference_of(machine))
+    except SignalError as error:
+        # What is missing may be what was lost.
+        damage = [f"{p.name}: {r.damage}" for p, r in zip(paths, recordings, strict=True) if r.damage]
+        error.what = "; ".join([error.what, *damage])
+        raise
     result = replace(
         result,
         health={**result.health, **field_check_health(paths, checks)},
@@ -139,6 +150,16 @@ def measure(
         remarks=tuple(dict.fromkeys(remark for recording in recordings for remark in _expiries(recording))),
     )
     return Measured(result, machine, provenance)
+
+
+def _require_both(recordings: Sequence[Recording], paths: Sequence[Path]) -> None:
+    for recording, path in zip(recordings, paths, strict=True):
+        if not {"left", "right"} <= {stream.side for stream in recording.info.rig.streams}:
+            raise UsageError(
+                "its sensors are not marked left and right",
+                where=str(path),
+                remedy="leave out --side, or give each stream its side in the rig file and record again",
+            )
 
 
 def _read(path: Path, certificates: Sequence[GivenCertificate], *, accept_expired: bool) -> Recording:

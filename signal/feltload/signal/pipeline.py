@@ -12,7 +12,7 @@ from feltload.signal.alignment import Aligned, Motion, align
 from feltload.signal.assembly import assemble
 from feltload.signal.clock import ClockFit, join_clock
 from feltload.signal.direction import facing_the_lift
-from feltload.signal.errors import ProfileError
+from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge import estimate_hinge
 from feltload.signal.latency import knock_lag
 from feltload.signal.profile import LagReading, ProfileEstimate
@@ -74,7 +74,12 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
     frame = session.inertial
     gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
     accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
-    hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
+    try:
+        hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
+    except MotionError as error:
+        # The smoother does not know whose samples it was given.
+        error.where = error.where or session.name
+        raise
     del gyro
     motion = Motion(
         hinge.time_s,

@@ -156,11 +156,16 @@ class Session:
         Raises
         ------
         SignalError
-            When the recording has no force or inertial stream of that side, or two that suit.
+            When the recording has no force or inertial stream of that side, or two that suit, or is of the other side.
         """
         label = name or recording.where
         force_name = _only(recording.streams_of("force", side), "force", side, label)
         inertial_name = _only(recording.streams_of("inertial", side), "inertial", side, label)
+        stated = recording.description(force_name).side or recording.info.side
+        if side is not None and stated not in (None, side):
+            raise SignalError(
+                f"the recording is of the {stated} side", where=label, remedy=f"leave out the {side} side"
+            )
         force, inertial = recording.stream(force_name), recording.stream(inertial_name)
         tare = find_tare(force, inertial, recording.marks)
         limit = at_limit(force["force_n"].to_numpy(float))
@@ -190,7 +195,7 @@ class Session:
             inertial=inertial,
             load_kg=recording.info.load_kg,
             load_u_kg=recording.info.load_u_kg,
-            side=side or recording.info.side or recording.description(force_name).side,
+            side=side or stated,
             knocks_host_s=_instants(recording.marks, "knock"),
             tare_window_s=None if tare.window_s is None else (tare.window_s[0], tare.window_s[1]),
             rig_lag_s=rig_lag_s,

@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.app.measure import Measured
 
 
 def profile(
@@ -64,62 +67,65 @@ def profile(
     from feltload.app.measure import measure
     from feltload.app.outputs import claim_directory, write_text
     from feltload.app.result_folder import ALL_FILES, write_result
-    from feltload.signal.results import profile_summary
 
     console = Console(common)
     gravity = place_gravity(latitude, height)
-    sides: tuple[str | None, ...] = both_sides.SIDES if side == "both" else (side,)
-    folders = [out / name if side == "both" and name else out for name in sides]
-    for folder in folders:
+    both = side == "both"
+    sides: dict[str | None, Path] = {name: out / name for name in both_sides.SIDES} if both else {side: out}
+    for folder in sides.values():
         claim_directory(folder, ALL_FILES, overwrite=force_overwrite)
-    if side == "both":
+    if both:
         claim_directory(out, [both_sides.FILE_NAME], overwrite=force_overwrite)
-    measured, reports = [], []
+    done: list[tuple[Measured, Path]] = []
     each = len(recordings) + 2
     with console.progress("Estimating the profile", total=each * len(sides)) as advance:
-        for number, (one, folder) in enumerate(zip(sides, folders, strict=True)):
+        for number, (one, folder) in enumerate(sides.items()):
             found = measure(
                 recordings,
                 machine_path=machine,
                 side=one,
+                both_sides=both,
                 certificates=certificate or (),
                 accept_expired=accept_expired,
                 gravity=gravity,
                 advance=_from(number * each, advance),
             )
             advance((number + 1) * each - 1)
-            measured.append(found)
-            reports.append(write_result(folder, found.estimate, found.provenance))
-    summaries = []
-    for one, found, report in zip(sides, measured, reports, strict=True):
-        if side == "both":
-            console.say(f"{one} arm".capitalize())
-        console.findings(found.estimate)
-        for source in found.provenance.recordings:
-            for check in source.field_checks:
-                console.say(f"{check.words()} ({source.name})")
-        for remark in found.provenance.remarks:
-            console.say(f"Note: {remark}")
-        console.say(f"Report: {report}")
-        stated = found.provenance.gravity
-        summaries.append(
-            {
-                **profile_summary(found.estimate),
-                "gravity": None if stated is None else stated.model_dump(),
-                "remarks": found.provenance.remarks,
-                "report": str(report),
-            }
-        )
-    if side != "both":
-        console.result(summaries[0])
+            done.append((found, write_result(folder, found.estimate, found.provenance)))
+    if not both:
+        console.result(_told(console, *done[0]))
         return 0
-    lines, record = both_sides.compare(measured[0].estimate, measured[1].estimate)
+    summaries = {}
+    for name, result in zip(both_sides.SIDES, done, strict=True):
+        console.say(f"{name} arm".capitalize())
+        summaries[name] = _told(console, *result)
+    lines, record = both_sides.compare(done[0][0].estimate, done[1][0].estimate)
     write_text(out / both_sides.FILE_NAME, json.dumps(record, indent=1, allow_nan=False) + "\n")
     console.say("Left against right")
     for line in lines:
         console.say(f"  {line}")
-    console.result({**dict(zip(both_sides.SIDES, summaries, strict=True)), "sides": record})
+    console.result({**summaries, "sides": record})
     return 0
+
+
+def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
+    """Say what a result shows; the same for programs."""
+    from feltload.signal.results import profile_summary
+
+    console.findings(found.estimate)
+    for source in found.provenance.recordings:
+        for check in source.field_checks:
+            console.say(f"{check.words()} ({source.name})")
+    for remark in found.provenance.remarks:
+        console.say(f"Note: {remark}")
+    console.say(f"Report: {report}")
+    stated = found.provenance.gravity
+    return {
+        **profile_summary(found.estimate),
+        "gravity": None if stated is None else stated.model_dump(),
+        "remarks": found.provenance.remarks,
+        "report": str(report),
+    }
 
 
 def _from(begun: int, advance: Callable[[float], None]) -> Callable[[float], None]:
