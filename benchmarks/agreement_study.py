@@ -22,8 +22,8 @@ from collections.abc import Callable
 import numpy as np
 from emulated_agreement import KnownGravity, emulated_case
 
-from feltload.calibration.agreement import check_agreement
-from feltload.calibration.machine import Machine, parse_machine
+from feltload.calibration.agreement.agreement import check_agreement
+from feltload.calibration.machine.machine import Machine, parse_machine
 from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
 
 LEVER = """

@@ -17,15 +17,15 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 from vqf import offlineVQF
 
-from feltload.acquisition.certificate import InertialCertificate
-from feltload.acquisition.emulator import scenario, simulate
-from feltload.signal.calibrated_noise import (
+from feltload.acquisition.certificates.certificate import InertialCertificate
+from feltload.emulator import scenario, simulate
+from feltload.signal.clock.joining import join_clock
+from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.noise.calibrated import (
     ACCEL_OFFSET_STABILITY_M_S2,
     ACCEL_SCALE_STABILITY,
     GYRO_SCALE_STABILITY,
 )
-from feltload.signal.clock import join_clock
-from feltload.signal.hinge import estimate_hinge
 
 GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
 ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]

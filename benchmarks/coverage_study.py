@@ -17,7 +17,7 @@ from collections import defaultdict
 import numpy as np
 from emulated_session import MACHINES, reference_of, same_cell, session_of
 
-from feltload.acquisition.emulator import scenario, simulate
+from feltload.emulator import scenario, simulate
 from feltload.signal.pipeline import estimate
 
 SENSORS = ("ordinary", "cheap", "fast")

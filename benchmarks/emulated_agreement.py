@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 from emulated_session import same_cell, session_of
 
-from feltload.acquisition.emulator import machine_toml, peg_moved, scenario, simulate
-from feltload.acquisition.standard_gravity import STANDARD_GRAVITY_M_S2
-from feltload.calibration.agreement import check_agreement
-from feltload.calibration.machine import parse_machine
+from feltload.calibration.agreement.agreement import check_agreement
+from feltload.calibration.machine.machine import parse_machine
+from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.emulator import machine_toml, peg_moved, scenario, simulate
 from feltload.signal import Reference, estimate
 
 MACHINE = "lever-row"

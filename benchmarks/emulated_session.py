@@ -6,8 +6,8 @@ import dataclasses
 
 import numpy as np
 
-from feltload.acquisition.emulator import SimulatedRun
-from feltload.acquisition.emulator.machine_dynamics import Lever
+from feltload.emulator import SimulatedRun
+from feltload.emulator.machines.dynamics import Lever
 from feltload.signal import ForceUncertainty, HandleTravel, Reference, Session
 
 MACHINES = (

@@ -13,8 +13,8 @@ import argparse
 import numpy as np
 from emulated_session import reference_of, session_of
 
-from feltload.acquisition.emulator import scenario, simulate
-from feltload.acquisition.emulator.machine_dynamics import required_pull_n
+from feltload.emulator import scenario, simulate
+from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.signal.pipeline import estimate
 
 MACHINES = ("four-bar", "cam-drum", "fixed-pull")

@@ -21,12 +21,12 @@ from scipy.spatial.transform import Rotation
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/calibration"))
 from handled_sensor import G, faces_and_tilts, handle
 
-from feltload.calibration.attitudes import distinct, find_attitudes
-from feltload.calibration.gravity import Gravity
-from feltload.calibration.gyro_calibration import calibrate_gyro
-from feltload.calibration.inertial_calibration import calibrate_accelerometer
-from feltload.calibration.turn_equations import PLACES
-from feltload.calibration.turns import find_turns
+from feltload.calibration.inertial.accelerometer import calibrate_accelerometer
+from feltload.calibration.inertial.attitudes import distinct, find_attitudes
+from feltload.calibration.inertial.gyro import calibrate_gyro
+from feltload.calibration.inertial.turn_equations import PLACES
+from feltload.calibration.inertial.turns import find_turns
+from feltload.calibration.weights.gravity import Gravity
 
 KINDS = {"ordinary": (100.0, 0.0015, 0.015), "cheap": (52.0, 0.004, 0.05)}
 """Rate in Hz, standard deviations of gyro and accelerometer noise."""

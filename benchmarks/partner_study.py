@@ -16,7 +16,7 @@ from dataclasses import replace
 import numpy as np
 from emulated_session import MACHINES, reference_of, session_of
 
-from feltload.acquisition.emulator import Partner, Person, SimulatedRun, scenario, simulate
+from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal.pipeline import estimate
 
 SENSORS = ("ordinary", "cheap", "fast")

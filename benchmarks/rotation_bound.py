@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from feltload.acquisition.emulator import SimulatedRun, scenario, simulate
-from feltload.acquisition.emulator.sensors import arm_frame_signals
+from feltload.emulator import SimulatedRun, scenario, simulate
+from feltload.emulator.sensors.sensors import arm_frame_signals
 
 Floats = NDArray[np.float64]
 

@@ -13,9 +13,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from feltload.acquisition.description import load_rig
-from feltload.acquisition.recorder import Recorder
-from feltload.acquisition.recording import RecordingInfo
+from feltload.acquisition.recorder.recorder import Recorder
+from feltload.acquisition.recording.recording import RecordingInfo
+from feltload.acquisition.wire.description import load_rig
 
 FOLDER = Path(__file__).resolve().parent
 SURVEY_SEED = "5"
@@ -44,7 +44,7 @@ async def make(name: str) -> None:
         process = await asyncio.create_subprocess_exec(
             sys.executable,
             "-m",
-            "feltload.acquisition.emulator",
+            "feltload.emulator",
             *("--scenario", "lever-row", "--load", f"{load_kg:g} kg", "--duration", f"{duration_s:g}"),
             *("--linger", "6", "--survey-seed", SURVEY_SEED),
             *("--write-rig", str(rig_path), "--write-machine", str(machine_path)),

@@ -16,13 +16,13 @@ from pathlib import Path
 
 from cobs import cobs
 
-from feltload.acquisition.channel_reader import Patience
-from feltload.acquisition.description import load_stream_description
-from feltload.acquisition.links import BackOff
-from feltload.acquisition.recorder import record
-from feltload.acquisition.recording import RecordingInfo
-from feltload.acquisition.recording_status import RecordingSummary
-from feltload.acquisition.schema import RigDescription
+from feltload.acquisition.links.reconnection import BackOff
+from feltload.acquisition.recorder.channel_reader import Patience
+from feltload.acquisition.recorder.recorder import record
+from feltload.acquisition.recording.recording import RecordingInfo
+from feltload.acquisition.recording.status import RecordingSummary
+from feltload.acquisition.wire.description import load_stream_description
+from feltload.acquisition.wire.schema import RigDescription
 
 PATIENCE = Patience(first_silence_s=0.6, silence_s=0.5, back_off=BackOff(first_s=0.02, longest_s=0.1))
 

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
-from feltload.acquisition.emulator import scenario, simulate
-from feltload.acquisition.emulator.survey import machine_toml
-from feltload.acquisition.schema import StreamDescription
-from feltload.calibration.force_calibration import calibrate_force
+from feltload.acquisition.wire.schema import StreamDescription
+from feltload.calibration.force.calibration import calibrate_force
+from feltload.emulator import scenario, simulate
+from feltload.emulator.survey import machine_toml
 
 READINGS = Path(__file__).parents[2] / "recordings" / "cell-readings.csv"
 GRAVITY_M_S2 = 9.80665

@@ -4,14 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.signal.profile import (
-    BudgetItem,
-    ForceModel,
-    Lag,
-    LagReading,
-    ProfileEstimate,
-    Repetition,
-)
+from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.signal.profile.estimate import BudgetItem, ForceModel, ProfileEstimate, Repetition
 
 GRAVITY = 9.81
 

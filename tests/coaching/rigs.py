@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.acquisition.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.coaching import Motion, motion_of
+from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal import ProfileEstimate
 from feltload.signal.pipeline import estimate
 from feltload.signal.session import ForceUncertainty, Reference, Session

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from rigs import profiled
 
-from feltload.signal.results import save_results
+from feltload.signal.profile.results import save_results
 
 PAGE = Path(__file__).parents[2] / "docs" / "coaching.md"
 

@@ -1,4 +1,4 @@
-"""The five source roots stay portions of one namespace package, and nothing shadows the standard library."""
+"""The seven source roots stay portions of one namespace package, and nothing shadows the standard library."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-LAYERS = ("acquisition", "signal", "calibration", "coaching", "app")
+LAYERS = ("core", "acquisition", "signal", "calibration", "coaching", "emulator", "app")
 
 
 def test_feltload_is_a_namespace_package() -> None:
@@ -61,7 +61,7 @@ def test_every_public_name_exists_and_is_listed_once(layer: str) -> None:
 
 @pytest.mark.parametrize("layer", LAYERS)
 def test_every_error_of_a_layer_descends_from_one_base(layer: str) -> None:
-    from feltload.acquisition import FeltloadError
+    from feltload.core import FeltloadError
 
     module = importlib.import_module(f"feltload.{layer}.errors")
     errors = [v for v in vars(module).values() if isinstance(v, type) and issubclass(v, Exception)]

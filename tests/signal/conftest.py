@@ -8,14 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from feltload.acquisition.emulator import Person, SimulatedRun, scenario, simulate
-from feltload.signal.alignment import Aligned, Motion, align
-from feltload.signal.assembly import assemble
-from feltload.signal.bands import Solved
-from feltload.signal.profile import Lag, LagReading, ProfileEstimate
+from feltload.emulator import Person, SimulatedRun, scenario, simulate
+from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.signal.alignment.solved import Solved
+from feltload.signal.alignment.solver import solve
+from feltload.signal.movement.grid import Aligned, Motion, align
+from feltload.signal.movement.travel import HandleTravel
+from feltload.signal.profile.assembly import assemble
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import ForceUncertainty, Reference, Session
-from feltload.signal.solver import solve
-from feltload.signal.travel import HandleTravel
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.acquisition.emulator import Person, scenario, simulate
+from feltload.emulator import Person, scenario, simulate
 from feltload.signal.errors import ProfileError
 from feltload.signal.pipeline import estimate
 from feltload.signal.session import ForceUncertainty, Reference, Session

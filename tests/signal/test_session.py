@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from feltload.acquisition.emulator import scenario
-from feltload.acquisition.recording import read_recording
+from feltload.acquisition.recording.recording import read_recording
+from feltload.emulator import scenario
 from feltload.signal.errors import SignalError
 from feltload.signal.pipeline import estimate
 from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session

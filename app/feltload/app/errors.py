@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.acquisition.errors import FeltloadError
+from feltload.core.errors import FeltloadError
 
 
 class AppError(FeltloadError):

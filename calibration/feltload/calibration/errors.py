@@ -12,7 +12,7 @@ FeltloadError
 
 from __future__ import annotations
 
-from feltload.acquisition import FeltloadError
+from feltload.core import FeltloadError
 
 
 class CalibrationError(FeltloadError):

@@ -8,7 +8,7 @@ CoachingError         what was asked cannot be said from what was measured
 
 from __future__ import annotations
 
-from feltload.acquisition import InputError
+from feltload.core import InputError
 
 
 class CoachingError(InputError):

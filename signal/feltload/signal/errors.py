@@ -10,7 +10,7 @@ FeltloadError
 
 from __future__ import annotations
 
-from feltload.acquisition.errors import FeltloadError
+from feltload.core.errors import FeltloadError
 
 
 class SignalError(FeltloadError):

@@ -8,16 +8,17 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.signal.alignment import Aligned, Motion, align
-from feltload.signal.assembly import assemble
-from feltload.signal.clock import ClockFit, join_clock
-from feltload.signal.direction import facing_the_lift
+from feltload.signal.alignment.direction import facing_the_lift
+from feltload.signal.alignment.lag import LagReading
+from feltload.signal.alignment.latency import knock_lag
+from feltload.signal.alignment.solver import Spacing, solve
+from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
-from feltload.signal.hinge import estimate_hinge
-from feltload.signal.latency import knock_lag
-from feltload.signal.profile import LagReading, ProfileEstimate
+from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.movement.grid import Aligned, Motion, align
+from feltload.signal.profile.assembly import assemble
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
-from feltload.signal.solver import Spacing, solve
 
 Floats = NDArray[np.float64]
 

@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificate import ForceCertificate, InertialCertificate
-from feltload.acquisition.recording import Mark, Recording
-from feltload.acquisition.tare import Tare, find_tare
+from feltload.acquisition.certificates.certificate import ForceCertificate, InertialCertificate
+from feltload.acquisition.recording.recording import Mark, Recording
 from feltload.signal.errors import SignalError
-from feltload.signal.force_limit import at_limit
-from feltload.signal.travel import HandleTravel
+from feltload.signal.movement.travel import HandleTravel
+from feltload.signal.zero.force_limit import at_limit
+from feltload.signal.zero.tare import Tare, find_tare
 
 DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.

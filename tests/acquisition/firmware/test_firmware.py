@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from cobs import cobs
 
-from feltload.acquisition.decode import decode
-from feltload.acquisition.description import load_stream_description
+from feltload.acquisition.wire.decode import decode
+from feltload.acquisition.wire.description import load_stream_description
 
 HERE = Path(__file__).parent
 FIRMWARE = HERE.parents[2] / "firmware"

@@ -10,7 +10,9 @@ from typing import Any
 import pytest
 
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.links import Arrival, BackOff, BleLink, LinkDown, LinkUp, Reconnection
+from feltload.acquisition.links.ble import BleLink
+from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
+from feltload.acquisition.links.reconnection import BackOff, Reconnection
 from feltload.acquisition.links.watchdog import next_arrival
 
 FORCE, INERTIAL = "02:00:5E:00:53:0A", "02:00:5E:00:53:0B"

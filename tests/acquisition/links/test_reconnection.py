@@ -8,7 +8,9 @@ import contextlib
 import pytest
 
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.links import Arrival, BackOff, LinkDown, LinkUp, Reconnection, SerialLink
+from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
+from feltload.acquisition.links.reconnection import BackOff, Reconnection
+from feltload.acquisition.links.serial import SerialLink
 
 
 def test_waits_grow_to_a_limit() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.links import SerialLink
+from feltload.acquisition.links.serial import SerialLink
 from feltload.acquisition.links.watchdog import next_arrival
 
 

@@ -1,22 +1,5 @@
-"""Links to sensors: what opens, reads, watches and reopens a port or a peripheral."""
+"""Where bytes come from: serial ports and Bluetooth peripherals, opened, watched and reopened.
 
-from __future__ import annotations
-
-from feltload.acquisition.links.ble import BleLink
-from feltload.acquisition.links.link import Arrival, Link, LinkDown, LinkUp
-from feltload.acquisition.links.reconnection import BackOff, Reconnection
-from feltload.acquisition.links.replay import Replay, ReplayLink
-from feltload.acquisition.links.serial import SerialLink
-
-__all__ = [
-    "Arrival",
-    "BackOff",
-    "BleLink",
-    "Link",
-    "LinkDown",
-    "LinkUp",
-    "Reconnection",
-    "Replay",
-    "ReplayLink",
-    "SerialLink",
-]
+In: A port, an address or a name from a stream description.
+Out: Arrivals: bytes with the host's time, and links that went down or came up.
+"""

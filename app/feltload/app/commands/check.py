@@ -54,11 +54,11 @@ def check(
     force_overwrite
         Replace an agreement that is there already.
     """
-    from feltload.app.free_swing import check_swing_recording
-    from feltload.app.inputs import place_gravity
-    from feltload.app.outputs import claim_directory
-    from feltload.app.provenance import load_provenance
-    from feltload.app.result_folder import (
+    from feltload.app.files.inputs import place_gravity
+    from feltload.app.files.outputs import claim_directory
+    from feltload.app.files.provenance import load_provenance
+    from feltload.app.jobs.free_swing import check_swing_recording
+    from feltload.app.pages.result_folder import (
         AGREEMENT,
         CHECK_REPORT,
         check_against,
@@ -66,8 +66,8 @@ def check(
         with_gravity,
         write_check,
     )
-    from feltload.calibration.machine import load_machine
-    from feltload.signal.results import load_results
+    from feltload.calibration.machine.machine import load_machine
+    from feltload.signal.profile.results import load_results
 
     console = Console(common)
     place = place_gravity(latitude, height)

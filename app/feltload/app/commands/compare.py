@@ -42,10 +42,10 @@ def compare(
     force_overwrite
         Replace a page that is there already.
     """
-    from feltload.acquisition.quantities import parse_quantity
-    from feltload.app.comparison import read_comparison
-    from feltload.app.outputs import claim_page, write_text
-    from feltload.app.report.comparison_view import build_comparison, comparison_record
+    from feltload.app.files.outputs import claim_page, write_text
+    from feltload.app.jobs.comparison import read_comparison
+    from feltload.app.pages.comparison.view import build_comparison, comparison_record
+    from feltload.core.quantities import parse_quantity
 
     console = Console(common)
     load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value
@@ -55,7 +55,7 @@ def compare(
         found = read_comparison(results, by=by, load_kg=load_kg)
         view = build_comparison(found)
         if out is not None:
-            from feltload.app.report.page import render_comparison
+            from feltload.app.pages.page import render_comparison
 
             write_text(out, render_comparison(view))
     for row in view.rows:

@@ -28,11 +28,17 @@ def demo(
     force_overwrite
         Replace an earlier demo that is there already.
     """
-    from feltload.app.demo import file_names, record_demo
-    from feltload.app.measure import measure
-    from feltload.app.outputs import claim_directory
-    from feltload.app.result_folder import AGREEMENT, ALL_FILES, check_against, gravity_used, write_result
-    from feltload.signal.results import profile_summary
+    from feltload.app.files.outputs import claim_directory
+    from feltload.app.jobs.measure import measure
+    from feltload.app.pages.result_folder import (
+        AGREEMENT,
+        ALL_FILES,
+        check_against,
+        gravity_used,
+        write_result,
+    )
+    from feltload.app.sessions.demo import file_names, record_demo
+    from feltload.signal.profile.results import profile_summary
 
     console = Console(common)
     claim_directory(out, (*file_names(), *ALL_FILES, AGREEMENT), overwrite=force_overwrite)

@@ -9,8 +9,8 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.acquisition.devices import Peripheral
-    from feltload.acquisition.guess import Guess
+    from feltload.acquisition.links.devices import Peripheral
+    from feltload.acquisition.links.guess import Guess
 
 
 def devices(
@@ -43,8 +43,8 @@ def devices(
     """
     import asyncio
 
-    from feltload.acquisition.devices import sample_port, serial_ports
-    from feltload.acquisition.quantities import parse_quantity
+    from feltload.acquisition.links.devices import sample_port, serial_ports
+    from feltload.core.quantities import parse_quantity
 
     console = Console(common)
     seconds = parse_quantity(scan, "time", where="--scan").value
@@ -83,8 +83,8 @@ def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | No
     """Scan for peripherals; no Bluetooth is a remark, not the end of the listing."""
     import asyncio
 
-    from feltload.acquisition.devices import peripherals
     from feltload.acquisition.errors import LinkError
+    from feltload.acquisition.links.devices import peripherals
 
     try:
         with console.progress("Scanning for Bluetooth LE peripherals"):

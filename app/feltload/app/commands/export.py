@@ -39,10 +39,10 @@ def export(
     force_overwrite
         Replace files that are there already.
     """
-    from feltload.acquisition.export import export_recording
-    from feltload.acquisition.recording import read_recording
-    from feltload.app.motion_export import export_motion
-    from feltload.app.outputs import claim_directory
+    from feltload.acquisition.recording.recording import read_recording
+    from feltload.acquisition.tables.export import export_recording
+    from feltload.app.files.outputs import claim_directory
+    from feltload.app.jobs.motion_export import export_motion
 
     console = Console(common)
     read = read_recording(recording)

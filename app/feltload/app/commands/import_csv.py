@@ -60,11 +60,11 @@ def import_csv(
     force_overwrite
         Replace a recording that is there already.
     """
-    from feltload.acquisition import csv_import
-    from feltload.acquisition.certificate_assignment import assign_certificates
-    from feltload.acquisition.quantities import parse_quantity
-    from feltload.app.inputs import read_certificates, read_machine_text
-    from feltload.app.outputs import claim_file
+    from feltload.acquisition.certificates.assignment import assign_certificates
+    from feltload.acquisition.tables import csv_import
+    from feltload.app.files.inputs import read_certificates, read_machine_text
+    from feltload.app.files.outputs import claim_file
+    from feltload.core.quantities import parse_quantity
 
     console = Console(common)
     mass = parse_quantity(load, "mass", where="--load")

@@ -11,7 +11,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.app.measure import Measured
+    from feltload.app.jobs.measure import Measured
 
 
 def profile(
@@ -62,11 +62,11 @@ def profile(
     force_overwrite
         Replace a result that is there already.
     """
-    from feltload.app import both_sides
-    from feltload.app.inputs import place_gravity
-    from feltload.app.measure import measure
-    from feltload.app.outputs import claim_directory, write_text
-    from feltload.app.result_folder import ALL_FILES, write_result
+    from feltload.app.files.inputs import place_gravity
+    from feltload.app.files.outputs import claim_directory, write_text
+    from feltload.app.jobs import both_sides
+    from feltload.app.jobs.measure import measure
+    from feltload.app.pages.result_folder import ALL_FILES, write_result
 
     console = Console(common)
     gravity = place_gravity(latitude, height)
@@ -110,7 +110,7 @@ def profile(
 
 def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
     """Say what a result shows; the same for programs."""
-    from feltload.signal.results import profile_summary
+    from feltload.signal.profile.results import profile_summary
 
     console.findings(found.estimate)
     for source in found.provenance.recordings:

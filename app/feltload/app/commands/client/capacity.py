@@ -52,10 +52,10 @@ def capacity(
 
     import numpy as np
 
-    from feltload.app.client_inputs import read_range_rad, read_session
     from feltload.app.commands.client.folder import keep_result
-    from feltload.app.invented import REMARK as INVENTED_REMARK
-    from feltload.app.outputs import claim_file, write_text
+    from feltload.app.files.invented import REMARK as INVENTED_REMARK
+    from feltload.app.files.outputs import claim_file, write_text
+    from feltload.app.jobs.client_inputs import read_range_rad, read_session
     from feltload.coaching import (
         CapacityCurve,
         capacity_from_holds,
@@ -64,9 +64,9 @@ def capacity(
         capacity_to_json,
         find_holds,
     )
-    from feltload.coaching.cautions import ESTIMATE, MAXIMAL_EFFORT
-    from feltload.signal.wording import degrees as in_words
-    from feltload.signal.wording import force_text
+    from feltload.coaching.clients.cautions import ESTIMATE, MAXIMAL_EFFORT
+    from feltload.core.wording import degrees as in_words
+    from feltload.core.wording import force_text
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)

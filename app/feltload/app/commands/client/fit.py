@@ -35,12 +35,12 @@ def match(
     stop
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
-    from feltload.app.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.client_sheet.words import match_sentences, repetition_sentence
+    from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.text.client_words import match_sentences, repetition_sentence
     from feltload.coaching import LoadLine, full_against_short, load_for_demand, shortening_words
-    from feltload.coaching import match as compare
-    from feltload.coaching.cautions import ESTIMATE
-    from feltload.signal.wording import degrees
+    from feltload.coaching import match_capacity as compare
+    from feltload.coaching.clients.cautions import ESTIMATE
+    from feltload.core.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -107,11 +107,11 @@ def plan(
     """
     import numpy as np
 
-    from feltload.app.client_inputs import read_capacity, read_load_kg, read_profile
+    from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
     from feltload.coaching import LoadLine, plan_help
-    from feltload.coaching.cautions import HELP_BY_HAND
-    from feltload.coaching.help_plan import STEADY_HAND_N
-    from feltload.signal.wording import force_text
+    from feltload.coaching.clients.cautions import HELP_BY_HAND
+    from feltload.coaching.hands.help_plan import STEADY_HAND_N
+    from feltload.core.wording import force_text
 
     console = Console(common)
     measured = read_profile(profile)
@@ -155,10 +155,10 @@ def limit(
     """
     import numpy as np
 
-    from feltload.acquisition.quantities import parse_quantity
-    from feltload.app.client_inputs import read_profile, read_range_rad
+    from feltload.app.jobs.client_inputs import read_profile, read_range_rad
     from feltload.coaching import LoadLine, greatest_load
-    from feltload.signal.wording import degrees
+    from feltload.core.quantities import parse_quantity
+    from feltload.core.wording import degrees
 
     console = Console(common)
     most = parse_quantity(force, "force", where="--force").value

@@ -44,7 +44,7 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
         The client's folder.
     """
     from feltload.coaching import ClientFolder
-    from feltload.coaching.history import changes
+    from feltload.coaching.clients.history import changes
 
     console = Console(common)
     opened = ClientFolder.open(folder)

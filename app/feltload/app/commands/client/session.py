@@ -29,7 +29,7 @@ def effort(
     side
         Arm to use, when the recording holds both.
     """
-    from feltload.app.client_inputs import read_profile, read_session
+    from feltload.app.jobs.client_inputs import read_profile, read_session
     from feltload.coaching import set_effort
 
     console = Console(common)
@@ -95,11 +95,11 @@ def delivered(
     """
     import numpy as np
 
-    from feltload.app.client_inputs import read_capacity, read_profile, read_session
-    from feltload.app.client_sheet.words import delivered_sentences
     from feltload.app.errors import UsageError
+    from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
+    from feltload.app.text.client_words import delivered_sentences
     from feltload.coaching import LoadLine, delivered_help, plan_help
-    from feltload.coaching.cautions import HELP_BY_HAND
+    from feltload.coaching.clients.cautions import HELP_BY_HAND
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")

@@ -48,18 +48,19 @@ def sheet(
     force_overwrite
         Replace a page that is there already.
     """
-    from feltload.app.client_inputs import (
+    from feltload.app.files.outputs import claim_page, write_text
+    from feltload.app.files.provenance import load_provenance
+    from feltload.app.jobs.client_inputs import (
         read_angle_rad,
         read_capacity,
         read_load_kg,
         read_profile,
         read_session,
     )
-    from feltload.app.client_sheet.page import render_sheet
-    from feltload.app.client_sheet.view import build_sheet
-    from feltload.app.outputs import claim_page, write_text
-    from feltload.app.provenance import load_provenance
-    from feltload.coaching import LoadLine, delivered_help, match, plan_help
+    from feltload.app.pages.client.page import render_sheet
+    from feltload.app.pages.client.view import build_sheet
+    from feltload.coaching import LoadLine, delivered_help, plan_help
+    from feltload.coaching import match_capacity as match
 
     console = Console(common)
     claim_page(out, overwrite=force_overwrite)

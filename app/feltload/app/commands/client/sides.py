@@ -14,9 +14,9 @@ def sides(left: CapacityFile, right: CapacityFile, /, *, common: CommonOptions =
     """
     import numpy as np
 
-    from feltload.app.client_inputs import read_sides
+    from feltload.app.jobs.client_inputs import read_sides
     from feltload.coaching import compare_sides
-    from feltload.coaching.cautions import ESTIMATE
+    from feltload.coaching.clients.cautions import ESTIMATE
 
     console = Console(common)
     first, second = read_sides(left, right)

@@ -43,8 +43,7 @@ def what_if(
     """
     import numpy as np
 
-    from feltload.acquisition.quantities import parse_quantity
-    from feltload.app.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
     from feltload.coaching import (
         AddedForce,
         LoadLine,
@@ -55,8 +54,9 @@ def what_if(
         with_added,
         within,
     )
-    from feltload.coaching.cautions import ESTIMATE
-    from feltload.signal.wording import degrees
+    from feltload.coaching.clients.cautions import ESTIMATE
+    from feltload.core.quantities import parse_quantity
+    from feltload.core.wording import degrees
 
     console = Console(common)
     measured = read_profile(profile)

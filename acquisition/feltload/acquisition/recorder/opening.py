@@ -1,0 +1,77 @@
+"""From the link that a description names to a link that can be opened."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from feltload.acquisition.errors import DescriptionError
+from feltload.acquisition.links.ble import BleLink
+from feltload.acquisition.links.link import Link
+from feltload.acquisition.links.ports import FollowedPort
+from feltload.acquisition.links.serial import SerialLink
+from feltload.acquisition.recorder.replay import ReplayLink, open_replay
+from feltload.acquisition.wire import schema
+
+
+def link_opener(
+    described: schema.Link, *, stream: str, port: FollowedPort | None = None
+) -> Callable[[], Link]:
+    """Give a function that makes a new link each time a sensor is connected.
+
+    Parameters
+    ----------
+    described : SerialLink, BleLink, ReplayLink or FileLink of a description
+        A serial port must be named; "auto" is settled before (see `devices.find_ports`).
+    stream : str
+        Name of the stream, for the message; in a recording, the one to replay.
+    port : FollowedPort, optional
+        A serial port by whatever name its board has when the link is opened again.
+
+    Raises
+    ------
+    LinkError
+        If a recording cannot be replayed.
+    DescriptionError
+        If the link cannot be opened at all (a file; a peripheral without address and name).
+    """
+    match described:
+        case schema.SerialLink():
+            return lambda: SerialLink(
+                described.port, described.baud, locate=None if port is None else port.locate
+            )
+        case schema.BleLink():
+            if described.address is None and described.device_name is None:
+                raise DescriptionError(
+                    "neither address nor device_name of the Bluetooth sensor is given",
+                    where=f"{stream}: link",
+                    remedy="`feltload devices` lists those in reach",
+                )
+            return lambda: BleLink(
+                described.characteristic,
+                address=described.address,
+                name=described.device_name,
+                pair=described.pair,
+            )
+        case schema.ReplayLink():
+            replay = open_replay(Path(described.path), stream, speed=described.speed)
+            return lambda: ReplayLink(replay, where=f"{described.path}: {stream}")
+        case schema.FileLink():
+            raise DescriptionError(
+                "a stream read from a file cannot be recorded",
+                where=f"{stream}: link",
+                remedy="use `feltload import`, or name a port",
+            )
+
+
+def link_name(link: schema.Link) -> str:
+    """Port, peripheral or file of a link, as shown to a person."""
+    match link:
+        case schema.SerialLink():
+            return link.port
+        case schema.BleLink():
+            return link.device_name or link.address or link.characteristic
+        case schema.ReplayLink():
+            return link.path
+        case schema.FileLink():
+            return link.name

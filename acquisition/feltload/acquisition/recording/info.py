@@ -1,0 +1,195 @@
+"""What a person says about a session, as a recording keeps it: twice, each copy with its own digest."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from feltload.acquisition.errors import RecordingError
+from feltload.acquisition.recording.contents import ContainerContents
+from feltload.acquisition.recording.file import ContainerWriter
+from feltload.acquisition.wire.schema import RigDescription
+
+__all__ = ["RecordingInfo", "StoredInfo", "read_info", "write_info"]
+
+FORMAT = "feltload-recording-1"
+_NAME, _COPY = "feltload", "feltload-copy"
+_DIGEST = "sha256"
+_RIG, _MACHINE, _CERTIFICATES = "rig.json", "machine.toml", "certificates/"
+
+
+@dataclass(frozen=True)
+class RecordingInfo:
+    """What a person says about a session, and the files that belong to it.
+
+    Parameters
+    ----------
+    load_kg : float
+        Mass loaded on the machine.
+    rig : RigDescription
+    load_u_kg : float, optional
+        Standard uncertainty of the load.
+    side : {"left", "right"}, optional
+        The arm that was moved; None for both or a machine with one.
+    tempo : str, optional
+        Tempo plan, such as "3-1-3".
+    notes : str
+    started_utc : str
+        ISO 8601, wall clock at the start.
+    machine_toml : str, optional
+        Text of the machine file.
+    certificates : dict of str to str
+        JSON texts of calibration certificates by name.
+    """
+
+    load_kg: float
+    rig: RigDescription
+    load_u_kg: float | None = None
+    side: str | None = None
+    tempo: str | None = None
+    notes: str = ""
+    started_utc: str = ""
+    machine_toml: str | None = None
+    certificates: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class StoredInfo:
+    """What was read of it.
+
+    Parameters
+    ----------
+    info : RecordingInfo
+    start_ns : int or None
+        Host time that counts as the start; None for that of the earliest message.
+    damage : tuple of str
+        What was damaged and is left out, in plain words.
+    damaged_certificates : frozenset of str
+        Names of certificates that are there but cannot be trusted.
+    """
+
+    info: RecordingInfo
+    start_ns: int | None
+    damage: tuple[str, ...]
+    damaged_certificates: frozenset[str]
+
+
+def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None) -> None:
+    """Write it at the beginning of a recording."""
+    started = info.started_utc or dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
+    files = {_RIG: ("application/json", info.rig.model_dump_json())}
+    if info.machine_toml is not None:
+        files[_MACHINE] = ("application/toml", info.machine_toml)
+    for name, text in info.certificates.items():
+        files[f"{_CERTIFICATES}{name}.json"] = ("application/json", text)
+    values = {
+        "format": FORMAT,
+        "load_kg": repr(float(info.load_kg)),
+        "load_u_kg": "" if info.load_u_kg is None else repr(float(info.load_u_kg)),
+        "side": info.side or "",
+        "tempo": info.tempo or "",
+        "notes": info.notes,
+        "started_utc": started,
+        "start_ns": "" if start_ns is None else str(start_ns),
+        "attachments": json.dumps(list(files)),
+    }
+    values[_DIGEST] = _digest(values)
+    file.describe(_NAME, values)
+    file.describe(_COPY, values)
+    for name, (media_type, text) in files.items():
+        file.attach(name, media_type, text.encode())
+
+
+def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
+    """Read it, and hold it against its digests.
+
+    Raises
+    ------
+    RecordingError
+        The file is no recording, or what cannot be done without is missing or damaged: load, rig, start.
+    """
+    values, damage = _values(contents, path)
+    if values.get("format") != FORMAT:
+        raise RecordingError(
+            f'format "{values.get("format")}" is not known', where=str(path), remedy="update feltload"
+        )
+    expected = set(json.loads(values["attachments"])) if "attachments" in values else set()
+    lost = contents.damaged_attachments | (expected - set(contents.attachments))
+    if _RIG in lost or _RIG not in contents.attachments:
+        raise _damaged("the description of its sensors (rig.json)", path)
+    if _MACHINE in lost:
+        damage.append("its machine file is damaged and was left out")
+    names = {
+        name.removeprefix(_CERTIFICATES).removesuffix(".json")
+        for name in lost
+        if name.startswith(_CERTIFICATES)
+    }
+    damage += [f'its certificate "{name}" is damaged' for name in sorted(names)]
+    if not damage and contents.damaged_attachments:
+        damage.append("one of its attached files is damaged")
+    try:
+        files = {name: data.decode() for name, data in contents.attachments.items() if name not in lost}
+        if values["started_utc"]:
+            dt.datetime.fromisoformat(values["started_utc"])
+        info = RecordingInfo(
+            load_kg=float(values["load_kg"]),
+            rig=RigDescription.model_validate_json(files[_RIG]),
+            load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
+            side=values["side"] or None,
+            tempo=values["tempo"] or None,
+            notes=values["notes"],
+            started_utc=values["started_utc"],
+            machine_toml=files.get(_MACHINE),
+            certificates={
+                name.removeprefix(_CERTIFICATES).removesuffix(".json"): text
+                for name, text in files.items()
+                if name.startswith(_CERTIFICATES)
+            },
+        )
+        start_ns = int(values["start_ns"]) if values.get("start_ns") else None
+    except (ValidationError, KeyError, ValueError) as error:
+        raise _damaged(f"its description ({str(error).splitlines()[0]})", path) from None
+    return StoredInfo(info, start_ns, tuple(damage), frozenset(names))
+
+
+def _values(contents: ContainerContents, path: Path) -> tuple[dict[str, str], list[str]]:
+    """The first sound copy, and what is to be said about the other."""
+    copies = [copy for name in (_NAME, _COPY) if (copy := contents.metadata.get(name)) is not None]
+    if not copies:
+        cut = bool(contents.damage)
+        raise RecordingError(
+            "cut or damaged before anything that was recorded"
+            if cut
+            else "an MCAP file, but not a recording",
+            where=str(path),
+            remedy="record again" if cut else "give a file that feltload wrote",
+        )
+    if _COPY not in contents.metadata and _DIGEST not in copies[0]:
+        # Recordings of before there was a digest.
+        return copies[0], []
+    sound = [copy for copy in copies if copy.get(_DIGEST) == _digest(copy)]
+    if not sound:
+        differ = sorted(key for key in set().union(*copies) if len({copy.get(key) for copy in copies}) > 1)
+        raise _damaged(
+            f"its description in both copies ({', '.join(differ) or 'one and the same value'})", path
+        )
+    damage = [] if len(sound) == 2 else ["one copy of its description is damaged; the other one was read"]
+    return sound[0], damage
+
+
+def _digest(values: Mapping[str, str]) -> str:
+    """SHA-256 over all values but the digest itself, independent of their order."""
+    stated = sorted((key, value) for key, value in values.items() if key != _DIGEST)
+    return hashlib.sha256(json.dumps(stated, ensure_ascii=True).encode()).hexdigest()
+
+
+def _damaged(what: str, path: Path) -> RecordingError:
+    return RecordingError(
+        f"{what} is damaged", where=str(path), remedy="take another copy of the file, or record again"
+    )

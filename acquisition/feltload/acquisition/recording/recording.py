@@ -1,0 +1,299 @@
+"""A recording: what arrived from the sensors of one session, with everything needed to read it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from functools import cached_property
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+import pandas as pd
+
+from feltload.acquisition.certificates.certificate import AnyCertificate, parse_certificate
+from feltload.acquisition.errors import CertificateError
+from feltload.acquisition.recording.contents import Messages, read_container
+from feltload.acquisition.recording.file import ContainerWriter, json_message
+from feltload.acquisition.recording.info import RecordingInfo, read_info, write_info
+from feltload.acquisition.recording.marks import MARK_KINDS, Mark, read_marks
+from feltload.acquisition.recording.streams import calibrated
+from feltload.acquisition.wire.arrivals import Arrivals
+from feltload.acquisition.wire.decode import Decoded, decode
+from feltload.acquisition.wire.health import StreamHealth
+from feltload.acquisition.wire.schema import StreamDescription
+from feltload.core.errors import InputError
+
+__all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
+
+
+class RecordingWriter:
+    """Writes a recording; a context manager.
+
+    Parameters
+    ----------
+    path : path
+        Must not exist unless `overwrite`.
+    info : RecordingInfo
+    start_ns : int, optional
+        Host time that counts as the start; the earliest message's if not given.
+    overwrite : bool
+
+    Raises
+    ------
+    RecordingError
+        If the file exists.
+    OSError
+        If the disk refuses; what was flushed before stays readable.
+
+    Notes
+    -----
+    Everything is on the disk at most half a second after it was written, as long as `write`, `mark`
+    or `flush_if_due` is called; a killed process loses no more than that.
+    """
+
+    def __init__(
+        self, path: str | Path, info: RecordingInfo, *, start_ns: int | None = None, overwrite: bool = False
+    ) -> None:
+        self._rig = info.rig
+        self._channels = {stream.name: info.rig.channel_of(stream.name) for stream in info.rig.streams}
+        self._file = ContainerWriter(Path(path), overwrite=overwrite)
+        write_info(self._file, info, start_ns)
+        sensors = {f"sensor/{channel}": "" for channel in info.rig.channels()}
+        self._file.open_channels({**sensors, "marks": "json", "health": "json"})
+        self._file.flush()
+
+    def write(self, stream_name: str, host_ns: int, data: bytes) -> None:
+        """Keep bytes as they arrived.
+
+        Parameters
+        ----------
+        stream_name : str
+            A stream, or the channel that it shares with others.
+        host_ns : int
+            Host's monotonic time of the last byte.
+        data : bytes
+            Empty to say that the link was opened anew.
+        """
+        self._file.write(f"sensor/{self._channels[stream_name]}", host_ns, data)
+
+    def mark(self, kind: str, host_ns: int, text: str = "", *, until_ns: int | None = None) -> None:
+        """Set a mark of one of `MARK_KINDS`."""
+        if kind not in MARK_KINDS:
+            raise InputError(f'unknown mark "{kind}"', remedy=f"use one of {', '.join(MARK_KINDS)}")
+        values: dict[str, object] = {"kind": kind, "start_ns": host_ns, "until_ns": until_ns, "text": text}
+        self._file.write("marks", host_ns, json_message(values))
+
+    def health(self, healths: Iterable[StreamHealth]) -> None:
+        """Keep what the recorder counted, such as messages that it could not keep."""
+        streams = {health.name: health.to_dict() for health in healths}
+        self._file.write("health", self._file.last_ns, json_message({"streams": streams}))
+
+    def flush_if_due(self) -> None:
+        """Bring what waits to the disk if it is time; for pauses in which nothing arrives."""
+        self._file.flush_if_due()
+
+    def flush(self) -> None:
+        """Bring everything to the disk now."""
+        self._file.flush()
+
+    def close(self) -> None:
+        """Write the index and close the file."""
+        self._file.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+class Recording:
+    """A recording that was read. Streams are decoded when asked for.
+
+    Attributes
+    ----------
+    info : RecordingInfo
+    marks : tuple of Mark
+        In order of time.
+    damage : str or None
+        What is missing from the file, in plain words.
+    """
+
+    def __init__(
+        self,
+        info: RecordingInfo,
+        messages: Mapping[str, Messages],
+        *,
+        marks: tuple[Mark, ...] = (),
+        damage: str | None = None,
+        origin_ns: int = 0,
+        damaged_certificates: frozenset[str] = frozenset(),
+        reported: Mapping[str, Mapping[str, object]] | None = None,
+        where: str = "",
+        accept_expired: bool = False,
+    ) -> None:
+        self.info = info
+        self.marks = marks
+        self.damage = damage
+        self.where = where
+        self.origin_ns = origin_ns
+        self._messages = messages
+        self._reported = reported or {}
+        self._accept_expired = accept_expired
+        self._damaged_certificates = damaged_certificates
+        self._decoded: dict[str, Decoded] = {}
+
+    def description(self, name: str) -> StreamDescription:
+        """Description of a stream.
+
+        Raises
+        ------
+        InputError
+            If the recording has no such stream.
+        """
+        try:
+            return self.info.rig.stream(name)
+        except KeyError:
+            names = ", ".join(stream.name for stream in self.info.rig.streams)
+            raise InputError(f'no stream "{name}"', where=self.where, remedy=f"it has {names}") from None
+
+    def messages(self, name: str) -> Arrivals:
+        """Bytes of a stream as they arrived (those of its whole link)."""
+        channel = self.info.rig.channel_of(self.description(name).name)
+        messages = self._messages.get(channel, Messages())
+        return Arrivals.from_lists(messages.host_ns, messages.data)
+
+    def decoded(self, name: str) -> Decoded:
+        """Samples before any certificate, and health."""
+        if name not in self._decoded:
+            description = self.description(name)
+            channel = self.info.rig.channel_of(name)
+            siblings = tuple(s for s in self.info.rig.channels()[channel] if s.name != name)
+            result = decode(self.messages(name), description, origin_ns=self.origin_ns, siblings=siblings)
+            dropped = self._reported.get(name, {}).get("dropped_messages")
+            if isinstance(dropped, int) and dropped:
+                result = Decoded(result.frame, replace(result.health, dropped_messages=dropped))
+            self._decoded[name] = result
+        return self._decoded[name]
+
+    def certificate(self, name: str) -> AnyCertificate | None:
+        """Certificate of a stream's sensor, None if the recording has none for it.
+
+        Raises
+        ------
+        CertificateError
+            If it has one that is damaged.
+        """
+        key = self.description(name).certificate or name
+        if key in self._damaged_certificates:
+            raise CertificateError(
+                f'the certificate "{key}" in it is damaged',
+                where=self.where,
+                remedy="give it again with --certificate",
+            )
+        text = self.info.certificates.get(key)
+        return None if text is None else parse_certificate(text, where=f"{self.where}: certificate {key}")
+
+    def stream(self, name: str, *, raw: bool = False) -> pd.DataFrame:
+        """Samples of a stream in SI.
+
+        Parameters
+        ----------
+        name : str
+        raw : bool
+            Without applying the sensor's certificate; a cell may then read ``force_counts``.
+
+        Returns
+        -------
+        DataFrame
+            As in `decode.Decoded`.
+
+        Raises
+        ------
+        InputError
+            No such stream.
+        CertificateError
+            Counts without a certificate, or a certificate that does not apply.
+        """
+        frame = self.decoded(name).frame
+        if raw:
+            return frame
+        started = self.info.started_utc[:10]
+        return calibrated(
+            frame,
+            self.description(name),
+            self.certificate(name),
+            on=dt.date.fromisoformat(started) if started else None,
+            accept_expired=self._accept_expired,
+            where=self.where,
+        )
+
+    def streams_of(self, kind: str, side: str | None = None) -> tuple[str, ...]:
+        """Names of the streams of a kind, of one side if given (a stream without side suits both)."""
+        return tuple(
+            stream.name
+            for stream in self.info.rig.streams
+            if stream.kind == kind and (side is None or stream.side in (None, side))
+        )
+
+    @cached_property
+    def health(self) -> dict[str, StreamHealth]:
+        """Health of every stream."""
+        return {stream.name: self.decoded(stream.name).health for stream in self.info.rig.streams}
+
+
+def read_recording(
+    path: str | Path,
+    *,
+    certificates: Mapping[str, str] | None = None,
+    accept_expired: bool = False,
+) -> Recording:
+    """Read a recording, also one that was cut.
+
+    Parameters
+    ----------
+    path : path
+    certificates : mapping, optional
+        Certificates (JSON text by name) that add to or replace those in the file.
+    accept_expired : bool
+        Use certificates past their expiry.
+
+    Raises
+    ------
+    RecordingError
+        Missing, not a recording, or cut before its description was written, or what cannot be done without
+        (load, rig, start) is damaged.
+    """
+    path = Path(path)
+    contents = read_container(path)
+    stored = read_info(contents, path)
+    given = dict(certificates or {})
+    info = replace(stored.info, certificates={**stored.info.certificates, **given})
+    every = [messages.host_ns[0] for messages in contents.messages.values()]
+    origin = min(every, default=0) if stored.start_ns is None else stored.start_ns
+    sensors = {
+        topic.removeprefix("sensor/"): messages
+        for topic, messages in contents.messages.items()
+        if topic.startswith("sensor/")
+    }
+    reports = [json.loads(data)["streams"] for data in contents.messages.get("health", Messages()).data]
+    damage = list(stored.damage)
+    if contents.damage:
+        last = max((messages.host_ns[-1] for messages in contents.messages.values()), default=origin)
+        damage += [*contents.damage, f"it ends at {(last - origin) * 1e-9:.2f} s"]
+    return Recording(
+        info,
+        sensors,
+        marks=read_marks(contents.messages.get("marks", Messages()).data, origin),
+        damage="; ".join(damage) or None,
+        origin_ns=origin,
+        damaged_certificates=stored.damaged_certificates - set(given),
+        reported=reports[-1] if reports else None,
+        where=str(path),
+        accept_expired=accept_expired,
+    )

@@ -1,0 +1,314 @@
+"""Samples from binary frames, many frames at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.acquisition.wire.arrivals import Arrivals
+from feltload.acquisition.wire.fields import FieldDescription
+from feltload.acquisition.wire.framing import Pieces, cobs_columns, gather_columns, split_at, whole_messages
+from feltload.acquisition.wire.samples import WireSamples
+from feltload.acquisition.wire.schema import StreamDescription
+
+__all__ = ["frame_payloads", "read_frames"]
+
+_BLOCK = 1 << 15
+"""Frames worked on together: their bytes stay in the processor's cache."""
+
+Columns = NDArray[np.uint8]
+Floats = NDArray[np.float64]
+
+
+@dataclass
+class _Tally:
+    """Counts while the frames of one stream are gone through."""
+
+    saturated: int = 0
+    bad_checksum: int = 0
+    bad_frames: int = 0
+    ignored_frames: int = 0
+    dropped_bytes: int = 0
+    parts: list[tuple[dict[str, Floats], NDArray[np.int64]]] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Layout:
+    """Where the fields of a frame of one length and one set of flags lie."""
+
+    header: tuple[tuple[FieldDescription, int], ...]
+    record: tuple[tuple[FieldDescription, int], ...]
+    record_start: int
+    record_size: int
+    records: int
+
+
+def frame_payloads(data: bytes) -> list[bytes]:
+    """Payloads of the sound COBS frames in some bytes, for looking at what an unknown board sends."""
+    arrivals = Arrivals.from_pairs([(0, data)])
+    pieces = split_at(arrivals, 0)
+    out: list[tuple[int, bytes]] = []
+    for length in np.unique(pieces.lengths):
+        chosen = np.flatnonzero(pieces.lengths == length)
+        payload, sound = cobs_columns(gather_columns(arrivals.data, pieces.starts[chosen], int(length)))
+        out += [(int(i), payload[:, k].tobytes()) for k, i in enumerate(chosen) if sound[k]]
+    return [payload for _, payload in sorted(out)]
+
+
+def read_frames(
+    arrivals: Arrivals, description: StreamDescription, siblings: Sequence[StreamDescription] = ()
+) -> WireSamples:
+    """Samples of one binary stream.
+
+    Parameters
+    ----------
+    arrivals : Arrivals
+    description : StreamDescription
+        With framing "cobs" or "notification".
+    siblings : sequence of StreamDescription
+        Other streams of the same link: frames of their lengths are theirs to judge.
+    """
+    cobs = description.framing == "cobs"
+    pieces = split_at(arrivals, 0) if cobs else whole_messages(arrivals)
+    overhead = 1 if cobs else 0
+    tally = _Tally(dropped_bytes=pieces.loose_bytes)
+    for length in np.unique(pieces.lengths):
+        size = int(length) - overhead
+        chosen = np.flatnonzero(pieces.lengths == length)
+        if not _can_be(description, size):
+            if any(_can_be(other, size) for other in siblings):
+                tally.ignored_frames += chosen.size
+            else:
+                tally.bad_frames += chosen.size - int(pieces.fresh[chosen].sum())
+                tally.dropped_bytes += int(length) * chosen.size
+            continue
+        for start in range(0, chosen.size, _BLOCK):
+            _read_block(arrivals, pieces, chosen[start : start + _BLOCK], int(length), description, tally)
+    return _joined(description, pieces, tally)
+
+
+def _read_block(
+    arrivals: Arrivals,
+    pieces: Pieces,
+    chosen: NDArray[np.int64],
+    length: int,
+    description: StreamDescription,
+    tally: _Tally,
+) -> None:
+    payload = gather_columns(arrivals.data, pieces.starts[chosen], length)
+    good = np.ones(chosen.size, dtype=bool)
+    if description.framing == "cobs":
+        payload, good = cobs_columns(payload)
+        tally.bad_frames += int((~good & ~pieces.fresh[chosen]).sum())
+    if description.checksum is not None:
+        passed = _checksum_holds(payload, description)
+        tally.bad_checksum += int((good & ~passed & ~pieces.fresh[chosen]).sum())
+        good &= passed
+    tally.dropped_bytes += length * int((~good).sum())
+    if not good.all():
+        payload, chosen = payload[:, good], chosen[good]
+    for flags, rows in _by_flags(payload, description):
+        part = payload if rows is None else payload[:, rows]
+        frames = chosen if rows is None else chosen[rows]
+        layout = _layout(description, payload.shape[0], flags)
+        if layout is None:
+            tally.bad_frames += frames.size
+            tally.dropped_bytes += length * frames.size
+        else:
+            _read_layout(part, frames, layout, tally)
+
+
+def _checksum_holds(payload: Columns, description: StreamDescription) -> NDArray[np.bool_]:
+    checksum = description.checksum
+    if checksum is None or payload.shape[0] <= checksum.crc.size:
+        return np.zeros(payload.shape[1], dtype=bool)
+    size = checksum.crc.size
+    sent = _assembled(payload, payload.shape[0] - size, size, signed=False, big_endian=checksum.big_endian)
+    return np.asarray(checksum.crc.of_columns(payload[:-size]) == sent)
+
+
+def _can_be(description: StreamDescription, size: int) -> bool:
+    """Whether a payload of this size could be a frame of the stream."""
+    if description.framing == "lines":
+        return False
+    if any(item.present_if for item in description.fields):
+        least = sum(item.size for item in description.fields if item.present_if is None)
+        return size >= least + _checksum_size(description)
+    return _layout(description, size, None) is not None
+
+
+def _checksum_size(description: StreamDescription) -> int:
+    return description.checksum.crc.size if description.checksum else 0
+
+
+def _by_flags(
+    payload: Columns, description: StreamDescription
+) -> list[tuple[int | None, NDArray[np.int64] | None]]:
+    """Rows of equal flags, so that each set has one layout."""
+    presence = next((item.present_if for item in description.fields if item.present_if), None)
+    if presence is None:
+        return [(None, None)]
+    offset = 0
+    for item in description.fields:
+        if item.name == presence.field:
+            break
+        offset += item.size
+    flags = _wire(payload, offset, item)
+    return [(int(value), np.flatnonzero(flags == value)) for value in np.unique(flags)]
+
+
+def _layout(description: StreamDescription, size: int, flags: int | None) -> _Layout | None:
+    header, offset = [], 0
+    for item in description.fields:
+        presence = item.present_if
+        if presence is not None and (flags is None or flags & presence.mask != presence.equals):
+            continue
+        header.append((item, offset))
+        offset += item.size
+    start = offset
+    record, width = [], 0
+    for item in description.records:
+        record.append((item, width))
+        width += item.size
+    rest = size - start - _checksum_size(description)
+    if (rest != 0 and not width) or rest < 0 or (width and rest % width):
+        return None
+    return _Layout(tuple(header), tuple(record), start, width, rest // width if width else 1)
+
+
+def _read_layout(payload: Columns, frames: NDArray[np.int64], layout: _Layout, tally: _Tally) -> None:
+    """Read the frames of one layout; frames of another stream are ignored."""
+    header = {item.name: (item, _wire(payload, offset, item)) for item, offset in layout.header}
+    good = np.ones(frames.size, dtype=bool)
+    for item, wire in header.values():
+        if item.equals is not None:
+            good &= wire == item.equals
+    tally.ignored_frames += int((~good).sum())
+    if "count" in header:
+        fits = header["count"][1] == layout.records
+        tally.bad_frames += int((good & ~fits).sum())
+        good &= fits
+    if layout.records == 0 or not good.any():
+        return
+    columns: dict[str, Floats] = {}
+    valid = np.repeat(good[:, None], layout.records, axis=1)
+    for item, wire in header.values():
+        if item.quantity != "none" or item.name == "seq":
+            values = _scaled(wire, item, valid[:, :1], tally)
+            values = values[:, None]
+            columns[item.column] = (
+                values if layout.records == 1 else np.repeat(values, layout.records, axis=1)
+            )
+            if item.invalid is not None:
+                valid &= (wire != item.invalid)[:, None]
+    for item, offset in layout.record:
+        if item.quantity == "none" and item.name != "seq":
+            continue
+        wire = np.stack(
+            [
+                _wire(payload, layout.record_start + k * layout.record_size + offset, item)
+                for k in range(layout.records)
+            ],
+            axis=1,
+        )
+        columns[item.column] = _scaled(wire, item, valid, tally)
+        if item.invalid is not None:
+            valid &= wire != item.invalid
+    if layout.records > 1:
+        _spread(columns, header, layout)
+    keep = valid.ravel()
+    message = frames if layout.records == 1 else np.repeat(frames, layout.records)
+    if keep.all():
+        tally.parts.append(({name: values.ravel() for name, values in columns.items()}, message))
+    else:
+        kept = {name: values.ravel()[keep] for name, values in columns.items()}
+        tally.parts.append((kept, message[keep]))
+
+
+def _spread(
+    columns: dict[str, Floats],
+    header: dict[str, tuple[FieldDescription, NDArray[np.number]]],
+    layout: _Layout,
+) -> None:
+    """Count on from the first sample of a frame to its others."""
+    index = np.arange(layout.records, dtype=float)
+    own = {item.name for item, _ in layout.record}
+    if "seq" in columns and "seq" not in own:
+        columns["seq"] = columns["seq"] + index
+    if "device_time" in columns and "device_time" not in own and "interval" in columns:
+        # Both in wire counts of the clock: the interval came as seconds.
+        unit_s = header["device_time"][0].si_factor
+        columns["device_time"] = columns["device_time"] + index * columns["interval"] / unit_s
+
+
+def _scaled(
+    wire: NDArray[np.number], item: FieldDescription, valid: NDArray[np.bool_], tally: _Tally
+) -> Floats:
+    """Values in SI or counts; counters stay as they are on the wire."""
+    if item.name in ("seq", "device_time"):
+        return wire.astype(np.float64)
+    limits = item.saturation
+    if limits is not None and wire.size and (wire.min() <= limits[0] or wire.max() >= limits[1]):
+        ends = (wire <= limits[0]) | (wire >= limits[1])
+        tally.saturated += int((ends & (valid if wire.ndim == 2 else valid[:, 0])).sum())
+    values = wire.astype(np.float64)
+    if item.zero:
+        values -= item.zero
+    values *= item.si_factor
+    return values
+
+
+def _wire(payload: Columns, offset: int, item: FieldDescription) -> NDArray[np.number]:
+    """Numbers of a field as they are on the wire, shape (n,)."""
+    kind = item.type[0]
+    if kind == "f":
+        raw = _assembled(payload, offset, item.size, signed=False, big_endian=item.big_endian)
+        return raw.view(f"f{item.size}")
+    return _assembled(payload, offset, item.size, signed=kind == "i", big_endian=item.big_endian)
+
+
+def _assembled(
+    payload: Columns, offset: int, size: int, *, signed: bool, big_endian: bool
+) -> NDArray[np.integer]:
+    """Whole numbers from `size` bytes each, starting at byte `offset` of every frame."""
+    width = 4 if size == 3 else size
+    # A 24-bit number sits in the upper bytes, so that the shift below carries its sign along.
+    lead = width - size
+    buffer = np.zeros((payload.shape[1], width), dtype=np.uint8)
+    for k in range(size):
+        source = size - 1 - k if big_endian else k
+        buffer[:, lead + k] = payload[offset + source]
+    values = buffer.view(f"<{'i' if signed else 'u'}{width}").ravel()
+    return values >> (8 * lead) if lead else values
+
+
+def _joined(description: StreamDescription, pieces: Pieces, tally: _Tally) -> WireSamples:
+    """Put the parts into the order of arrival."""
+    names = dict.fromkeys(name for part, _ in tally.parts for name in part)
+    frames = np.concatenate([part for _, part in tally.parts]) if tally.parts else np.zeros(0, dtype=np.int64)
+    columns = {
+        name: np.concatenate(
+            [part[name] if name in part else np.full(rows.size, np.nan) for part, rows in tally.parts]
+        )
+        for name in names
+    }
+    if len(tally.parts) > 1 and np.any(np.diff(frames) < 0):
+        order = np.argsort(frames, kind="stable")
+        frames = frames[order]
+        columns = {name: values[order] for name, values in columns.items()}
+    for name in description.measured:
+        item = description.field(name)
+        if item is not None:
+            columns.setdefault(item.column, np.zeros(0))
+    return WireSamples(
+        columns,
+        pieces.message[frames],
+        tally.saturated,
+        tally.bad_checksum,
+        tally.bad_frames,
+        tally.ignored_frames,
+        tally.dropped_bytes,
+    )

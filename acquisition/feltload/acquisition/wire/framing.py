@@ -1,0 +1,133 @@
+"""Cutting a flow of bytes into frames: zero-delimited COBS frames, text lines, whole messages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from cobs import cobs
+from numpy.typing import NDArray
+
+from feltload.acquisition.wire.arrivals import Arrivals
+
+__all__ = ["Pieces", "cobs_columns", "gather_columns", "split_at", "whole_messages"]
+
+COBS_BLOCK = 254
+"""Longest run of a COBS block without an extra code byte (Cheshire & Baker 1999)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """Where the frames of a flow of bytes are.
+
+    Parameters
+    ----------
+    starts, lengths : int64 array, shape (n,)
+        Extent of each piece in the bytes, without its delimiter. Empty pieces are left out.
+    message : int64 array, shape (n,)
+        Index of the message that brought the piece's last byte (its delimiter).
+    fresh : bool array, shape (n,)
+        The piece is the first after the link was opened, so its beginning may be missing.
+    loose_bytes : int
+        Bytes at ends of the flow that no delimiter closed.
+    """
+
+    starts: NDArray[np.int64]
+    lengths: NDArray[np.int64]
+    message: NDArray[np.int64]
+    fresh: NDArray[np.bool_]
+    loose_bytes: int
+
+
+def split_at(arrivals: Arrivals, delimiter: int) -> Pieces:
+    """Cut at a delimiter byte; a reopened link also cuts, and drops what it left unfinished."""
+    data = arrivals.data
+    marks = np.flatnonzero(data == delimiter)
+    starts = np.concatenate([np.zeros(1, dtype=np.int64), marks[:-1] + 1]) if marks.size else marks
+    lengths = marks - starts
+    fresh = np.zeros(marks.size, dtype=bool)
+    loose = data.size - (int(marks[-1]) + 1 if marks.size else 0)
+    if marks.size:
+        fresh[0] = True
+    # A piece that straddles a reopening keeps only what came after it.
+    for edge in arrivals.breaks():
+        after = int(np.searchsorted(marks, edge, side="left"))
+        if after < marks.size:
+            loose += max(0, int(edge - starts[after]))
+            starts[after] = max(starts[after], edge)
+            lengths[after] = marks[after] - starts[after]
+            fresh[after] = True
+    message = arrivals.message_of(marks)
+    keep = lengths > 0
+    if not keep.all():
+        starts, lengths, message, fresh = starts[keep], lengths[keep], message[keep], fresh[keep]
+    return Pieces(starts, lengths, message, fresh, loose)
+
+
+def whole_messages(arrivals: Arrivals) -> Pieces:
+    """Take every message as one frame."""
+    starts = arrivals.starts
+    lengths = arrivals.ends - starts
+    keep = lengths > 0
+    message = np.flatnonzero(keep)
+    return Pieces(starts[keep], lengths[keep], message, np.zeros(message.size, dtype=bool), 0)
+
+
+def gather_columns(data: NDArray[np.uint8], starts: NDArray[np.int64], length: int) -> NDArray[np.uint8]:
+    """Bytes of frames of one length, shape (length, n): byte k of frame i at ``[k, i]``."""
+    columns = np.empty((length, starts.size), dtype=np.uint8)
+    for position in range(length):
+        np.take(data, starts + position, out=columns[position])
+    return columns
+
+
+def cobs_columns(encoded: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Undo COBS on many frames of one length.
+
+    Parameters
+    ----------
+    encoded : uint8 array, shape (length + 1, n)
+        Encoded frames without their delimiter.
+
+    Returns
+    -------
+    payload : uint8 array, shape (length, n)
+    sound : bool array, shape (n,)
+        The frame's block codes end exactly at its end.
+
+    References
+    ----------
+    S. Cheshire, M. Baker (1999), "Consistent overhead byte stuffing", IEEE/ACM Transactions on
+    Networking 7(2):159-172.
+    """
+    length, count = encoded.shape
+    if length > COBS_BLOCK + 1:
+        return _long_cobs(encoded)
+    payload = np.empty((length - 1, count), dtype=np.uint8)
+    left = np.zeros(count, dtype=np.uint8)
+    for position in range(length):
+        column = encoded[position]
+        # All ones where a block begins: there the byte is a code and stands for a zero.
+        code = np.negative((left == 0).view(np.uint8))
+        if position:
+            np.bitwise_and(column, ~code, out=payload[position - 1])
+        left += column & code
+        left -= np.uint8(1)
+    return payload, left == 0
+
+
+def _long_cobs(encoded: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Frames with blocks of 254: one by one; those whose payload is not the commonest length fail."""
+    decoded: list[bytes] = []
+    for frame in encoded.T:
+        try:
+            decoded.append(cobs.decode(frame.tobytes()))
+        except cobs.DecodeError:
+            decoded.append(b"")
+    sizes = np.array([len(payload) for payload in decoded], dtype=np.int64)
+    size = int(np.bincount(sizes).argmax()) if sizes.size else 0
+    sound = sizes == size if size else np.zeros(sizes.size, dtype=bool)
+    payload = np.zeros((size, sizes.size), dtype=np.uint8)
+    for index in np.flatnonzero(sound):
+        payload[:, index] = np.frombuffer(decoded[index], dtype=np.uint8)
+    return payload, sound

@@ -1,0 +1,297 @@
+"""What a sensor sends, described in a file instead of code; and the rig that several sensors make."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from feltload.acquisition.wire.checksum import CRC_NAMES, Crc, crc_by_name
+from feltload.acquisition.wire.fields import AXES, FieldDescription
+
+__all__ = [
+    "BleLink",
+    "Checksum",
+    "FileLink",
+    "Link",
+    "ReplayLink",
+    "RigDescription",
+    "SerialLink",
+    "StreamDescription",
+]
+
+
+_NAMES_ONCE = {"force", "seq", "device_time", "host_time", "interval", "count", *AXES["gyro"], *AXES["accel"]}
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SerialLink(_Table):
+    """A serial port.
+
+    Parameters
+    ----------
+    port : str
+        Device name; "auto" tries the ports one by one and takes the one that sends this stream.
+    baud : int
+        Bits per second; without meaning for a native USB port.
+    """
+
+    type: Literal["serial"] = "serial"
+    port: str = "auto"
+    baud: Annotated[int, Field(gt=0)] = 115_200
+
+
+class BleLink(_Table):
+    """Notifications of a Bluetooth Low Energy characteristic.
+
+    Parameters
+    ----------
+    address, device_name : str, optional
+        The peripheral's address or its advertised name; one of them is needed.
+    characteristic : str
+        UUID of the characteristic that notifies.
+    service : str, optional
+        UUID of its service, to scan by and to tell equal characteristics apart.
+    pair : bool
+        Pair with the peripheral before reading it.
+    """
+
+    type: Literal["ble"] = "ble"
+    address: str | None = None
+    device_name: str | None = None
+    characteristic: Annotated[str, Field(min_length=4)]
+    service: str | None = None
+    pair: bool = False
+
+
+class FileLink(_Table):
+    """A file of a user's own logger; nothing to open while recording."""
+
+    type: Literal["file"] = "file"
+    name: str = ""
+
+
+class ReplayLink(_Table):
+    """A stream of the same name in a recording, replayed as if its sensor sent it now.
+
+    Parameters
+    ----------
+    path : str
+        The recording.
+    speed : float
+        1 for the recorded timing, 2 for twice as fast.
+    """
+
+    type: Literal["replay"] = "replay"
+    path: str
+    speed: Annotated[float, Field(gt=0, allow_inf_nan=False)] = 1.0
+
+
+Link = Annotated[SerialLink | BleLink | FileLink | ReplayLink, Field(discriminator="type")]
+
+
+class Checksum(_Table):
+    """The check value at the end of a binary frame.
+
+    Parameters
+    ----------
+    name : str
+        CRC name of the public catalogue; covers everything in the frame before it.
+    big_endian : bool
+        Byte order on the wire.
+    """
+
+    name: str = "CRC-16/IBM-3740"
+    big_endian: bool = False
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        if self.name not in CRC_NAMES:
+            raise ValueError(f'unknown checksum "{self.name}"; use one of {", ".join(CRC_NAMES)}')
+        return self
+
+    @property
+    def crc(self) -> Crc:
+        """The check itself."""
+        return crc_by_name(self.name)
+
+
+class StreamDescription(_Table):
+    """One sensor: how it is reached, how its bytes are cut, what they mean.
+
+    Parameters
+    ----------
+    name : str
+        Stream name, unique in the rig.
+    kind : {"force", "inertial"}
+    side : {"left", "right"}, optional
+    link : SerialLink, BleLink or FileLink
+    framing : {"cobs", "lines", "notification"}
+        Zero-delimited COBS frames, text lines, or one frame per message.
+    fields : list of FieldDescription
+        In the order they are sent. Of a text line: its columns.
+    records : list of FieldDescription
+        Fields that repeat to the end of the frame, or ``count`` times: several samples per frame.
+        Sequence number and device time in `fields` are those of the first sample.
+    checksum : Checksum, optional
+    delimiter : str
+        Between the columns of a line: one character, or "whitespace".
+    decimal : {".", ","}
+        Decimal mark of a line's numbers.
+    quoted : bool
+        Cells of a line may stand in double quotes; a delimiter within them does not count.
+    comment : str
+        One character; lines that begin with it are read past. Empty for none.
+    more_columns : bool
+        A line may have further columns after those of `fields`; they are read past.
+    header_lines : int
+        Lines of a file before the first sample, empty ones not counted.
+    rate_hz : float, optional
+        Expected sample rate.
+    rated_capacity_n : float, optional
+        Rated capacity of the load cell; more is overload.
+    timing : {"arrival", "column", "common"}
+        Where `host_s` comes from. "arrival": the stamp of the message that carried the sample.
+        "column": a ``host_time`` column that a logger stamped on arrival. "common": ``device_time``
+        itself is the one clock of all streams, nothing is left to join.
+    host_offset_s : float
+        Added to a ``host_time`` column, or to a common ``device_time``, to count from the start of
+        the recording.
+    serial : str, optional
+        Serial number of the sensor, held against that of its certificate.
+    certificate : str, optional
+        Name of the calibration certificate in the recording that belongs to this sensor.
+    """
+
+    name: Annotated[str, Field(min_length=1, pattern=r"^[\w.-]+$")]
+    kind: Literal["force", "inertial"]
+    side: Literal["left", "right"] | None = None
+    link: Link = SerialLink()
+    framing: Literal["cobs", "lines", "notification"]
+    fields: Annotated[tuple[FieldDescription, ...], Field(min_length=1)]
+    records: tuple[FieldDescription, ...] = ()
+    checksum: Checksum | None = None
+    delimiter: str = ","
+    decimal: Literal[".", ","] = "."
+    quoted: bool = False
+    comment: Annotated[str, Field(max_length=1)] = ""
+    more_columns: bool = False
+    header_lines: Annotated[int, Field(ge=0)] = 0
+    rate_hz: Annotated[float, Field(gt=0.0)] | None = None
+    rated_capacity_n: Annotated[float, Field(gt=0.0)] | None = None
+    timing: Literal["arrival", "column", "common"] = "arrival"
+    host_offset_s: float = 0.0
+    serial: str | None = None
+    certificate: str | None = None
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        every = self.fields + self.records
+        text = self.framing == "lines"
+        for item in every:
+            if text != (item.type in ("number", "text")):
+                kinds = "number or text" if text else "u8, i16, i32, f32 ..."
+                raise ValueError(f"field {item.name}: a {self.framing} frame has types {kinds}")
+        if text and (self.records or self.checksum):
+            raise ValueError("text lines have neither records nor a checksum")
+        if self.delimiter != "whitespace" and len(self.delimiter) != 1:
+            raise ValueError('delimiter must be one character or "whitespace"')
+        if self.delimiter == self.decimal and not self.quoted:
+            raise ValueError("delimiter and decimal mark must differ, or numbers be quoted")
+        self._check_flags()
+        always = [item.name for item in every if item.present_if is None]
+        named = [name for name in always if name in _NAMES_ONCE]
+        for name in set(named):
+            if named.count(name) > 1:
+                raise ValueError(f"field {name} is there twice")
+        missing = [name for name in self.measured if name not in {item.name for item in every}]
+        if missing:
+            raise ValueError(f"a {self.kind} stream needs the fields {', '.join(missing)}")
+        names = {item.name for item in every}
+        if self.timing == "column" and "host_time" not in names:
+            raise ValueError('timing = "column" needs a host_time field')
+        if self.timing == "common" and "device_time" not in names:
+            raise ValueError('timing = "common" needs a device_time field')
+        clock = self.field("device_time")
+        if self.timing == "common" and clock is not None and (clock.si_factor != 1.0 or clock.counter_size):
+            raise ValueError('timing = "common" needs a device_time in seconds that does not wrap')
+        return self
+
+    def _check_flags(self) -> None:
+        flags = {item.present_if.field for item in self.fields + self.records if item.present_if}
+        if len(flags) > 1 or (flags and self.framing == "lines"):
+            raise ValueError("present_if works with one flags field of a binary frame")
+        for name in flags:
+            flag = self.field(name)
+            before = self.fields[: self.fields.index(flag)] if flag in self.fields else None
+            if before is None or any(item.present_if for item in before):
+                raise ValueError(f"present_if names {name}, which is no field before every optional one")
+        if any(item.equals is not None and item.type == "text" for item in self.fields[1:]):
+            raise ValueError("only the first column of a line can be a word that marks the stream")
+
+    @property
+    def measured(self) -> tuple[str, ...]:
+        """Names of the fields that this kind of stream measures."""
+        return ("force",) if self.kind == "force" else AXES["gyro"] + AXES["accel"]
+
+    def field(self, name: str) -> FieldDescription | None:
+        """First field of a name, None if there is none."""
+        return next((item for item in self.fields + self.records if item.name == name), None)
+
+
+class RigDescription(_Table):
+    """All sensors of one session.
+
+    Parameters
+    ----------
+    name : str
+    streams : list of StreamDescription
+
+    Notes
+    -----
+    Streams with an equal link share it: it is opened once, and its bytes are kept once, in the
+    channel named after the first of them.
+    """
+
+    name: str = "rig"
+    streams: Annotated[tuple[StreamDescription, ...], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        names = [stream.name for stream in self.streams]
+        for name in set(names):
+            if names.count(name) > 1:
+                raise ValueError(f'two streams are called "{name}"; give each its own name')
+        return self
+
+    def stream(self, name: str) -> StreamDescription:
+        """Description of the stream of a name.
+
+        Raises
+        ------
+        KeyError
+            If the rig has no such stream.
+        """
+        for stream in self.streams:
+            if stream.name == name:
+                return stream
+        raise KeyError(name)
+
+    def channel_of(self, name: str) -> str:
+        """Name of the channel that keeps the bytes of a stream."""
+        link = self.stream(name).link
+        shared = isinstance(link, BleLink) or (isinstance(link, SerialLink) and link.port != "auto")
+        if not shared:
+            return name
+        return next(stream.name for stream in self.streams if stream.link == link)
+
+    def channels(self) -> dict[str, tuple[StreamDescription, ...]]:
+        """Channels of the rig, each with the streams whose bytes it keeps."""
+        out: dict[str, tuple[StreamDescription, ...]] = {}
+        for stream in self.streams:
+            channel = self.channel_of(stream.name)
+            out[channel] = (*out.get(channel, ()), stream)
+        return out

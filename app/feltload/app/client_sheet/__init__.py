@@ -1,1 +1,0 @@
-"""The one-page sheet for a client."""

@@ -1,0 +1,64 @@
+"""Files that a person names on the command line, read and checked before anything else happens."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from feltload.acquisition.certificates.assignment import GivenCertificate
+from feltload.acquisition.certificates.certificate import parse_certificate
+from feltload.acquisition.errors import CertificateError
+from feltload.calibration.machine.machine import load_machine
+from feltload.calibration.weights.gravity import Gravity, local_gravity
+from feltload.core.quantities import parse_quantity
+
+
+def read_machine_text(path: Path) -> str:
+    """Text of a machine file that has been found usable.
+
+    Raises
+    ------
+    MachineError
+        Names the file, the key and the remedy.
+    """
+    load_machine(path)
+    return path.read_text(encoding="utf-8")
+
+
+def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
+    """Certificates named on the command line, as FILE or as STREAM=FILE.
+
+    Raises
+    ------
+    CertificateError
+        If one is missing or not a certificate.
+    """
+    given = []
+    for word in words:
+        stream, equals, rest = str(word).partition("=")
+        # A file may have an equals sign in its name.
+        path = Path(rest) if equals and not word.exists() else word
+        try:
+            text = path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            raise CertificateError(
+                "cannot be read", where=str(path), remedy="name a certificate that `feltload calibrate` wrote"
+            ) from error
+        parse_certificate(text, where=str(path))
+        given.append(GivenCertificate(text, path.stem, stream if path is not word else None, str(path)))
+    return given
+
+
+def place_gravity(latitude: str | None, height: str | None) -> Gravity | None:
+    """Local gravity at the place named on the command line; None if none is named.
+
+    Raises
+    ------
+    InputError
+        If a quantity cannot be read or the place is not on Earth's land.
+    """
+    if latitude is None and height is None:
+        return None
+    latitude_rad = None if latitude is None else parse_quantity(latitude, "angle", where="--latitude").value
+    height_m = None if height is None else parse_quantity(height, "length", where="--height").value
+    return local_gravity(latitude_rad, height_m)

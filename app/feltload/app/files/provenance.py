@@ -1,0 +1,163 @@
+"""What a result was made from, kept beside it so that it can be made again."""
+
+from __future__ import annotations
+
+import hashlib
+from importlib.metadata import version
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from feltload.app.errors import AppError
+from feltload.app.files.outputs import write_text
+from feltload.calibration.weights.gravity import Gravity
+
+FILE_NAME = "provenance.json"
+
+
+class StreamState(BaseModel):
+    """One sensor's stream: how much arrived, and what went wrong in plain words."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str
+    samples: int
+    rate_hz: float | None
+    faults: tuple[str, ...] = ()
+
+
+class FieldCheckState(BaseModel):
+    """One known weight that hung on the cell: its force, the force read, and how they compare.
+
+    `en` and `agrees` are None where there is no certificate to judge by.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    stream: str | None
+    weight: str
+    at_s: float
+    applied_n: float
+    measured_n: float | None
+    en: float | None
+    agrees: bool | None
+    text: str
+
+    def words(self) -> str:
+        """The outcome in one line."""
+        return f"Field check with {self.weight}: {self.text}"
+
+
+class RecordingSource(BaseModel):
+    """One recording: its name and load, when it was started, its state, and the hash of its bytes.
+
+    `force_certificates` are the hashes of the certificates of its load cells: results with the same one have the same
+    errors of calibration.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str
+    sha256: str
+    load_kg: float
+    started_utc: str
+    notes: str = ""
+    damage: str | None = None
+    streams: tuple[StreamState, ...] = ()
+    field_checks: tuple[FieldCheckState, ...] = ()
+    force_certificates: tuple[str, ...] = ()
+
+
+class PlaceGravity(BaseModel):
+    """Gravity where it was recorded, with its standard uncertainty, and where the value comes from."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    value_m_s2: float
+    u_m_s2: float
+    source: str
+
+    @classmethod
+    def of(cls, gravity: Gravity) -> PlaceGravity:
+        """What a result's files keep of it."""
+        return cls(value_m_s2=gravity.value, u_m_s2=gravity.u, source=gravity.text)
+
+    def gravity(self) -> Gravity:
+        """What is reckoned with."""
+        return Gravity(self.value_m_s2, self.u_m_s2, self.source)
+
+    def words(self) -> str:
+        """Value, twice its standard uncertainty, and where they come from."""
+        return f"{self.value_m_s2:.4f} ± {2.0 * self.u_m_s2:.4f} m/s² ({self.source})"
+
+
+class Provenance(BaseModel):
+    """Inputs and software of one result.
+
+    Attributes
+    ----------
+    feltload : str
+        Version that made it.
+    recordings : tuple of RecordingSource
+        What it was estimated from.
+    machine_toml : str or None
+        Text of the machine file that tied the angle to the machine.
+    invented : bool
+        Whether the data comes from an emulated machine.
+    gravity : PlaceGravity or None
+        Gravity of the place, when it was stated.
+    remarks : tuple of str
+        What a reader should know about the inputs.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    feltload: str
+    recordings: tuple[RecordingSource, ...]
+    machine_toml: str | None = None
+    invented: bool = False
+    gravity: PlaceGravity | None = None
+    remarks: tuple[str, ...] = ()
+
+    def save(self, directory: Path) -> None:
+        """Write it into the result's directory."""
+        write_text(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
+
+
+def load_provenance(directory: Path) -> Provenance:
+    """Read what a result was made from.
+
+    Raises
+    ------
+    AppError
+        If the file is missing or is not one of ours.
+    """
+    path = directory / FILE_NAME
+    try:
+        return Provenance.model_validate_json(path.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise AppError(
+            "is missing", where=str(path), remedy="name the directory that `feltload profile` wrote"
+        ) from error
+    except ValidationError as error:
+        raise AppError(
+            f"cannot be read ({error.errors()[0]['msg']})",
+            where=str(path),
+            remedy="make it again with `feltload profile`",
+        ) from error
+
+
+def software_version() -> str:
+    """Version of feltload that is running."""
+    return version("feltload")
+
+
+def text_sha256(text: str) -> str:
+    """Hash of a text, as 64 hexadecimal digits."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def file_sha256(path: Path) -> str:
+    """Hash of a file's bytes, as 64 hexadecimal digits."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

@@ -1,0 +1,5 @@
+"""Facts to pages: one self-contained HTML file each.
+
+In: Facts and figures.
+Out: HTML files and result folders.
+"""

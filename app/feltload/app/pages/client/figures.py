@@ -1,0 +1,106 @@
+"""Figures of the client's page."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
+from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
+from feltload.core.wording import degrees
+
+Array = npt.NDArray[np.float64]
+ANGLE_LABEL = "angle of the handle line, °"
+
+
+def demand_figure(found: Match, capacity: CapacityCurve) -> Drawing:
+    """Load and capacity over the travel, the limiting position marked."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        axes = figure.subplots()
+        angle = np.rad2deg(found.angle_rad)
+        u95 = 2 * np.interp(found.angle_rad, capacity.angle_rad, capacity.u_n)
+        axes.fill_between(angle, found.capacity_n - u95, found.capacity_n + u95, color=BAND, lw=0)
+        axes.plot(angle, found.capacity_n, color=MEASURED, lw=1.6, ls=(0, (5, 2)))
+        axes.plot(angle, found.load_n, color=INK, lw=2.2)
+        top = 1.15 * float(max((found.capacity_n + u95).max(), found.load_n.max()))
+        axes.set_ylim(0, top)
+        worst = int(np.argmax(found.demand))
+        axes.plot([angle[worst]] * 2, [found.load_n[worst], found.capacity_n[worst]], color=MODEL, lw=1.4)
+        axes.plot(angle[worst], found.load_n[worst], "o", color=MODEL, ms=5, clip_on=False)
+        over = bool(found.load_n.mean() > found.capacity_n.mean())
+        _label(
+            axes, angle, found.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
+        )
+        _label(axes, angle, found.load_n, f"what {found.load_kg:g} kg asks for", INK, above=over)
+        late = worst > angle.size / 2
+        axes.annotate(
+            f"hardest: {100 * found.limiting_demand:.0f} %",
+            (angle[worst], min(found.load_n[worst], found.capacity_n[worst])),
+            (4 if late else -4, -9),
+            textcoords="offset points",
+            ha="right" if late else "left",
+            va="top",
+            color=MODEL,
+        )
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
+
+    return draw(
+        "demand",
+        f"Load against capacity; the load asks for most of the capacity at "
+        f"{degrees(found.limiting_angle_rad)}.",
+        "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range.",
+        plot,
+        height_factor=0.85,
+    )
+
+
+def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
+    """Planned help by position, and what was given."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        axes = figure.subplots()
+        angle = np.rad2deg(plan.angle_rad)
+        axes.axhline(0.0, color=QUIET, lw=0.8)
+        axes.plot(angle, plan.help_n, color=MODEL, lw=1.8, ls=(0, (5, 2)))
+        above = True
+        if given is not None:
+            seen = np.isfinite(given.concentric_n)
+            at = np.rad2deg(given.angle_rad[seen])
+            value, band = given.concentric_n[seen], given.concentric_u95_n[seen]
+            axes.fill_between(at, value - band, value + band, color=BAND, lw=0)
+            axes.plot(at, value, color=MEASURED, lw=2.2)
+            above = bool(plan.help_n.mean() > value.mean())
+        low, high = axes.get_ylim()
+        room = 0.14 * max(high - low, 20.0)
+        axes.set_ylim(min(low, -10.0) - room, max(high, 10.0) + room)
+        _label(axes, angle, plan.help_n, "plan", MODEL, above=above)
+        if given is not None:
+            _label(axes, at, value, "given, raising", MEASURED, above=not above, part=0.5)
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N: help above 0, added resistance below")
+
+    what = "Help planned by position" + (" and help given." if given is not None else ".")
+    caption = f"With {plan.load_kg:g} kg. Dashed: the plan." + (
+        " Full line with band: what your partner gave, measured at your handle." if given is not None else ""
+    )
+    return draw("help", what, caption, plot, height_factor=0.7)
+
+
+def _label(axes: Axes, x: Array, y: Array, text: str, color: str, *, above: bool, part: float = 0.12) -> None:
+    """Name a curve beside it, on the side towards which it falls away from the text."""
+    place = round(part * (x.size - 1))
+    span = max(2, x.size // 10)
+    climb = y[min(place + span, x.size - 1)] - y[max(place - span, 0)]
+    flat = abs(climb) < 0.03 * abs(np.subtract(*axes.get_ylim()))
+    beside = "left" if flat or (climb > 0) != above else "right"
+    axes.annotate(
+        text,
+        (x[place], y[place]),
+        (0, 7 if above else -7),
+        textcoords="offset points",
+        ha=beside,
+        va="bottom" if above else "top",
+        color=color,
+    )

@@ -1,0 +1,94 @@
+"""Figures of a comparison, drawn from plain arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
+from feltload.app.pages.report.figures import ANGLE_LABEL, DASHES, Curve, end_labels, from_zero
+from feltload.core.wording import load_text
+
+COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
+"""Each with a dash of its own, so that they part in grey too; dark enough on white for their names."""
+BAND_ALPHA = 0.2
+
+
+@dataclass(frozen=True)
+class ComparedCurve:
+    """One result at one load: position, static force and half-width of its 95 % band, each (n,)."""
+
+    label: str
+    x: Curve
+    force_n: Curve
+    u95_n: Curve
+
+
+@dataclass(frozen=True)
+class DifferenceCurve:
+    """One result minus the first: position, difference and half-width of the whole curve's 95 % band, each (n,)."""
+
+    label: str
+    x: Curve
+    difference_n: Curve
+    u95_n: Curve
+
+
+def comparison_figure(
+    curves: Sequence[ComparedCurve],
+    differences: Sequence[DifferenceCurve],
+    *,
+    first: str,
+    load_kg: float | None,
+    by: Literal["angle", "travel"],
+) -> Drawing:
+    """All curves over one another; below, the others minus the first."""
+    x_label = ANGLE_LABEL if by == "angle" else "part of the measured travel, %"
+    styles = [(COLOURS[i % len(COLOURS)], DASHES[i % len(DASHES)]) for i in range(len(curves))]
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        if differences:
+            top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.0, 1.0])
+        else:
+            top, bottom = figure.subplots(), None
+        for curve, (colour, dash) in zip(curves, styles, strict=True):
+            top.fill_between(
+                curve.x,
+                curve.force_n - curve.u95_n,
+                curve.force_n + curve.u95_n,
+                color=colour,
+                alpha=BAND_ALPHA,
+                lw=0,
+            )
+            top.plot(curve.x, curve.force_n, color=colour, ls=dash, lw=2.0)
+        frame(top, sheet, x_label=x_label if bottom is None else None, y_label="force at the handle, N")
+        from_zero(top, [curve.force_n + curve.u95_n for curve in curves])
+        names = [(curve.label, curve.x, curve.force_n) for curve in curves]
+        end_labels(top, names, colours=[colour for colour, _ in styles])
+        if bottom is None:
+            return
+        for gap, (colour, dash) in zip(differences, styles[1:], strict=True):
+            band = (gap.difference_n - gap.u95_n, gap.difference_n + gap.u95_n)
+            bottom.fill_between(gap.x, *band, color=colour, alpha=BAND_ALPHA, lw=0)
+            bottom.plot(gap.x, gap.difference_n, color=colour, ls=dash, lw=1.6)
+        bottom.axhline(0.0, color=QUIET, lw=0.9)
+        low = min(0.0, *(float(np.nanmin(gap.difference_n - gap.u95_n)) for gap in differences))
+        high = max(0.0, *(float(np.nanmax(gap.difference_n + gap.u95_n)) for gap in differences))
+        bottom.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))
+        frame(bottom, sheet, x_label=x_label, y_label=f"heavier (above 0) or lighter than {first}, N")
+
+    load = "each with its heaviest load" if load_kg is None else f"with {load_text(load_kg)}"
+    below = (
+        f" Below: the others minus {first}; where a band leaves out zero, they differ." if differences else ""
+    )
+    return draw(
+        f"compared-{'each' if load_kg is None else f'{load_kg:g}'.replace('.', '-')}",
+        f"Force at the handle over the travel, {load}: {', '.join(curve.label for curve in curves)}.",
+        f"{load[0].upper()}{load[1:]}. Lines: the force to hold the handle still, with its 95 % band.{below}",
+        plot,
+        height_factor=1.3 if differences else 1.0,
+    )

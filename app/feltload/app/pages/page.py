@@ -1,0 +1,53 @@
+"""Sets a page as one HTML file that needs nothing from outside."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from feltload.app.pages.report.view import ReportView
+from feltload.core.wording import NO_BREAK
+
+if TYPE_CHECKING:
+    from feltload.app.pages.comparison.view import ComparisonView
+
+
+def page_templates() -> Environment:
+    """Templates of all pages, with the filter that keeps numbers with their units."""
+    environment = Environment(
+        loader=PackageLoader("feltload.app.pages", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["unbroken"] = unbroken
+    return environment
+
+
+def render_page(view: ReportView) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    view : ReportView
+        What the page says.
+
+    Returns
+    -------
+    str
+        A complete document: styles and figures are inside it.
+    """
+    return page_templates().get_template("report.html").render(view=view)
+
+
+def render_comparison(view: ComparisonView) -> str:
+    """Return the page of a comparison as HTML."""
+    return page_templates().get_template("compare.html").render(view=view)
+
+
+def unbroken(text: str) -> str:
+    """The text with numbers kept on one line with their units."""
+    return re.sub(r"(?<=[\d±%]) (?=[%\d±]|N\b|kgf?\b)", NO_BREAK, text)

@@ -1,0 +1,78 @@
+"""Agreement of measurement and machine file, in the report's words and figure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from feltload.app.pages.report.assemble import load_curves
+from feltload.app.pages.report.figures import Curve, LoadCurves, agreement_figure
+from feltload.app.pages.report.view import FittedRow, Tone, Verdict
+from feltload.calibration.agreement.agreement import Agreement
+from feltload.calibration.agreement.survey_fit import FittedDimension
+from feltload.calibration.agreement.swing import SwingCheck
+from feltload.signal.profile.estimate import ProfileEstimate
+
+MOVED_BY = 2.0
+"""A fitted dimension further from its survey than this many standard uncertainties is set in bold."""
+
+_WORDS = {
+    "agrees": ("Agrees with the machine file", Tone.GOOD),
+    "differs": ("Differs from the machine file", Tone.BAD),
+    "inconclusive": ("Too uncertain to tell", Tone.CAREFUL),
+}
+
+
+def verdict_view(estimate: ProfileEstimate, agreement: Agreement, swing: SwingCheck | None = None) -> Verdict:
+    """Put an agreement into words and a figure, with the free swing of the arm beside it."""
+    word, tone = _WORDS[agreement.verdict]
+    curves = [
+        _with_model(curve, float(load), estimate, agreement)
+        for curve, load in zip(load_curves(estimate), estimate.loads_kg, strict=True)
+    ]
+    return Verdict(
+        word=word,
+        tone=tone,
+        explanation=agreement.explanation,
+        en_max=f"{agreement.en_max:.2f}",
+        swing=None if swing is None else swing.text,
+        figure=agreement_figure(np.degrees(estimate.angle_rad), curves),
+        fitted=tuple(_fitted_row(dimension) for dimension in agreement.fitted),
+    )
+
+
+def _with_model(
+    curve: LoadCurves, load_kg: float, estimate: ProfileEstimate, agreement: Agreement
+) -> LoadCurves:
+    """The agreement's curves of one load, on the estimate's angles (NaN where it was not compared)."""
+    mine = agreement.load_kg == load_kg
+    angle_deg = np.degrees(estimate.angle_rad)
+
+    def at(values: Curve) -> Curve:
+        return np.asarray(
+            np.interp(angle_deg, agreement.angles_deg[mine], values[mine], left=np.nan, right=np.nan)
+        )
+
+    return replace(
+        curve, model_n=at(agreement.model_n), model_u95_n=at(agreement.model_u95_n), en=at(agreement.en)
+    )
+
+
+def _fitted_row(dimension: FittedDimension) -> FittedRow:
+    shift = f"{dimension.shift_in_u:+.1f}"
+    name = dimension.name.replace(".", ": ").replace("_", " ")
+    return FittedRow(
+        name=f"{name}, {dimension.unit}" if dimension.unit else name,
+        surveyed=_value(dimension.surveyed, dimension.surveyed_u),
+        fitted=_value(dimension.fitted, dimension.fitted_u),
+        shift="0.0" if float(shift) == 0.0 else shift.replace("-", "−"),
+        moved=abs(dimension.shift_in_u) > MOVED_BY,
+    )
+
+
+def _value(value: float, u: float) -> str:
+    """Value with its uncertainty to two figures, and the value to the same place."""
+    places = 2 if u <= 0.0 else max(0, min(4, 1 - int(np.floor(np.log10(u)))))
+    # Adding zero turns a rounded "-0.0" into "0.0".
+    return f"{round(value, places) + 0.0:.{places}f} ± {u:.{places}f}".replace("-", "−")

@@ -1,0 +1,315 @@
+"""Figures of the report, drawn from plain arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
+
+from feltload.app.pages.canvas import (
+    BAND,
+    INK,
+    MEASURED,
+    MODEL,
+    MODEL_BAND,
+    QUIET,
+    Drawing,
+    Sheet,
+    draw,
+    frame,
+)
+from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.core.wording import newtons, plain_degrees
+
+Curve = NDArray[np.float64]
+
+LABEL_PITCH_PT = 10.0
+"""Least distance between two names at the ends of curves."""
+
+NEAR_END = 0.06
+"""Curves that end within this part of the axis from its end have their names in one column."""
+
+ANGLE_LABEL = "angle of the handle line above horizontal, °"
+
+
+@dataclass(frozen=True)
+class LoadCurves:
+    """What was measured with one load, over the same angles.
+
+    Attributes
+    ----------
+    label : str
+        The load as shown, e.g. ``"40 kg"``.
+    static_n, u95_n, raising_n, lowering_n, friction_n : ndarray, shape (n,)
+        Newtons at the handle.
+    model_n, model_u95_n, en : ndarray, shape (n,), optional
+        The machine file's prediction, its 95 % half-width, and the E_n score.
+    """
+
+    label: str
+    static_n: Curve
+    u95_n: Curve
+    raising_n: Curve
+    lowering_n: Curve
+    friction_n: Curve
+    model_n: Curve | None = None
+    model_u95_n: Curve | None = None
+    en: Curve | None = None
+
+
+def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+    """Static profile with its band, and the slow raising and lowering forces around it."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        axes = figure.subplots()
+        for load in loads:
+            _band(axes, angle_deg, load.static_n, load.u95_n, color=BAND)
+            axes.plot(angle_deg, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
+            axes.plot(angle_deg, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
+            axes.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
+            _peak(axes, sheet, angle_deg, load)
+        _name_lines(axes, angle_deg, loads[-1])
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
+        from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
+        _kgf_axis(axes, sheet)
+
+    words = "; ".join(_in_words(angle_deg, load) for load in loads)
+    return draw(
+        "profile",
+        f"Resistance profile over the travel. {words}.",
+        "Solid: force to hold the handle still. Dashed: raising slowly. Dotted: lowering slowly. "
+        "Shaded: 95 % band of the solid line (where it is narrower than the line, it hides behind it).",
+        plot,
+    )
+
+
+def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+    """Measured profile against the machine file's prediction, with the E_n score below."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.4, 1.0])
+        for load in loads:
+            if load.model_n is None or load.model_u95_n is None or load.en is None:
+                continue
+            top.fill_between(
+                angle_deg,
+                load.model_n - load.model_u95_n,
+                load.model_n + load.model_u95_n,
+                facecolor="none",
+                edgecolor=MODEL_BAND,
+                hatch="/////",
+                lw=0.0,
+                alpha=0.45,
+            )
+            _band(top, angle_deg, load.static_n, load.u95_n, color=BAND)
+            top.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
+            top.plot(angle_deg, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
+        _name_model(top, angle_deg, loads[-1])
+        frame(top, sheet, x_label=None, y_label="force at the handle, N")
+        from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
+        _load_names(top, angle_deg, loads)
+        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
+        _scores(bottom, angle_deg, loads)
+
+    return draw(
+        "agreement",
+        "Measured resistance profile against the prediction from the machine file, and their difference "
+        "in units of the combined uncertainty.",
+        "Solid with shading: measured, 95 % band. Dashed with hatching: predicted from the machine file, "
+        "95 % band. Below: their difference divided by both bands together (E_n).",
+        plot,
+        height_factor=1.25,
+    )
+
+
+def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+    """Half of the gap between raising and lowering."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        axes = figure.subplots()
+        for index, load in enumerate(loads):
+            axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="friction at the handle, N")
+        from_zero(axes, [load.friction_n for load in loads])
+        end_labels(axes, [(load.label, angle_deg, load.friction_n) for load in loads])
+
+    return draw(
+        "friction",
+        "Friction at the handle over the travel: half of the gap between raising and lowering slowly.",
+        "Friction: half of the gap between raising and lowering slowly, added when raising and taken off "
+        "when lowering.",
+        plot,
+        height_factor=0.62,
+    )
+
+
+DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
+    "solid",
+    (0, (5, 2)),
+    (0, (1, 1.5)),
+    (0, (6, 2, 1, 2)),
+)
+
+
+def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
+    force = _covered(load.static_n)
+    peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
+    return (
+        f"{load.label}: from {force[0]:.0f} N at the start to {np.max(force):.0f} N at {peak_at} "
+        f"and {force[-1]:.0f} N at the end"
+    )
+
+
+def _covered(curve: Curve) -> Curve:
+    return np.asarray(curve[np.isfinite(curve)])
+
+
+def _upper(load: LoadCurves) -> Curve:
+    if load.model_n is None or load.model_u95_n is None:
+        return load.static_n
+    return np.asarray(load.model_n + load.model_u95_n)
+
+
+def _band(axes: Axes, x: Curve, y: Curve, half_width: Curve, *, color: str) -> None:
+    axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
+
+
+def from_zero(axes: Axes, curves: Sequence[Curve]) -> None:
+    low = min(0.0, *(float(np.nanmin(curve)) for curve in curves))
+    high = max(float(np.nanmax(curve)) for curve in curves)
+    axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
+    axes.yaxis.set_major_locator(MaxNLocator(6))
+
+
+def _kgf_axis(axes: Axes, sheet: Sheet) -> None:
+    """Kilograms felt on the right-hand side, for readers who do not think in newtons."""
+    if not sheet.wide:
+        return
+    low, high = axes.get_ylim()
+    side = axes.twinx()
+    side.set_ylim(low / STANDARD_GRAVITY_M_S2, high / STANDARD_GRAVITY_M_S2)
+    side.grid(visible=False)
+    side.yaxis.set_major_locator(MaxNLocator(6))
+    axes.set_title("felt as kg", loc="right", fontsize=sheet.font_pt, color=QUIET, pad=7)
+    side.tick_params(length=2.5, width=0.6, colors=QUIET)
+    side.spines["right"].set_visible(False)
+
+
+def _peak(axes: Axes, sheet: Sheet, angle_deg: Curve, load: LoadCurves) -> None:
+    top = int(np.nanargmax(load.static_n))
+    x, y = float(angle_deg[top]), float(load.static_n[top])
+    axes.plot([x], [y], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
+    share = (x - angle_deg[0]) / (angle_deg[-1] - angle_deg[0])
+    side = "left" if share < 0.2 else "right" if share > 0.8 else "center"
+    axes.annotate(
+        f"{load.label}: {newtons(y)} N at {plain_degrees(x)}",
+        (x, float(load.raising_n[top])),
+        xytext=({"left": 5, "right": -5, "center": 0}[side], 6),
+        textcoords="offset points",
+        ha=side,
+        va="bottom",
+        fontweight="bold",
+        fontsize=sheet.font_pt,
+        color=INK,
+    )
+
+
+def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+    """Name raising, still and lowering at the curves themselves, on their emptier side."""
+    at = _quiet_index(load.static_n)
+    rising_end = at > len(angle_deg) // 2
+    for curve, text, offset, va in (
+        (load.raising_n, "raising", 7, "bottom"),
+        (load.lowering_n, "lowering", -7, "top"),
+    ):
+        axes.annotate(
+            text,
+            (float(angle_deg[at]), float(curve[at])),
+            xytext=(4 if rising_end else -4, offset),
+            textcoords="offset points",
+            ha="left" if (rising_end and offset > 0) else "right" if rising_end else "center",
+            va=va,
+            color=MEASURED,
+        )
+
+
+def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+    if load.model_n is None:
+        return
+    # Where the curve is flat a name beside it does not run into it.
+    at = int(np.nanargmax(load.static_n))
+    measured_above = bool(load.static_n[at] >= load.model_n[at])
+    for curve, text, above, color in (
+        (load.static_n, "measured", measured_above, MEASURED),
+        (load.model_n, "machine file", not measured_above, MODEL),
+    ):
+        axes.annotate(
+            text,
+            (float(angle_deg[at]), float(curve[at])),
+            xytext=(0, 9 if above else -9),
+            textcoords="offset points",
+            ha="center",
+            va="bottom" if above else "top",
+            color=color,
+        )
+
+
+def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+    end_labels(axes, [(load.label, angle_deg, load.static_n) for load in loads])
+
+
+def end_labels(
+    axes: Axes, curves: Sequence[tuple[str, Curve, Curve]], *, colours: Sequence[str] = ()
+) -> None:
+    """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart.
+
+    Call it on axes that are framed and have their limits.
+    """
+    shades = colours or [INK] * len(curves)
+    ends = sorted(
+        (float(_covered(y)[-1]), float(x[np.isfinite(y)][-1]), label, colour)
+        for (label, x, y), colour in zip(curves, shades, strict=True)
+    )
+    left, right = axes.get_xlim()
+    low, high = axes.get_ylim()
+    height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
+    shift_pt, last_pt = 0.0, -np.inf
+    for value, x, label, colour in ends:
+        at_pt = (value - low) / (high - low) * height_pt
+        shift_pt = max(0.0, last_pt + LABEL_PITCH_PT - at_pt)
+        last_pt = at_pt + shift_pt
+        axes.annotate(
+            label,
+            (right if right - x < NEAR_END * (right - left) else x, value),
+            xytext=(3, shift_pt),
+            textcoords="offset points",
+            va="center",
+            fontweight="bold",
+            color=colour,
+            annotation_clip=False,
+        )
+
+
+def _quiet_index(curve: Curve) -> int:
+    """Index at a quarter or three quarters of the travel, whichever is further below the peak."""
+    quarter, three = len(curve) // 4, (3 * len(curve)) // 4
+    return quarter if curve[quarter] <= curve[three] else three
+
+
+def _scores(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+    largest = 1.0
+    for index, load in enumerate(loads):
+        if load.en is None:
+            continue
+        axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
+        largest = max(largest, float(np.nanmax(np.abs(load.en))))
+    axes.axhspan(-1.0, 1.0, color="#eef1f4", lw=0.0)
+    for limit in (-1.0, 1.0):
+        axes.axhline(limit, color=QUIET, lw=0.8)
+    axes.set_ylim(-1.15 * largest, 1.15 * largest)
+    end_labels(axes, [(load.label, angle_deg, load.en) for load in loads if load.en is not None])

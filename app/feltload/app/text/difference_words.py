@@ -1,0 +1,92 @@
+"""The difference of two profiles at one load, in words and as a record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.core.wording import degrees, force_text, listed, load_text, newtons
+
+if TYPE_CHECKING:
+    from feltload.coaching.statistics.profile_difference import ProfileDifference
+
+Place = Callable[[float], str]
+"""How a position along the travel is said."""
+
+
+def difference_words(
+    difference: ProfileDifference,
+    k: int,
+    *,
+    first: str,
+    second: str,
+    together: str,
+    place: Place = degrees,
+) -> str:
+    """One sentence about the load `k`: which is heavier where, or that it cannot be told.
+
+    Parameters
+    ----------
+    difference : ProfileDifference
+        First minus second.
+    k : int
+        Index of the load.
+    first, second, together : str
+        The two by name, such as "the left arm", and both, such as "the two arms".
+    place : callable
+        Words for a position.
+    """
+    values, band = difference.difference_n[k], difference.curve_u95_n[k]
+    load = load_text(float(difference.loads_kg[k]))
+
+    def most(among: NDArray[np.bool_]) -> str:
+        at = int(np.argmax(np.where(among, np.abs(values), -1.0)))
+        where = place(float(difference.angle_rad[at]))
+        return f"{where}: by {force_text(float(abs(values[at])))}, ± {newtons(float(band[at]))} N"
+
+    told = difference.established[k]
+    if not np.any(told):
+        return (
+            f"With {load}, {together} differ by no more than the measurement can tell "
+            f"(most at {most(np.ones_like(told))})."
+        )
+    parts = []
+    for name, among in ((first, told & (values > 0)), (second, told & (values < 0))):
+        if np.any(among):
+            ends = [
+                "over all of the shared travel"
+                if b - a == among.size - 1
+                else f"from {place(float(difference.angle_rad[a]))} to {place(float(difference.angle_rad[b]))}"
+                for a, b in stretches(among)
+            ]
+            parts.append(f"{name} is the heavier one {listed(ends)}, most at {most(among)}")
+    return f"With {load}, {'; '.join(parts)}."
+
+
+def stretches(among: NDArray[np.bool_]) -> Sequence[tuple[int, int]]:
+    """First and last index of every run of true values."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], among, [False])).astype(np.int8)))
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:
+    """The difference at the load `k` for programs."""
+    values = difference.difference_n[k]
+    largest = int(np.argmax(np.abs(values)))
+    return {
+        "load_kg": float(difference.loads_kg[k]),
+        "difference_n": values.tolist(),
+        "difference_u95_n": difference.u95_n[k].tolist(),
+        "difference_curve_u95_n": difference.curve_u95_n[k].tolist(),
+        "mean_n": float(difference.mean_n[k]),
+        "mean_u95_n": float(difference.mean_u95_n[k]),
+        "largest": {
+            "angle_deg": float(np.degrees(difference.angle_rad[largest])),
+            "difference_n": float(values[largest]),
+            "u95_n": float(difference.u95_n[k, largest]),
+        },
+        "differs": bool(np.any(difference.established[k])),
+    }

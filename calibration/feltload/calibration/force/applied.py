@@ -1,0 +1,80 @@
+"""Forces of the weights that were hung, and what is uncertain in all of them alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.acquisition.certificates.certificate import Uncertainty
+from feltload.calibration.force.readings import Readings
+from feltload.calibration.force.setup import ForceSetup
+from feltload.calibration.weights.buoyancy import air_density
+from feltload.calibration.weights.dead_weights import PLATE_DENSITY_KG_M3, PLATE_DENSITY_U_KG_M3, hang
+from feltload.calibration.weights.gravity import Gravity, local_gravity
+
+FloatArray = NDArray[np.float64]
+
+# Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
+STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
+
+
+@dataclass(frozen=True)
+class AppliedForces:
+    """Applied forces and what is uncertain in all of them alike.
+
+    Attributes
+    ----------
+    force_n : ndarray (n,)
+    budget : list of Uncertainty
+        Common to all forces.
+    gravity : Gravity
+    warnings : list of str
+    """
+
+    force_n: FloatArray
+    budget: list[Uncertainty]
+    gravity: Gravity
+    warnings: list[str]
+
+
+def applied_forces(readings: Readings, setup: ForceSetup) -> AppliedForces:
+    gravity = _gravity(setup)
+    warnings = []
+    stated = np.isfinite(readings.load_u)
+    default = setup.mass_u_relative
+    if default is None and not stated[readings.load > 0].all():
+        default = STAMPED_PLATE_U_RELATIVE
+        warnings.append("no uncertainty stated for the weights: taken as stamped plates, ±2.5 %; weigh them")
+    spread = np.where(stated, np.nan_to_num(readings.load_u), (default or 0.0) * readings.load)
+    # Weights come off one balance or from one maker: treated as wrong together, the worse case for the scale.
+    common = float(spread @ readings.load) / max(float(readings.load @ readings.load), 1e-300)
+    if readings.load_is_force:
+        return AppliedForces(
+            readings.load, [Uncertainty(source="applied force", u_relative=common)], gravity, warnings
+        )
+    if setup.latitude_rad is None and setup.gravity_m_s2 is None:
+        warnings.append("latitude not stated: standard gravity, good to 0.15 %")
+    air = air_density(setup.temperature_c, setup.pressure_hpa, setup.humidity_percent, setup.height_m)
+    weights = hang(
+        readings.load,
+        spread,
+        gravity,
+        air,
+        density_kg_m3=setup.density_kg_m3 or PLATE_DENSITY_KG_M3,
+        u_density_kg_m3=setup.density_u_kg_m3 or PLATE_DENSITY_U_KG_M3,
+        conventional=not setup.true_mass,
+    )
+    budget = [
+        Uncertainty(source="weights", u_relative=common),
+        Uncertainty(source="gravity", u_relative=weights.u_gravity_relative),
+        Uncertainty(source="air buoyancy", u_relative=weights.u_buoyancy_relative),
+    ]
+    return AppliedForces(weights.force_n, budget, gravity, warnings)
+
+
+def _gravity(setup: ForceSetup) -> Gravity:
+    if setup.gravity_m_s2 is not None:
+        return Gravity(setup.gravity_m_s2, setup.gravity_u_m_s2 or 0.0, "stated")
+    return local_gravity(setup.latitude_rad, setup.height_m)

@@ -1,0 +1,130 @@
+"""Labels of a drawing, placed where they hide neither one another nor the parts."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.textpath import TextPath
+
+from feltload.calibration.machine.mechanism import FloatArray
+
+_SIZE_PT: Final = 9.0
+_PAD_PT: Final = 2.0
+_DOT_PT: Final = 7.0
+_REACHES_PT: Final = (11.0, 20.0, 32.0, 46.0)
+_LEADER_FROM_PT: Final = 30.0
+_DIRECTIONS: Final = np.radians([-45, 45, -135, 135, 0, 180, -90, 90, -20, 20, -160, 160, -70, 70, -110, 110])
+_STEP_PT: Final = 1.5
+"""Spacing of the points that stand for a line."""
+_PRICE_PER_PT: Final = 0.25
+"""Of hiding a point's length of a line, for each point of its width."""
+
+
+@dataclass(frozen=True)
+class Label:
+    """Text about a point (2,) of the drawing, metres."""
+
+    at: FloatArray
+    text: str
+    colour: str
+
+
+@dataclass(frozen=True)
+class Way:
+    """A drawn line that labels should keep off: (n, 2), metres, and how wide it is drawn."""
+
+    metres: FloatArray
+    width_pt: float
+
+
+def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> None:
+    """Write every label beside its point.
+
+    Parameters
+    ----------
+    axes : Axes
+        Drawn into already, limits and aspect set.
+    labels : sequence of Label
+        In order of importance: earlier ones get the better places.
+    ways : sequence of Way
+        Lines that labels should keep off: the wider, the more.
+    """
+    figure = axes.get_figure(root=True)
+    if not isinstance(figure, Figure) or not labels:
+        return
+    figure.draw_without_rendering()
+    scale = 72.0 / figure.dpi
+
+    def points(metres: FloatArray) -> FloatArray:
+        return np.asarray(axes.transData.transform(metres) * scale)
+
+    frame = np.asarray(axes.get_window_extent().get_points() * scale)
+    dots = points(np.array([label.at for label in labels]))
+    dense = [_dense(points(way.metres)) for way in ways]
+    lines = np.concatenate([np.empty((0, 2)), *dense])
+    widths = np.concatenate(
+        [np.empty(0), *(np.full(len(line), way.width_pt) for line, way in zip(dense, ways, strict=True))]
+    )
+    taken: list[FloatArray] = []
+    for label, dot in zip(labels, dots, strict=True):
+        size = TextPath((0.0, 0.0), label.text, size=_SIZE_PT).get_extents().size
+        half = 0.5 * np.array([size[0], 1.3 * _SIZE_PT]) + _PAD_PT
+        cost, centre, reach = np.inf, dot, 0.0
+        for distance, direction in itertools.product(_REACHES_PT, _DIRECTIONS):
+            toward = np.array([np.cos(direction), np.sin(direction)])
+            # The box's nearest edge or corner lies at the distance, not its centre.
+            middle = (
+                dot + toward * distance + np.where(np.abs(toward) > 0.1, np.sign(toward) * (half - 4.0), 0)
+            )
+            box = np.array([middle - half, middle + half])
+            price = 0.15 * distance + _hidden(box, taken, dots, lines, widths, frame)
+            if price < cost:
+                cost, centre, reach = price, middle, distance
+        taken.append(np.array([centre - half, centre + half]))
+        far = reach > _LEADER_FROM_PT
+        axes.annotate(
+            label.text,
+            (float(label.at[0]), float(label.at[1])),
+            xytext=(float(centre[0] - dot[0]), float(centre[1] - dot[1])),
+            textcoords="offset points",
+            ha="center",
+            va="center",
+            color=label.colour,
+            fontsize=_SIZE_PT,
+            zorder=8,
+            bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.75},
+            arrowprops={"arrowstyle": "-", "color": label.colour, "lw": 0.7} if far else None,
+        )
+
+
+def _hidden(
+    box: FloatArray,
+    taken: Sequence[FloatArray],
+    dots: FloatArray,
+    lines: FloatArray,
+    widths: FloatArray,
+    frame: FloatArray,
+) -> float:
+    """Price of what a box (low, high) covers: labels, dots, lines, and what falls out of the frame."""
+    price = 0.0
+    for other in taken:
+        common = np.minimum(box[1], other[1]) - np.maximum(box[0], other[0])
+        price += 100.0 if (common > 0.0).all() else 0.0
+    price += 40.0 * np.count_nonzero(((dots > box[0] - _DOT_PT) & (dots < box[1] + _DOT_PT)).all(axis=1))
+    covered = ((lines > box[0]) & (lines < box[1])).all(axis=1)
+    price += _PRICE_PER_PT * _STEP_PT * float(widths[covered].sum())
+    outside = np.maximum(frame[0] - box[0], 0.0) + np.maximum(box[1] - frame[1], 0.0)
+    return float(price + 20.0 * outside.sum())
+
+
+def _dense(line: FloatArray) -> FloatArray:
+    """The same polyline with points at even distances on it."""
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
+    at = np.arange(0.0, along[-1], _STEP_PT)
+    return np.column_stack([np.interp(at, along, line[:, k]) for k in range(2)])

@@ -1,0 +1,181 @@
+"""A weight lifted by a cable from a round drum or a cam, through pulleys.
+
+The drum turns by q. The cable leaves it with moment arm r(q): the drum's radius, or a table of moment arms (distance
+from the drum's axis to the line of the cable, which is what counts on a cam). Through a pulley ratio n the weight
+rises dh/dq = r / n. Losses: an efficiency of the whole path, and fixed guides by Euler-Eytelwein, T1/T2 = e^(µβ).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
+
+import numpy as np
+from pydantic import Field
+
+from feltload.calibration.errors import GeometryError, MachineError
+from feltload.calibration.machine.mechanism import (
+    FloatArray,
+    Frame,
+    Handle,
+    Path,
+    Share,
+    Stroke,
+    Values,
+    sliding_frame,
+    turning_frame,
+)
+from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.parameters import (
+    Angle,
+    Length,
+    Loss,
+    MaybeLength,
+    Measures,
+    Parameter,
+    Ratio,
+    Section,
+    TableAngle,
+    TableLength,
+    make_parameter,
+)
+from feltload.core.quantities import Quantity
+
+# A cam may turn this much past its table before its moment arm counts as unknown.
+_PAST_TABLE_RAD: float = math.radians(2.0)
+_HANG_M: float = 0.5
+
+
+class CableGuide(Section):
+    """``[[cable.guide]]``: a fixed guide the cable slides over."""
+
+    name: str
+    friction: Loss
+    wrap: Angle
+
+
+class CableSection(Section):
+    """``[cable]`` of a machine file.
+
+    Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]. The handle turns with the
+    drum at ``handle_radius`` (a lever's length, or the radius of the drum that a handle's cable runs off). Masses ride
+    ``on`` stack or drum.
+    """
+
+    drum_radius: MaybeLength = None
+    cam: list[tuple[TableAngle, TableLength]] | None = None
+    handle_radius: Length
+    pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
+    efficiency: Loss = Quantity(1.0, 0.0, "1", "")
+    guide: list[CableGuide] = Field(default_factory=list)
+    mass: list[RidingMass] = Field(default_factory=list)
+
+
+class Cable:
+    """Cable machine."""
+
+    kind: ClassVar[str] = "cable"
+    section: ClassVar[type[Section]] = CableSection
+    links: ClassVar[tuple[str, ...]] = ("stack", "drum")
+    sliding: ClassVar[tuple[str, ...]] = ("stack",)
+
+    def __init__(self, section: CableSection) -> None:
+        self._section = section
+        if (section.drum_radius is None) == (section.cam is None):
+            raise MachineError(
+                "give either drum_radius or cam",
+                where="cable",
+                remedy='drum_radius = "90(1) mm" for a round drum, cam = [["0 deg", "80 mm"], ...] for a cam',
+            )
+        if section.cam is not None:
+            turns = np.array([row[0].value for row in section.cam])
+            if turns.size < 2 or (np.diff(turns) <= 0.0).any():
+                raise MachineError(
+                    "the cam needs two or more rows with growing rotation",
+                    where="cable.cam",
+                    remedy="sort the rows",
+                )
+            # Slow to import, and only a cam needs it.
+            from scipy.interpolate import PchipInterpolator
+
+            self._turns = turns
+            self._cam = PchipInterpolator(turns, np.array([row[1].value for row in section.cam]))
+
+    def extra_parameters(self) -> Sequence[Parameter]:
+        parameters = []
+        if self._section.cam is not None:
+            known = [row[1].u for row in self._section.cam if row[1].u is not None]
+            u = float(np.sqrt(np.mean(np.square(known)))) if known else None
+            unit = self._section.cam[0][1].unit
+            parameters = [
+                make_parameter("cam.offset", Quantity(0.0, u, f"0 {unit}", unit), Measures("length", 0.002)),
+                make_parameter(
+                    "cam.mounting", Quantity(0.0, None, "0 deg", "deg"), Measures("angle", math.radians(0.5))
+                ),
+            ]
+        for guide in self._section.guide:
+            parameters.append(
+                make_parameter(f"{guide.name}.friction", guide.friction, Measures("dimensionless", 0.02))
+            )
+            parameters.append(
+                make_parameter(f"{guide.name}.wrap", guide.wrap, Measures("angle", math.radians(0.5)))
+            )
+        return parameters
+
+    def arm(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
+        if self._section.cam is None:
+            radius = values["drum_radius"]
+            return radius * q, np.full(q.size, radius), np.zeros(q.size)
+        turn = q + values["cam.mounting"]
+        if (turn < self._turns[0] - _PAST_TABLE_RAD).any() or (
+            turn > self._turns[-1] + _PAST_TABLE_RAD
+        ).any():
+            raise GeometryError(
+                f"the travel reaches {np.degrees(turn.min()):.0f}° to {np.degrees(turn.max()):.0f}°, the cam's table "
+                f"only {np.degrees(self._turns[0]):.0f}° to {np.degrees(self._turns[-1]):.0f}°",
+                where="cable.cam",
+                remedy="add rows",
+            )
+        offset = values["cam.offset"]
+        wound = self._cam.antiderivative()
+        start = wound(values["cam.mounting"])
+        return wound(turn) - start + offset * q, self._cam(turn) + offset, self._cam(turn, 1)
+
+    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+        wound, arm, slope = self.arm(q, values)
+        up = np.array([0.0, 1.0]) / values["pulley_ratio"]
+        # Where the stack hangs does not matter to the work; below the drum it can be drawn.
+        hung = np.array([-self.arm(np.zeros(1), values)[1][0], -_HANG_M])
+        stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
+        return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
+
+    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+        path = frames["drum"].point(values["handle_radius"], values["start_angle"])
+        return Handle(np.full(q.size, values["handle_radius"]), path)
+
+    def tilt(self, values: Values) -> float:
+        return 1.0
+
+    def efficiency(self, values: Values) -> float:
+        """Force passed on by the whole cable path, 0 to 1."""
+        losses = sum(values[f"{g.name}.friction"] * values[f"{g.name}.wrap"] for g in self._section.guide)
+        return values["efficiency"] * math.exp(-losses)
+
+    def slow_work(
+        self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
+    ) -> FloatArray:
+        return shares["drum"].gradient + shares["stack"].gradient * self.efficiency(values) ** -direction
+
+    def outline(self, q: float, values: Values) -> list[Stroke]:
+        wound, arm, _ = self.arm(np.array([q]), values)
+        angle = values["start_angle"] + q
+        tip = values["handle_radius"] * np.array([math.cos(angle), math.sin(angle)])
+        height = float(wound[0]) / values["pulley_ratio"] - _HANG_M
+        side = -float(arm[0])
+        return [
+            Stroke(np.array([[0.0, 0.0]]), radius=abs(side)),
+            Stroke(np.array([[side, 0.0], [side, height]])),
+            Stroke(np.array([[0.0, 0.0], tip])),
+        ]

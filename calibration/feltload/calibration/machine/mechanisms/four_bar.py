@@ -1,0 +1,177 @@
+"""A four-bar linkage: input link, coupler and rocker between two fixed pivots.
+
+Vector loop input + coupler = ground + rocker. Positions in closed form on one branch; the derivatives follow from
+differentiating the loop once and twice.
+
+Source of the position equations: Freudenstein's equation, as in Norton, Design of Machinery, ch. 4 (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+
+from feltload.calibration.errors import GeometryError
+from feltload.calibration.machine.mechanism import (
+    FloatArray,
+    Frame,
+    Handle,
+    Path,
+    Share,
+    Stroke,
+    Values,
+    fixed_path,
+    travel_across,
+    turning_frame,
+)
+from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.parameters import Angle, Length, Parameter, Section
+from feltload.core.quantities import Quantity
+
+# Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
+_TOGGLE: float = 0.02
+
+
+class FourBarSection(Section):
+    """``[four-bar]`` of a machine file.
+
+    The input link turns by q about the origin. ``input_angle`` and ``ground_angle`` are elevations on the start stop,
+    of the input link and of the line from its pivot to the rocker's. ``branch`` is the side on which the linkage is
+    assembled: open, or crossed when coupler and rocker cross the line of the ground. Masses ride ``on`` input,
+    coupler (from the joint with the input) or rocker.
+    """
+
+    ground_length: Length
+    ground_angle: Angle = Quantity(0.0, None, "0 deg", "deg")
+    input_length: Length
+    input_angle: Angle
+    coupler_length: Length
+    rocker_length: Length
+    handle_radius: Length
+    handle_on: Literal["input", "coupler", "rocker"] = "input"
+    hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
+    branch: Literal["open", "crossed"] = "open"
+    mass: list[RidingMass] = Field(default_factory=list)
+
+
+class FourBar:
+    """Four-bar linkage; tangential pull on a handle of any moving link."""
+
+    kind: ClassVar[str] = "four-bar"
+    section: ClassVar[type[Section]] = FourBarSection
+    links: ClassVar[tuple[str, ...]] = ("rocker", "coupler", "input")
+    sliding: ClassVar[tuple[str, ...]] = ()
+
+    def __init__(self, section: FourBarSection) -> None:
+        self._handle_on = section.handle_on
+        self._side = 1.0 if section.branch == "open" else -1.0
+
+    def extra_parameters(self) -> Sequence[Parameter]:
+        return ()
+
+    def angles(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray]:
+        """Elevations of coupler and rocker, each (n,), rad.
+
+        Raises
+        ------
+        GeometryError
+            The loop does not close, or passes a toggle position.
+        """
+        a, b = values["input_length"], values["coupler_length"]
+        c, d = values["rocker_length"], values["ground_length"]
+        alpha = values["input_angle"] + q
+        ground = values["ground_angle"]
+        joint = a * np.column_stack((np.cos(alpha), np.sin(alpha)))
+        pivot = d * np.array([math.cos(ground), math.sin(ground)])
+        span = pivot - joint
+        reach = np.hypot(span[:, 0], span[:, 1])
+        lengths = (
+            f"ground {d * 1e3:.0f}, input {a * 1e3:.0f}, coupler {b * 1e3:.0f} and rocker {c * 1e3:.0f} mm"
+        )
+        broken = (reach > b + c) | (reach < abs(b - c)) | (reach <= 0.0)
+        if broken.any():
+            first = int(np.flatnonzero(broken)[0])
+            what = (
+                "coupler and rocker are too short to meet"
+                if reach[first] > b + c
+                else "coupler and rocker differ too much to meet"
+            )
+            raise GeometryError(
+                f"the loop of {lengths} does not close {np.degrees(q[first]):.1f}° from the start stop: {what} "
+                f"(the distance to bridge is {reach[first] * 1e3:.0f} mm)",
+                where="four-bar",
+                remedy="check coupler_length, rocker_length and the start's input_angle",
+            )
+        inner = np.arccos(np.clip((reach**2 + b**2 - c**2) / (2.0 * reach * b), -1.0, 1.0))
+        theta3 = np.arctan2(span[:, 1], span[:, 0]) + self._side * inner
+        elbow = joint + b * np.column_stack((np.cos(theta3), np.sin(theta3))) - pivot
+        theta4 = np.arctan2(elbow[:, 1], elbow[:, 0])
+        toggle = np.abs(np.sin(theta4 - theta3)) < _TOGGLE
+        if toggle.any():
+            first = int(np.flatnonzero(toggle)[0])
+            raise GeometryError(
+                f"coupler and rocker of {lengths} line up (toggle) {np.degrees(q[first]):.1f}° from the start stop",
+                where="four-bar",
+                remedy="no force can be told there: check coupler_length and rocker_length, or shorten the travel",
+            )
+        return theta3, theta4
+
+    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+        a, b, c = values["input_length"], values["coupler_length"], values["rocker_length"]
+        # The start is solved along, so that turns count from the start stop.
+        theta3, theta4 = self.angles(np.concatenate(([0.0], q)), values)
+        start3, start4 = theta3[0], theta4[0]
+        theta3, theta4 = theta3[1:], theta4[1:]
+        theta2 = values["input_angle"] + q
+        apart = np.sin(theta4 - theta3)
+        rate3 = a * np.sin(theta2 - theta4) / (b * apart)
+        rate4 = a * np.sin(theta2 - theta3) / (c * apart)
+        # Second derivative of the loop, projected on the rocker's and on the coupler's line.
+        along_4 = a * np.cos(theta2 - theta4) + b * rate3**2 * np.cos(theta3 - theta4) - c * rate4**2
+        along_3 = a * np.cos(theta2 - theta3) + b * rate3**2 - c * rate4**2 * np.cos(theta4 - theta3)
+        bend3 = along_4 / (b * apart)
+        bend4 = along_3 / (c * apart)
+        joint = a * np.column_stack((np.cos(theta2), np.sin(theta2)))
+        across = np.column_stack((-joint[:, 1], joint[:, 0]))
+        ground = values["ground_angle"]
+        far = values["ground_length"] * np.array([math.cos(ground), math.sin(ground)])
+        return {
+            "input": turning_frame(q),
+            "coupler": Frame(Path(joint, across, -joint), _round(theta3 - start3, q), rate3, bend3),
+            "rocker": Frame(fixed_path(q, far[0], far[1]), _round(theta4 - start4, q), rate4, bend4),
+        }
+
+    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+        path = frames[self._handle_on].point(values["handle_radius"], values["start_angle"])
+        return Handle(travel_across(path), path)
+
+    def tilt(self, values: Values) -> float:
+        return math.cos(values["hinge_inclination"])
+
+    def slow_work(
+        self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
+    ) -> FloatArray:
+        return np.asarray(np.sum([share.gradient for share in shares.values()], axis=0))
+
+    def outline(self, q: float, values: Values) -> list[Stroke]:
+        one = np.array([q])
+        frames = self.frames(one, values)
+        joint, pivot = frames["coupler"].origin.position[0], frames["rocker"].origin.position[0]
+        theta3 = float(self.angles(one, values)[0][0])
+        elbow = joint + values["coupler_length"] * np.array([math.cos(theta3), math.sin(theta3)])
+        tip = frames[self._handle_on].point(values["handle_radius"], values["start_angle"]).position[0]
+        base = frames[self._handle_on].origin.position[0]
+        return [
+            Stroke(np.array([[0.0, 0.0], pivot]), moving=False),
+            Stroke(np.array([[0.0, 0.0], joint, elbow, pivot])),
+            Stroke(np.array([base, tip])),
+        ]
+
+
+def _round(turn: FloatArray, q: FloatArray) -> FloatArray:
+    """Turns since the start, taken as less than half a revolution away from it."""
+    return np.asarray((turn + np.pi) % (2.0 * np.pi) - np.pi)

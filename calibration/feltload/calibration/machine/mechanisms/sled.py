@@ -1,0 +1,91 @@
+"""A sled on straight rails, measured by a wheel or pulley of known radius that turns with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
+
+import numpy as np
+from pydantic import Field
+
+from feltload.calibration.machine.mechanism import (
+    FloatArray,
+    Frame,
+    Handle,
+    Path,
+    Share,
+    Stroke,
+    Values,
+    sliding_frame,
+)
+from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, Ratio, Section
+from feltload.core.quantities import Quantity
+
+
+class SledSection(Section):
+    """``[sled]`` of a machine file.
+
+    ``incline`` is the rails' elevation in the direction of the concentric motion; ``wheel_radius`` turns rotation
+    into travel. ``handle_ratio`` is the handle's travel per travel of the sled (1: the hand moves with it).
+    ``rail_friction`` is the coefficient of Coulomb friction on the rails.
+    """
+
+    incline: Angle
+    wheel_radius: Length
+    handle_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
+    rail_friction: Loss = Quantity(0.0, 0.0, "0", "")
+    mass: list[RidingMass] = Field(default_factory=list)
+
+
+class Sled:
+    """Sled on rails."""
+
+    kind: ClassVar[str] = "sled"
+    section: ClassVar[type[Section]] = SledSection
+    links: ClassVar[tuple[str, ...]] = ("sled",)
+    sliding: ClassVar[tuple[str, ...]] = ("sled",)
+
+    def __init__(self, section: SledSection) -> None:
+        del section  # every key of it is a dimension
+
+    def extra_parameters(self) -> Sequence[Parameter]:
+        return ()
+
+    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+        incline, radius = values["incline"], values["wheel_radius"]
+        along = np.array([math.cos(incline), math.sin(incline)])
+        travel = (radius * q)[:, None] * along
+        rate = np.tile(radius * along, (q.size, 1))
+        return {"sled": sliding_frame(Path(travel, rate, np.zeros_like(travel)))}
+
+    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+        ratio = values["handle_ratio"]
+        path = frames["sled"].origin if ratio == 1.0 else None
+        return Handle(np.full(q.size, values["wheel_radius"] * ratio), path)
+
+    def tilt(self, values: Values) -> float:
+        return 1.0
+
+    def slow_work(
+        self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
+    ) -> FloatArray:
+        share = shares["sled"]
+        pressed = share.mass_kg * gravity * math.cos(values["incline"])
+        return share.gradient + direction * values["rail_friction"] * pressed * values["wheel_radius"]
+
+    def outline(self, q: float, values: Values) -> list[Stroke]:
+        along = np.array([math.cos(values["incline"]), math.sin(values["incline"])])
+        across = np.array([-along[1], along[0]])
+        here = values["wheel_radius"] * q * along
+        radius, half = values["wheel_radius"], 0.12
+        corners = ((-1.0, -0.5), (1.0, -0.5), (1.0, 0.5), (-1.0, 0.5), (-1.0, -0.5))
+        # What rides on the sled is drawn at its middle, so the rail runs below: box, wheel, rail.
+        axle = here - (0.5 * half + radius) * across
+        foot = -(0.5 * half + 2.0 * radius) * across
+        return [
+            Stroke(np.array([foot - 0.3 * along, foot + (radius * 8.0 + 0.3) * along]), moving=False),
+            Stroke(np.array([here + half * (s * along + t * across) for s, t in corners])),
+            Stroke(axle[None, :], radius=radius),
+        ]

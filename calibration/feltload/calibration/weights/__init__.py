@@ -1,0 +1,5 @@
+"""Known forces: local gravity, air buoyancy, dead weights.
+
+In: A place, masses and air.
+Out: Forces in N with their uncertainty.
+"""

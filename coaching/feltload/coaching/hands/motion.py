@@ -1,0 +1,117 @@
+"""A session's motion and force on one clock, as the coaching functions take it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from feltload.signal import Reference, Session
+from feltload.signal.alignment.lag import Lag
+from feltload.signal.movement.grid import Series
+from feltload.signal.movement.movements import find_runs
+from feltload.signal.pipeline import prepare
+from feltload.signal.profile.repetitions import find_repetitions
+
+LOST_S = 0.05
+"""A brisk repetition turns by several degrees while more force samples than this are missing."""
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Uniform samples of one side.
+
+    Attributes
+    ----------
+    time_s, angle_rad, rate_rad_s, accel_rad_s2, force_n : ndarray, shape (n,)
+        Time, elevation of the handle's line, its derivatives, and the handle force, lag taken out.
+    repetitions : tuple of (start_s, turn_s, end_s)
+        Start, end of the concentric phase, and end of each repetition.
+    measured : ndarray of bool, shape (n,), or None
+        False where samples of either sensor were lost; None when none were.
+    u_zero_n, u_lag_n : float
+        Standard uncertainty of the force from this session's zero, and from its lag at this tempo.
+    u_angle_rad : float
+        Standard uncertainty of this session's angle, apart from the start angle that all sessions share.
+    side : str or None
+        Side measured.
+    warnings : tuple of str
+        What was noticed on the way.
+    """
+
+    time_s: Array
+    angle_rad: Array
+    rate_rad_s: Array
+    accel_rad_s2: Array
+    force_n: Array
+    repetitions: tuple[tuple[float, float, float], ...]
+    measured: npt.NDArray[np.bool_] | None = None
+    u_zero_n: float = 0.0
+    u_lag_n: float = 0.0
+    u_angle_rad: float = 0.0
+    side: str | None = None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def rate_hz(self) -> float:
+        """Samples per second."""
+        return float(1.0 / np.median(np.diff(self.time_s)))
+
+
+def motion_of(session: Session, reference: Reference, lag: Lag | None = None) -> Motion:
+    """Put a session on one clock.
+
+    Parameters
+    ----------
+    session : Session
+        Of this person at this machine.
+    reference : Reference
+        Start angle of the machine.
+    lag : Lag, optional
+        Lag of the force as found when the same rig measured the machine; a partner's help would
+        bias a lag taken from the helped session itself. Left out, the force is taken as in time,
+        which is right for holds only.
+
+    Returns
+    -------
+    Motion
+    """
+    aligned, _, notes = prepare(session)
+    lag_s, u_lag_s = (0.0, 0.0) if lag is None else (lag.value_s, lag.u_s)
+    force = aligned.force.at(aligned.time_s + lag_s)
+    runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)
+    found = find_repetitions(aligned, runs, lag_s)
+    moving = np.abs(aligned.rate_rad_s) > 0.05
+    slope = np.gradient(force, aligned.time_s)
+    steepness = float(np.sqrt(np.mean(slope[moving] ** 2))) if moving.any() else 0.0
+    certain = session.force_uncertainty
+    close = Series(aligned.force.time_s, aligned.force.value, max(LOST_S, 2.5 * aligned.force_step_s))
+    return Motion(
+        time_s=aligned.time_s,
+        angle_rad=aligned.q_rad + reference.start_angle_rad,
+        rate_rad_s=aligned.rate_rad_s,
+        accel_rad_s2=aligned.accel_rad_s2,
+        force_n=force,
+        repetitions=tuple((r.start_s, r.turn_s, r.end_s) for r in found),
+        measured=aligned.moving_valid & close.valid(aligned.time_s + lag_s) & ~_lost(session, aligned.time_s),
+        u_zero_n=float(np.hypot(certain.zero_n, certain.drift_n)),
+        u_lag_n=u_lag_s * steepness,
+        u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
+        side=session.side,
+        warnings=tuple(notes),
+    )
+
+
+def _lost(session: Session, time_s: Array) -> npt.NDArray[np.bool_]:
+    """Where inertial samples are missing by their count: the acceleration there is the smoother's guess."""
+    lost = np.zeros(time_s.size, dtype=bool)
+    if "seq" not in session.inertial:
+        return lost
+    count = session.inertial["seq"].to_numpy(float)
+    arrival = session.inertial["host_s"].to_numpy(float)
+    for place in np.flatnonzero(np.diff(count) > 1):
+        lost |= (time_s >= arrival[place] - LOST_S) & (time_s <= arrival[place + 1])
+    return lost

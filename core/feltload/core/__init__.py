@@ -1,0 +1,5 @@
+"""What every layer stands on: errors, quantities with units and uncertainty, constants, words for numbers."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,5 @@
+"""Emulated machines: friction, linkages, levers, their dynamics.
+
+In: A catalogue name.
+Out: The pull that a motion requires.
+"""

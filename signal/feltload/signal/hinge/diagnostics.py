@@ -1,0 +1,178 @@
+"""What the motion says about the mounting: no hinge, a sensor that slipped, an accelerometer that disagrees."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.errors import MotionError
+from feltload.signal.hinge.axis import runs
+from feltload.signal.hinge.data import InertialSamples
+from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
+from feltload.signal.hinge.slip import slip_about_hinge
+from feltload.signal.hinge.solver import Problem, Solution
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: Rate across the axis over rate about it above which a part does not turn about one hinge.
+NOT_A_HINGE = 0.15
+#: Change of the hinge axis in the sensor's frame that means it moved on the part.
+SLIP_RAD = np.radians(3.0)
+WINDOW_S = 5.0
+#: Residual of the accelerometer above which it and the gyroscope cannot belong to one turning part.
+CONTRADICTION_M_S2 = 2.5
+#: What scale errors and skewed axes of an accelerometer leave is far below this.
+LEAST_MISMATCH_M_S2 = 0.4
+MISMATCH_SHARE = 0.3
+#: No working accelerometer has an offset like this.
+LARGEST_OFFSET_M_S2 = 2.0
+#: Scale errors this many times their standard uncertainty are reported.
+UNUSUAL_SCALE = 4.0
+#: No working gyroscope has a scale error like this.
+LARGEST_SCALE_ERROR = 0.15
+FARTHEST_MOUNT_M = 3.0
+#: Parts of gravity between which an accelerometer is taken for one that works.
+GRAVITY_SHARE = (0.7, 1.4)
+
+
+def motion_warnings(
+    samples: InertialSamples, q: Array, still: Flags, problem: Problem, found: Solution, off_axis: float
+) -> list[str]:
+    """Plain sentences, with times where they apply.
+
+    Raises
+    ------
+    MotionError
+        When accelerometer and gyroscope contradict each other.
+    """
+    out: list[str] = []
+    slip = axis_change(samples)
+    if slip is not None:
+        when, size = slip
+        out.append(
+            f"the sensor seems to have moved on the part near {when:.1f} s (its axis changed by"
+            f" {np.degrees(size):.0f} deg): fix it and record again"
+        )
+    elif off_axis > NOT_A_HINGE:
+        out.append(
+            f"the part does not turn about one hinge: rotation across the axis is {100 * off_axis:.0f} %"
+            " of that about it"
+        )
+    about = slip_about_hinge(problem, found)
+    if about is not None:
+        when, size = about
+        out.append(
+            f"the sensor seems to have slipped about the hinge near {when:.0f} s, by {np.degrees(abs(size)):.0f} deg or"
+            " more (the pivot then lies elsewhere from it): fix it and record again"
+        )
+    step = rest_change(samples.time_s, q, still)
+    if step is not None:
+        when, size = step
+        out.append(
+            f"the rest position changed by {np.degrees(size):.1f} deg near {when:.1f} s: the sensor may have slipped"
+            " or the stop was moved"
+        )
+    floor = problem.noise.accel_bias_u_m_s2
+    few = samples.accel[:: max(1, len(samples.accel) // 5000)]
+    felt = float(np.median(np.linalg.norm(few, axis=1)))
+    if not GRAVITY_SHARE[0] < felt / GRAVITY_M_S2 < GRAVITY_SHARE[1]:
+        out.append(
+            f"the accelerometer reads {felt:.1f} m/s² in place of gravity: the angle rests on the gyroscope's own"
+            " scale; check the accelerometer's unit and wiring"
+        )
+    elif reason := contradiction(problem.equations.data.axis, found):
+        raise MotionError(
+            reason, remedy="check the axes, signs and units of both, and for samples that stick or jump"
+        )
+    elif found.sigma > 3.0 * floor:
+        out.append(
+            f"the accelerometer disagrees with the gyroscope by {found.sigma:.1f} m/s² rms: check signs and units of"
+            " both"
+        )
+    scale, u_scale = float(found.unknown[SCALE]), problem.noise.gyro_scale_u
+    if abs(scale) > UNUSUAL_SCALE * u_scale:
+        out.append(
+            f"gravity says that the gyroscope's readings are off by {-100.0 * scale:.1f} %, expected is"
+            f" {100.0 * u_scale:.1f} %: check its scale in the rig file, or its certificate"
+        )
+    if not found.converged:
+        out.append("the angle's least squares did not settle; treat the angle with care")
+    return out
+
+
+def contradiction(axis: Array, found: Solution) -> str | None:
+    """Why accelerometer and gyroscope cannot sit on one turning part, if so."""
+    if turns_the_wrong_way(axis, found.unknown):
+        return "gravity turns the other way than the gyroscope says"
+    if found.sigma > CONTRADICTION_M_S2:
+        return f"accelerometer and gyroscope contradict each other ({found.sigma:.1f} m/s² left over)"
+    away = float(np.linalg.norm(found.unknown[9:12]))
+    if away > FARTHEST_MOUNT_M:
+        return (
+            "accelerometer and gyroscope contradict each other: the sensor would have to sit"
+            f" {away:.1f} m from the pivot"
+        )
+    scale = float(found.unknown[SCALE])
+    if abs(scale) > LARGEST_SCALE_ERROR:
+        return (
+            "accelerometer and gyroscope contradict each other: the gyroscope's readings would have to be off by"
+            f" {100.0 * scale:.0f} %"
+        )
+    return None
+
+
+def turns_the_wrong_way(axis: Array, unknown: Array) -> bool:
+    """Whether the fitted turn of gravity in the sensor's frame is none about the axis: a sign or axes are mixed up."""
+    offset, a, b, *_ = unknown[:15].reshape(FUNCTIONS, 3)
+    mismatch = float(np.linalg.norm(b + np.cross(axis, a)))
+    # An arc of the wrong turn looks much like the right one moved aside by an offset.
+    aside = float(np.linalg.norm(np.cross(axis, offset)))
+    limit = max(LEAST_MISMATCH_M_S2, MISMATCH_SHARE * float(np.linalg.norm(a)))
+    return mismatch > limit or aside > LARGEST_OFFSET_M_S2
+
+
+def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
+    """When and by how much (rad) the hinge axis changed for good in the sensor's frame, if it did."""
+    width = max(8, round(WINDOW_S * samples.rate_hz))
+    count = len(samples.time_s) // width
+    if count < 4:
+        return None
+    gyro = np.where(samples.gyro_clipped[:, None], 0.0, samples.gyro)
+    blocks = gyro[: count * width].reshape(count, width, 3)
+    mean = np.ones(width) @ blocks / width
+    moments = blocks.transpose(0, 2, 1) @ blocks / width - mean[:, :, None] * mean[:, None, :]
+    before, after = np.cumsum(moments, axis=0), np.cumsum(moments[::-1], axis=0)[::-1]
+    best, where = 0.0, 0
+    for k in range(1, count):
+        if np.trace(before[k - 1]) < 0.02 or np.trace(after[k]) < 0.02:
+            continue
+        left, right = np.linalg.eigh(before[k - 1])[1][:, -1], np.linalg.eigh(after[k])[1][:, -1]
+        angle = float(np.arccos(np.clip(abs(left @ right), 0.0, 1.0)))
+        if angle > best:
+            best, where = angle, k
+    if best < SLIP_RAD:
+        return None
+    # A part without one axis changes direction all the time: both sides must be narrow by themselves.
+    for side in (before[where - 1], after[where]):
+        values = np.linalg.eigvalsh(side)
+        if values[-2] > 0.01 * values[-1]:
+            return None
+    return float(samples.time_s[where * width]), best
+
+
+def rest_change(time_s: Array, q: Array, still: Flags) -> tuple[float, float] | None:
+    """When and by how much (rad) the lowest rest position changed for good, if it did."""
+    span = float(np.ptp(q))
+    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs(still)]
+    low = [(t, level) for t, level in rests if abs(level) < 0.25 * span]
+    if len(low) < 4:
+        return None
+    levels = np.array([level for _, level in low])
+    for k in range(2, len(low) - 1):
+        before, after = levels[:k], levels[k:]
+        shift = float(np.median(after) - np.median(before))
+        spread = max(float(np.ptp(before)), float(np.ptp(after)), np.radians(0.3))
+        if abs(shift) > max(2.0 * spread, np.radians(1.0)):
+            return low[k][0], shift
+    return None

@@ -1,0 +1,275 @@
+"""Rotation of the moving arm from an inertial sensor fixed to it: one hinge, one angle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+
+from feltload.acquisition.certificates.certificate import InertialCertificate
+from feltload.signal.hinge.axis import off_axis_share, runs, still_samples
+from feltload.signal.hinge.data import InertialSamples, clean_samples, hinge_data
+from feltload.signal.hinge.diagnostics import motion_warnings
+from feltload.signal.hinge.initial_guess import first_solution, make_knots
+from feltload.signal.hinge.model import DELAY, FUNCTIONS, SCALE, Equations
+from feltload.signal.hinge.solver import ROUGH_RAD, SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.uncertainty import angle_uncertainty, global_covariance
+from feltload.signal.noise.calibrated import calibrated_noise
+from feltload.signal.noise.densities import InertialNoise, noise_from_data
+from feltload.signal.noise.filters import GAP_PERIODS, derivative
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+#: The arm has left the start once it is this far from it.
+LEFT_RAD = np.radians(4.0)
+
+
+@dataclass(frozen=True)
+class HingeParameters:
+    """What the smoother found beside the angle.
+
+    Attributes
+    ----------
+    axis : ndarray, shape (3,)
+        Hinge axis in the sensor's frame; turning about it by the right-hand rule is positive q.
+    gyro_scale, u_gyro_scale : float
+        True rate is ``(1 + gyro_scale)`` times the reading.
+    gyro_bias_rad_s : float
+        Mean bias about the axis, as read.
+    inclination_rad : float
+        Of the hinge against the horizontal, 0 to pi/2.
+    gravity_in_plane_m_s2 : float
+    up_at_start, u_up_rad : ndarray, shape (3,), and float
+        Direction of the specific force in the plane at q = 0, in the sensor's frame, and its uncertainty as an angle.
+    mount_radius_m : ndarray, shape (2,)
+        Sensor from the pivot: along gravity's pull at the start, and square to it in the plane.
+    accel_delay_s : float
+        Delay of the accelerometer against the gyro.
+    accel_residual_m_s2 : float
+        Standard deviation of what the model leaves of the low-passed accelerometer.
+    off_axis_share : float
+        Rate across the axis over rate about it, rms.
+    """
+
+    axis: Array
+    gyro_scale: float
+    u_gyro_scale: float
+    gyro_bias_rad_s: float
+    inclination_rad: float
+    gravity_in_plane_m_s2: float
+    up_at_start: Array
+    u_up_rad: float
+    mount_radius_m: Array
+    accel_delay_s: float
+    accel_residual_m_s2: float
+    off_axis_share: float
+
+
+@dataclass(frozen=True)
+class HingeMotion:
+    """Motion of the arm about its hinge.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (n,)
+        Times of the samples used, strictly increasing.
+    q_rad : ndarray, shape (n,)
+        Rotation from the start stop; the first movement away from it is positive.
+    rate_rad_s, accel_rad_s2 : ndarray, shape (n,)
+        Its derivatives at full bandwidth.
+    u_q_rad : ndarray, shape (n,)
+        Standard uncertainty of `q_rad`.
+    u_reference_rad : float
+        Part of it that is common to all samples: where the start stop is.
+    u_scale : float
+        Part of it that is proportional to `q_rad`, relative.
+    u_shape_rad : ndarray, shape (n,)
+        Part of it that depends on the position alike in every repetition, beyond the scale (gravity's circle).
+    u_random_rad : ndarray, shape (n,)
+        What remains; correlated over seconds only.
+    still : ndarray of bool, shape (n,)
+        Where the arm rests.
+    valid : ndarray of bool, shape (n,)
+        False where the gyro was clipped.
+    reference_s : tuple of float or None
+        The rest that defines q = 0; None when the record shows none.
+    parameters : HingeParameters
+    warnings : tuple of str
+    """
+
+    time_s: Array
+    q_rad: Array
+    rate_rad_s: Array
+    accel_rad_s2: Array
+    u_q_rad: Array
+    u_reference_rad: float
+    u_scale: float
+    u_shape_rad: Array
+    u_random_rad: Array
+    still: Flags
+    valid: Flags
+    reference_s: tuple[float, float] | None
+    parameters: HingeParameters
+    warnings: tuple[str, ...]
+
+
+def estimate_hinge(
+    time_s: ArrayLike,
+    gyro_rad_s: ArrayLike,
+    accel_m_s2: ArrayLike,
+    *,
+    noise: InertialNoise | None = None,
+    certificate: InertialCertificate | None = None,
+    reference_s: tuple[float, float] | None = None,
+) -> HingeMotion:
+    """Rotation of a part about its hinge, with uncertainty.
+
+    Parameters
+    ----------
+    time_s : array_like, shape (n,)
+        Sample times, seconds; see `clock.join_clock`.
+    gyro_rad_s, accel_m_s2 : array_like, shape (n, 3)
+        Angular rate and specific force in any fixed attitude of the sensor on the part.
+    noise : InertialNoise, optional
+        What is known of the sensor; by default typical figures with densities read from the data.
+    certificate : InertialCertificate, optional
+        Calibration that was applied to these samples: what it leaves unknown takes the place of typical figures.
+    reference_s : tuple of float, optional
+        Start and stop of a rest on the start stop. By default the first rest before the arm moves.
+
+    Returns
+    -------
+    HingeMotion
+
+    Raises
+    ------
+    MotionError
+        Too little data, or nothing moved.
+
+    Notes
+    -----
+    One robust least-squares smoother: the integrated rate about the hinge axis, with scale, plus a slow drift, must
+    explain what the accelerometer sees of gravity turning in the plane and of its own centripetal and tangential
+    acceleration at an unknown mount radius. Priors come from the noise of the sensor; rests tell the gyro's bias.
+    Accuracy on people is limited by how firmly the sensor sits (Seel, Raisch & Schauer 2014, Sensors 14:6891).
+    """
+    samples = clean_samples(time_s, gyro_rad_s, accel_m_s2)
+    still = still_samples(samples.gyro, samples.rate_hz) & ~samples.gyro_clipped
+    data = hinge_data(samples)
+    if noise is None:
+        known = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
+        noise = noise_from_data(known, samples.gyro, samples.accel, samples.rate_hz)
+    knots = make_knots(data, still, samples.time_s, noise)
+    problem = Problem(Equations.of(data), knots, noise)
+    found = first_solution(problem, settled_rad=ROUGH_RAD if problem.learns else SETTLED_RAD)
+    if problem.learns:
+        problem = problem.learned(found)
+        found = problem.solve(found.drift, found.drift_rate, found.unknown)
+    drift = CubicSpline(knots.time_s, found.drift)
+    scale = 1.0 + found.unknown[SCALE]
+    theta = scale * data.sample_turned + drift(samples.time_s)
+    rate = scale * data.sample_rate + drift(samples.time_s, 1)
+    reference, where = _reference(samples, theta, still, reference_s)
+    sign = _first_direction(theta - reference, samples.time_s, where)
+    uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where)
+    q = sign * (theta - reference)
+    parameters = _parameters(
+        found, sign * data.axis, sign, reference, samples, global_covariance(problem, found)
+    )
+    warnings = [*samples.warnings]
+    if where is None:
+        warnings.append(
+            "no rest before the first movement: rotation is counted from the lowest position, the uncertainty of"
+            " the start is not known"
+        )
+    warnings += motion_warnings(samples, q, still, problem, found, parameters.off_axis_share)
+    return HingeMotion(
+        samples.time_s,
+        q,
+        sign * rate,
+        _acceleration(samples, sign * rate),
+        *uncertainty,
+        still,
+        ~samples.gyro_clipped,
+        where,
+        parameters,
+        tuple(warnings),
+    )
+
+
+def _reference(
+    samples: InertialSamples, theta: Array, still: Flags, asked: tuple[float, float] | None
+) -> tuple[float, tuple[float, float] | None]:
+    """Angle of the start stop and the rest that shows it."""
+    if asked is not None:
+        inside = (samples.time_s >= asked[0]) & (samples.time_s <= asked[1])
+        if np.any(inside):
+            return float(np.mean(theta[inside])), asked
+    span = float(np.ptp(theta))
+    for start, stop in runs(still):
+        moved = np.abs(theta[:start] - theta[start]) > max(LEFT_RAD, 0.1 * span)
+        if np.any(moved):
+            break
+        return float(np.mean(theta[start:stop])), (
+            float(samples.time_s[start]),
+            float(samples.time_s[stop - 1]),
+        )
+    return _lowest(theta), None
+
+
+def _lowest(theta: Array) -> float:
+    # Sign is chosen by the first movement; the end of the travel it starts from is the nearer one.
+    low, high = np.quantile(theta, (0.002, 0.998))
+    return float(low if abs(theta[0] - low) <= abs(theta[0] - high) else high)
+
+
+def _first_direction(away: Array, time_s: Array, where: tuple[float, float] | None) -> float:
+    start = 0 if where is None else int(np.searchsorted(time_s, where[1]))
+    size = np.abs(away[start:])
+    if not len(size):
+        return 1.0
+    left = np.flatnonzero(size > min(LEFT_RAD, 0.3 * float(size.max())))
+    return float(np.sign(away[start + left[0]])) if len(left) else 1.0
+
+
+def _acceleration(samples: InertialSamples, rate: Array) -> Array:
+    """Smoothing derivative of the rate, stretch by stretch between gaps."""
+    step = np.diff(samples.time_s)
+    edges = np.flatnonzero(step > GAP_PERIODS / samples.rate_hz) + 1
+    out = np.empty_like(rate)
+    for part in np.split(np.arange(len(rate)), edges):
+        cut = slice(int(part[0]), int(part[-1]) + 1)
+        if len(part) < 5:
+            out[cut] = 0.0
+            continue
+        per_sample = derivative(rate[cut], 1.0, half_width_s=0.02 * samples.rate_hz)
+        out[cut] = per_sample / np.gradient(samples.time_s[cut])
+    return out
+
+
+def _parameters(
+    found: Solution, axis: Array, sign: float, reference: float, samples: InertialSamples, inverse: Array
+) -> HingeParameters:
+    coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
+    offset, a, b, d, _ = coefficients
+    start = a * np.cos(reference) + b * np.sin(reference)
+    up = start / max(float(np.linalg.norm(start)), 1e-12)
+    along = float(np.linalg.norm(a))
+    beside = np.cross(axis, up)
+    return HingeParameters(
+        axis=axis,
+        gyro_scale=float(found.unknown[SCALE]),
+        u_gyro_scale=float(np.sqrt(inverse[SCALE, SCALE])),
+        gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
+        inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
+        gravity_in_plane_m_s2=along,
+        up_at_start=up,
+        u_up_rad=float(np.sqrt(np.trace(inverse[3:6, 3:6]) / 2.0)) / max(along, 1e-12),
+        mount_radius_m=np.array([-d @ up, -d @ beside]),
+        accel_delay_s=float(found.unknown[DELAY]),
+        accel_residual_m_s2=found.sigma,
+        off_axis_share=off_axis_share(samples.gyro, axis),
+    )

@@ -1,0 +1,156 @@
+"""Knots of the gyro's drift in time: what ties them, and how equations between them lean on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.noise.densities import InertialNoise
+
+Array = NDArray[np.float64]
+
+KNOT_S = 0.5
+
+
+@dataclass(frozen=True)
+class Knots:
+    """Knots of the drift.
+
+    Attributes
+    ----------
+    time_s : ndarray, shape (k,)
+    extra_u_rad : ndarray, shape (k - 1,)
+        Rotation between knots that the gyro missed (gaps, clipping), standard uncertainty.
+    still_rate : ndarray, shape (k,)
+        Raw rate about the axis at rest near the knot, rad/s; NaN where nothing rests.
+    still_u : ndarray, shape (k,)
+    """
+
+    time_s: Array
+    extra_u_rad: Array
+    still_rate: Array
+    still_u: Array
+
+    @cached_property
+    def still(self) -> NDArray[np.intp]:
+        """Knots at rest."""
+        return np.flatnonzero(np.isfinite(self.still_rate))
+
+    def on(self, time_s: Array, state: Array) -> tuple[Array, Array]:
+        """Drift and its rate at times, each (n,), straight between the knots, from `state` (k, 2)."""
+        return np.interp(time_s, self.time_s, state[:, 0]), np.interp(time_s, self.time_s, state[:, 1])
+
+    def shares(self, time_s: Array) -> Shares:
+        """How equations at rising times within the knots lean on them."""
+        right = np.clip(np.searchsorted(self.time_s, time_s, side="right"), 1, len(self.time_s) - 1)
+        left_s = self.time_s[right - 1]
+        left, starts = np.unique(right - 1, return_index=True)
+        return Shares((time_s - left_s) / (self.time_s[right] - left_s), left, starts)
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Linear interpolation from knots to equations, as its transpose needs it.
+
+    Attributes
+    ----------
+    right : ndarray, shape (e,)
+        Share of the later knot in each equation.
+    left, starts : ndarray of int, shape (s,)
+        Earlier knot of each run of equations between the same two knots, and the run's first equation.
+    """
+
+    right: Array
+    left: NDArray[np.intp]
+    starts: NDArray[np.intp]
+
+    def gather(self, columns: Array, count: int) -> Array:
+        """Transpose of the interpolation: (e, c) onto `count` knots, (count, c)."""
+        right = self.right[:, None] * columns
+        both = np.add.reduceat(np.concatenate([columns - right, right], axis=1), self.starts, axis=0)
+        out = np.zeros((count, columns.shape[1]))
+        out[self.left] = both[:, : columns.shape[1]]
+        out[self.left + 1] += both[:, columns.shape[1] :]
+        return out
+
+    def gram(self, information: Array, count: int) -> tuple[Array, Array]:
+        """Diagonal (count,) and the entries beside it (count - 1,) of the interpolation's weighted square."""
+        right, left = self.right, 1.0 - self.right
+        columns = np.column_stack([left * left, left * right, right * right]) * information[:, None]
+        sums = np.add.reduceat(columns, self.starts, axis=0)
+        diagonal, beside = np.zeros(count), np.zeros(count - 1)
+        diagonal[self.left] = sums[:, 0]
+        diagonal[self.left + 1] += sums[:, 2]
+        beside[self.left] = sums[:, 1]
+        return diagonal, beside
+
+
+@dataclass(frozen=True)
+class Ties:
+    """What the gyro's noise says of successive knots: `state` (k, 2) holds drift and rate."""
+
+    knots: Knots
+    noise: InertialNoise
+
+    @cached_property
+    def step_s(self) -> Array:
+        return np.diff(self.knots.time_s)
+
+    @cached_property
+    def information(self) -> Array:
+        """Inverse covariance of what changes between knots, shape (k - 1, 2, 2)."""
+        step = self.step_s
+        white = self.noise.gyro_density_rad_s_rt_hz**2
+        walk = self.noise.gyro_walk_rad_s_rt_s**2
+        covariance = np.empty((len(step), 2, 2))
+        covariance[:, 0, 0] = white * step + walk * step**3 / 3.0 + self.knots.extra_u_rad**2
+        covariance[:, 0, 1] = covariance[:, 1, 0] = walk * step**2 / 2.0
+        covariance[:, 1, 1] = walk * step
+        return np.asarray(np.linalg.inv(covariance), dtype=float)
+
+    @cached_property
+    def back(self) -> Array:
+        """Information seen from the earlier knot, shape (k - 1, 2, 2)."""
+        return np.asarray(np.swapaxes(self._forward, 1, 2) @ self.information)
+
+    @cached_property
+    def _forward(self) -> Array:
+        forward = np.zeros((len(self.step_s), 2, 2))
+        forward[:, 0, 0] = forward[:, 1, 1] = 1.0
+        forward[:, 0, 1] = self.step_s
+        return forward
+
+    @cached_property
+    def diagonal(self) -> Array:
+        """Blocks that ties and the prior of the bias put on the knots, shape (k, 2, 2)."""
+        out = np.zeros((len(self.knots.time_s), 2, 2))
+        out[1:] += self.information
+        out[:-1] += self.back @ self._forward
+        # The zero of the drift is free (it turns A and B); the bias is small.
+        out[0, 0, 0] += 1e8
+        out[0, 1, 1] += self.noise.gyro_bias_u_rad_s**-2
+        return out
+
+    def errors(self, state: Array) -> Array:
+        """What is left between successive knots, shape (k - 1, 2, 1)."""
+        error = state[1:] - state[:-1]
+        error[:, 0] -= self.step_s * state[:-1, 1]
+        return error[:, :, None]
+
+    def cost(self, state: Array) -> float:
+        error = self.errors(state)
+        first = float(state[0, 1] / self.noise.gyro_bias_u_rad_s)
+        return float(np.sum(error * (self.information @ error))) + first**2
+
+    def right(self, state: Array) -> Array:
+        """Right-hand side of the normal equations, shape (k, 2)."""
+        error = self.errors(state)
+        out = np.zeros_like(state)
+        out[1:] -= (self.information @ error)[:, :, 0]
+        out[:-1] += (self.back @ error)[:, :, 0]
+        out[0, 0] -= 1e8 * state[0, 0]
+        out[0, 1] -= state[0, 1] * self.noise.gyro_bias_u_rad_s**-2
+        return out

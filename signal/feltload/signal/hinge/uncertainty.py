@@ -1,0 +1,72 @@
+"""How well the rotation is known: what is common, what grows with it, what belongs to the position, what is left."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feltload.signal.hinge.data import InertialSamples
+from feltload.signal.hinge.knots import KNOT_S
+from feltload.signal.hinge.model import POINT_ROWS, SCALE, SQUARENESS_ROWS
+from feltload.signal.hinge.normal import knot_covariance
+from feltload.signal.hinge.solver import Problem, Solution
+
+Array = NDArray[np.float64]
+
+
+def angle_uncertainty(
+    problem: Problem,
+    found: Solution,
+    samples: InertialSamples,
+    turned: Array,
+    where: tuple[float, float] | None,
+) -> tuple[Array, float, float, Array, Array]:
+    """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains."""
+    solved = found.normal.border_solved
+    inverse = global_covariance(problem, found)
+    own = knot_covariance(found.normal)[:, 0, 0]
+    knots = problem.knots.time_s
+    reference_s = 0.5 * (where[0] + where[1]) if where else knots[0]
+    at = int(np.argmin(np.abs(knots - reference_s)))
+    unit = np.zeros(2 * len(knots))
+    unit[2 * at] = 1.0
+    with_reference = found.normal.band_solve(unit)[::2]
+    shared = own + own[at] - 2.0 * with_reference
+    border = -(solved[::2] - solved[2 * at])
+    border[:, SCALE] += np.interp(knots, samples.time_s, turned) - np.interp(
+        knots[at], samples.time_s, turned
+    )
+    steady = np.sum((border @ inverse) * border, axis=1)
+    u_scale = float(np.sqrt(inverse[SCALE, SCALE]))
+    u_reference = float(np.sqrt(own[at]))
+    # Within a knot's interval the rate's noise wanders; at the reference rest it does too.
+    bridge = problem.noise.gyro_density_rad_s_rt_hz**2 * KNOT_S / 6.0
+    at_knots = np.sqrt(np.maximum(shared, 0.0) + steady + bridge + 0.25 * own[at])
+    # Between knots the scale's part follows the arm.
+    total = np.interp(samples.time_s, knots, at_knots)
+    theta = np.abs(turned - np.interp(reference_s, samples.time_s, turned))
+    knot_theta = np.interp(samples.time_s, knots, np.interp(knots, samples.time_s, theta))
+    total = np.sqrt(
+        np.maximum(total**2 + (u_scale * theta) ** 2 - (u_scale * knot_theta) ** 2, 0.25 * total**2)
+    )
+    random = np.sqrt(np.interp(samples.time_s, knots, np.maximum(own, 0.0) + bridge))
+    shape = np.sqrt(np.maximum(total**2 - (u_scale * theta) ** 2 - u_reference**2 - random**2, 0.0))
+    return total, u_reference, u_scale, shape, random
+
+
+def global_covariance(problem: Problem, found: Solution) -> Array:
+    """Covariance of the global unknowns, (17, 17), if the accelerometer is as poor as the noise model allows.
+
+    The estimate leans on better figures than that, so the prior's own error is larger than it weighs: to first
+    order its excess variance goes through the solution (GUM 5.1.2).
+    """
+    covariance = found.normal.inverse.copy()
+    noise = problem.noise
+    rows = problem.prior.at(found.unknown)[0]
+    for part, used, limit in (
+        (SQUARENESS_ROWS, noise.accel_scale_u, noise.accel_scale_limit_u),
+        (POINT_ROWS, noise.accel_point_u_m, noise.accel_point_limit_u_m),
+    ):
+        moves = found.normal.inverse @ rows[part].T
+        covariance += max((limit / used) ** 2 - 1.0, 0.0) * moves @ moves.T
+    return np.asarray(covariance)

@@ -1,0 +1,250 @@
+"""Results on disk: `profile.csv` and `profile.json` for people and programs, `model.npz` to go on from."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+import numpy as np
+import pandas as pd
+
+from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.signal.errors import ResultsError
+from feltload.signal.profile.estimate import BudgetItem, ForceModel, ProfileEstimate, Repetition
+from feltload.signal.profile.findings import describe_shape
+
+FORMAT = 2
+"""Format 1 had one factor of the squared rate for all loads; it is still read."""
+CSV, JSON, MODEL = "profile.csv", "profile.json", "model.npz"
+_ARRAYS = (
+    "angle_rad", "loads_kg", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
+    "passes_raising", "passes_lowering", "covariance_n2", "inertia_n_per_rad_s2",
+    "inertia_by_load_n_per_rad_s2",
+)  # fmt: skip
+_TERMS = (
+    "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
+    "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
+)  # fmt: skip
+
+
+def profile_table(estimate: ProfileEstimate) -> pd.DataFrame:
+    """The table of `profile.csv`: a row per angle, a block per load when there are several."""
+    blocks = []
+    for k, load in enumerate(estimate.loads_kg):
+        block = pd.DataFrame(
+            {
+                "angle_deg": np.round(np.degrees(estimate.angle_rad), 6),
+                "travel_percent": estimate.travel_percent,
+                "static_n": estimate.static_n[k],
+                "static_u95_n": estimate.static_u95_n[k],
+                "raising_n": estimate.raising_n[k],
+                "lowering_n": estimate.lowering_n[k],
+                "friction_n": estimate.friction_n[k],
+                "passes_raising": estimate.passes_raising[k],
+                "passes_lowering": estimate.passes_lowering[k],
+            }
+        )
+        if estimate.loads_kg.size > 1:
+            block.insert(0, "load_kg", float(load))
+        blocks.append(block)
+    return pd.concat(blocks, ignore_index=True)
+
+
+def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
+    """The content of `profile.json` as plain values; lists by load when there are several."""
+    shapes = [describe_shape(estimate, k) for k in range(estimate.loads_kg.size)]
+    several = estimate.loads_kg.size > 1
+
+    def by_load(values: list[Any]) -> Any:
+        return values if several else values[0]
+
+    inertia = [float(np.nanmedian(row)) for row in estimate.inertia_by_load_n_per_rad_s2]
+    return {
+        "format": FORMAT,
+        "machine": estimate.machine_name,
+        "load_kg": by_load([float(v) for v in estimate.loads_kg]),
+        "repetitions": [
+            {
+                "start_s": r.start_s,
+                "range_deg": float(np.degrees(r.range_rad)),
+                "concentric_s": r.concentric_s,
+                "eccentric_s": r.eccentric_s,
+                "peak_n": r.peak_n,
+                "work_j": r.work_j,
+                "session": r.session,
+                "load_kg": r.load_kg,
+                "complete": r.complete,
+            }
+            for r in estimate.repetitions
+        ],
+        "lag_s": estimate.lag.value_s,
+        "lag_u95_s": 1.96 * estimate.lag.u_s,
+        "inertia_n_per_rad_s2": by_load(inertia),
+        "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
+        "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
+        "peak": by_load([{"angle_deg": s.peak_angle_deg, "force_n": s.peak_n} for s in shapes]),
+        "drop_off_percent": by_load([s.drop_off_percent for s in shapes]),
+        "shape": by_load([s.shape for s in shapes]),
+        "budget": [
+            {"source": b.source, "u_n": b.u_n, "share": b.share, "stated": b.stated, "note": b.note}
+            for b in estimate.budget
+        ],
+        "health": dict(estimate.health),
+        "warnings": list(estimate.warnings),
+    }
+
+
+def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite: bool = False) -> list[Path]:
+    """Write `profile.csv`, `profile.json` and `model.npz` into a directory, each whole or not at all.
+
+    Raises
+    ------
+    ResultsError
+        When one of them exists and `overwrite` is false, or the directory cannot be written.
+    """
+    folder = Path(directory)
+    paths = [folder / CSV, folder / JSON, folder / MODEL]
+    present = [path.name for path in paths if path.exists()]
+    if present and not overwrite:
+        raise ResultsError(
+            f"{', '.join(present)} already there",
+            where=str(folder),
+            remedy="choose another directory, or allow overwriting with --force-overwrite",
+        )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        _write(paths[0], profile_table(estimate).to_csv(index=False, float_format="%.6g").encode())
+        _write(paths[1], (json.dumps(_plain(profile_summary(estimate)), indent=1) + "\n").encode())
+        _write(paths[2], _packed(estimate))
+    except OSError as error:
+        raise ResultsError(
+            f"cannot write results: {error.strerror}",
+            where=str(folder),
+            remedy="check the path and its rights",
+        ) from error
+    return paths
+
+
+def load_results(directory: str | Path) -> ProfileEstimate:
+    """Read back what `save_results` wrote, covariance and model included.
+
+    Raises
+    ------
+    ResultsError
+        When the directory holds no results or they are damaged or of a newer format.
+    """
+    path = Path(directory) / MODEL
+    if not path.is_file():
+        raise ResultsError(
+            "no profile here", where=str(directory), remedy="name the output directory of a profile"
+        )
+    try:
+        with np.load(path, allow_pickle=False) as store:
+            meta = json.loads(str(store["meta"]))
+            if meta["format"] > FORMAT:
+                raise ResultsError(
+                    f"format {meta['format']} is newer than this program reads",
+                    where=str(path),
+                    remedy="update",
+                )
+            arrays = {name: store[name] for name in _ARRAYS}
+            terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
+            if meta["format"] == 1:
+                terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
+            model = ForceModel(
+                **terms,
+                viscous_n_per_rad_s=meta["viscous_n_per_rad_s"],
+                loads_differ=meta["loads_differ"],
+            )
+            budget = tuple(
+                BudgetItem(curve_n=store[f"budget_{k}"], **item) for k, item in enumerate(meta["budget"])
+            )
+    except ResultsError:
+        raise
+    except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile) as error:
+        raise ResultsError(
+            "damaged or not a profile", where=str(path), remedy="make the profile again"
+        ) from error
+    lags = tuple(_lag(item) for item in meta["lags"])
+    return ProfileEstimate(
+        machine_name=meta["machine"],
+        start_angle_rad=meta["start_angle_rad"],
+        u_start_angle_rad=meta["u_start_angle_rad"],
+        viscous_n_per_rad_s=meta["viscous_n_per_rad_s"],
+        lag=_lag(meta["lag"]),
+        lags=lags,
+        repetitions=tuple(Repetition(**item) for item in meta["repetitions"]),
+        budget=budget,
+        model=model,
+        angle_rms_u_rad=meta["angle_rms_u_rad"],
+        health=meta["health"],
+        warnings=tuple(meta["warnings"]),
+        **arrays,
+    )
+
+
+def _lag(item: Mapping[str, Any]) -> Lag:
+    return Lag(**{**item, "readings": tuple(LagReading(**r) for r in item["readings"])})
+
+
+def _packed(estimate: ProfileEstimate) -> bytes:
+    """Bytes of `model.npz`."""
+    meta = {
+        "format": FORMAT,
+        "machine": estimate.machine_name,
+        "start_angle_rad": estimate.start_angle_rad,
+        "u_start_angle_rad": estimate.u_start_angle_rad,
+        "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
+        "loads_differ": estimate.model.loads_differ,
+        "lag": asdict(estimate.lag),
+        "lags": [asdict(lag) for lag in estimate.lags],
+        "repetitions": [asdict(r) for r in estimate.repetitions],
+        "budget": [
+            {key: value for key, value in vars(b).items() if key != "curve_n"} for b in estimate.budget
+        ],
+        "angle_rms_u_rad": estimate.angle_rms_u_rad,
+        "health": dict(estimate.health),
+        "warnings": list(estimate.warnings),
+    }
+    arrays = {name: getattr(estimate, name) for name in _ARRAYS}
+    arrays |= {f"model_{name}": getattr(estimate.model, name) for name in _TERMS}
+    arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
+    with tempfile.TemporaryFile() as store:
+        np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)
+        store.seek(0)
+        return store.read()
+
+
+def _plain(value: Any) -> Any:
+    """JSON has no NaN: an unknown value becomes null."""
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and not np.isfinite(value):
+        return None
+    return value
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Write beside the target, then move into place: a killed program leaves the old file whole."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        # mkstemp makes files private; results are ordinary files.
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(name).chmod(0o666 & ~mask)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

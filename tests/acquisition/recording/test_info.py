@@ -1,0 +1,154 @@
+"""What a person said about a session, damaged on the disk: told, mended from its copy, never silently another."""
+
+import struct
+from pathlib import Path
+
+import pytest
+
+from feltload.acquisition import (
+    CertificateError,
+    RecordingError,
+    RecordingInfo,
+    RecordingWriter,
+    RigDescription,
+    read_recording,
+)
+from feltload.acquisition.wire.schema import StreamDescription
+
+STORED = Path(__file__).parents[1] / "stored"
+CELL = StreamDescription(
+    name="cell",
+    kind="force",
+    framing="notification",
+    rate_hz=100.0,
+    serial="C-1",
+    fields=[{"name": "seq", "type": "u16"}, {"name": "force", "type": "f32", "unit": "N"}],
+)
+INFO = RecordingInfo(
+    load_kg=40.0,
+    load_u_kg=0.4,
+    rig=RigDescription(name="invented", streams=(CELL,)),
+    side="left",
+    tempo="3-1-3",
+    notes="invented",
+    started_utc="2026-11-25T10:00:00.000+00:00",
+    machine_toml='name = "bench"\n',
+    certificates={"cell": '{"kind": "force"}'},
+)
+START_NS = 5_000_000_000
+
+
+@pytest.fixture
+def path(tmp_path):
+    with RecordingWriter(tmp_path / "a.mcap", INFO, start_ns=START_NS) as writer:
+        for k in range(60):
+            writer.write("cell", START_NS + k * 10_000_000, struct.pack("<Hf", k, k / 2))
+    return tmp_path / "a.mcap"
+
+
+def spoil(path, old, new, *, last=False):
+    whole = path.read_bytes()
+    at = whole.rindex(old) if last else whole.index(old)
+    path.write_bytes(whole[:at] + new + whole[at + len(old) :])
+
+
+def test_every_byte_before_the_first_block_is_looked_after(path):
+    """Whatever is turned: the same info and samples or one clear error; and where something is lost, it is said."""
+    whole = path.read_bytes()
+    first_block = whole.index(bytes.fromhex("28b52ffd"))  # frame magic of RFC 8878
+    described = range(whole.index(b"load_kg"), whole.index(b"channels") - 13)
+    told = 0
+    for place in range(8, first_block):
+        damaged = bytearray(whole)
+        damaged[place] ^= 1 << (place % 8)
+        path.write_bytes(damaged)
+        try:
+            recording = read_recording(path)
+        except RecordingError as error:
+            assert "\n" not in str(error)
+            told += place in described
+            continue
+        info, damage = recording.info, recording.damage or ""
+        assert (info.load_kg, info.load_u_kg, info.side, info.tempo) == (40.0, 0.4, "left", "3-1-3")
+        assert (info.rig, info.notes, info.started_utc) == (INFO.rig, INFO.notes, INFO.started_utc)
+        assert recording.origin_ns == START_NS
+        assert info.machine_toml == INFO.machine_toml or "machine file is damaged" in damage
+        assert info.certificates == INFO.certificates or 'certificate "cell" is damaged' in damage
+        frame = recording.stream("cell", raw=True)
+        assert frame["force_n"].tolist() == [k / 2 for k in range(60)] or "it ends at" in damage
+        told += bool(damage) and place in described
+    assert told > 0.97 * len(described)
+
+
+@pytest.mark.parametrize("last", [False, True])
+def test_one_copy_damaged_is_mended_from_the_other(path, last):
+    spoil(path, b"40.0", b"10.0", last=last)
+    recording = read_recording(path)
+    assert recording.info.load_kg == 40.0
+    assert recording.damage == "one copy of its description is damaged; the other one was read"
+    assert len(recording.stream("cell", raw=True)) == 60
+
+
+def test_both_copies_damaged_names_the_value(path):
+    spoil(path, b"40.0", b"10.0")
+    spoil(path, b"40.0", b"48.0")
+    with pytest.raises(
+        RecordingError, match=r"a\.mcap: its description in both copies \(load_kg\) is damaged; take"
+    ):
+        read_recording(path)
+
+
+def test_a_damaged_sensor_description_is_named(path):
+    spoil(path, b'"unit":"N"', b'"unit":"g"')
+    with pytest.raises(RecordingError, match=r"the description of its sensors \(rig\.json\) is damaged"):
+        read_recording(path)
+
+
+def test_a_damaged_machine_file_is_left_out_and_said(path):
+    spoil(path, b'name = "bench"', b'name = "bunch"')
+    recording = read_recording(path)
+    assert recording.info.machine_toml is None
+    assert recording.damage == "its machine file is damaged and was left out"
+
+
+def test_a_damaged_certificate_is_refused_and_may_be_given_again(path):
+    """Without it the force would be that of another calibration, or none."""
+    spoil(path, b'{"kind": "force"}', b'{"kind": "farce"}')
+    recording = read_recording(path)
+    assert recording.damage == 'its certificate "cell" is damaged'
+    assert len(recording.stream("cell", raw=True)) == 60
+    with pytest.raises(CertificateError, match='the certificate "cell" in it is damaged; give it again'):
+        recording.stream("cell")
+    again = read_recording(path, certificates={"cell": "{}"})
+    with pytest.raises(CertificateError, match="not a usable certificate"):
+        again.stream("cell")
+
+
+def test_a_cut_file_says_both(path):
+    spoil(path, b"3-1-3", b"3-1-4")
+    path.write_bytes(path.read_bytes()[:-40])
+    damage = read_recording(path).damage
+    assert damage.startswith("one copy of its description is damaged")
+    assert "ends at 0.59 s" in damage
+
+
+def test_a_recording_of_before_there_was_a_digest_is_read():
+    """Written by the version before; no copy and no digest in it."""
+    path = STORED / "recording-without-digest.mcap"
+    assert b"sha256" not in path.read_bytes()
+    recording = read_recording(path)
+    assert recording.damage is None
+    assert recording.info.load_kg == 40.0
+    assert recording.info.rig.streams == (CELL,)
+    assert recording.info.machine_toml == 'name = "bench"\n'
+    assert recording.info.certificates == {"other": "{}"}
+    assert recording.stream("cell")["force_n"].tolist() == [k / 2 for k in range(60)]
+    assert [mark.kind for mark in recording.marks] == ["tare", "note"]
+    assert recording.health["cell"].dropped_messages == 3
+
+
+def test_its_attachments_have_checksums_all_the_same(tmp_path):
+    path = tmp_path / "old.mcap"
+    path.write_bytes((STORED / "recording-without-digest.mcap").read_bytes())
+    spoil(path, b'name = "bench"', b'name = "bunch"')
+    assert read_recording(path).damage == "its machine file is damaged and was left out"

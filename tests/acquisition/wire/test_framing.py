@@ -1,0 +1,69 @@
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from cobs import cobs
+
+from feltload.acquisition.errors import DescriptionError
+from feltload.acquisition.wire.arrivals import Arrivals
+from feltload.acquisition.wire.checksum import crc_by_name
+from feltload.acquisition.wire.framing import cobs_columns, split_at
+
+VECTORS = json.loads((Path(__file__).parents[2] / "published" / "wire_vectors.json").read_text())
+CHECKS = VECTORS["crc"]["check"] | VECTORS["crc"]["from_memory"]
+
+
+@pytest.mark.parametrize("name", CHECKS)
+def test_crc_catalogue_check_values(name):
+    crc = crc_by_name(name)
+    message = np.frombuffer(b"123456789", dtype=np.uint8)
+    assert crc.of(message.tobytes()) == CHECKS[name]
+    assert crc.of_columns(np.stack([message, message], axis=1)).tolist() == [CHECKS[name]] * 2
+
+
+@pytest.mark.parametrize("frame, check", VECTORS["modbus"]["frames"].items())
+def test_modbus_frames(frame, check):
+    value = crc_by_name("CRC-16/MODBUS").of(bytes.fromhex(frame))
+    assert value.to_bytes(2, "little") == bytes.fromhex(check)
+
+
+def test_unknown_checksum_names_the_known():
+    with pytest.raises(DescriptionError, match="CRC-16/IBM-3740"):
+        crc_by_name("CRC-17")
+
+
+@pytest.mark.parametrize("decoded, encoded", VECTORS["cobs"]["vectors"])
+def test_cobs_vectors(decoded, encoded):
+    columns = np.frombuffer(bytes.fromhex(encoded), dtype=np.uint8)[:, None]
+    payload, sound = cobs_columns(columns)
+    assert sound.all()
+    assert payload[:, 0].tobytes() == bytes.fromhex(decoded)
+
+
+@pytest.mark.parametrize("length", [1, 2, 20, 253, 254, 255, 600])
+def test_cobs_agrees_with_the_library(length):
+    rng = np.random.default_rng(length)
+    frames = [bytes(rng.integers(0, 3 if k % 2 else 256, length, dtype=np.uint8)) for k in range(50)] + [
+        bytes(range(1, 255)) * 2 + bytes(length)
+    ]
+    for frame in frames:
+        columns = np.frombuffer(cobs.encode(frame), dtype=np.uint8)[:, None]
+        payload, sound = cobs_columns(columns)
+        assert sound.all()
+        assert payload[:, 0].tobytes() == frame
+
+
+def test_frames_cut_anywhere_carry_the_stamp_of_their_last_byte():
+    flow = b"ab\0cde\0f\0"
+    for cut in range(1, len(flow)):
+        pieces = split_at(Arrivals.from_pairs([(10, flow[:cut]), (20, flow[cut:])]), 0)
+        ends = np.array([2, 6, 8])
+        assert pieces.message.tolist() == [0 if end < cut else 1 for end in ends]
+
+
+def test_reopened_link_joins_nothing():
+    pieces = split_at(Arrivals.from_pairs([(1, b"ab\ncd"), (2, b""), (3, b"efg\nh\n")]), 0x0A)
+    assert pieces.lengths.tolist() == [2, 3, 1]
+    assert pieces.fresh.tolist() == [True, True, False]
+    assert pieces.loose_bytes == 2

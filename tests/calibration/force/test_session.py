@@ -1,0 +1,157 @@
+"""Guided load-cell session: stillness, order of loads, doubts; pure logic against made readings."""
+
+import numpy as np
+import pytest
+
+from feltload.calibration.errors import OverloadError, ReadingsError
+from feltload.calibration.force.plan import plan_steps
+from feltload.calibration.force.readings import parse_readings
+from feltload.calibration.force.readings_rows import READINGS_COLUMNS, readings_row, taken_readings
+from feltload.calibration.force.session import ForceSession
+from feltload.calibration.force.steadiness import judge
+from feltload.core.quantities import parse_quantity
+
+RATE = 80.0
+TIME = np.arange(0, 6, 1 / RATE)
+PER_KG = 8300.0
+ZERO = 12000.0
+
+
+def masses(*texts):
+    return [parse_quantity(text, "mass") for text in texts]
+
+
+WEIGHTS = masses("20 kg", "5 kg", "10.000(0.001) kg", "15 kg", "25 kg")
+
+
+def counts(rng, level, noise=3.0):
+    return np.round(level + rng.normal(0, noise, len(TIME)))
+
+
+def test_noise_alone_is_still():
+    # At the first moment it is judged; it is looked at several times, so a rare miss only costs a moment.
+    still = [
+        judge(TIME, counts(np.random.default_rng(seed), 95000), tolerance=16.0).state for seed in range(200)
+    ]
+    assert still.count("stable") >= 199
+    bare = [
+        judge(TIME, counts(np.random.default_rng(seed), 12000), tolerance=0.0).state for seed in range(200)
+    ]
+    assert bare.count("stable") >= 195
+
+
+@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize(
+    ("shape", "state"),
+    [
+        (lambda t: 200 * np.sin(2 * np.pi * t), "unstable"),
+        (lambda t: 60 * np.sin(2 * np.pi * 0.5 * t), "unstable"),
+        (lambda t: 30.0 * t, "drifting"),
+        (lambda t: 2000 * np.exp(-t / 1.5), "drifting"),
+        (lambda t: np.where(t > 4.5, 300.0, 0.0), ("unstable", "drifting")),
+    ],
+)
+def test_what_moves_is_named(seed, shape, state):
+    got = judge(TIME, counts(np.random.default_rng(seed), 95000) + shape(TIME), tolerance=16.0)
+    assert got.state in ((state,) if isinstance(state, str) else state)
+
+
+def test_a_converter_without_noise_is_still():
+    assert judge(TIME, np.full(len(TIME), 5.0), tolerance=0.0).state == "stable"
+    assert judge(TIME[:100], np.full(100, 5.0), tolerance=0.0).state == "waiting"
+
+
+def test_plan_goes_up_and_down_in_every_position():
+    steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0, positions_deg=(0.0, 120.0))
+    assert [step.mass_kg for step in steps[:11]] == [0, 5, 10, 15, 20, 25, 20, 15, 10, 5, 0]
+    assert [step.direction for step in steps[:11]] == ["rising"] * 6 + ["falling"] * 5
+    assert {(step.series, step.position_deg) for step in steps} == {(1, 0.0), (2, 120.0)}
+
+
+def test_overload_is_refused_before_anything_is_hung():
+    with pytest.raises(
+        OverloadError, match=r"25 kg is 245 N on a cell rated 200 N: do not hang it.*keep clear"
+    ):
+        plan_steps(WEIGHTS, rated_capacity_n=200.0)
+    with pytest.raises(OverloadError, match="rated capacity of the cell is not stated"):
+        plan_steps(WEIGHTS, rated_capacity_n=None)
+    with pytest.raises(ReadingsError, match="4 weights are too few"):
+        plan_steps(WEIGHTS[:4], rated_capacity_n=2000.0)
+    with pytest.raises(ReadingsError, match="named once"):
+        plan_steps([*WEIGHTS, WEIGHTS[0]], rated_capacity_n=2000.0)
+
+
+def run(session, rng, upto=None, wrong=None):
+    """Hang what is asked; every weight swings and settles first. Rows written."""
+    rows, start = [], 0.0
+    while session.step is not None and len(session.taken) != upto:
+        kg = session.step.mass_kg if len(session.taken) != wrong else 3.0
+        swing = 0.01 * PER_KG * kg * np.exp(-TIME / 0.8) * np.sin(2 * np.pi * 1.1 * TIME)
+        values = counts(rng, ZERO + PER_KG * kg) + swing
+        session.begin()
+        for i in range(0, len(TIME), 16):
+            progress = session.feed(start + TIME[i : i + 16], values[i : i + 16])
+            if progress.stable:
+                break
+        if progress.doubt is not None:
+            return rows, progress
+        assert progress.text == "stable: take it"
+        rows.append(readings_row(session.take(), "counts"))
+        start += 20.0
+    return rows, None
+
+
+def test_a_session_writes_a_readings_file_and_goes_on_with_it():
+    steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0, positions_deg=(0.0, 0.0, 120.0))
+    rng = np.random.default_rng(4)
+    first, _ = run(ForceSession(steps), rng, upto=8)
+    head = "# serial: T-1\n" + ",".join(READINGS_COLUMNS) + "\n"
+    session = ForceSession(steps, taken_readings(parse_readings(head + "".join(first))))
+    assert session.step == steps[8]
+    second, _ = run(session, rng)
+    readings = parse_readings(head + "".join(first + second))
+    assert session.step is None
+    assert len(readings) == len(steps) == 33
+    assert readings.load == pytest.approx([step.mass_kg for step in steps])
+    assert np.nanmax(readings.load_u) == pytest.approx(0.001)
+    # Scatter of a mean of 240 readings is some 0.2 counts.
+    assert readings.reading == pytest.approx(ZERO + PER_KG * readings.load, abs=30)
+    assert np.std(readings.reading - ZERO - PER_KG * readings.load) < 8
+    other = plan_steps(masses("1 kg", "2 kg", "3 kg", "4 kg", "5 kg"), rated_capacity_n=2000.0)
+    with pytest.raises(ReadingsError, match="reading 2 on file is not the step planned"):
+        ForceSession(other, session.taken)
+
+
+def test_another_weight_than_named_is_doubted():
+    steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0)
+    _, progress = run(ForceSession(steps), np.random.default_rng(1), wrong=3)
+    assert "reads like 3 kg, asked for was 15 kg" in progress.doubt
+    session = ForceSession(steps)
+    run(session, np.random.default_rng(1), upto=1)
+    progress = session.feed(TIME, counts(np.random.default_rng(2), ZERO))
+    assert "has not moved" in progress.doubt
+
+
+def test_nothing_unstable_is_taken_unless_said_so():
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    session.feed(TIME[:20], np.full(20, 1.0))
+    with pytest.raises(ReadingsError, match="not stable"):
+        session.take(although_moving=True)
+    session.begin()
+    late = session.feed(TIME + 40 * (TIME > 1), 500.0 * TIME)
+    assert late.steadiness.state == "drifting"
+    with pytest.raises(ReadingsError, match="not stable"):
+        session.take()
+    assert session.take(although_moving=True).reading > 0
+
+
+def test_a_sample_from_the_weight_before_is_not_let_in() -> None:
+    """One stale sample among still ones moves the mean by far more than the noise: not stable until it is gone."""
+    time = np.arange(80) / 80.0
+    reading = 28600.0 + np.random.default_rng(3).normal(0, 4, 80)
+    reading[5] = 45200.0
+    early = judge(time[:50], reading[:50], tolerance=20.0, window_s=0.6)
+    assert early.state != "stable"
+    late = judge(time, reading, tolerance=20.0, window_s=0.6)
+    assert late.state == "stable"
+    assert abs(late.mean - 28600.0) < 3.0

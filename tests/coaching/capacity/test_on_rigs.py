@@ -1,0 +1,87 @@
+"""Capacity measured on emulated rigs by a person whose strength is known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from rigs import session_of
+
+from feltload.coaching import (
+    CapacityCurve,
+    CapacityError,
+    Motion,
+    capacity_from_holds,
+    compare_sides,
+    find_holds,
+    motion_of,
+)
+from feltload.emulator import Person, SimulatedRun, scenario, simulate
+from feltload.signal.session import Reference
+
+
+def _held(
+    machine: str, sensors: str, shares: tuple[float, ...], seed: int, repetitions: int = 3
+) -> tuple[Motion, SimulatedRun]:
+    person = Person(repetitions=repetitions, holds=shares)
+    run = simulate(scenario(machine, sensors=sensors, tempo="brisk", person=person), seed=seed)
+    return motion_of(session_of(run), Reference(machine, run.start_angle_rad, 0.0)), run
+
+
+def _true_n(run: SimulatedRun, angle_rad: np.ndarray) -> np.ndarray:
+    share = (angle_rad - run.start_angle_rad) / run.scenario.machine.travel_rad
+    return run.scenario.capacity.force_n(share)
+
+
+@pytest.mark.parametrize(
+    ("machine", "sensors"), [("lever-row", "ordinary"), ("rising-arm", "cheap"), ("over-the-top", "ordinary")]
+)
+def test_curve_is_within_its_band_of_the_persons_strength(machine: str, sensors: str) -> None:
+    inside = []
+    for seed in range(4):
+        motion, run = _held(machine, sensors, (0.05, 0.3, 0.55, 0.8, 0.95), seed)
+        holds, warnings = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+        assert len(holds) == 5
+        # The brisk repetitions after the holds are neither holds nor failed ones.
+        assert warnings == ()
+        curve = capacity_from_holds(holds)
+        inside.append(np.abs(curve.force_n - _true_n(run, curve.angle_rad)) <= 2 * curve.u_n)
+    assert np.concatenate(inside).mean() >= 0.95
+
+
+def test_repetitions_alone_are_no_holds() -> None:
+    motion, _ = _held("lever-row", "ordinary", (), 3, repetitions=5)
+    with pytest.raises(CapacityError, match="only moving repetitions"):
+        find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+
+
+def test_painful_positions_are_left_out_of_the_curve() -> None:
+    motion, _ = _held("lever-row", "ordinary", (0.05, 0.3, 0.55, 0.8, 0.95), 2)
+    holds, _ = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+    sore = (holds[-1].angle_rad - 0.02, holds[-1].angle_rad + 0.02)
+    curve = capacity_from_holds(holds, painful=[sore])
+    assert curve.angle_rad[-1] < sore[0]
+    assert any("painful" in w for w in curve.warnings)
+
+
+def _curve(force: float, side: str) -> CapacityCurve:
+    angle = np.deg2rad(np.arange(-20.0, 31.0))
+    values = force * np.linspace(1.2, 0.8, angle.size)
+    return CapacityCurve(angle, values, np.diag((0.03 * values) ** 2), "holds", side=side)
+
+
+def test_sides_are_compared_against_what_was_measured() -> None:
+    weaker = compare_sides(_curve(400.0, "left"), _curve(340.0, "right"))
+    assert weaker.mean == pytest.approx(-60.0 / 370.0, rel=1e-6)
+    assert "left side is stronger" in weaker.words()
+    alike = compare_sides(_curve(400.0, "left"), _curve(400.5, "right"))
+    assert "no more than the measurement" in alike.words()
+
+
+def test_band_of_the_sides_agrees_with_draws() -> None:
+    left, right = _curve(400.0, "left"), _curve(340.0, "right")
+    found = compare_sides(left, right)
+    generator = np.random.default_rng(5)
+    a = left.force_n * (1 + 0.03 * generator.standard_normal((4000, left.force_n.size)))
+    b = right.force_n * (1 + 0.03 * generator.standard_normal((4000, left.force_n.size)))
+    spread = ((b - a) / (0.5 * (a + b))).std(axis=0)
+    assert found.u95 == pytest.approx(2 * spread, rel=0.06)

@@ -1,0 +1,118 @@
+"""Delivered help on emulated rigs: other machines, sensors and dice than the measure was made on.
+
+The rigs' mechanics are written from Lagrange's equation and share no code with the estimators; what the partner
+really gave is part of the emulated truth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from rigs import profiled, session_on, true_help
+
+from feltload.coaching import OverlapError, delivered_help
+from feltload.coaching.hands.given_help import on_grid
+from feltload.emulator import Partner
+
+RIGS = [
+    ("lever-row", "ordinary"),
+    ("rising-arm", "cheap"),
+    ("four-bar", "ordinary"),
+    ("cam-drum", "cheap"),
+    ("over-the-top", "ordinary"),
+    ("steep-hinge", "cheap"),
+    ("band-arm", "ordinary"),
+    ("sticky-lever", "cheap"),
+]
+HELPS = {
+    "help at the end": Partner(60.0, 0.5, 1.0),
+    "resistance at the start, raising only": Partner(-40.0, 0.0, 0.4, lowering=False),
+}
+
+
+def _seed(machine: str) -> int:
+    return 300 + sum(map(ord, machine)) % 50
+
+
+@pytest.mark.parametrize(("machine", "sensors"), RIGS)
+def test_known_help_is_recovered_within_two_percent_of_peak(machine: str, sensors: str) -> None:
+    seed = _seed(machine)
+    profile, reference = profiled(machine, sensors, seed)
+    peak = float(np.nanmax(profile.raising_n))
+    for what, partner in HELPS.items():
+        motion, run = session_on(profile, reference, sensors, seed, partner=partner)
+        found = delivered_help(profile, motion, 40.0)
+        assert found.helped, what
+        for phase in ("concentric", "eccentric"):
+            true = true_help(run, found.angle_rad, raising=phase == "concentric")
+            error = found.of(phase)[0] - true
+            assert np.isfinite(error).mean() > 0.8, (what, phase)
+            assert float(np.sqrt(np.nanmean(error**2))) <= 0.02 * peak, (what, phase)
+
+
+def test_no_help_reads_as_zero_within_its_band() -> None:
+    """At least 95 % of the positions of single passes and of the means lie in their band, over 16 rigs."""
+    inside_pass, inside_mean, mistaken, count = [], [], 0, 0
+    for machine, sensors in RIGS:
+        for seed in (500, 501):
+            profile, reference = profiled(machine, sensors, seed + _seed(machine))
+            motion, _ = session_on(profile, reference, sensors, seed + _seed(machine))
+            found = delivered_help(profile, motion, 40.0)
+            count += 1
+            mistaken += found.helped
+            for one in found.passes:
+                seen = np.isfinite(one.help_n)
+                inside_pass.append((np.abs(one.help_n) <= one.u95_n)[seen])
+            for phase in ("concentric", "eccentric"):
+                mean, u95 = found.of(phase)
+                seen = np.isfinite(mean)
+                inside_mean.append((np.abs(mean) <= u95)[seen])
+            # A band that is right because it is wide would be worth nothing.
+            assert np.nanmedian(found.concentric_u95_n) < 0.015 * float(np.nanmax(profile.raising_n))
+    assert count == 16
+    assert np.concatenate(inside_pass).mean() >= 0.95
+    assert np.concatenate(inside_mean).mean() >= 0.95
+    assert mistaken <= 1
+
+
+def test_help_in_one_repetition_only_is_seen() -> None:
+    profile, reference = profiled("lever-row", "ordinary", 31)
+    motion, _ = session_on(profile, reference, "ordinary", 31)
+    start, turn, _ = motion.repetitions[4]
+    share = (motion.angle_rad - profile.angle_rad[0]) / np.ptp(profile.angle_rad)
+    given = 30.0 * ((motion.time_s > start) & (motion.time_s < turn) & (share > 0.4) & (share < 0.8))
+    found = delivered_help(profile, replace(motion, force_n=motion.force_n - given), 40.0)
+    assert found.helped
+    largest = max(found.passes, key=lambda p: float(np.nanmax(p.help_n)))
+    assert (largest.repetition, largest.phase) == (4, "concentric")
+    assert float(np.nanmax(largest.help_n)) == pytest.approx(30.0, abs=4.0)
+
+
+def test_lost_samples_of_the_arm_are_not_taken_for_help() -> None:
+    """A batch of the inertial sensor lost in mid-movement leaves its acceleration unknown there."""
+    profile, reference = profiled("lever-row", "cheap", 2)
+    motion, run = session_on(profile, reference, "cheap", 2)
+    assert (np.diff(run.inertial["seq"]) > 1).any()
+    assert motion.measured is not None and not motion.measured.all()
+    assert not delivered_help(profile, motion, 40.0).helped
+
+
+def test_a_session_within_another_part_of_the_travel_is_refused() -> None:
+    profile, reference = profiled("lever-row", "ordinary", 31)
+    motion, _ = session_on(profile, reference, "ordinary", 31)
+    with pytest.raises(OverlapError, match="hardly moves within the range"):
+        delivered_help(profile, replace(motion, angle_rad=motion.angle_rad + 2.0), 40.0)
+
+
+def test_smoothing_onto_the_grid_keeps_straight_lines_and_averages_noise() -> None:
+    grid = np.deg2rad(np.arange(0.0, 60.0, 1.0))
+    generator = np.random.default_rng(4)
+    angle = np.sort(generator.uniform(0.05, 0.95, 800))
+    line = on_grid(angle, 3.0 + 20.0 * angle, grid)
+    seen = np.isfinite(line)
+    assert line[seen] == pytest.approx(3.0 + 20.0 * grid[seen], abs=1e-9)
+    assert not seen[0] and not seen[-1]
+    noise = on_grid(angle, generator.normal(0.0, 1.0, angle.size), grid)
+    assert np.nanstd(noise) < 0.5

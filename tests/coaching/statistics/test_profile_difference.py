@@ -1,0 +1,120 @@
+"""Difference of two profiles: exact where it is known, its band against an uncertainty library and against draws."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import GTC
+import numpy as np
+import pytest
+from machines import lever_profile
+
+from feltload.coaching import OverlapError
+from feltload.coaching import profile_difference
+from feltload.emulator import scenario, simulate
+from feltload.signal import BudgetItem, ForceUncertainty, Reference, Session, estimate
+
+
+def test_a_peg_further_round_shows_where_it_is_heavier():
+    first, second = lever_profile(peg_deg=10.0), lever_profile(peg_deg=0.0, low_deg=-20.5, high_deg=40.5)
+    found = profile_difference(first, second)
+    angle = np.radians(np.arange(-20.0, 41.0))
+    assert found.angle_rad == pytest.approx(angle)
+    slope = 9.80665 * 0.30 / 0.65 * (np.cos(angle + np.radians(10.0)) - np.cos(angle))
+    # The second is interpolated linearly between whole degrees.
+    assert found.difference_n == pytest.approx(np.array([[20.0], [40.0]]) * slope, abs=0.03)
+    assert found.mean_n == pytest.approx(found.difference_n.mean(axis=1))
+
+
+def test_band_agrees_with_an_uncertainty_library():
+    # Reference: GTC (Hall, GUM Tree Calculator), two forces that share the gain of one cell.
+    first, second = (lever_profile(loads_kg=(40.0,), peg_deg=peg) for peg in (0.0, 12.0))
+
+    def with_gain(profile, own_u):
+        gain = BudgetItem("force calibration gain", 0.01 * profile.static_n, 1.0, 1.0)
+        own = own_u**2 * np.eye(profile.static_n.size)
+        covariance = np.outer(gain.curve_n, gain.curve_n) + own
+        u = np.sqrt(np.diag(covariance)).reshape(profile.static_n.shape)
+        return replace(profile, budget=(gain,), covariance_n2=covariance, static_u95_n=1.96 * u)
+
+    one, other = with_gain(first, 0.4), with_gain(second, 0.7)
+    found = profile_difference(one, other, common_sources=("force calibration gain",))
+    apart = profile_difference(one, other)
+    for k in (0, 35, 70):
+        gain, other_gain = GTC.ureal(1.0, 0.01), GTC.ureal(1.0, 0.01)
+        left = gain * float(one.static_n[0, k]) + GTC.ureal(0.0, 0.4)
+        right = float(other.static_n[0, k])
+        shared = left - (gain * right + GTC.ureal(0.0, 0.7))
+        separate = left - (other_gain * right + GTC.ureal(0.0, 0.7))
+        assert found.u95_n[0, k] == pytest.approx(1.96 * shared.u, rel=1e-6)
+        assert apart.u95_n[0, k] == pytest.approx(1.96 * separate.u, rel=1e-6)
+    assert np.all(found.u95_n < apart.u95_n)
+
+
+def test_two_sessions_of_one_machine_differ_by_no_more_than_their_band():
+    def measured(seed):
+        run = simulate(scenario("lever-row", tempo="mixed"), seed=seed)
+        force = run.force
+        rest = force["force_n"].to_numpy()[force["host_s"].to_numpy() < 2.0]
+        session = Session(
+            name="a", force=force.assign(force_n=force["force_n"] - rest.mean()), inertial=run.inertial,
+            load_kg=40.0, tare_window_s=(0.0, 2.0),
+            force_uncertainty=ForceUncertainty(gain=0.0, zero_n=0.1, gain_stated=True, zero_stated=True),
+        )  # fmt: skip
+        return estimate([session], reference=Reference("a", run.start_angle_rad, 0.0))
+
+    shares = [
+        1.0 - np.mean(profile_difference(measured(seed), measured(100 + seed)).significant)
+        for seed in range(5)
+    ]
+    assert np.mean(shares) > 0.9
+    heavier = measured(7)
+    heavier = replace(heavier, static_n=heavier.static_n + 4.0)
+    assert np.all(profile_difference(heavier, measured(107)).significant)
+
+
+def test_band_of_a_whole_curve_holds_it_in_nineteen_of_twenty_cases():
+    """Two profiles whose errors are independent from angle to angle, drawn often: a hard case for a band by angle."""
+    rng = np.random.default_rng(3)
+    made = lever_profile(loads_kg=(40.0,))
+    covariance = 0.25 * np.eye(made.static_n.size)
+    made = replace(made, covariance_n2=covariance, static_u95_n=np.full_like(made.static_n, 0.98))
+    somewhere, established = [], []
+    for _ in range(200):
+        pair = [
+            replace(made, static_n=made.static_n + rng.normal(0.0, 0.5, made.static_n.shape))
+            for _ in range(2)
+        ]
+        found = profile_difference(*pair)
+        somewhere.append(found.significant.any())
+        established.append(found.established.any())
+    assert np.mean(somewhere) > 0.8
+    # Five in a hundred, within three standard deviations of 200 draws.
+    assert np.mean(established) == pytest.approx(0.05, abs=3 * np.sqrt(0.05 * 0.95 / 200))
+
+
+def test_band_of_a_curve_that_moves_as_one_is_that_of_an_angle():
+    made = lever_profile(loads_kg=(40.0,))
+    found = profile_difference(made, made)
+    assert found.curve_u95_n == pytest.approx(found.u95_n, rel=0.03)
+
+
+def test_angles_that_one_load_does_not_cover_are_left_out():
+    first, second = lever_profile(), lever_profile(peg_deg=5.0)
+    gaps = second.static_n.copy()
+    gaps[1, :12] = np.nan
+    found = profile_difference(first, replace(second, static_n=gaps))
+    whole = profile_difference(first, second)
+    assert found.angle_rad.size < whole.angle_rad.size
+    kept = np.isin(whole.angle_rad, found.angle_rad)
+    assert found.difference_n == pytest.approx(whole.difference_n[:, kept])
+    assert np.isfinite(found.curve_u95_n).all()
+    with pytest.raises(OverlapError, match="angles in common"):
+        profile_difference(first, replace(second, static_n=np.full_like(gaps, np.nan)))
+
+
+def test_what_cannot_be_compared_is_said():
+    with pytest.raises(OverlapError, match=r"no load was measured in both \(20 kg and 40 kg\)"):
+        profile_difference(lever_profile(loads_kg=(20.0,)), lever_profile(loads_kg=(40.0,)))
+    with pytest.raises(OverlapError, match="less than 5° of travel"):
+        profile_difference(lever_profile(high_deg=0.0), lever_profile(low_deg=-2.0))

@@ -1,0 +1,39 @@
+"""Numbers as people read them."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from feltload.core.wording import degrees, force_text, listed, newtons, sentence
+
+
+@pytest.mark.parametrize(
+    ("force_n", "text"),
+    [
+        (222.4, "222 N (22.7 kgf)"),
+        (8.43, "8.4 N (0.9 kgf)"),
+        (-61.2, "−61 N (−6.2 kgf)"),
+        (-0.02, "0.0 N (0.0 kgf)"),
+        # 1 kgf is 9.80665 N exactly (3rd CGPM, 1901).
+        (980.665, "981 N (100 kgf)"),
+    ],
+)
+def test_newtons_with_kilograms_felt_beside_them(force_n, text):
+    assert force_text(force_n) == text
+
+
+def test_a_small_negative_angle_is_zero_and_an_unknown_one_a_dash():
+    assert degrees(math.radians(-0.3)) == "0°"
+    assert degrees(math.radians(-16.4)) == "−16°"
+    assert degrees(math.nan) == newtons(math.inf) == "–"
+
+
+def test_sentences():
+    assert sentence("sample times are known") == "Sample times are known."
+    assert sentence("row-40kg: the zero drifts.") == "row-40kg: the zero drifts."
+
+
+def test_lists():
+    assert [listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"])] == ["a", "a and b", "a, b and c"]

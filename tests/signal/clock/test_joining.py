@@ -1,0 +1,147 @@
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+
+from feltload.signal.clock.joining import join_clock
+from feltload.signal.clock.line import lower_line
+from feltload.signal.errors import ClockError
+
+
+def arrivals(rng, *, count=6000, rate_hz=100.0, skew=50e-6, batch=1, mean_delay_s=0.002):
+    """True times, device stamps and arrivals with delays that are never negative."""
+    true_s = np.arange(count) / rate_hz
+    host_s = true_s + rng.exponential(mean_delay_s, count)
+    newest = np.minimum((np.arange(count) // batch + 1) * batch - 1, count - 1)
+    return true_s, true_s / (1.0 + skew) + 123.4, np.maximum.accumulate(host_s[newest])
+
+
+def linear_programme(device_s, host_s):
+    """The programme of Moon, Skelly & Towsley (1999), by a general solver."""
+    x, y = device_s - device_s.mean(), host_s - host_s[0]
+    out = linprog(
+        [-float(len(x)), -x.sum()], A_ub=np.stack([np.ones_like(x), x], 1), b_ub=y, bounds=(None, None)
+    )
+    return out.x[1], out.x[0] + host_s[0]
+
+
+def test_hull_edge_is_the_optimum_of_the_linear_programme():
+    # S. B. Moon, P. Skelly, D. Towsley, INFOCOM 1999; solved with scipy's linprog.
+    for seed in range(8):
+        _, device_s, host_s = arrivals(np.random.default_rng(seed), count=800, batch=1 + 4 * (seed % 2))
+        line = lower_line(device_s, host_s)
+        slope, offset = linear_programme(device_s, host_s)
+        assert line.slope == pytest.approx(slope, abs=1e-9)
+        assert line.offset_s == pytest.approx(offset, abs=1e-9)
+
+
+def test_error_does_not_depend_on_the_skew():
+    # Moon et al. (1999): the estimate's error is independent of the skew itself.
+    errors = []
+    for skew in (-2e-4, 0.0, 1e-6, 2e-4, 5e-3):
+        rng = np.random.default_rng(7)
+        _, device_s, host_s = arrivals(rng, skew=skew)
+        errors.append(join_clock(host_s, device_s).skew - skew)
+    np.testing.assert_allclose(errors, errors[1], atol=2e-9)
+
+
+def test_sharper_than_least_squares_under_one_sided_delay():
+    edge, squares = [], []
+    for seed in range(20):
+        _, device_s, host_s = arrivals(np.random.default_rng(seed))
+        edge.append(join_clock(host_s, device_s).skew - 50e-6)
+        squares.append(np.polyfit(device_s - device_s[0], host_s, 1)[0] - 1.0 - 50e-6)
+    assert np.std(edge) < 0.15e-6
+    assert np.std(edge) < 0.1 * np.std(squares)
+
+
+@pytest.mark.parametrize("batch", [1, 10])
+def test_times_are_within_their_uncertainty(batch):
+    ratios = []
+    for seed in range(20):
+        true_s, device_s, host_s = arrivals(np.random.default_rng(seed), batch=batch)
+        fit = join_clock(host_s, device_s)
+        ratios.append(np.sqrt(np.mean(((fit.time_s - true_s) / fit.u_s) ** 2)))
+    assert np.sqrt(np.mean(np.square(ratios))) < 1.2
+    assert fit.u_s.max() < 2e-4
+
+
+def test_device_reset_and_damaged_stamp():
+    true_s, device_s, host_s = arrivals(np.random.default_rng(1), count=12_000)
+    device_s = np.where(true_s > 70.0, device_s - 190.0, device_s)
+    device_s[500] += 4000.0
+    fit = join_clock(host_s, device_s)
+    assert [piece.start for piece in fit.pieces] == [0, 7001]
+    assert np.abs(fit.time_s - true_s).max() < 1e-4
+    assert any("70.01 s" in w for w in fit.warnings) and any("1 damaged" in w for w in fit.warnings)
+
+
+def test_stalled_link_is_no_jump():
+    true_s, device_s, host_s = arrivals(np.random.default_rng(2), count=12_000)
+    host_s = np.where((true_s > 40.0) & (true_s < 46.0), np.maximum(host_s, 46.0), host_s)
+    for fit in (join_clock(host_s, device_s), join_clock(host_s, None, rate_hz=100.0)):
+        assert len(fit.pieces) == 1
+        assert np.abs(fit.time_s - true_s).max() < 1e-4
+
+
+def test_lost_samples_with_and_without_sequence_numbers():
+    true_s, _, host_s = arrivals(np.random.default_rng(3), count=12_000)
+    keep = np.ones(len(true_s), dtype=bool)
+    keep[3000:3050] = False
+    numbered = join_clock(host_s[keep], None, np.arange(len(true_s))[keep], rate_hz=100.0)
+    assert np.abs(numbered.time_s - true_s[keep]).max() < 1e-4
+    counted = join_clock(host_s[keep], None, None, rate_hz=100.0)
+    assert len(counted.pieces) == 1
+    assert np.abs(counted.time_s - true_s[keep]).max() < 1e-4
+    assert counted.warnings[0].startswith("50 samples without numbers were lost")
+
+
+def test_an_hour_with_a_crystal_that_drifts():
+    rng = np.random.default_rng(4)
+    true_s = np.arange(0.0, 3600.0, 0.01)
+    device_s = true_s + 10e-6 * 1800.0 * (1 - np.cos(2 * np.pi * true_s / 3600.0)) / np.pi
+    fit = join_clock(true_s + rng.exponential(0.002, len(true_s)), device_s)
+    assert np.sqrt(np.mean((fit.time_s - true_s) ** 2)) < 3e-5
+    straight = np.polyval(np.polyfit(device_s, true_s, 1), device_s)
+    assert np.sqrt(np.mean((straight - true_s) ** 2)) > 1e-3
+
+
+def test_without_arrivals_the_stamps_are_common():
+    stamps = np.arange(100) * 0.01
+    fit = join_clock(np.full(100, np.nan), stamps)
+    np.testing.assert_array_equal(fit.time_s, stamps)
+    assert fit.counter == "common" and fit.u_s.max() == 0.0
+
+
+def test_bad_input_is_one_clear_line():
+    with pytest.raises(ClockError, match="no samples"):
+        join_clock([], [])
+    with pytest.raises(ClockError, match="neither arrival nor device"):
+        join_clock([np.nan, np.nan])
+    with pytest.raises(ClockError, match="3 values for 2"):
+        join_clock([0.0, 1.0], [0.0, 1.0, 2.0])
+
+
+@pytest.mark.parametrize("numbered", [True, False])
+def test_one_stamp_for_all_samples_of_a_message(numbered):
+    rng = np.random.default_rng(9)
+    true_s, device_s, host_s = arrivals(rng, batch=10)
+    shared = np.repeat(device_s[9::10], 10)
+    fit = join_clock(host_s, shared, np.arange(len(true_s)) if numbered else None, rate_hz=100.0)
+    assert fit.counter == ("sequence" if numbered else "count")
+    assert np.all(np.diff(fit.time_s) > 0.0)
+    assert np.abs(fit.time_s - true_s).max() < 2e-4
+
+
+def test_stamps_of_a_tick_coarser_than_the_samples():
+    rng = np.random.default_rng(10)
+    true_s, device_s, host_s = arrivals(rng, count=60_000, rate_hz=3000.0, mean_delay_s=0.0005)
+    fit = join_clock(host_s, np.floor(device_s * 1000.0) / 1000.0, rate_hz=3000.0)
+    assert np.std(fit.time_s - true_s) < 5e-5
+
+
+def test_common_stamps_written_too_coarsely_are_counted_through():
+    # A logger's table with hundredths of a second at 833 Hz and no arrivals.
+    true_s = np.arange(0.0, 60.0, 1.0 / 833.0)
+    fit = join_clock(np.full(len(true_s), np.nan), np.floor(true_s * 100.0) / 100.0)
+    assert np.all(np.diff(fit.time_s) > 0.0)
+    assert np.std(fit.time_s - true_s) < 2e-4

@@ -1,0 +1,98 @@
+"""Results on disk: the promised columns and keys, whole files, faithful return."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from feltload.signal.errors import ResultsError
+from feltload.signal.profile.results import load_results, save_results
+
+COLUMNS = [
+    "angle_deg", "travel_percent", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
+    "passes_raising", "passes_lowering",
+]  # fmt: skip
+KEYS = {
+    "machine", "load_kg", "repetitions", "lag_s", "lag_u95_s", "inertia_n_per_rad_s2", "viscous_n_per_rad_s",
+    "angle_rms_u_deg", "peak", "drop_off_percent", "shape", "budget", "health", "warnings",
+}  # fmt: skip
+
+
+def test_one_load(measure, tmp_path):
+    made = measure("lever-row", seed=11).estimate
+    save_results(tmp_path / "out", made)
+    table = pd.read_csv(tmp_path / "out" / "profile.csv")
+    assert list(table.columns) == COLUMNS
+    assert np.all(np.diff(table["angle_deg"]) > 0)
+    assert table["static_n"].to_numpy() == pytest.approx(made.static_n[0], rel=1e-5)
+    summary = json.loads((tmp_path / "out" / "profile.json").read_text())
+    assert set(summary) >= KEYS
+    assert set(summary["peak"]) == {"angle_deg", "force_n"}
+    assert {"start_s", "range_deg", "concentric_s", "eccentric_s", "peak_n", "work_j"} <= set(
+        summary["repetitions"][0]
+    )
+    assert {"source", "u_n", "share"} <= set(summary["budget"][0])
+    assert not list((tmp_path / "out").glob(".*"))
+
+
+def test_several_loads_come_as_blocks_and_come_back_whole(measure, tmp_path):
+    made = measure("lever-row", loads=(20.0, 40.0), seed=12).estimate
+    save_results(tmp_path, made)
+    table = pd.read_csv(tmp_path / "profile.csv")
+    assert list(table.columns) == ["load_kg", *COLUMNS]
+    assert list(table["load_kg"].unique()) == [20.0, 40.0]
+    back = load_results(tmp_path)
+    assert np.array_equal(back.covariance_n2, made.covariance_n2)
+    assert back.repetitions == made.repetitions
+    assert back.lags == made.lags
+    assert back.warnings == made.warnings
+    assert back.force_n(0.1, 0.5, 1.0, 30.0) == pytest.approx(made.force_n(0.1, 0.5, 1.0, 30.0))
+    assert [item.source for item in back.budget] == [item.source for item in made.budget]
+
+
+def test_nothing_is_overwritten_unasked(measure, tmp_path):
+    made = measure("lever-row", seed=11).estimate
+    (tmp_path / "profile.csv").write_text("mine")
+    with pytest.raises(ResultsError, match="already there"):
+        save_results(tmp_path, made)
+    assert (tmp_path / "profile.csv").read_text() == "mine"
+    assert not (tmp_path / "model.npz").exists()
+    save_results(tmp_path, made, overwrite=True)
+    assert (tmp_path / "profile.csv").read_text().startswith("angle_deg")
+
+
+def test_missing_and_cut_results_are_errors(measure, tmp_path):
+    with pytest.raises(ResultsError, match="no profile here"):
+        load_results(tmp_path)
+    save_results(tmp_path, measure("lever-row", seed=11).estimate)
+    content = (tmp_path / "model.npz").read_bytes()
+    (tmp_path / "model.npz").write_bytes(content[: len(content) // 2])
+    with pytest.raises(ResultsError, match="damaged"):
+        load_results(tmp_path)
+
+
+def test_a_profile_of_the_first_format_is_still_read():
+    # Stored by the version before the squared rate's factor was given per load; figures are what that version read.
+    back = load_results(Path(__file__).parents[1] / "stored" / "profile_format_1")
+    assert np.array_equal(back.model.speed_n_per_rad2_s2_per_kg, np.zeros(54))
+    assert back.static_n[1, 10] == pytest.approx(177.3077647345204, rel=1e-12)
+    angles = np.radians([-15.0, -5.0, 5.0])
+    assert back.force_n(angles, 1.5, 2.0, 0.0) == pytest.approx(
+        [70.6155322199456, 73.6986815485416, 74.0464953072216], rel=1e-12
+    )
+    assert back.force_n(angles, 1.5, 2.0, 30.0) == pytest.approx(
+        [171.12610549838956, 192.54957403716898, 206.06812532081216], rel=1e-12
+    )
+
+
+def test_a_profile_lacking_a_term_is_damaged_not_taken_for_an_old_one(measure, tmp_path):
+    save_results(tmp_path, measure("lever-row", loads=(20.0, 40.0), seed=12).estimate)
+    with np.load(tmp_path / "model.npz") as store:
+        kept = {name: store[name] for name in store.files if name != "model_speed_n_per_rad2_s2_per_kg"}
+    np.savez(tmp_path / "model.npz", **kept)
+    with pytest.raises(ResultsError, match="damaged"):
+        load_results(tmp_path)
