@@ -24,10 +24,10 @@ from feltload.acquisition import (
     RecordingInfo,
     RecordingWriter,
     RigDescription,
+    decode,
     load_stream_description,
     read_recording,
 )
-from feltload.acquisition import decode
 
 RATE_HZ = 1000
 GATHERED = 8

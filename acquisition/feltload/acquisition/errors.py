@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from feltload.core.errors import FeltloadError, InputError
+from feltload.core import FeltloadError, InputError
 
 
 class DescriptionError(InputError):

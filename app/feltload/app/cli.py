@@ -106,7 +106,7 @@ def _import_listed(app: App, words: Sequence[str]) -> None:
 
 
 def _one_line(error: Exception) -> str:
-    from feltload.core.errors import FeltloadError
+    from feltload.core import FeltloadError
 
     if isinstance(error, FeltloadError):
         return str(error)

@@ -14,7 +14,7 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from feltload.app.options import CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.signal.profile.estimate import ProfileEstimate
+    from feltload.signal import ProfileEstimate
 
 Advance = Callable[[float], None]
 
@@ -40,7 +40,7 @@ class Console:
 
     def findings(self, estimate: ProfileEstimate) -> None:
         """Say in plain words what a profile shows, and what is wrong with the data behind it."""
-        from feltload.signal.profile.findings import find
+        from feltload.signal import find
 
         for item in find(estimate):
             self.say(("" if item.kind == "shape" else "  ") + item.sentence)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 
 class AppError(FeltloadError):

@@ -58,6 +58,12 @@ from .field.recorded_check import (
 from .field.recorded_check import (
     recorded_checks as recorded_checks,
 )
+from .field.recorded_check import (
+    refuse_overload as refuse_overload,
+)
+from .field.recorded_check import (
+    weight_force as weight_force,
+)
 from .force.calibration import (
     calibrate_force as calibrate_force,
 )
@@ -67,8 +73,32 @@ from .force.plan import (
 from .force.plan import (
     plan_steps as plan_steps,
 )
+from .force.readings import (
+    ReadingUnit as ReadingUnit,
+)
+from .force.readings import (
+    parse_head as parse_head,
+)
+from .force.readings import (
+    read_readings as read_readings,
+)
+from .force.readings import (
+    readings_text as readings_text,
+)
+from .force.readings_rows import (
+    READINGS_COLUMNS as READINGS_COLUMNS,
+)
+from .force.readings_rows import (
+    readings_row as readings_row,
+)
+from .force.readings_rows import (
+    taken_readings as taken_readings,
+)
 from .force.session import (
     ForceSession as ForceSession,
+)
+from .force.session import (
+    TakenReading as TakenReading,
 )
 from .force.setup import (
     ForceSetup as ForceSetup,
@@ -85,6 +115,9 @@ from .machine.drawing import (
 from .machine.drawing import (
     save_drawing as save_drawing,
 )
+from .machine.drawing import (
+    side_view as side_view,
+)
 from .machine.machine import (
     Machine as Machine,
 )
@@ -93,6 +126,12 @@ from .machine.machine import (
 )
 from .machine.machine import (
     parse_machine as parse_machine,
+)
+from .machine.mechanisms import (
+    MECHANISMS as MECHANISMS,
+)
+from .machine.mechanisms.masses import (
+    RidingMass as RidingMass,
 )
 from .machine.parameters import (
     Parameter as Parameter,
@@ -117,6 +156,8 @@ from .weights.gravity import (
 )
 
 __all__ = [
+    "MECHANISMS",
+    "READINGS_COLUMNS",
     "Agreement",
     "AgreementError",
     "AttitudesError",
@@ -133,12 +174,15 @@ __all__ = [
     "MachineError",
     "OverloadError",
     "Parameter",
+    "ReadingUnit",
     "ReadingsError",
     "RecordedCheck",
+    "RidingMass",
     "SurveyItem",
     "SurveyPlan",
     "Swing",
     "SwingCheck",
+    "TakenReading",
     "calibrate_force",
     "calibrate_inertial",
     "check_agreement",
@@ -150,10 +194,18 @@ __all__ = [
     "load_machine",
     "local_gravity",
     "measure_swing",
+    "parse_head",
     "parse_machine",
     "plan_steps",
     "plan_survey",
+    "read_readings",
+    "readings_row",
+    "readings_text",
     "recorded_checks",
+    "refuse_overload",
     "save_drawing",
+    "side_view",
+    "taken_readings",
+    "weight_force",
     "write_agreement",
 ]

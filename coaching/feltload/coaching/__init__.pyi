@@ -17,10 +17,16 @@ from .capacity.file import (
     capacity_to_json as capacity_to_json,
 )
 from .capacity.hold_plan import (
+    WARM_UP as WARM_UP,
+)
+from .capacity.hold_plan import (
     HoldPlan as HoldPlan,
 )
 from .capacity.hold_plan import (
     plan_holds as plan_holds,
+)
+from .capacity.holds import (
+    REPETITION_RANGE_RAD as REPETITION_RANGE_RAD,
 )
 from .capacity.holds import (
     Hold as Hold,
@@ -28,11 +34,26 @@ from .capacity.holds import (
 from .capacity.holds import (
     find_holds as find_holds,
 )
+from .capacity.holds import (
+    strong_efforts as strong_efforts,
+)
 from .capacity.sides import (
     SideDifference as SideDifference,
 )
 from .capacity.sides import (
     compare_sides as compare_sides,
+)
+from .clients.cautions import (
+    ESTIMATE as ESTIMATE,
+)
+from .clients.cautions import (
+    HELP_BY_HAND as HELP_BY_HAND,
+)
+from .clients.cautions import (
+    MAXIMAL_EFFORT as MAXIMAL_EFFORT,
+)
+from .clients.cautions import (
+    PAIN_IN_A_HOLD as PAIN_IN_A_HOLD,
 )
 from .clients.folder import (
     ClientFolder as ClientFolder,
@@ -42,6 +63,9 @@ from .clients.folder import (
 )
 from .clients.folder import (
     SessionRecord as SessionRecord,
+)
+from .clients.history import (
+    changes as changes,
 )
 from .errors import (
     CapacityError as CapacityError,
@@ -71,7 +95,16 @@ from .hands.given_help import (
     DeliveredPass as DeliveredPass,
 )
 from .hands.given_help import (
+    Phase as Phase,
+)
+from .hands.given_help import (
     delivered_help as delivered_help,
+)
+from .hands.help_plan import (
+    FEELABLE_N as FEELABLE_N,
+)
+from .hands.help_plan import (
+    STEADY_HAND_N as STEADY_HAND_N,
 )
 from .hands.help_plan import (
     HelpPlan as HelpPlan,
@@ -90,6 +123,9 @@ from .hands.motion import (
 )
 from .match.load_line import (
     LoadLine as LoadLine,
+)
+from .match.match import (
+    UNDER_CHALLENGED as UNDER_CHALLENGED,
 )
 from .match.match import (
     Match as Match,
@@ -143,6 +179,9 @@ from .match.what_if import (
     within as within,
 )
 from .statistics.profile_difference import (
+    SAME_LOAD_KG as SAME_LOAD_KG,
+)
+from .statistics.profile_difference import (
     ProfileDifference as ProfileDifference,
 )
 from .statistics.profile_difference import (
@@ -162,6 +201,16 @@ from .statistics.reliability import (
 )
 
 __all__ = [
+    "ESTIMATE",
+    "FEELABLE_N",
+    "HELP_BY_HAND",
+    "MAXIMAL_EFFORT",
+    "PAIN_IN_A_HOLD",
+    "REPETITION_RANGE_RAD",
+    "SAME_LOAD_KG",
+    "STEADY_HAND_N",
+    "UNDER_CHALLENGED",
+    "WARM_UP",
     "AddedForce",
     "CapacityCurve",
     "CapacityError",
@@ -180,6 +229,7 @@ __all__ = [
     "Match",
     "Motion",
     "OverlapError",
+    "Phase",
     "ProfileDifference",
     "Repeatability",
     "RepetitionEffort",
@@ -195,6 +245,7 @@ __all__ = [
     "capacity_from_table",
     "capacity_to_json",
     "change_in_words",
+    "changes",
     "compare_changes",
     "compare_sides",
     "delivered_help",
@@ -214,6 +265,7 @@ __all__ = [
     "repetitions_at",
     "set_effort",
     "shortening_words",
+    "strong_efforts",
     "with_added",
     "within",
 ]

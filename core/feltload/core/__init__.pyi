@@ -11,6 +11,9 @@ from .errors import (
     QuantityError as QuantityError,
 )
 from .quantities import (
+    Dimension as Dimension,
+)
+from .quantities import (
     Quantity as Quantity,
 )
 from .quantities import (
@@ -19,13 +22,62 @@ from .quantities import (
 from .quantities import (
     parse_quantity as parse_quantity,
 )
+from .quantities import (
+    si_per_unit as si_per_unit,
+)
+from .wording import (
+    MISSING as MISSING,
+)
+from .wording import (
+    NO_BREAK as NO_BREAK,
+)
+from .wording import (
+    degrees as degrees,
+)
+from .wording import (
+    force_text as force_text,
+)
+from .wording import (
+    kilograms_felt as kilograms_felt,
+)
+from .wording import (
+    listed as listed,
+)
+from .wording import (
+    load_text as load_text,
+)
+from .wording import (
+    newtons as newtons,
+)
+from .wording import (
+    plain_degrees as plain_degrees,
+)
+from .wording import (
+    seconds as seconds,
+)
+from .wording import (
+    sentence as sentence,
+)
 
 __all__ = [
+    "MISSING",
+    "NO_BREAK",
     "STANDARD_GRAVITY_M_S2",
+    "Dimension",
     "FeltloadError",
     "InputError",
     "Quantity",
     "QuantityError",
+    "degrees",
+    "force_text",
     "format_quantity",
+    "kilograms_felt",
+    "listed",
+    "load_text",
+    "newtons",
     "parse_quantity",
+    "plain_degrees",
+    "seconds",
+    "sentence",
+    "si_per_unit",
 ]

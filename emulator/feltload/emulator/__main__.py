@@ -17,8 +17,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from feltload.core.errors import FeltloadError, InputError
-from feltload.core.quantities import parse_quantity
+from feltload.core import FeltloadError, InputError, parse_quantity
 from feltload.emulator.boards.board import Boards, Port, play, wait_for_readers
 from feltload.emulator.boards.faults import parse_faults
 from feltload.emulator.boards.rig_file import rig_toml

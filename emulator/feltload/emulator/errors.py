@@ -6,7 +6,7 @@ FeltloadError
 
 from __future__ import annotations
 
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 
 class EmulatorError(FeltloadError):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2
 from feltload.emulator.machines.catalogue import machine, machine_names
 from feltload.emulator.machines.dynamics import MachineDynamics
 from feltload.emulator.people.person import Person, Tempo

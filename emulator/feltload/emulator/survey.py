@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.random import Generator
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever
 from feltload.emulator.scenario import Scenario
 

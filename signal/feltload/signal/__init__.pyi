@@ -43,6 +43,12 @@ from .hinge.stream import (
 from .hinge.stream import (
     LiveMotion as LiveMotion,
 )
+from .movement.grid import (
+    Series as Series,
+)
+from .movement.movements import (
+    find_runs as find_runs,
+)
 from .movement.travel import (
     HandleTravel as HandleTravel,
 )
@@ -54,6 +60,9 @@ from .pipeline import (
 )
 from .pipeline import (
     estimate as estimate,
+)
+from .pipeline import (
+    prepare as prepare,
 )
 from .profile.estimate import (
     START_ANGLE_SOURCE as START_ANGLE_SOURCE,
@@ -69,6 +78,12 @@ from .profile.estimate import (
 )
 from .profile.estimate import (
     Repetition as Repetition,
+)
+from .profile.findings import (
+    FLAT_SHARE as FLAT_SHARE,
+)
+from .profile.findings import (
+    SMOOTH_PEAK_ACCELERATION as SMOOTH_PEAK_ACCELERATION,
 )
 from .profile.findings import (
     Finding as Finding,
@@ -94,6 +109,18 @@ from .profile.repetitions import (
 from .profile.repetitions import (
     compare_sides as compare_sides,
 )
+from .profile.repetitions import (
+    find_repetitions as find_repetitions,
+)
+from .profile.results import (
+    CSV as CSV,
+)
+from .profile.results import (
+    JSON as JSON,
+)
+from .profile.results import (
+    MODEL as MODEL,
+)
 from .profile.results import (
     load_results as load_results,
 )
@@ -115,6 +142,9 @@ from .session import (
 from .session import (
     Session as Session,
 )
+from .zero.recorded_zero import (
+    recorded_zeros as recorded_zeros,
+)
 from .zero.tare import (
     Tare as Tare,
 )
@@ -123,6 +153,11 @@ from .zero.tare import (
 )
 
 __all__ = [
+    "CSV",
+    "FLAT_SHARE",
+    "JSON",
+    "MODEL",
+    "SMOOTH_PEAK_ACCELERATION",
     "START_ANGLE_SOURCE",
     "BudgetItem",
     "ClockError",
@@ -145,6 +180,7 @@ __all__ = [
     "Reference",
     "Repetition",
     "ResultsError",
+    "Series",
     "Session",
     "Settings",
     "Shape",
@@ -156,12 +192,16 @@ __all__ = [
     "estimate",
     "estimate_hinge",
     "find",
+    "find_repetitions",
+    "find_runs",
     "find_tare",
     "friction_share",
     "inertia_at_tempo_n",
     "join_clock",
     "load_results",
+    "prepare",
     "profile_summary",
     "profile_table",
+    "recorded_zeros",
     "save_results",
 ]

@@ -10,7 +10,7 @@ FeltloadError
 
 from __future__ import annotations
 
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 
 class SignalError(FeltloadError):

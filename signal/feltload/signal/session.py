@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import ForceCertificate, InertialCertificate
-from feltload.acquisition.recording.recording import Mark, Recording
+from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
 from feltload.signal.errors import SignalError
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.zero.force_limit import at_limit

@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 from cobs import cobs
 
-from feltload.acquisition import load_stream_description
-from feltload.acquisition import decode
+from feltload.acquisition import decode, load_stream_description
 from feltload.acquisition.wire.schema import StreamDescription
 
 VECTORS = json.loads((Path(__file__).parents[2] / "published" / "wire_vectors.json").read_text())

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 from machines import lever_profile
 
-from feltload.coaching import OverlapError
-from feltload.coaching import profile_difference
+from feltload.coaching import OverlapError, profile_difference
 from feltload.emulator import scenario, simulate
 from feltload.signal import BudgetItem, ForceUncertainty, Reference, Session, estimate
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feltload.acquisition.recorder.writer_thread import Mark, Message, WriterThread
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 __all__ = ["PendingWrites"]
 

@@ -25,7 +25,7 @@ from feltload.acquisition.recording.status import RecordingStatus, RecordingSumm
 from feltload.acquisition.wire import schema
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 WRITE_EVERY_S = 0.05
 STATUS_EVERY_S = 0.25

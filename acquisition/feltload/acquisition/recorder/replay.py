@@ -12,7 +12,7 @@ from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.link import Arrival
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 
 class Replay:

@@ -14,7 +14,7 @@ from typing import Self, TypeVar
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.recording import RecordingInfo, RecordingWriter
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 Result = TypeVar("Result")
 

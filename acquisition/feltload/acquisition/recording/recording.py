@@ -24,7 +24,7 @@ from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.decode import Decoded, decode
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.schema import StreamDescription
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.core.errors import FeltloadError
+from feltload.core import FeltloadError
 
 
 @dataclass(frozen=True)

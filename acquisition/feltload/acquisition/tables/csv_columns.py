@@ -7,7 +7,7 @@ from pathlib import Path
 
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.wire.fields import AXES, FieldDescription
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = ["KNOWN_COLUMNS", "csv_fields", "require_units"]
 

@@ -17,7 +17,7 @@ from feltload.acquisition.recording.recording import Recording, RecordingInfo, R
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = ["SENSORS", "import_csv", "parse_columns"]
 

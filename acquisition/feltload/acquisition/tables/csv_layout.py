@@ -10,7 +10,7 @@ from io import StringIO
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = [
     "COMMENT",

@@ -28,7 +28,7 @@ from feltload.acquisition.wire.framing import split_at
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import FileLink, StreamDescription
 from feltload.acquisition.wire.text import NEWLINE, count_delimiters, read_lines
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = ["CsvTable", "read_csv_table"]
 

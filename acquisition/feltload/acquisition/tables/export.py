@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from feltload.acquisition.recording.recording import Recording
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 __all__ = ["export_recording", "write_c3d"]
 

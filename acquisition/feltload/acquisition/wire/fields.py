@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2
 
 __all__ = ["AXES", "BINARY_SIZES", "FieldDescription", "Presence", "quantity_of"]
 

@@ -12,7 +12,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.calibration.inertial.turns import KnownTurn
+    from feltload.calibration import KnownTurn
 
 app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
 
@@ -74,7 +74,7 @@ def force(
         Replace a certificate that is there already.
     """
     from feltload.app.pages.certificate_files import claim_certificate, write_certificate
-    from feltload.calibration.force.calibration import calibrate_force
+    from feltload.calibration import calibrate_force
 
     console = Console(common)
     claim_certificate(out, overwrite=force_overwrite)
@@ -149,10 +149,10 @@ def inertial(
     force_overwrite
         Replace a certificate that is there already.
     """
-    from feltload.acquisition.recording.recording import read_recording
+    from feltload.acquisition import read_recording
     from feltload.app.pages.certificate_files import claim_certificate, turn_line, write_certificate
-    from feltload.calibration.inertial.certificate import calibrate_inertial
-    from feltload.core.quantities import parse_quantity
+    from feltload.calibration import calibrate_inertial
+    from feltload.core import parse_quantity
 
     console = Console(common)
     read = read_recording(recording)
@@ -191,10 +191,10 @@ def _take_readings(
     stream: str | None,
 ) -> bool:
     """Guided readings; whether all of them were taken."""
-    from feltload.acquisition.wire.description import load_rig
+    from feltload.acquisition import load_rig
     from feltload.app.errors import UsageError
     from feltload.app.sessions.guided_calibration import guide, parse_positions, parse_weights
-    from feltload.core.quantities import parse_quantity
+    from feltload.core import parse_quantity
 
     if weights is None:
         raise UsageError(
@@ -213,8 +213,8 @@ def _take_readings(
 
 def _turn(text: str) -> KnownTurn:
     from feltload.app.errors import UsageError
-    from feltload.calibration.inertial.turns import KnownTurn
-    from feltload.core.quantities import parse_quantity
+    from feltload.calibration import KnownTurn
+    from feltload.core import parse_quantity
 
     parts = text.split(",")
     if len(parts) != 3:

@@ -66,8 +66,8 @@ def check(
         with_gravity,
         write_check,
     )
-    from feltload.calibration.machine.machine import load_machine
-    from feltload.signal.profile.results import load_results
+    from feltload.calibration import load_machine
+    from feltload.signal import load_results
 
     console = Console(common)
     place = place_gravity(latitude, height)

@@ -45,7 +45,7 @@ def compare(
     from feltload.app.files.outputs import claim_page, write_text
     from feltload.app.jobs.comparison import read_comparison
     from feltload.app.pages.comparison.view import build_comparison, comparison_record
-    from feltload.core.quantities import parse_quantity
+    from feltload.core import parse_quantity
 
     console = Console(common)
     load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value

@@ -38,7 +38,7 @@ def demo(
         write_result,
     )
     from feltload.app.sessions.demo import file_names, record_demo
-    from feltload.signal.profile.results import profile_summary
+    from feltload.signal import profile_summary
 
     console = Console(common)
     claim_directory(out, (*file_names(), *ALL_FILES, AGREEMENT), overwrite=force_overwrite)

@@ -9,8 +9,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.acquisition.links.devices import Peripheral
-    from feltload.acquisition.links.guess import Guess
+    from feltload.acquisition import Guess, Peripheral
 
 
 def devices(
@@ -43,8 +42,8 @@ def devices(
     """
     import asyncio
 
-    from feltload.acquisition.links.devices import sample_port, serial_ports
-    from feltload.core.quantities import parse_quantity
+    from feltload.acquisition import sample_port, serial_ports
+    from feltload.core import parse_quantity
 
     console = Console(common)
     seconds = parse_quantity(scan, "time", where="--scan").value
@@ -83,8 +82,7 @@ def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | No
     """Scan for peripherals; no Bluetooth is a remark, not the end of the listing."""
     import asyncio
 
-    from feltload.acquisition.errors import LinkError
-    from feltload.acquisition.links.devices import peripherals
+    from feltload.acquisition import LinkError, peripherals
 
     try:
         with console.progress("Scanning for Bluetooth LE peripherals"):

@@ -39,8 +39,7 @@ def export(
     force_overwrite
         Replace files that are there already.
     """
-    from feltload.acquisition.recording.recording import read_recording
-    from feltload.acquisition.tables.export import export_recording
+    from feltload.acquisition import export_recording, read_recording
     from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs.motion_export import export_motion
 

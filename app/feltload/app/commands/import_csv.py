@@ -60,11 +60,11 @@ def import_csv(
     force_overwrite
         Replace a recording that is there already.
     """
-    from feltload.acquisition.certificates.assignment import assign_certificates
-    from feltload.acquisition.tables import csv_import
+    from feltload.acquisition import SENSORS, assign_certificates, parse_columns
+    from feltload.acquisition import import_csv as import_files
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
-    from feltload.core.quantities import parse_quantity
+    from feltload.core import parse_quantity
 
     console = Console(common)
     mass = parse_quantity(load, "mass", where="--load")
@@ -74,10 +74,10 @@ def import_csv(
         else parse_quantity(rated_capacity, "force", where="--rated-capacity").value
     )
     machine_toml = None if machine is None else read_machine_text(machine)
-    certificates = assign_certificates(read_certificates(certificate or []), csv_import.SENSORS)
+    certificates = assign_certificates(read_certificates(certificate or []), SENSORS)
     claim_file(out, overwrite=force_overwrite)
     with console.progress("Importing"):
-        recording = csv_import.import_csv(
+        recording = import_files(
             force,
             imu,
             out,
@@ -88,7 +88,7 @@ def import_csv(
             notes=notes,
             machine_toml=machine_toml,
             certificates=certificates,
-            columns=csv_import.parse_columns(columns),
+            columns=parse_columns(columns),
             rated_capacity_n=capacity,
             overwrite=force_overwrite,
         )

@@ -110,7 +110,7 @@ def profile(
 
 def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
     """Say what a result shows; the same for programs."""
-    from feltload.signal.profile.results import profile_summary
+    from feltload.signal import profile_summary
 
     console.findings(found.estimate)
     for source in found.provenance.recordings:

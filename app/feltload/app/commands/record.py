@@ -64,18 +64,16 @@ def record(
     """
     import asyncio
 
-    from feltload.acquisition.certificates.assignment import assign_certificates
-    from feltload.acquisition.recording.recording import RecordingInfo, read_recording
-    from feltload.acquisition.wire.description import load_rig
+    from feltload.acquisition import RecordingInfo, assign_certificates, load_rig, read_recording
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
     from feltload.app.jobs.field_checks import field_checks_of
     from feltload.app.pages.cautions import BEFORE_LOADING
     from feltload.app.sessions.known_weight import KEY
     from feltload.app.sessions.recording_session import run_session
-    from feltload.calibration.field.recorded_check import refuse_overload, weight_force
-    from feltload.core.quantities import parse_quantity
-    from feltload.signal.zero.recorded_zero import recorded_zeros
+    from feltload.calibration import refuse_overload, weight_force
+    from feltload.core import parse_quantity
+    from feltload.signal import recorded_zeros
 
     console = Console(common)
     described = load_rig(rig)

@@ -51,10 +51,8 @@ def survey(
     """
     from feltload.app.errors import UsageError
     from feltload.app.files.outputs import claim_file, write_text
-    from feltload.calibration.machine.machine import load_machine, parse_machine
-    from feltload.calibration.machine.mechanisms import MECHANISMS
-    from feltload.calibration.machine.survey import example_text, plan_survey
-    from feltload.core.quantities import parse_quantity
+    from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
+    from feltload.core import parse_quantity
 
     console = Console(common)
     if not see > 0.0:
@@ -77,7 +75,7 @@ def survey(
     if start is not None:
         write_text(claim_file(start, overwrite=force_overwrite), example_text(machine))
     if drawing is not None:
-        from feltload.calibration.machine.drawing import save_drawing
+        from feltload.calibration import save_drawing
 
         with console.progress("Drawing"):
             save_drawing(drawing, surveyed, travel_rad=travel_rad, load_kg=load_kg)

@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from feltload.acquisition.certificates.assignment import GivenCertificate
-from feltload.acquisition.certificates.certificate import parse_certificate
-from feltload.acquisition.errors import CertificateError
-from feltload.calibration.machine.machine import load_machine
-from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.core.quantities import parse_quantity
+from feltload.acquisition import CertificateError, GivenCertificate, parse_certificate
+from feltload.calibration import Gravity, load_machine, local_gravity
+from feltload.core import parse_quantity
 
 
 def read_machine_text(path: Path) -> str:

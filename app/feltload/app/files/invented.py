@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feltload.acquisition.recording.recording import Recording
+from feltload.acquisition import Recording
 
 INVENTED = "invented"
 """A word in a recording's notes or rig name by which emulated data is known."""

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import AppError
 from feltload.app.files.outputs import write_text
-from feltload.calibration.weights.gravity import Gravity
+from feltload.calibration import Gravity
 
 FILE_NAME = "provenance.json"
 

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.app.text.difference_words import difference_record, difference_words
-from feltload.core.wording import newtons
+from feltload.core import newtons
 
 if TYPE_CHECKING:
-    from feltload.signal.profile.estimate import ProfileEstimate
-    from feltload.signal.profile.repetitions import SideDifference
+    from feltload.signal import ProfileEstimate, SideDifference
 
 FILE_NAME = "sides.json"
 SIDES = ("left", "right")
@@ -31,8 +30,8 @@ QUANTITIES = {
 
 def compare(left: ProfileEstimate, right: ProfileEstimate) -> tuple[list[str], dict[str, object]]:
     """Sentences about the two sides, and the content of `sides.json`."""
-    from feltload.coaching.statistics.profile_difference import profile_difference
-    from feltload.signal.profile.repetitions import compare_sides
+    from feltload.coaching import profile_difference
+    from feltload.signal import compare_sides
 
     difference = profile_difference(left, right)
     repetitions = compare_sides([*left.repetitions, *right.repetitions])

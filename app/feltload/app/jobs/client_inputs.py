@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from feltload.acquisition.recording.recording import read_recording
+from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
 from feltload.app.files.invented import is_invented
 from feltload.app.jobs.measure import reference_of
-from feltload.calibration.machine.machine import Machine, load_machine, parse_machine
+from feltload.calibration import Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, Motion, capacity_from_json, motion_of
-from feltload.core.quantities import parse_quantity
-from feltload.signal.profile.estimate import ProfileEstimate
-from feltload.signal.profile.results import load_results
-from feltload.signal.session import Session
+from feltload.core import parse_quantity
+from feltload.signal import ProfileEstimate, Session, load_results
 
 
 def read_profile(directory: Path) -> ProfileEstimate:

@@ -12,15 +12,15 @@ import numpy as np
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
 from feltload.app.text.difference_words import Place
-from feltload.coaching import Repeatability, repeatability
-from feltload.coaching.statistics.profile_difference import (
+from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
+    Repeatability,
     profile_difference,
+    repeatability,
 )
-from feltload.core.wording import degrees, listed, load_text, newtons
-from feltload.signal.profile.estimate import START_ANGLE_SOURCE, ProfileEstimate
-from feltload.signal.profile.results import load_results
+from feltload.core import degrees, listed, load_text, newtons
+from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate, load_results
 
 By = Literal["angle", "travel"]
 GAIN_SOURCE = "force calibration gain"

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from feltload.acquisition.recording.recording import Recording
+from feltload.acquisition import Recording
 from feltload.app.files.provenance import FieldCheckState
-from feltload.calibration.field.recorded_check import RecordedCheck, recorded_checks
-from feltload.calibration.weights.gravity import Gravity
+from feltload.calibration import Gravity, RecordedCheck, recorded_checks
 
 
 def field_checks_of(recording: Recording, gravity: Gravity | None = None) -> tuple[FieldCheckState, ...]:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from feltload.acquisition.recording.marks import Mark
+from feltload.acquisition import Mark
 from feltload.app.errors import UsageError
-from feltload.coaching.capacity.holds import REPETITION_RANGE_RAD, strong_efforts
-from feltload.signal.session import Session
+from feltload.coaching import REPETITION_RANGE_RAD, strong_efforts
+from feltload.signal import Session
 
 FEWEST_HOLDS = 3
 """Fewer efforts against a still arm are a pause or a grip, not a session of holds."""

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.acquisition.recording.recording import read_recording
+from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
-from feltload.calibration.agreement.swing import SwingCheck, check_recorded_swing
-from feltload.calibration.machine.machine import Machine, parse_machine
-from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.weights.gravity import Gravity
+from feltload.calibration import Gravity, Machine, RidingMass, SwingCheck, check_recorded_swing, parse_machine
 
 
 def check_swing_recording(

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.acquisition.certificates.assignment import GivenCertificate, assign_certificates
-from feltload.acquisition.recording.recording import Recording, read_recording
+from feltload.acquisition import GivenCertificate, Recording, assign_certificates, read_recording
 from feltload.app.errors import UsageError
 from feltload.app.files.inputs import read_certificates
 from feltload.app.files.invented import is_invented
@@ -27,16 +26,11 @@ from feltload.app.files.provenance import (
 )
 from feltload.app.jobs.field_checks import field_check_health, field_check_warnings, field_checks_of
 from feltload.app.jobs.fixed_arm import holds_remark
-from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.machine import Machine, load_machine, parse_machine
-from feltload.calibration.weights.gravity import Gravity
-from feltload.signal.errors import ProfileError, SignalError
-from feltload.signal.movement.travel import HandleTravel
-from feltload.signal.profile.estimate import ProfileEstimate
-from feltload.signal.session import Reference, Session
+from feltload.calibration import GeometryError, Gravity, Machine, load_machine, parse_machine
+from feltload.signal import HandleTravel, ProfileError, ProfileEstimate, Reference, Session, SignalError
 
 if TYPE_CHECKING:
-    from feltload.acquisition.wire.health import StreamHealth
+    from feltload.acquisition import StreamHealth
 
 WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
 """Rotations tried for the handle's travel: a linkage or a fixed line of pull need not go as far as the first."""
@@ -100,7 +94,7 @@ def measure(
     FeltloadError
         As the reading and the estimation raise.
     """
-    from feltload.signal.pipeline import estimate
+    from feltload.signal import estimate
 
     if not paths:
         raise UsageError("no recording named", remedy="name at least one .mcap file")
@@ -188,7 +182,7 @@ def _expiries(recording: Recording) -> list[str]:
 
 def reference_of(machine: Machine) -> Reference:
     """What a machine file says about the angle and the handle."""
-    from feltload.calibration.machine.parameters import Parameter
+    from feltload.calibration import Parameter
 
     start: Parameter = machine.parameter("start_angle")
     travel = machine.terms(np.array([0.0, 0.5, 1.0]), 0.0).handle.travel

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.acquisition.recording.recording import Recording
-from feltload.acquisition.tables.export import write_c3d
+from feltload.acquisition import Recording, write_c3d
 from feltload.app.jobs.measure import reference_of
-from feltload.calibration.machine.machine import parse_machine
-from feltload.signal.pipeline import prepare
-from feltload.signal.session import Session
+from feltload.calibration import parse_machine
+from feltload.signal import Session, prepare
 
 
 def export_motion(recording: Recording, path: Path, *, side: str | None, overwrite: bool) -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from feltload.acquisition.certificates.certificate import AnyCertificate, TurnRecord
+from feltload.acquisition import AnyCertificate, TurnRecord
 from feltload.app.console import Console
 from feltload.app.files.outputs import claim_file, write_text
 from feltload.app.pages.certificate.page import certificate_page

@@ -9,15 +9,13 @@ from typing import TYPE_CHECKING
 from feltload.app.files.outputs import write_text
 from feltload.app.files.provenance import FILE_NAME as PROVENANCE
 from feltload.app.files.provenance import PlaceGravity, Provenance
-from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.signal.profile.results import CSV, JSON, MODEL, save_results
+from feltload.calibration import Gravity, local_gravity
+from feltload.signal import CSV, JSON, MODEL, save_results
 
 if TYPE_CHECKING:
     from feltload.app.pages.report.view import Verdict
-    from feltload.calibration.agreement.agreement import Agreement
-    from feltload.calibration.agreement.swing import SwingCheck
-    from feltload.calibration.machine.machine import Machine
-    from feltload.signal.profile.estimate import ProfileEstimate
+    from feltload.calibration import Agreement, Machine, SwingCheck
+    from feltload.signal import ProfileEstimate
 
 REPORT = "report.html"
 AGREEMENT = "agreement.json"
@@ -58,7 +56,7 @@ def check_against(
     """Hold a result against a machine file and write agreement.json into its directory."""
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.pages.report.agreement_view import verdict_view
-    from feltload.calibration.agreement.agreement import check_agreement, write_agreement
+    from feltload.calibration import check_agreement, write_agreement
 
     agreement = check_agreement(estimate, machine, gravity=gravity.gravity())
     write_agreement(directory, agreement, swing)

@@ -12,13 +12,12 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from feltload.acquisition.recording.recording import RecordingInfo
-from feltload.acquisition.wire.description import load_rig
+from feltload.acquisition import RecordingInfo, load_rig
 from feltload.app.console import Console
 from feltload.app.errors import AppError
 from feltload.app.files.outputs import write_text
 from feltload.app.sessions.recording_session import run_session
-from feltload.core.quantities import parse_quantity
+from feltload.core import parse_quantity
 
 SCENARIO = "lever-row"
 SESSIONS = (("20 kg", 2), ("40 kg", 3))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from feltload.acquisition.recording.status import RecordingStatus
+from feltload.acquisition import RecordingStatus
 from feltload.app.sessions.swing import HARDLY_MOVED_DEG, Swing
 
 SLOW_REPETITIONS = 3

@@ -11,18 +11,26 @@ from pathlib import Path
 from rich.live import Live
 from rich.text import Text
 
-from feltload.acquisition.wire.schema import RigDescription, StreamDescription
+from feltload.acquisition import RigDescription, StreamDescription
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.files.outputs import write_text
 from feltload.app.sessions.keys import can_read_keys, on_keys
 from feltload.app.sessions.live_readings import LiveReadings, force_stream, live_readings, reading_unit
-from feltload.calibration.errors import ReadingsError
-from feltload.calibration.force.plan import plan_steps
-from feltload.calibration.force.readings import ReadingUnit, parse_head, read_readings, readings_text
-from feltload.calibration.force.readings_rows import READINGS_COLUMNS, readings_row, taken_readings
-from feltload.calibration.force.session import ForceSession, TakenReading
-from feltload.core.quantities import Quantity, parse_quantity
+from feltload.calibration import (
+    READINGS_COLUMNS,
+    ForceSession,
+    ReadingsError,
+    ReadingUnit,
+    TakenReading,
+    parse_head,
+    plan_steps,
+    read_readings,
+    readings_row,
+    readings_text,
+    taken_readings,
+)
+from feltload.core import Quantity, parse_quantity
 
 _LOOK_EVERY_S = 0.2
 _CAUTIONS = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from feltload.acquisition.recording.status import RecordingStatus
+from feltload.acquisition import RecordingStatus
 
 HANG_S = 3.0
 KEY = "f"

@@ -13,7 +13,7 @@ from rich.progress_bar import ProgressBar
 from rich.table import Table
 from rich.text import Text
 
-from feltload.acquisition.recording.status import RecordingStatus, StreamStatus
+from feltload.acquisition import RecordingStatus, StreamStatus
 from feltload.app.sessions.guide import advice
 from feltload.app.sessions.swing import Swing
 

@@ -10,13 +10,18 @@ from collections.abc import AsyncIterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.acquisition.links.devices import find_ports
-from feltload.acquisition.links.link import Arrival, LinkDown
-from feltload.acquisition.links.reconnection import Reconnection
-from feltload.acquisition.recorder.channel_reader import ChannelReader
-from feltload.acquisition.recorder.opening import link_name, link_opener
-from feltload.acquisition.wire.decode import decode
-from feltload.acquisition.wire.schema import RigDescription, StreamDescription
+from feltload.acquisition import (
+    Arrival,
+    ChannelReader,
+    LinkDown,
+    Reconnection,
+    RigDescription,
+    StreamDescription,
+    decode,
+    find_ports,
+    link_name,
+    link_opener,
+)
 from feltload.app.errors import UsageError
 
 FloatArray = NDArray[np.float64]

@@ -6,11 +6,13 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from feltload.acquisition.recorder.interrupts import stopped_by_interrupt
-from feltload.acquisition.recorder.recorder import Recorder
-from feltload.acquisition.recording.recording import RecordingInfo
-from feltload.acquisition.recording.status import RecordingSummary
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition import (
+    Recorder,
+    RecordingInfo,
+    RecordingSummary,
+    RigDescription,
+    stopped_by_interrupt,
+)
 from feltload.app.console import Console
 from feltload.app.errors import AppError, UsageError
 from feltload.app.sessions.keys import can_read_keys, on_keys

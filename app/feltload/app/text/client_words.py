@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.coaching import DeliveredHelp, HelpPlan, Match, repetitions_at
-from feltload.coaching.hands.given_help import Phase
-from feltload.coaching.hands.help_plan import FEELABLE_N
-from feltload.coaching.match.match import UNDER_CHALLENGED
-from feltload.core.wording import degrees, force_text
+from feltload.coaching import (
+    FEELABLE_N,
+    UNDER_CHALLENGED,
+    DeliveredHelp,
+    HelpPlan,
+    Match,
+    Phase,
+    repetitions_at,
+)
+from feltload.core import degrees, force_text
 
 EVEN_SHARE = 0.05
 

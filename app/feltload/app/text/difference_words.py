@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.core.wording import degrees, force_text, listed, load_text, newtons
+from feltload.core import degrees, force_text, listed, load_text, newtons
 
 if TYPE_CHECKING:
-    from feltload.coaching.statistics.profile_difference import ProfileDifference
+    from feltload.coaching import ProfileDifference
 
 Place = Callable[[float], str]
 """How a position along the travel is said."""

@@ -18,7 +18,7 @@ from scipy.special import ellipk
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import FloatArray
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2
 from feltload.signal import estimate_hinge, join_clock
 
 _FEWEST_PERIODS: Final = 3

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from feltload.acquisition.certificates.certificate import ForceCertificate
-from feltload.core.errors import InputError
+from feltload.acquisition import ForceCertificate
+from feltload.core import InputError
 
 
 @dataclass(frozen=True)

@@ -7,15 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition.certificates.certificate import ForceCertificate
-from feltload.acquisition.recording.marks import Mark
-from feltload.acquisition.recording.recording import Recording
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition import ForceCertificate, Mark, Recording, RigDescription
 from feltload.calibration.field.field_check import FieldCheck, check_in_the_field
 from feltload.calibration.force.applied import STAMPED_PLATE_U_RELATIVE
 from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.core.errors import FeltloadError, InputError
-from feltload.core.quantities import Quantity, parse_quantity
+from feltload.core import FeltloadError, InputError, Quantity, parse_quantity
 
 _READINGS = ("force_counts", "force_mv_v", "force_n")
 _FEWEST = 3

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import Uncertainty
+from feltload.acquisition import Uncertainty
 from feltload.calibration.force.readings import Readings
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.weights.buoyancy import air_density

@@ -13,12 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import (
-    Environment,
-    ForceCertificate,
-    ForceReading,
-    Uncertainty,
-)
+from feltload.acquisition import Environment, ForceCertificate, ForceReading, Uncertainty
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.applied import applied_forces
 from feltload.calibration.force.checks import check_blunders, check_capacity, check_coverage

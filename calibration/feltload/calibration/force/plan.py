@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from feltload.calibration.errors import OverloadError, ReadingsError
 from feltload.calibration.force.checks import FEWEST_LOADS
 from feltload.calibration.weights.gravity import local_gravity
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.setup import ForceSetup, parse_setup
-from feltload.core.quantities import parse_quantity, si_per_unit
+from feltload.core import parse_quantity, si_per_unit
 
 FloatArray = NDArray[np.float64]
 ReadingUnit = Literal["counts", "mV/V"]

@@ -11,7 +11,7 @@ import numpy as np
 from feltload.calibration.force.plan import LoadStep
 from feltload.calibration.force.readings import Readings, ReadingUnit
 from feltload.calibration.force.session import TakenReading
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 READINGS_COLUMNS = ("series", "direction", "position_deg", "mass", "reading", "time_s")
 

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import StepErrors
+from feltload.acquisition import StepErrors
 from feltload.calibration.force.fit import PolynomialFit, fit_polynomial
 from feltload.calibration.force.readings import Readings
 

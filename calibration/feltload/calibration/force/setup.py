@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from feltload.calibration.errors import ReadingsError
-from feltload.core.quantities import Dimension, parse_quantity
+from feltload.core import Dimension, parse_quantity
 
 
 @dataclass(frozen=True)

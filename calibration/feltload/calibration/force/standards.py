@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from feltload.acquisition.certificates.certificate import ClassResult, LowerLimit, StepErrors
+from feltload.acquisition import ClassResult, LowerLimit, StepErrors
 
 LOWER_LIMIT_MULTIPLE: Final = 2.4
 CLASS_A_MULTIPLE: Final = 400.0

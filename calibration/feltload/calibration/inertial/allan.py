@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from feltload.signal.errors import SignalError
+from feltload.signal import SignalError
 
 Array = NDArray[np.float64]
 

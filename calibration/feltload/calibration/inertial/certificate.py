@@ -9,13 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import (
-    Attitude,
-    InertialCertificate,
-    NoiseDensities,
-    TurnRecord,
-)
-from feltload.acquisition.recording.recording import Recording
+from feltload.acquisition import Attitude, InertialCertificate, NoiseDensities, Recording, TurnRecord
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.accelerometer import (
     ACCEL_PARAMETERS,
@@ -27,7 +21,7 @@ from feltload.calibration.inertial.attitudes import StillAttitude, distinct, fin
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, GyroCalibration, UsedTurn, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns
 from feltload.calibration.weights.gravity import local_gravity
-from feltload.signal.clock.joining import join_clock
+from feltload.signal import join_clock
 
 FloatArray = NDArray[np.float64]
 

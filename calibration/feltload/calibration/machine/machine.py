@@ -20,8 +20,7 @@ from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.mechanisms.add_ons import ADD_ONS
 from feltload.calibration.machine.parameters import Angle, Parameter, Section, parameters_of
 from feltload.calibration.machine.virtual_work import WorkTerms, work_terms
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
-from feltload.core.quantities import Quantity
+from feltload.core import STANDARD_GRAVITY_M_S2, Quantity
 
 
 class _Header(Section):

@@ -17,8 +17,7 @@ from typing import Annotated, Any, Final
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
-from feltload.core.errors import QuantityError
-from feltload.core.quantities import Dimension, Quantity, format_quantity, parse_quantity, si_per_unit
+from feltload.core import Dimension, Quantity, QuantityError, format_quantity, parse_quantity, si_per_unit
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from feltload.calibration.machine.machine import Machine, parse_machine
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.model_band import predict, shapes_of
 from feltload.calibration.machine.parameters import Parameter, readable, spoken_unit
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2
 
 # How each kind of dimension is taken, by the last part of its name.
 _HOW: Final[dict[str, str]] = {

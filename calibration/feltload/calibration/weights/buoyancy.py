@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 REFERENCE_AIR_KG_M3: Final = 1.2
 REFERENCE_DENSITY_KG_M3: Final = 8000.0

@@ -14,8 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
-from feltload.core.errors import InputError
+from feltload.core import STANDARD_GRAVITY_M_S2, InputError
 
 # Half the range from equator to pole at sea level (9.780 to 9.832 m/s^2), taken as rectangular.
 _UNKNOWN_PLACE_U_M_S2: Final = 0.026 / math.sqrt(3.0)

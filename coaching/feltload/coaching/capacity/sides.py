@@ -10,7 +10,7 @@ import numpy.typing as npt
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 from feltload.coaching.errors import OverlapError
-from feltload.core.wording import degrees
+from feltload.core import degrees
 
 Array = npt.NDArray[np.float64]
 

@@ -11,7 +11,7 @@ from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.match import shared_angles
-from feltload.core.wording import degrees, force_text
+from feltload.core import degrees, force_text
 
 Array = npt.NDArray[np.float64]
 

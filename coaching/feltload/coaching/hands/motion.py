@@ -7,12 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from feltload.signal import Reference, Session
-from feltload.signal.alignment.lag import Lag
-from feltload.signal.movement.grid import Series
-from feltload.signal.movement.movements import find_runs
-from feltload.signal.pipeline import prepare
-from feltload.signal.profile.repetitions import find_repetitions
+from feltload.signal import Lag, Reference, Series, Session, find_repetitions, find_runs, prepare
 
 LOST_S = 0.05
 """A brisk repetition turns by several degrees while more force samples than this are missing."""

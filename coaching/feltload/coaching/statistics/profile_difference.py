@@ -11,7 +11,7 @@ import numpy.typing as npt
 from scipy import sparse
 
 from feltload.coaching.errors import OverlapError
-from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal import ProfileEstimate
 
 Array = npt.NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.random import Generator
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever, LeverMass, MachineDynamics
 from feltload.emulator.machines.friction import Friction
 from feltload.emulator.machines.linked import CamDrum, FourBarLever, SprungLever

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.polynomial import Chebyshev
 from numpy.typing import NDArray
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever
 from feltload.emulator.machines.friction import Friction
 

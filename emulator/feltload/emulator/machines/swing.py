@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 from feltload.emulator.machines.dynamics import MachineDynamics
 
 FloatArray = NDArray[np.float64]

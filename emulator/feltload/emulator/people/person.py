@@ -9,7 +9,7 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 from feltload.emulator.people.trajectory import Track
 
 FloatArray = NDArray[np.float64]

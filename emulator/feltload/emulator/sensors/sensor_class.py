@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from feltload.core.errors import InputError
+from feltload.core import InputError
 
 
 @dataclass(frozen=True)

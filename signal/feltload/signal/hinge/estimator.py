@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import CubicSpline
 
-from feltload.acquisition.certificates.certificate import InertialCertificate
+from feltload.acquisition import InertialCertificate
 from feltload.signal.hinge.axis import off_axis_share, runs, still_samples
 from feltload.signal.hinge.data import InertialSamples, clean_samples, hinge_data
 from feltload.signal.hinge.diagnostics import motion_warnings

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from feltload.acquisition.certificates.certificate import InertialCertificate
+from feltload.acquisition import InertialCertificate
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import integrate
 from feltload.signal.hinge.estimator import HingeMotion, estimate_hinge

@@ -8,7 +8,7 @@ from itertools import permutations
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.acquisition.certificates.certificate import InertialCertificate
+from feltload.acquisition import InertialCertificate
 from feltload.signal.noise.densities import InertialNoise
 
 Array = NDArray[np.float64]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core.wording import newtons, plain_degrees
+from feltload.core import newtons, plain_degrees
 from feltload.signal.alignment.solved import Solved
 
 DOUBTFUL_SHARE = 0.3

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from feltload.core.wording import force_text, newtons, plain_degrees
+from feltload.core import force_text, newtons, plain_degrees
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.estimate import ProfileEstimate
 

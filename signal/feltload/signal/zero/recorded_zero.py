@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition.recording.recording import Recording
+from feltload.acquisition import Recording
 from feltload.signal.zero.rests import moving_at
 from feltload.signal.zero.tare import Tare, find_tare
 

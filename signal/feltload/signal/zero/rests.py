@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.recording.streams import GYRO_COLUMNS
+from feltload.acquisition import GYRO_COLUMNS
 
 __all__ = [
     "Blocks",

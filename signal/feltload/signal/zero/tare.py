@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from feltload.acquisition.recording.marks import Mark
+from feltload.acquisition import Mark
 from feltload.signal.zero.rests import (
     Blocks,
     Rest,

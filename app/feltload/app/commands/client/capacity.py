@@ -57,6 +57,8 @@ def capacity(
     from feltload.app.files.outputs import claim_file, write_text
     from feltload.app.jobs.client_inputs import read_range_rad, read_session
     from feltload.coaching import (
+        ESTIMATE,
+        MAXIMAL_EFFORT,
         CapacityCurve,
         capacity_from_holds,
         capacity_from_repetitions,
@@ -64,9 +66,8 @@ def capacity(
         capacity_to_json,
         find_holds,
     )
-    from feltload.coaching.clients.cautions import ESTIMATE, MAXIMAL_EFFORT
-    from feltload.core.wording import degrees as in_words
-    from feltload.core.wording import force_text
+    from feltload.core import degrees as in_words
+    from feltload.core import force_text
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)

@@ -37,10 +37,9 @@ def match(
     """
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
     from feltload.app.text.client_words import match_sentences, repetition_sentence
-    from feltload.coaching import LoadLine, full_against_short, load_for_demand, shortening_words
+    from feltload.coaching import ESTIMATE, LoadLine, full_against_short, load_for_demand, shortening_words
     from feltload.coaching import match_capacity as compare
-    from feltload.coaching.clients.cautions import ESTIMATE
-    from feltload.core.wording import degrees
+    from feltload.core import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -108,10 +107,8 @@ def plan(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
-    from feltload.coaching import LoadLine, plan_help
-    from feltload.coaching.clients.cautions import HELP_BY_HAND
-    from feltload.coaching.hands.help_plan import STEADY_HAND_N
-    from feltload.core.wording import force_text
+    from feltload.coaching import HELP_BY_HAND, STEADY_HAND_N, LoadLine, plan_help
+    from feltload.core import force_text
 
     console = Console(common)
     measured = read_profile(profile)
@@ -157,8 +154,7 @@ def limit(
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
     from feltload.coaching import LoadLine, greatest_load
-    from feltload.core.quantities import parse_quantity
-    from feltload.core.wording import degrees
+    from feltload.core import degrees, parse_quantity
 
     console = Console(common)
     most = parse_quantity(force, "force", where="--force").value

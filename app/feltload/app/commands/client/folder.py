@@ -43,8 +43,7 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     folder
         The client's folder.
     """
-    from feltload.coaching import ClientFolder
-    from feltload.coaching.clients.history import changes
+    from feltload.coaching import ClientFolder, changes
 
     console = Console(common)
     opened = ClientFolder.open(folder)

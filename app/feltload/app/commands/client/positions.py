@@ -31,10 +31,8 @@ def positions(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
-    from feltload.coaching import plan_holds
-    from feltload.coaching.capacity.hold_plan import WARM_UP
-    from feltload.coaching.clients.cautions import MAXIMAL_EFFORT, PAIN_IN_A_HOLD
-    from feltload.core.wording import degrees, listed
+    from feltload.coaching import MAXIMAL_EFFORT, PAIN_IN_A_HOLD, WARM_UP, plan_holds
+    from feltload.core import degrees, listed
 
     console = Console(common)
     measured = read_profile(profile)

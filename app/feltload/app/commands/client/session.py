@@ -98,8 +98,7 @@ def delivered(
     from feltload.app.errors import UsageError
     from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
     from feltload.app.text.client_words import delivered_sentences
-    from feltload.coaching import LoadLine, delivered_help, plan_help
-    from feltload.coaching.clients.cautions import HELP_BY_HAND
+    from feltload.coaching import HELP_BY_HAND, LoadLine, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")

@@ -15,8 +15,7 @@ def sides(left: CapacityFile, right: CapacityFile, /, *, common: CommonOptions =
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_sides
-    from feltload.coaching import compare_sides
-    from feltload.coaching.clients.cautions import ESTIMATE
+    from feltload.coaching import ESTIMATE, compare_sides
 
     console = Console(common)
     first, second = read_sides(left, right)

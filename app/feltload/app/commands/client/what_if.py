@@ -45,6 +45,7 @@ def what_if(
 
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
     from feltload.coaching import (
+        ESTIMATE,
         AddedForce,
         LoadLine,
         capacity_from_table,
@@ -54,9 +55,7 @@ def what_if(
         with_added,
         within,
     )
-    from feltload.coaching.clients.cautions import ESTIMATE
-    from feltload.core.quantities import parse_quantity
-    from feltload.core.wording import degrees
+    from feltload.core import degrees, parse_quantity
 
     console = Console(common)
     measured = read_profile(profile)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.acquisition.certificates.certificate import ForceCertificate
+from feltload.acquisition import ForceCertificate
 from feltload.app.pages.certificate.content import Content, Table, cell, drawing_style, svg
 
 _RISING, _FALLING = "#0b5fa5", "#b5530a"

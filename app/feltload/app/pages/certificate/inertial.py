@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.acquisition.certificates.certificate import InertialCertificate, NoiseDensities
+from feltload.acquisition import InertialCertificate, NoiseDensities
 from feltload.app.pages.certificate.content import Content, Table, cell, drawing_style, svg
 
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from feltload.acquisition.certificates.certificate import AnyCertificate, ForceCertificate
+from feltload.acquisition import AnyCertificate, ForceCertificate
 
 if TYPE_CHECKING:
     import jinja2

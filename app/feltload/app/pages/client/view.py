@@ -11,6 +11,10 @@ from feltload.app.pages.client.figures import demand_figure, help_figure
 from feltload.app.pages.fact import Fact
 from feltload.app.text.client_words import delivered_sentences, match_sentences
 from feltload.coaching import (
+    ESTIMATE,
+    HELP_BY_HAND,
+    MAXIMAL_EFFORT,
+    STEADY_HAND_N,
     CapacityCurve,
     CoachingError,
     DeliveredHelp,
@@ -22,10 +26,8 @@ from feltload.coaching import (
     repetitions_at,
     shortening_words,
 )
-from feltload.coaching.clients.cautions import ESTIMATE, HELP_BY_HAND, MAXIMAL_EFFORT
-from feltload.coaching.hands.help_plan import STEADY_HAND_N
-from feltload.core.wording import degrees, force_text, sentence
-from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.core import degrees, force_text, sentence
+from feltload.signal import ProfileEstimate
 
 
 @dataclass(frozen=True)

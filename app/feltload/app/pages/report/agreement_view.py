@@ -9,10 +9,8 @@ import numpy as np
 from feltload.app.pages.report.assemble import load_curves
 from feltload.app.pages.report.figures import Curve, LoadCurves, agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
-from feltload.calibration.agreement.agreement import Agreement
-from feltload.calibration.agreement.survey_fit import FittedDimension
-from feltload.calibration.agreement.swing import SwingCheck
-from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.calibration import Agreement, FittedDimension, SwingCheck
+from feltload.signal import ProfileEstimate
 
 MOVED_BY = 2.0
 """A fitted dimension further from its survey than this many standard uncertainties is set in bold."""

@@ -22,7 +22,7 @@ from feltload.app.pages.report.view import (
     Tone,
     Verdict,
 )
-from feltload.core.wording import (
+from feltload.core import (
     MISSING,
     NO_BREAK,
     degrees,
@@ -35,8 +35,7 @@ from feltload.core.wording import (
     seconds,
     sentence,
 )
-from feltload.signal.profile.estimate import BudgetItem, ProfileEstimate, Repetition
-from feltload.signal.profile.findings import FLAT_SHARE, Shape, describe_shape, find
+from feltload.signal import FLAT_SHARE, BudgetItem, ProfileEstimate, Repetition, Shape, describe_shape, find
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""

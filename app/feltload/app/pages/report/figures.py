@@ -23,8 +23,7 @@ from feltload.app.pages.canvas import (
     draw,
     frame,
 )
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
-from feltload.core.wording import newtons, plain_degrees
+from feltload.core import STANDARD_GRAVITY_M_S2, newtons, plain_degrees
 
 Curve = NDArray[np.float64]
 

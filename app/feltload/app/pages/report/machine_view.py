@@ -6,10 +6,9 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import Drawing, Sheet, draw
-from feltload.calibration.machine.drawing import side_view
-from feltload.calibration.machine.machine import Machine
-from feltload.core.wording import load_text
-from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.calibration import Machine, side_view
+from feltload.core import load_text
+from feltload.signal import ProfileEstimate
 
 
 def machine_drawing(estimate: ProfileEstimate, machine: Machine) -> Drawing:

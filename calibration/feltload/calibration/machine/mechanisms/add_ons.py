@@ -25,7 +25,7 @@ from feltload.calibration.machine.parameters import (
     make_parameter,
     parameters_of,
 )
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 # A band may be stretched this much past its table before its force counts as unknown.
 _PAST_TABLE: Final = 0.02

@@ -40,7 +40,7 @@ from feltload.calibration.machine.parameters import (
     TableLength,
     make_parameter,
 )
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 # A cam may turn this much past its table before its moment arm counts as unknown.
 _PAST_TABLE_RAD: float = math.radians(2.0)

@@ -30,7 +30,7 @@ from feltload.calibration.machine.mechanism import (
 )
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import Angle, Length, Parameter, Section
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 # Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
 _TOGGLE: float = 0.02

@@ -18,7 +18,7 @@ from feltload.calibration.machine.parameters import (
     parameters_of,
     read_quantity,
 )
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 LOAD: Final = "load"
 

@@ -21,7 +21,7 @@ from feltload.calibration.machine.mechanism import (
 )
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, Ratio, Section
-from feltload.core.quantities import Quantity
+from feltload.core import Quantity
 
 
 class SledSection(Section):
