@@ -10,6 +10,11 @@ from .errors import (
 from .errors import (
     QuantityError as QuantityError,
 )
+from .facts import CommonFact as CommonFact
+from .facts import Fact as Fact
+from .facts import Figure as Figure
+from .facts import Severity as Severity
+from .facts import unique_facts as unique_facts
 from .quantities import (
     Dimension as Dimension,
 )
@@ -63,11 +68,15 @@ __all__ = [
     "MISSING",
     "NO_BREAK",
     "STANDARD_GRAVITY_M_S2",
+    "CommonFact",
     "Dimension",
+    "Fact",
     "FeltloadError",
+    "Figure",
     "InputError",
     "Quantity",
     "QuantityError",
+    "Severity",
     "degrees",
     "force_text",
     "format_quantity",
@@ -80,4 +89,5 @@ __all__ = [
     "seconds",
     "sentence",
     "si_per_unit",
+    "unique_facts",
 ]
