@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.app.text.difference_words import difference_record, difference_words
-from feltload.core import newtons
+from feltload.app.text.numbers import newtons
 
 if TYPE_CHECKING:
     from feltload.signal import ProfileEstimate, SideDifference

@@ -12,6 +12,7 @@ import numpy as np
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
 from feltload.app.text.difference_words import Place
+from feltload.app.text.numbers import degrees, listed, load_text, newtons
 from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
@@ -19,7 +20,6 @@ from feltload.coaching import (
     profile_difference,
     repeatability,
 )
-from feltload.core import degrees, listed, load_text, newtons
 from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate, load_results
 
 By = Literal["angle", "travel"]

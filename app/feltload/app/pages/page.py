@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from feltload.app.pages.report.view import ReportView
-from feltload.core import NO_BREAK
+from feltload.app.text.numbers import NO_BREAK
 
 if TYPE_CHECKING:
     from feltload.app.pages.comparison.view import ComparisonView

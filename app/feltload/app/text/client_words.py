@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from feltload.app.text.numbers import degrees, force_text
 from feltload.coaching import (
     FEELABLE_N,
     UNDER_CHALLENGED,
@@ -13,7 +14,6 @@ from feltload.coaching import (
     Phase,
     repetitions_at,
 )
-from feltload.core import degrees, force_text
 
 EVEN_SHARE = 0.05
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.core import degrees, force_text, listed, load_text, newtons
+from feltload.app.text.numbers import degrees, force_text, listed, load_text, newtons
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference

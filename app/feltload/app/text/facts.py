@@ -5,14 +5,18 @@ Each layer's kinds have their sentences in a module of this room; a kind without
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
-from feltload.core import CommonFact, Fact
-
-Sentence = Callable[[Fact], str]
+from feltload.app.text import acquisition, calibration, coaching, common, signal
+from feltload.app.text.common import Sentence
+from feltload.core import Fact
 
 SENTENCES: Mapping[str, Sentence] = {
-    CommonFact.SAID: lambda fact: str(fact.figures.get("text", "")),
+    **common.SENTENCES,
+    **acquisition.SENTENCES,
+    **signal.SENTENCES,
+    **calibration.SENTENCES,
+    **coaching.SENTENCES,
 }
 """Kind -> what is said of it, without the name of its session."""
 
@@ -20,5 +24,5 @@ SENTENCES: Mapping[str, Sentence] = {
 def describe(fact: Fact) -> str:
     """The fact in words, led by its session and stream where it names them."""
     where = ", ".join(part for part in (fact.session, fact.stream) if part)
-    said = SENTENCES[fact.kind](fact)
-    return f"{where}: {said}" if where else said
+    sentence = SENTENCES[fact.kind](fact)
+    return f"{where}: {sentence}" if where else sentence

@@ -56,6 +56,8 @@ def capacity(
     from feltload.app.files.invented import REMARK as INVENTED_REMARK
     from feltload.app.files.outputs import claim_file, write_text
     from feltload.app.jobs.client_inputs import read_range_rad, read_session
+    from feltload.app.text.numbers import degrees as in_words
+    from feltload.app.text.numbers import force_text
     from feltload.coaching import (
         ESTIMATE,
         MAXIMAL_EFFORT,
@@ -66,8 +68,6 @@ def capacity(
         capacity_to_json,
         find_holds,
     )
-    from feltload.core import degrees as in_words
-    from feltload.core import force_text
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)

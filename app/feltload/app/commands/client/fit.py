@@ -37,9 +37,9 @@ def match(
     """
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
     from feltload.app.text.client_words import match_sentences, repetition_sentence
+    from feltload.app.text.numbers import degrees
     from feltload.coaching import ESTIMATE, LoadLine, full_against_short, load_for_demand, shortening_words
     from feltload.coaching import match_capacity as compare
-    from feltload.core import degrees
 
     console = Console(common)
     measured = read_profile(profile)
@@ -107,8 +107,8 @@ def plan(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
+    from feltload.app.text.numbers import force_text
     from feltload.coaching import HELP_BY_HAND, STEADY_HAND_N, LoadLine, plan_help
-    from feltload.core import force_text
 
     console = Console(common)
     measured = read_profile(profile)
@@ -153,8 +153,9 @@ def limit(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
+    from feltload.app.text.numbers import degrees
     from feltload.coaching import LoadLine, greatest_load
-    from feltload.core import degrees, parse_quantity
+    from feltload.core import parse_quantity
 
     console = Console(common)
     most = parse_quantity(force, "force", where="--force").value

@@ -31,8 +31,8 @@ def positions(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
+    from feltload.app.text.numbers import degrees, listed
     from feltload.coaching import MAXIMAL_EFFORT, PAIN_IN_A_HOLD, WARM_UP, plan_holds
-    from feltload.core import degrees, listed
 
     console = Console(common)
     measured = read_profile(profile)

@@ -44,6 +44,7 @@ def what_if(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.text.numbers import degrees
     from feltload.coaching import (
         ESTIMATE,
         AddedForce,
@@ -55,7 +56,7 @@ def what_if(
         with_added,
         within,
     )
-    from feltload.core import degrees, parse_quantity
+    from feltload.core import parse_quantity
 
     console = Console(common)
     measured = read_profile(profile)

@@ -8,8 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
+from feltload.app.text.numbers import degrees
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
-from feltload.core import degrees
 
 Array = npt.NDArray[np.float64]
 ANGLE_LABEL = "angle of the handle line, °"

@@ -10,6 +10,7 @@ from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.client.figures import demand_figure, help_figure
 from feltload.app.pages.fact import Fact
 from feltload.app.text.client_words import delivered_sentences, match_sentences
+from feltload.app.text.numbers import degrees, force_text, sentence
 from feltload.coaching import (
     ESTIMATE,
     HELP_BY_HAND,
@@ -26,7 +27,6 @@ from feltload.coaching import (
     repetitions_at,
     shortening_words,
 )
-from feltload.core import degrees, force_text, sentence
 from feltload.signal import ProfileEstimate
 
 

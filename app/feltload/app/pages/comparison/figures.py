@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.pages.report.figures import ANGLE_LABEL, DASHES, Curve, end_labels, from_zero
-from feltload.core import load_text
+from feltload.app.text.numbers import load_text
 
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
 """Each with a dash of its own, so that they part in grey too; dark enough on white for their names."""

@@ -14,7 +14,7 @@ from feltload.app.pages.report.assemble import input_rows
 from feltload.app.pages.report.figures import Curve
 from feltload.app.pages.report.view import InputRow
 from feltload.app.text.difference_words import difference_record, difference_words
-from feltload.core import NO_BREAK, force_text, listed, load_text, plain_degrees
+from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text, plain_degrees
 from feltload.signal import describe_shape
 
 

@@ -22,7 +22,7 @@ from feltload.app.pages.report.view import (
     Tone,
     Verdict,
 )
-from feltload.core import (
+from feltload.app.text.numbers import (
     MISSING,
     NO_BREAK,
     degrees,

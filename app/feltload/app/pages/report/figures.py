@@ -23,7 +23,8 @@ from feltload.app.pages.canvas import (
     draw,
     frame,
 )
-from feltload.core import STANDARD_GRAVITY_M_S2, newtons, plain_degrees
+from feltload.app.text.numbers import newtons, plain_degrees
+from feltload.core import STANDARD_GRAVITY_M_S2
 
 Curve = NDArray[np.float64]
 

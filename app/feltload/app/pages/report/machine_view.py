@@ -6,8 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import Drawing, Sheet, draw
+from feltload.app.text.numbers import load_text
 from feltload.calibration import Machine, side_view
-from feltload.core import load_text
 from feltload.signal import ProfileEstimate
 
 
