@@ -1,6 +1,9 @@
 from .constants import (
     STANDARD_GRAVITY_M_S2 as STANDARD_GRAVITY_M_S2,
 )
+from .coverage import EXPANDED_COVERAGE_K as EXPANDED_COVERAGE_K
+from .coverage import NORMAL_COVERAGE_95 as NORMAL_COVERAGE_95
+from .coverage import coverage_95 as coverage_95
 from .errors import (
     FeltloadError as FeltloadError,
 )
@@ -65,7 +68,9 @@ from .wording import (
 )
 
 __all__ = [
+    "EXPANDED_COVERAGE_K",
     "MISSING",
+    "NORMAL_COVERAGE_95",
     "NO_BREAK",
     "STANDARD_GRAVITY_M_S2",
     "CommonFact",
@@ -77,6 +82,7 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "Severity",
+    "coverage_95",
     "degrees",
     "force_text",
     "format_quantity",
