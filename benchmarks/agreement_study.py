@@ -20,8 +20,8 @@ import time
 from collections.abc import Callable
 
 import numpy as np
-from emulated_agreement import KnownGravity, emulated_case
 
+from emulated_agreement import KnownGravity, emulated_case
 from feltload.calibration.agreement.agreement import check_agreement
 from feltload.calibration.machine.machine import Machine, parse_machine
 from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate

@@ -22,14 +22,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
+
 from bound import cramer_rao_lag_s, cramer_rao_u_n, least_inertia_u
 from emulated_session import MACHINES, reference_of, session_of
-from rotation_bound import rotation_bound
-from user_script import binned_profile
-
 from feltload.emulator import Person, scenario, simulate
 from feltload.signal.alignment.solver import solve
 from feltload.signal.pipeline import estimate, prepare
+from rotation_bound import rotation_bound
+from user_script import binned_profile
 
 CASES = (
     ("ordinary", "mixed", 0.1),

@@ -22,7 +22,6 @@ from pathlib import Path
 from typing import Any
 
 import serial
-from soak import frame
 
 from feltload.acquisition import (
     RecordingInfo,
@@ -31,6 +30,7 @@ from feltload.acquisition import (
     read_recording,
     record,
 )
+from soak import frame
 
 SAMPLES = 50_000
 BURST = 50

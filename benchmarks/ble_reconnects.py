@@ -22,9 +22,8 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/acquisition/emulated_bluez"))
-from private_bus import PrivateBus
-
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/support"))
+from emulated_bluez.private_bus import PrivateBus
 from feltload.acquisition import (
     Recorder,
     RecordingInfo,

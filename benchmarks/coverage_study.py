@@ -15,8 +15,8 @@ import argparse
 from collections import defaultdict
 
 import numpy as np
-from emulated_session import MACHINES, reference_of, same_cell, session_of
 
+from emulated_session import MACHINES, reference_of, same_cell, session_of
 from feltload.emulator import scenario, simulate
 from feltload.signal.pipeline import estimate
 

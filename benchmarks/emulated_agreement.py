@@ -7,8 +7,8 @@ zero and drift, clocks, rates, mounting, noise, the person) once for each record
 from __future__ import annotations
 
 import numpy as np
-from emulated_session import same_cell, session_of
 
+from emulated_session import same_cell, session_of
 from feltload.calibration.agreement.agreement import check_agreement
 from feltload.calibration.machine.machine import parse_machine
 from feltload.core.constants import STANDARD_GRAVITY_M_S2

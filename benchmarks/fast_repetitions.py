@@ -11,8 +11,8 @@ from __future__ import annotations
 import argparse
 
 import numpy as np
-from emulated_session import reference_of, session_of
 
+from emulated_session import reference_of, session_of
 from feltload.emulator import scenario, simulate
 from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.signal.pipeline import estimate

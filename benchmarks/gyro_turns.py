@@ -18,15 +18,14 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/calibration"))
-from handled_sensor import G, faces_and_tilts, handle
-
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/support"))
 from feltload.calibration.inertial.accelerometer import calibrate_accelerometer
 from feltload.calibration.inertial.attitudes import distinct, find_attitudes
 from feltload.calibration.inertial.gyro import calibrate_gyro
 from feltload.calibration.inertial.turn_equations import PLACES
 from feltload.calibration.inertial.turns import find_turns
 from feltload.calibration.weights.gravity import Gravity
+from handled_sensor import G, faces_and_tilts, handle
 
 KINDS = {"ordinary": (100.0, 0.0015, 0.015), "cheap": (52.0, 0.004, 0.05)}
 """Rate in Hz, standard deviations of gyro and accelerometer noise."""

@@ -22,7 +22,6 @@ import tty
 from pathlib import Path
 
 import numpy as np
-from soak import RATE_HZ, frame
 
 from feltload.acquisition import (
     RecordingError,
@@ -32,6 +31,7 @@ from feltload.acquisition import (
     read_recording,
     record,
 )
+from soak import RATE_HZ, frame
 
 
 class Boards(threading.Thread):

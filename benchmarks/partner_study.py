@@ -14,8 +14,8 @@ import argparse
 from dataclasses import replace
 
 import numpy as np
-from emulated_session import MACHINES, reference_of, session_of
 
+from emulated_session import MACHINES, reference_of, session_of
 from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal.pipeline import estimate
 

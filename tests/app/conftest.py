@@ -12,8 +12,6 @@ from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 
 

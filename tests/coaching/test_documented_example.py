@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from rigs import profiled
 
 from feltload.signal.profile.results import save_results
+from profiled_rigs import profiled
 
 PAGE = Path(__file__).parents[2] / "docs" / "coaching.md"
 

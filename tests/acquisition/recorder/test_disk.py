@@ -16,8 +16,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from board_rig import Rig, frame
 
+from board_rig import Rig, frame
 from feltload.acquisition.recorder.writer_thread import Message, WriterThread
 from feltload.acquisition.recording.recording import RecordingInfo, read_recording
 

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from board_rig import Firmware, Rig
 
+from board_rig import Firmware, Rig
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.recording.recording import read_recording
 

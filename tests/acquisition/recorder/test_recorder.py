@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from board_rig import PATIENCE, Rig
 
+from board_rig import PATIENCE, Rig
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recorder.recorder import Recorder
 from feltload.acquisition.recording.recording import RecordingInfo, read_recording

@@ -7,10 +7,10 @@ import time
 from pathlib import Path
 
 import pytest
-from board_rig import Rig
 from serial.tools import list_ports
 from serial.tools.list_ports_common import ListPortInfo
 
+from board_rig import Rig
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.ports import PortRegister
 from feltload.acquisition.recording.recording import read_recording

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from checked_recording import write_checked
 
+from checked_recording import write_checked
 from feltload.app.text.difference_words import difference_words
 from feltload.calibration.machine.machine import load_machine
 from feltload.coaching import ProfileDifference

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 import pytest
-from checked_recording import write_checked
 
+from checked_recording import write_checked
 from feltload.app.jobs.fixed_arm import count_efforts
 from feltload.emulator import Person, scenario, simulate
 from feltload.signal.session import Session

@@ -3,40 +3,21 @@
 from __future__ import annotations
 
 import dataclasses
-import importlib.util
 import json
-import sys
 from pathlib import Path
-from types import ModuleType
 
 import GTC
 import numpy as np
 import pytest
 
+import agreement_study as study
+import emulated_agreement as chain
 from feltload.calibration.agreement.agreement import check_agreement, write_agreement
 from feltload.calibration.agreement.verdict import Verdict
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import parse_machine
 from feltload.calibration.machine.model_band import model_band
 from feltload.signal import START_ANGLE_SOURCE
-
-
-def _benchmark(name: str) -> ModuleType:
-    spec = importlib.util.spec_from_file_location(
-        name, Path(__file__).parents[3] / "benchmarks" / f"{name}.py"
-    )
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-# In the order in which they import one another.
-_benchmark("emulated_session")
-chain = _benchmark("emulated_agreement")
-study = _benchmark("agreement_study")
 
 
 def test_first_order_band_matches_gtc() -> None:

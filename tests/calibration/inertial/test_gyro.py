@@ -6,7 +6,6 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from handled_sensor import G, faces_and_tilts, handle
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
@@ -19,6 +18,7 @@ from feltload.calibration.inertial.certificate import calibrate_inertial
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns, orientation
 from feltload.calibration.weights.gravity import Gravity
+from handled_sensor import G, faces_and_tilts, handle
 
 RATE = 100.0
 NOISE = 0.0015

@@ -6,13 +6,13 @@ import struct
 import numpy as np
 import pytest
 from cobs import cobs
-from handled_sensor import faces_and_tilts, handle
 
 from feltload.acquisition.certificates.certificate import parse_certificate
 from feltload.acquisition.recording.recording import RecordingInfo, RecordingWriter, read_recording
 from feltload.acquisition.wire.description import load_stream_description
 from feltload.acquisition.wire.schema import RigDescription
 from feltload.app.cli import main
+from handled_sensor import faces_and_tilts, handle
 
 RATE = 100.0
 GYRO_LSB = np.radians(1000 / 32768)

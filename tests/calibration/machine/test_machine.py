@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import machine_texts as texts
 import numpy as np
 import pytest
 
+import machine_texts as texts
 from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.machine import load_machine, parse_machine
 

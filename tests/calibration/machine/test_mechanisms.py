@@ -7,13 +7,13 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
-import machine_texts as texts
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
+import machine_texts as texts
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.machine import Machine, parse_machine
 from feltload.core.constants import STANDARD_GRAVITY_M_S2

@@ -7,13 +7,13 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
-import machine_texts as texts
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 from scipy.integrate import solve_ivp
 
+import machine_texts as texts
 from feltload.calibration.agreement.swing import (
     check_recorded_swing,
     check_swing,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from rigs import session_of
 
 from feltload.coaching import (
     CapacityCurve,
@@ -17,6 +16,7 @@ from feltload.coaching import (
 )
 from feltload.emulator import Person, SimulatedRun, scenario, simulate
 from feltload.signal.session import Reference
+from profiled_rigs import session_of
 
 
 def _held(

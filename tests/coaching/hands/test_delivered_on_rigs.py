@@ -10,11 +10,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from rigs import profiled, session_on, true_help
 
 from feltload.coaching import OverlapError, delivered_help
 from feltload.coaching.hands.given_help import on_grid
 from feltload.emulator import Partner
+from profiled_rigs import profiled, session_on, true_help
 
 RIGS = [
     ("lever-row", "ordinary"),

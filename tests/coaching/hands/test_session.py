@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from machines import lever_profile
 
 from feltload.coaching import Motion, OverlapError, delivered_help, set_effort
 from feltload.signal import ProfileEstimate
+from lever_profile import lever_profile
 
 
 def _session(

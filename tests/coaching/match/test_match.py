@@ -6,7 +6,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from machines import G, lever_profile
 
 from feltload.coaching import (
     AddedForce,
@@ -27,6 +26,7 @@ from feltload.coaching import (
     within,
 )
 from feltload.coaching import match_capacity as match
+from lever_profile import G, lever_profile
 
 PUBLISHED = Path(__file__).parents[2] / "published"
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 import GTC
 import numpy as np
 import pytest
-from machines import lever_profile
 
 from feltload.coaching import OverlapError, profile_difference
 from feltload.emulator import scenario, simulate
 from feltload.signal import BudgetItem, ForceUncertainty, Reference, Session, estimate
+from lever_profile import lever_profile
 
 
 def test_a_peg_further_round_shows_where_it_is_heavier():

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bound import cramer_rao_lag_s, least_inertia_u
 
+from bound import cramer_rao_lag_s, least_inertia_u
 from feltload.emulator import Person, scenario, simulate
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.latency import UNKNOWN_U_S, combine, knock_lag

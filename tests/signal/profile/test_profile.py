@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bound import cramer_rao_u_n
 
+from bound import cramer_rao_u_n
 from feltload.emulator import Person
 from feltload.signal.errors import ProfileError
 
