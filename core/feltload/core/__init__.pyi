@@ -1,3 +1,6 @@
+from .arrays import covariance_root as covariance_root
+from .arrays import interpolation_weights as interpolation_weights
+from .arrays import runs_of_true as runs_of_true
 from .constants import (
     STANDARD_GRAVITY_M_S2 as STANDARD_GRAVITY_M_S2,
 )
@@ -82,16 +85,19 @@ __all__ = [
     "Quantity",
     "QuantityError",
     "Severity",
+    "covariance_root",
     "coverage_95",
     "degrees",
     "force_text",
     "format_quantity",
+    "interpolation_weights",
     "kilograms_felt",
     "listed",
     "load_text",
     "newtons",
     "parse_quantity",
     "plain_degrees",
+    "runs_of_true",
     "seconds",
     "sentence",
     "si_per_unit",
