@@ -12,7 +12,7 @@ from feltload.emulator import Person, SimulatedRun, scenario, simulate
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.alignment.solver import solve
-from feltload.signal.movement.grid import Aligned, Motion, align
+from feltload.signal.movement.grid import Aligned, Rotation, align
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
@@ -39,7 +39,7 @@ class Measured:
         return float(np.sqrt(np.mean(error**2)) / np.max(np.abs(truth)))
 
 
-def true_motion(run: SimulatedRun, *, u_q_rad: float = 1e-4) -> Motion:
+def true_motion(run: SimulatedRun, *, u_q_rad: float = 1e-4) -> Rotation:
     """True rotation at the inertial sensor's rate, on the host's timeline as that sensor has it."""
     truth = run.truth
     fine = truth["t_s"].to_numpy()
@@ -47,7 +47,7 @@ def true_motion(run: SimulatedRun, *, u_q_rad: float = 1e-4) -> Motion:
     q, rate, accel = (
         np.interp(time, fine, truth[name].to_numpy()) for name in ("q_rad", "rate_rad_s", "accel_rad_s2")
     )
-    return Motion(
+    return Rotation(
         time + run.inertial_delay_s,
         q,
         rate,

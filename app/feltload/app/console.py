@@ -40,9 +40,9 @@ class Console:
 
     def findings(self, estimate: ProfileEstimate) -> None:
         """Say in plain words what a profile shows, and what is wrong with the data behind it."""
-        from feltload.signal import find
+        from feltload.signal import summarize_findings
 
-        for item in find(estimate):
+        for item in summarize_findings(estimate):
             self.say(("" if item.kind == "shape" else "  ") + item.sentence)
         for warning in estimate.warnings:
             self.say(f"Note: {warning}")

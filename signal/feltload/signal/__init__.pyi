@@ -95,13 +95,13 @@ from .profile.findings import (
     describe_shape as describe_shape,
 )
 from .profile.findings import (
-    find as find,
-)
-from .profile.findings import (
     friction_share as friction_share,
 )
 from .profile.findings import (
     inertia_at_tempo_n as inertia_at_tempo_n,
+)
+from .profile.findings import (
+    summarize_findings as summarize_findings,
 )
 from .profile.repetitions import (
     SideDifference as SideDifference,
@@ -191,7 +191,6 @@ __all__ = [
     "describe_shape",
     "estimate",
     "estimate_hinge",
-    "find",
     "find_repetitions",
     "find_runs",
     "find_tare",
@@ -204,4 +203,5 @@ __all__ = [
     "profile_table",
     "recorded_zeros",
     "save_results",
+    "summarize_findings",
 ]

@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.signal.alignment.direction import facing_the_lift
+from feltload.signal.alignment.direction import orient_to_concentric
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.latency import knock_lag
 from feltload.signal.alignment.solver import Spacing, solve
 from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge.estimator import estimate_hinge
-from feltload.signal.movement.grid import Aligned, Motion, align
+from feltload.signal.movement.grid import Aligned, Rotation, align
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
@@ -82,7 +82,7 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
         error.where = error.where or session.name
         raise
     del gyro
-    motion = Motion(
+    motion = Rotation(
         hinge.time_s,
         hinge.q_rad,
         hinge.rate_rad_s,
@@ -115,7 +115,7 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
     told = [f"{sensor}: {text}" for sensor, clock in clocks for text in clock.warnings]
     notes = [*session.warnings, *told, *hinge.warnings]
     if hinge.reference_s is None:
-        turned = facing_the_lift(aligned, readings, spacing or Spacing())
+        turned = orient_to_concentric(aligned, readings, spacing or Spacing())
         if turned is not None:
             aligned = turned
             notes.append("the recording begins with a lowering, as friction and inertia tell")

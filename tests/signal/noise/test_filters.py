@@ -3,12 +3,9 @@ import pytest
 
 from feltload.signal.errors import SignalError
 from feltload.signal.noise.filters import (
-    decimate,
     derivative,
     lowpass,
-    lowpass_gain,
     resample,
-    residual_rms,
     two_pass_factor,
     uniform_times,
 )
@@ -29,9 +26,12 @@ def test_lowpass_has_the_stated_gain_and_no_phase(rate_hz, frequency_hz):
     wave = np.exp(2j * np.pi * frequency_hz * time_s)
     out = lowpass(wave.real, rate_hz, 6.0) + 1j * lowpass(wave.imag, rate_hz, 6.0)
     gain = np.mean((out * wave.conj())[middle])
-    assert gain.real == pytest.approx(float(lowpass_gain(frequency_hz, rate_hz, 6.0)), abs=1e-6)
+    # Two passes of a second-order Butterworth filter, 1 / (1 + (f / fc)**4), with 1 / sqrt(2) at the stated cut-off;
+    # the bilinear transform warps the frequencies (Oppenheim & Schafer, Discrete-Time Signal Processing).
+    warped = np.tan(np.pi * frequency_hz / rate_hz) / np.tan(np.pi * 6.0 / rate_hz)
+    expected = 1.0 / (1.0 + (np.sqrt(2.0) - 1.0) * warped**4)
+    assert gain.real == pytest.approx(expected, abs=1e-6)
     assert abs(gain.imag) < 1e-6
-    assert float(lowpass_gain(6.0, rate_hz, 6.0)) == pytest.approx(np.sqrt(0.5))
 
 
 def test_lowpass_commutes_with_a_linear_equation():
@@ -42,16 +42,6 @@ def test_lowpass_commutes_with_a_linear_equation():
     right = 3.0 * lowpass(a, 80.0, 6.0) - 0.2 * lowpass(b, 80.0, 6.0)
     np.testing.assert_allclose(left, right, atol=1e-12)
     np.testing.assert_allclose(lowpass(np.stack([a, b], axis=1), 80.0, 6.0)[:, 1], lowpass(b, 80.0, 6.0))
-
-
-def test_residual_analysis_of_white_noise_is_linear_in_the_stop_band():
-    # Winter's residual analysis extrapolates a straight line that white noise makes: removed power grows with
-    # the width of the stop band.
-    noise = np.random.default_rng(2).normal(size=60_000)
-    cutoffs = np.array([6.0, 12.0, 18.0, 24.0])
-    removed = residual_rms(noise, 400.0, cutoffs) ** 2
-    steps = np.diff(removed)
-    np.testing.assert_allclose(steps, steps.mean(), rtol=0.12)
 
 
 @pytest.mark.parametrize("rate_hz", [50.0, 100.0, 833.0])
@@ -81,12 +71,6 @@ def test_resample_to_a_coarser_grid_does_not_alias():
     time_s = np.arange(0.0, 20.0, 0.001)
     out = resample(time_s, np.sin(2 * np.pi * 97.0 * time_s), uniform_times(0.0, 19.9, 100.0))
     assert np.abs(out.values[50:-50]).max() < 0.01
-
-
-def test_decimate_keeps_the_pass_band():
-    time_s = np.arange(0.0, 20.0, 0.001)
-    wave = np.sin(2 * np.pi * 2.0 * time_s)
-    np.testing.assert_allclose(decimate(wave, 1000.0, 10)[20:-20], wave[::10][20:-20], atol=1e-3)
 
 
 def test_bad_cutoff_is_one_clear_line():

@@ -9,7 +9,7 @@ import pytest
 
 from feltload.core.constants import STANDARD_GRAVITY_M_S2
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.findings import describe_shape, find, friction_share
+from feltload.signal.profile.findings import describe_shape, friction_share, summarize_findings
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ def test_shape_classes(measure, curve, shape):
 def test_sentences_name_place_force_and_kilograms(measure):
     found = measure("over-the-top", seed=13)
     made, scene = found.estimate, found.runs[0].scenario
-    findings = {item.kind: item for item in find(made)}
+    findings = {item.kind: item for item in summarize_findings(made)}
     assert set(findings) == {"shape", "heaviest", "lightest", "drop-off", "friction", "inertia"}
     q = made.angle_rad - made.start_angle_rad
     truth = scene.static_force_n(q)
@@ -56,6 +56,6 @@ def test_angles_that_a_load_did_not_cover_are_passed_over(measure):
     assert shape.end_n == made.static_n[0, -3]
     assert shape.peak_n == np.max(made.static_n[0, 3:-2])
     assert shape.shape == whole.shape
-    assert not any("nan" in item.sentence for item in find(partly))
+    assert not any("nan" in item.sentence for item in summarize_findings(partly))
     with pytest.raises(ProfileError, match="moved nowhere"):
         describe_shape(replace(made, static_n=np.full_like(made.static_n, np.nan)))

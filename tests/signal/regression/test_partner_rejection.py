@@ -11,7 +11,7 @@ import pytest
 from feltload.emulator import Partner, Person, scenario, simulate
 from feltload.signal.movement.movements import without_trends
 from feltload.signal.pipeline import estimate
-from feltload.signal.regression.trimmed_fit import PLACES, closest_halves, nearer_half
+from feltload.signal.regression.trimmed_fit import BINS, closest_halves, nearer_half
 from feltload.signal.session import ForceUncertainty, Reference, Session
 
 
@@ -116,15 +116,15 @@ def test_of_two_repetitions_neither_is_left_out():
 
 def test_closest_half_is_the_one_found_by_trying_all():
     rng = np.random.default_rng(4)
-    means = rng.normal(0.0, 1.0, (9, PLACES)) + np.where(np.arange(9) < 5, 30.0, 0.0)[:, None]
+    means = rng.normal(0.0, 1.0, (9, BINS)) + np.where(np.arange(9) < 5, 30.0, 0.0)[:, None]
     means[2, 3] = np.nan
     group = np.zeros(9, dtype=np.int64)
     found = closest_halves(means, group)
-    for place in range(PLACES):
-        values = means[np.isfinite(means[:, place]), place]
+    for bin_ in range(BINS):
+        values = means[np.isfinite(means[:, bin_]), bin_]
         half = values.size // 2 + 1
         best = min(combinations(values, half), key=np.ptp)
-        assert found[0, place] == pytest.approx(np.mean(best))
+        assert found[0, bin_] == pytest.approx(np.mean(best))
     kept = nearer_half(np.abs(means - 30.0), group)
     assert np.all(kept.sum(axis=0) == 5)
     assert not kept[2, 3]

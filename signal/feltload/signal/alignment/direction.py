@@ -15,7 +15,9 @@ FAR_END = 0.998
 """Quantile of the rotation that stands for the other end of the travel."""
 
 
-def facing_the_lift(aligned: Aligned, readings: Sequence[LagReading], spacing: Spacing) -> Aligned | None:
+def orient_to_concentric(
+    aligned: Aligned, readings: Sequence[LagReading], spacing: Spacing
+) -> Aligned | None:
     """The session turned round when it began with a lowering; None when it did not.
 
     Friction resists and inertia is positive: where the handle resists on the whole and both come out negative, the

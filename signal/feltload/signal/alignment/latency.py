@@ -34,7 +34,6 @@ UNKNOWN_U_S = 0.040
 """Standard uncertainty when nothing tells the lag: filters and links delay by up to 0.1 s."""
 
 UNKNOWN_MEAN_S = 0.020
-POOR_U_S = 0.004
 FLOOR_U_S = 0.0002
 """Below this the different filters of the two streams make the word lag itself unclear."""
 
@@ -83,7 +82,7 @@ def first_lag(
         if within_runs:
             forces = without_trends(run, q_rad, forces)
         residuals = forces - design @ (inverse @ (design.T @ forces))
-        # The median of blocks keeps knocks and hands-off time from deciding.
+        # A loss cut off at a few typical residuals keeps knocks and hands-off time from deciding.
         loss = np.sum(np.minimum(np.abs(residuals), 4.0 * np.median(np.abs(residuals))), axis=0)
         least = int(np.argmin(loss))
         return float(trials[least]), float(loss[least])

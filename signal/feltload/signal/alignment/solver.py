@@ -17,7 +17,7 @@ from feltload.signal.movement.movements import find_runs
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.regression.fit import fit_at
 from feltload.signal.regression.layout import Layout, layout_for
-from feltload.signal.regression.partner_rejection import find_consensus, passes_differ
+from feltload.signal.regression.partner_rejection import find_agreeing, half_repetitions_differ
 from feltload.signal.regression.rows import Bases, Rows, cutoff_hz, make_rows
 from feltload.signal.regression.splines import basis_over
 
@@ -106,13 +106,13 @@ def solve(
     fit, dynamic = refine_lags(rows, layout, starts)
     kept: list[NDArray[np.bool_]] | None = None
     first = [reading.value_s for reading in dynamic]
-    if passes_differ(rows, layout, fit, first):
+    if half_repetitions_differ(rows, layout, fit, first):
         singles = [layout_for(bases, [row.aligned.load_kg]) for row in rows]
         within = [
             _start(row, single, given, within_runs=True)
             for row, single, given in zip(rows, singles, extra_readings, strict=True)
         ]
-        kept = find_consensus(rows, layout, fit, [first, within, [UNKNOWN_MEAN_S] * len(rows)])
+        kept = find_agreeing(rows, layout, fit, [first, within, [UNKNOWN_MEAN_S] * len(rows)])
         starts = [
             _start(row, single, given, kept=good)
             for row, single, given, good in zip(rows, singles, extra_readings, kept, strict=True)

@@ -203,7 +203,7 @@ class Prior:
         rows[0:3, b], rows[0:3, a] = np.eye(3) / noise.accel_scale_u, cross / noise.accel_scale_u
         rows[3, a] = axis / noise.accel_scale_u
         rows[4:7, e], rows[4:7, d] = np.eye(3) / noise.accel_point_u_m, cross / noise.accel_point_u_m
-        # Half a metre of tolerance on the mount's radius.
+        # The mount's radius is known to be within about 0.7 m of nothing (one standard uncertainty).
         rows[7:10, d] = np.eye(3) / 0.7
         rows[10:13, c] = (np.eye(3) - np.outer(axis, axis)) / noise.accel_bias_u_m_s2
         rows[13, SCALE] = 1.0 / noise.gyro_scale_u

@@ -24,7 +24,7 @@ GAP_S = 0.25
 
 
 @dataclass(frozen=True)
-class Motion:
+class Rotation:
     """Rotation of the arm on its own sample times.
 
     Attributes
@@ -92,7 +92,7 @@ class Aligned:
     time_s, q_rad, rate_rad_s, accel_rad_s2, u_q_rad, u_shape_rad : ndarray, shape (n,)
         Motion on the grid.
     u_scale, u_reference_rad : float
-        As in `Motion`.
+        As in `Rotation`.
     moving_valid : ndarray of bool, shape (n,)
         False in gaps of the inertial stream.
     force : Series
@@ -165,7 +165,7 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
 
 def align(
     name: str,
-    motion: Motion,
+    motion: Rotation,
     force_time_s: Floats,
     force_n: Floats,
     *,

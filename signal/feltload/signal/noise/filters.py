@@ -76,31 +76,6 @@ def lowpass(values: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int =
     return np.asarray(sosfiltfilt(sections, samples, axis=0, padtype="odd", padlen=pad))
 
 
-def lowpass_gain(frequency_hz: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int = 2) -> Array:
-    """Gain of `lowpass` at the given frequencies (0 to 1; no phase)."""
-    frequency = np.asarray(frequency_hz, dtype=float)
-    ratio = np.tan(np.pi * frequency / rate_hz) / np.tan(np.pi * cutoff_hz / rate_hz)
-    return np.asarray(1.0 / (1.0 + (ratio * two_pass_factor(order=order)) ** (2 * order)))
-
-
-def residual_rms(values: ArrayLike, rate_hz: float, cutoffs_hz: ArrayLike) -> Array:
-    """Root mean square of what `lowpass` removes at each cut-off: the curve of Winter's residual analysis.
-
-    Parameters
-    ----------
-    values : array_like, shape (n,)
-    rate_hz : float
-    cutoffs_hz : array_like, shape (k,)
-
-    Returns
-    -------
-    ndarray, shape (k,)
-    """
-    samples = np.asarray(values, dtype=float)
-    cutoffs = np.atleast_1d(np.asarray(cutoffs_hz, dtype=float))
-    return np.array([np.sqrt(np.mean((samples - lowpass(samples, rate_hz, c)) ** 2)) for c in cutoffs])
-
-
 def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03, order: int = 1) -> Array:
     """Smoothing derivative by a local fourth-degree polynomial (Savitzky-Golay), centred: no lag.
 
@@ -227,24 +202,3 @@ def _spline(times: Array, samples: Array, grid: Array) -> Array:
         out = np.stack([np.interp(grid, times, c) for c in columns.T], axis=1)
         return out.reshape((len(grid), *samples.shape[1:]))
     return np.asarray(CubicSpline(times, samples, axis=0)(grid))
-
-
-def decimate(values: ArrayLike, rate_hz: float, factor: int) -> Array:
-    """Every `factor`-th sample behind an anti-alias filter of zero phase, along the first axis.
-
-    Parameters
-    ----------
-    values : array_like, shape (n,) or (n, k)
-        Samples on a uniform grid.
-    rate_hz : float
-    factor : int
-        1 returns a copy.
-
-    Returns
-    -------
-    ndarray, shape (ceil(n / factor),) or (ceil(n / factor), k)
-    """
-    samples = np.asarray(values, dtype=float)
-    if factor <= 1:
-        return samples.copy()
-    return lowpass(samples, rate_hz, 0.4 * rate_hz / factor, order=4)[::factor].copy()

@@ -41,22 +41,22 @@ def angle_grid(low_rad: float, high_rad: float) -> Floats:
     return np.asarray(np.radians(step * np.arange(first, last + 1)))
 
 
-def passes(solved: Solved, q_rad: Floats) -> tuple[Counts, Counts]:
-    """How many runs passed each position, raising and lowering, per load; shape (m, n) each."""
+def count_half_repetitions(solved: Solved, q_rad: Floats) -> tuple[Counts, Counts]:
+    """How many half-repetitions went through each position, raising and lowering, per load; shape (m, n) each."""
     loads = solved.layout.loads_kg
     counts = np.zeros((2, loads.size, q_rad.size), dtype=np.int64)
     for rows, weight, kept in zip(solved.sessions, solved.fit.weights, solved.fit.kept, strict=True):
         load = int(np.argmin(np.abs(loads - rows.aligned.load_kg)))
         for number in np.unique(rows.run):
-            mine = rows.run == number
-            if not np.any(kept[mine]) or np.mean(weight[mine & kept]) < USED_SHARE:
+            own = rows.run == number
+            if not np.any(kept[own]) or np.mean(weight[own & kept]) < USED_SHARE:
                 continue
-            used = rows.q_rad[mine & (weight > 0.05)]
+            used = rows.q_rad[own & (weight > 0.05)]
             if used.size < 2:
                 continue
             inside = (q_rad >= np.min(used)) & (q_rad <= np.max(used))
-            order = np.argsort(rows.q_rad[mine])
-            inside &= np.interp(q_rad, rows.q_rad[mine][order], kept[mine][order].astype(float)) > 0.5
+            order = np.argsort(rows.q_rad[own])
+            inside &= np.interp(q_rad, rows.q_rad[own][order], kept[own][order].astype(float)) > 0.5
             counts[0 if rows.runs[number].direction > 0 else 1, load] += inside
     return counts[0], counts[1]
 
@@ -74,7 +74,7 @@ def assemble(
     rows_q = np.concatenate([rows.q_rad for rows in solved.sessions])
     start = reference.start_angle_rad
     angle = angle_grid(float(np.min(rows_q)) + start, float(np.max(rows_q)) + start)
-    raising_count, lowering_count = passes(solved, angle - start)
+    raising_count, lowering_count = count_half_repetitions(solved, angle - start)
     covered = np.all((raising_count > 0) & (lowering_count > 0), axis=0)
     notes += _coverage_notes(solved, raising_count, lowering_count, covered, angle)
     if np.count_nonzero(covered) < 3:

@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
+from feltload.core import coverage_95
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.smoothing import inverse_of
@@ -17,11 +17,6 @@ Floats = NDArray[np.float64]
 MOST_CLUSTERS = 48
 POOLED_SHARE = 0.3
 """Part of the travel over which the effect of clustering is averaged: few runs tell it poorly at one angle."""
-
-
-def static_operator(layout: Layout, q_rad: Floats) -> Floats:
-    """Coefficients to the static profile of all loads, shape (m * n, p)."""
-    return term_operator(layout, "static", q_rad)
 
 
 def term_values(layout: Layout, term: str, q_rad: Floats) -> Floats:
@@ -128,4 +123,4 @@ def half_width_95(u_n: Floats, statistical_u_n: Floats, freedom: float) -> Float
     """Half-width of the 95 % band (GUM G.4: Student's factor at the effective degrees of freedom)."""
     share = (statistical_u_n / np.maximum(u_n, 1e-300)) ** 4
     effective = np.clip(freedom / np.maximum(share, 1e-12), 1.0, 1e6)
-    return np.asarray(stats.t.ppf(0.975, effective) * u_n)
+    return np.asarray(np.vectorize(coverage_95, otypes=[float])(effective) * u_n)

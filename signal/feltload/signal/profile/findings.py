@@ -153,7 +153,7 @@ _SHAPE_WORDS = {
 }
 
 
-def find(estimate: ProfileEstimate) -> list[Finding]:
+def summarize_findings(estimate: ProfileEstimate) -> list[Finding]:
     """Findings for every load, in the order a reader wants them."""
     out = []
     for k, load in enumerate(estimate.loads_kg):

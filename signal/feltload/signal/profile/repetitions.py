@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
+from feltload.core import coverage_95
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run
 from feltload.signal.profile.estimate import Repetition
@@ -199,7 +199,7 @@ def compare_sides(
         freedom = total**2 / max(
             float(squares[0] ** 2 / (left.size - 1) + squares[1] ** 2 / (right.size - 1)), 1e-300
         )
-        u95 = float(stats.t.ppf(0.975, max(freedom, 1.0))) * np.sqrt(total) if total > 0 else 0.0
+        u95 = coverage_95(max(freedom, 1.0)) * np.sqrt(total) if total > 0 else 0.0
         difference = float(np.mean(left) - np.mean(right))
         larger = max(abs(float(np.mean(left))), abs(float(np.mean(right))), 1e-300)
         out.append(

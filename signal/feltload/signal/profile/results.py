@@ -14,6 +14,7 @@ from zipfile import BadZipFile
 import numpy as np
 import pandas as pd
 
+from feltload.core import NORMAL_COVERAGE_95
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.errors import ResultsError
 from feltload.signal.profile.estimate import BudgetItem, ForceModel, ProfileEstimate, Repetition
@@ -84,7 +85,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
             for r in estimate.repetitions
         ],
         "lag_s": estimate.lag.value_s,
-        "lag_u95_s": 1.96 * estimate.lag.u_s,
+        "lag_u95_s": NORMAL_COVERAGE_95 * estimate.lag.u_s,
         "inertia_n_per_rad_s2": by_load(inertia),
         "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),

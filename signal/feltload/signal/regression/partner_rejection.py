@@ -1,7 +1,7 @@
-"""Which half-repetitions agree: those that a partner helped or resisted are told from the rest, place by place.
+"""Which half-repetitions agree: those that a partner helped or resisted are separated from the rest, bin by bin.
 
-Robust weights on single rows break down when a third or more of the passes over one place are off the same way:
-the first fit lies between the two groups and no row stands out. Here whole passes are compared at each place.
+Robust weights on single rows break down when a third or more of the half-repetitions over one bin are off the same way:
+the first fit lies between the two groups and no row stands out. Here whole half-repetitions are compared in each bin.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.rows import Rows
 from feltload.signal.regression.smoothing import Penalty, inverse_of, light_strengths, penalised
 from feltload.signal.regression.trimmed_fit import (
-    PLACES,
+    BINS,
     Cells,
     agreeing_within,
     cell_means,
@@ -34,10 +34,10 @@ Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
 
 LEAST_SHARE = 0.01
-"""Less than this share of the largest force is not told from unsteadiness."""
+"""Less than this share of the largest force is not distinguished from unsteadiness."""
 
 LEAST_SCALES = 5.0
-"""Nor is less than so many standard deviations of what passes differ by anyway."""
+"""Nor is less than so many standard deviations of what half-repetitions differ by anyway."""
 
 SHORTEST_SHARE = 0.05
 """Of the travel: what is off over less is a knock or a jerk, which the weights of single rows see."""
@@ -46,7 +46,7 @@ EDGE_SHARE = 0.3
 """A stretch that is left out reaches to where the difference has faded to this share of the least one."""
 
 END_SHARE = 0.08
-"""Of the travel: so near to the end of a pass a stretch that is left out goes on to it."""
+"""Of the travel: so near to the end of a half-repetition a stretch that is left out goes on to it."""
 
 MOST_SHIFT_S = 0.05
 """How far a single round moves a lag: its column is the slope of the force, true for small shifts only."""
@@ -60,17 +60,17 @@ HUBER = 2.5
 
 
 @dataclass(frozen=True)
-class Passes:
-    """Usable rows of all sessions by pass (half-repetition) and place.
+class HalfRepetitions:
+    """Usable rows of all sessions by half-repetition and bin.
 
     Attributes
     ----------
     design, force, q_rad : ndarray, shape (r, p), (r,), (r,)
         Rows; the last columns of the design are for errors of the sessions' lags.
     cell : ndarray of int, shape (r,)
-        ``pass * PLACES + place``.
-    group : ndarray of int, shape (passes,)
-        Passes that should agree: those of one load and direction.
+        ``half-repetition * BINS + bin``.
+    group : ndarray of int, shape (h,)
+        Half-repetitions that should agree: those of one load and direction.
     row : ndarray of int, shape (r,)
         Which of all rows they are.
     """
@@ -84,50 +84,50 @@ class Passes:
 
     @property
     def number(self) -> Indices:
-        """Pass of each row."""
-        return np.asarray(self.cell // PLACES)
+        """Half-repetition of each row."""
+        return np.asarray(self.cell // BINS)
 
     def means(self, residual: Floats) -> Floats:
-        """Mean residual of each pass at each place, shape (passes, PLACES); NaN where it did not go."""
+        """Mean residual of each half-repetition in each bin, shape (h, BINS); NaN where it did not go."""
         return cell_means(residual, self.cell, self.group.size)
 
     def solved(self, keep: Flags, residual: Floats, strength: Floats) -> Floats:
-        """Coefficients from the passes kept at each place; rows far off for their place count less."""
+        """Coefficients from the half-repetitions kept in each bin; rows far off for their bin count less."""
         chosen = keep.ravel()[self.cell]
         scale = max(robust_scale(residual[chosen]), 1e-9)
         weight = chosen * np.minimum(1.0, HUBER * scale / np.maximum(np.abs(residual), 1e-12))
         weighted = self.design * weight[:, None]
         return np.asarray(inverse_of(self.design.T @ weighted + strength) @ (weighted.T @ self.force))
 
-    def some(self, every: int) -> Passes:
-        """Every so-manieth repetition."""
-        passes = np.flatnonzero((np.arange(self.group.size) // 2) % every == 0)
+    def some(self, every: int) -> HalfRepetitions:
+        """One repetition out of so many."""
+        reps = np.flatnonzero((np.arange(self.group.size) // 2) % every == 0)
         number = np.full(self.group.size, -1)
-        number[passes] = np.arange(passes.size)
+        number[reps] = np.arange(reps.size)
         inside = number[self.number] >= 0
-        cell = number[self.number[inside]] * PLACES + self.cell[inside] % PLACES
-        return Passes(
+        cell = number[self.number[inside]] * BINS + self.cell[inside] % BINS
+        return HalfRepetitions(
             self.design[inside],
             self.force[inside],
             self.q_rad[inside],
             cell,
-            self.group[passes],
+            self.group[reps],
             self.row[inside],
         )
 
 
-def passes_of(
+def half_repetitions_of(
     sessions: Sequence[Rows], layout: Layout, designs: Sequence[Floats], lags_s: Sequence[float]
-) -> Passes:
-    """Rows of all sessions by pass and place, with a column for an error of each session's lag."""
+) -> HalfRepetitions:
+    """Rows of all sessions by half-repetition and bin, with a column for an error of each session's lag."""
     low, high = layout.bases.static.low, layout.bases.static.high
     groups: list[int] = []
     cells, forces, usable = [], [], []
     late = np.zeros((sum(design.shape[0] for design in designs), len(sessions)))
     first = 0
     for k, (rows, lag) in enumerate(zip(sessions, lags_s, strict=True)):
-        place = np.clip((rows.q_rad - low) / (high - low) * PLACES, 0, PLACES - 1).astype(np.int64)
-        cells.append((len(groups) + rows.run) * PLACES + place)
+        bin_ = np.clip((rows.q_rad - low) / (high - low) * BINS, 0, BINS - 1).astype(np.int64)
+        cells.append((len(groups) + rows.run) * BINS + bin_)
         load = int(np.argmin(np.abs(layout.loads_kg - rows.aligned.load_kg)))
         groups += [2 * load + (run.direction > 0) for run in rows.runs]
         force = rows.aligned.force.at(rows.aligned.time_s[rows.source] + lag)
@@ -136,7 +136,7 @@ def passes_of(
         usable.append(rows.force_valid(lag))
         first += rows.run.size
     row = np.flatnonzero(np.concatenate(usable))
-    return Passes(
+    return HalfRepetitions(
         np.concatenate([np.concatenate(designs), late], axis=1)[row],
         np.concatenate(forces)[row],
         np.concatenate([rows.q_rad for rows in sessions])[row],
@@ -146,8 +146,10 @@ def passes_of(
     )
 
 
-def passes_differ(sessions: Sequence[Rows], layout: Layout, fit: Fit, lags_s: Sequence[float]) -> bool:
-    """Whether some pass is off by more than unsteadiness over two places in a row.
+def half_repetitions_differ(
+    sessions: Sequence[Rows], layout: Layout, fit: Fit, lags_s: Sequence[float]
+) -> bool:
+    """Whether some half-repetition is off by more than unsteadiness over two bins in a row.
 
     Parameters
     ----------
@@ -158,18 +160,18 @@ def passes_differ(sessions: Sequence[Rows], layout: Layout, fit: Fit, lags_s: Se
     lags_s : sequence of float
         Lags of that fit.
     """
-    passes = passes_of(sessions, layout, fit.designs, lags_s)
-    means = passes.means(np.concatenate(fit.residuals_n)[passes.row])
-    apart = np.nan_to_num(means - closest_halves(means, passes.group))
-    least = LEAST_SHARE * float(np.max(np.abs(passes.force)))
+    reps = half_repetitions_of(sessions, layout, fit.designs, lags_s)
+    means = reps.means(np.concatenate(fit.residuals_n)[reps.row])
+    apart = np.nan_to_num(means - closest_halves(means, reps.group))
+    least = LEAST_SHARE * float(np.max(np.abs(reps.force)))
     pairs = apart[:, 1:], apart[:, :-1]
     return bool(np.any(np.minimum(*pairs) > least) or np.any(np.maximum(*pairs) < -least))
 
 
-def find_consensus(
+def find_agreeing(
     sessions: Sequence[Rows], layout: Layout, fit: Fit, guesses_s: Sequence[Sequence[float]]
 ) -> list[Flags]:
-    """Rows of the passes that agree.
+    """Rows of the half-repetitions that agree.
 
     Parameters
     ----------
@@ -178,18 +180,18 @@ def find_consensus(
     fit : Fit
         Of all rows.
     guesses_s : sequence of sequence of float
-        Lags of all sessions to try; passes that are off may have led the search for the lag astray.
+        Lags of all sessions to try; half-repetitions that are off may have led the search for the lag astray.
 
     Returns
     -------
     list of ndarray of bool, shape (r_s,)
-        Per session, False for rows of passes that are off there.
+        Per session, False for rows of half-repetitions that are off there.
 
     Notes
     -----
-    At each place and in each direction the half of the passes that lies closest together is kept, the equation solved
-    with these, and so on until nothing changes (`concentration.search`). Then all passes near the result come back, and
-    what is left out is widened to where it has faded.
+    In each bin and each direction the half of the half-repetitions that lies closest together is kept, the equation
+    solved with these, and so on until nothing changes (`trimmed_fit.search`). Then all half-repetitions near the result
+    come back, and what is left out is widened to where it has faded.
     """
     extra = len(sessions)
     penalties = [*layout.penalties, *(Penalty(layout.size + k, np.eye(1), 1) for k in range(extra))]
@@ -201,40 +203,42 @@ def find_consensus(
         if any(float(np.max(np.abs(guess - other))) < SAME_LAG_S for other in tried):
             continue
         tried.append(guess)
-        passes = passes_of(sessions, layout, fit.designs, guess.tolist())
-        passes = passes.some(max(1, passes.force.size // MOST_ROWS))
-        trial = penalised(best.size, penalties, light_strengths(passes.design.T @ passes.design, penalties))
-        coefficients, loss = _searched(passes, layout, trial, 2.0 * LEAST_SHARE * felt)
+        reps = half_repetitions_of(sessions, layout, fit.designs, guess.tolist())
+        reps = reps.some(max(1, reps.force.size // MOST_ROWS))
+        trial = penalised(best.size, penalties, light_strengths(reps.design.T @ reps.design, penalties))
+        coefficients, loss = _searched(reps, layout, trial, 2.0 * LEAST_SHARE * felt)
         if loss < least_loss:
             best, lags, least_loss, strength = coefficients, guess, loss, trial
     for _ in range(LAST_ROUNDS):
         lags = lags - np.clip(best[layout.size :], -MOST_SHIFT_S, MOST_SHIFT_S)
-        passes = passes_of(sessions, layout, fit.designs, lags.tolist())
-        residual = passes.force - passes.design[:, : layout.size] @ best[: layout.size]
-        means = passes.means(residual)
-        least = max(LEAST_SHARE * felt, LEAST_SCALES * _spread(means, passes.group))
-        near = (np.abs(means) < least) | nearer_half(np.abs(means), passes.group)
-        best = passes.solved(near, residual, strength)
+        reps = half_repetitions_of(sessions, layout, fit.designs, lags.tolist())
+        residual = reps.force - reps.design[:, : layout.size] @ best[: layout.size]
+        means = reps.means(residual)
+        least = max(LEAST_SHARE * felt, LEAST_SCALES * _spread(means, reps.group))
+        near = (np.abs(means) < least) | nearer_half(np.abs(means), reps.group)
+        best = reps.solved(near, residual, strength)
     kept = np.ones(sum(rows.run.size for rows in sessions), dtype=bool)
-    residual = passes.force - passes.design @ best
-    off = np.zeros(passes.force.size, dtype=bool)
-    stretches = _off(passes, residual, least)
+    residual = reps.force - reps.design @ best
+    off = np.zeros(reps.force.size, dtype=bool)
+    stretches = _off(reps, residual, least)
     for stretch in stretches:
         off[stretch] = True
-    outvoted = _outvoted(passes, off)
+    outvoted = _outvoted(reps, off)
     for stretch in stretches:
-        # As a whole, also past the ends where few passes went.
+        # As a whole, also past the ends where few reps went.
         if np.mean(outvoted[stretch]) > 0.5:
-            kept[passes.row[_to_the_ends(passes, stretch)]] = False
+            kept[reps.row[_to_the_ends(reps, stretch)]] = False
     splits = np.cumsum([rows.run.size for rows in sessions])[:-1]
     return np.split(kept, splits)
 
 
-def _searched(passes: Passes, layout: Layout, strength: Floats, least_n: float) -> tuple[Floats, float]:
-    cells: Cells = cells_of(passes.design, passes.force, passes.cell, passes.group)
+def _searched(
+    reps: HalfRepetitions, layout: Layout, strength: Floats, least_n: float
+) -> tuple[Floats, float]:
+    cells: Cells = cells_of(reps.design, reps.force, reps.cell, reps.group)
     slices = layout.slices().items()
-    design = without_trends(passes.number, passes.q_rad, passes.design)
-    force = without_trends(passes.number, passes.q_rad, passes.force[:, None])[:, 0]
+    design = without_trends(reps.number, reps.q_rad, reps.design)
+    force = without_trends(reps.number, reps.q_rad, reps.force[:, None])[:, 0]
     resting = [where for (name, _), where in slices if name in ("static", "friction")]
     first = agreeing_within((design, force), cells, strength, left_out=resting)
     stiffened = [where for (name, _), where in slices if name not in ("static", "viscous")]
@@ -242,55 +246,55 @@ def _searched(passes: Passes, layout: Layout, strength: Floats, least_n: float) 
 
 
 def _spread(means: Floats, group: Indices) -> float:
-    """Standard deviation of the passes' means, from the nearer half at each place that more than two went through."""
+    """Standard deviation of the means, from the nearer half in each bin that more than two went through."""
     chosen = np.where(nearer_half(np.abs(means), group), means**2, 0.0)
     halves = []
     for number in np.unique(group):
-        mine = group == number
-        count = np.sum(np.isfinite(means[mine]), axis=0)
-        halves.append(np.sqrt(np.sum(chosen[mine], axis=0) / (count // 2 + 1))[count > 2])
+        members = group == number
+        count = np.sum(np.isfinite(means[members]), axis=0)
+        halves.append(np.sqrt(np.sum(chosen[members], axis=0) / (count // 2 + 1))[count > 2])
     values = np.concatenate(halves)
     # The nearer half of a normal distribution has a root mean square of 0.378 standard deviations.
     return float(np.median(values)) / 0.378 if values.size else 0.0
 
 
-def _outvoted(passes: Passes, off: Flags) -> Flags:
-    """Rows at places where more passes of their group agree than are off: of two neither is known to be off."""
-    shape = (passes.group.size, PLACES)
-    went = np.bincount(passes.cell, minlength=passes.group.size * PLACES).reshape(shape)
-    lost = np.bincount(passes.cell[off], minlength=passes.group.size * PLACES).reshape(shape)
+def _outvoted(reps: HalfRepetitions, off: Flags) -> Flags:
+    """Rows in bins where more half-repetitions of their group agree than are off: of two neither is known to be off."""
+    shape = (reps.group.size, BINS)
+    went = np.bincount(reps.cell, minlength=reps.group.size * BINS).reshape(shape)
+    lost = np.bincount(reps.cell[off], minlength=reps.group.size * BINS).reshape(shape)
     fewer = np.zeros(shape, dtype=bool)
-    for number in np.unique(passes.group):
-        mine = passes.group == number
-        agree = np.sum(2 * lost[mine] < went[mine], axis=0)
-        fewer[mine] = 2 * agree > np.sum(went[mine] > 0, axis=0)
-    return np.asarray(fewer.ravel()[passes.cell])
+    for number in np.unique(reps.group):
+        members = reps.group == number
+        agree = np.sum(2 * lost[members] < went[members], axis=0)
+        fewer[members] = 2 * agree > np.sum(went[members] > 0, axis=0)
+    return np.asarray(fewer.ravel()[reps.cell])
 
 
-def _to_the_ends(passes: Passes, stretch: slice) -> slice:
-    """The stretch as far as the ends of its pass where these are near: hands do not let go just before."""
-    number, q = passes.number, passes.q_rad
+def _to_the_ends(reps: HalfRepetitions, stretch: slice) -> slice:
+    """The stretch as far as the ends of its half-repetition where these are near: hands do not let go just before."""
+    number, q = reps.number, reps.q_rad
     near = END_SHARE * float(np.ptp(q))
-    mine = np.flatnonzero(number == number[stretch.start])
-    first, last = int(mine[0]), int(mine[-1])
+    members = np.flatnonzero(number == number[stretch.start])
+    first, last = int(members[0]), int(members[-1])
     start = first if abs(q[stretch.start] - q[first]) < near else stretch.start
     stop = last + 1 if abs(q[last] - q[stretch.stop - 1]) < near else stretch.stop
     return slice(start, stop)
 
 
-def _off(passes: Passes, residual: Floats, least: float) -> list[slice]:
-    """Stretches of rows of one pass that are off."""
-    run = passes.number
+def _off(reps: HalfRepetitions, residual: Floats, least: float) -> list[slice]:
+    """Stretches of rows of one half-repetition that are off."""
+    run = reps.number
     smoothed = residual.copy()
     inner = (run[2:] == run[1:-1]) & (run[:-2] == run[1:-1])
     smoothed[1:-1][inner] = (residual[2:] + residual[1:-1] + residual[:-2])[inner] / 3.0
-    shortest = SHORTEST_SHARE * float(np.ptp(passes.q_rad))
+    shortest = SHORTEST_SHARE * float(np.ptp(reps.q_rad))
     off = []
     for sign in (1.0, -1.0):
         wide = sign * smoothed > EDGE_SHARE * least
         edges = np.flatnonzero(np.diff(np.where(wide, run, -1), prepend=-2, append=-2))
         for start, stop in pairwise(edges):
             core = sign * smoothed[start:stop] > least
-            if np.any(core) and float(np.ptp(passes.q_rad[start:stop][core])) > shortest:
+            if np.any(core) and float(np.ptp(reps.q_rad[start:stop][core])) > shortest:
                 off.append(slice(start, stop))
     return off

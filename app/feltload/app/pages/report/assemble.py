@@ -35,7 +35,15 @@ from feltload.app.text.numbers import (
     seconds,
     sentence,
 )
-from feltload.signal import FLAT_SHARE, BudgetItem, ProfileEstimate, Repetition, Shape, describe_shape, find
+from feltload.signal import (
+    FLAT_SHARE,
+    BudgetItem,
+    ProfileEstimate,
+    Repetition,
+    Shape,
+    describe_shape,
+    summarize_findings,
+)
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
@@ -223,7 +231,11 @@ def findings_of(estimate: ProfileEstimate, load_index: int) -> tuple[str, ...]:
     """Findings about one load that the headline does not say already, a sentence each."""
     load = float(estimate.loads_kg[load_index])
     said = ("heaviest", "drop-off")
-    return tuple(item.sentence for item in find(estimate) if item.load_kg == load and item.kind not in said)
+    return tuple(
+        item.sentence
+        for item in summarize_findings(estimate)
+        if item.load_kg == load and item.kind not in said
+    )
 
 
 def _headline(shape: Shape) -> str:
