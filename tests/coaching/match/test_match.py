@@ -20,12 +20,12 @@ from feltload.coaching import (
     greatest_load,
     inertia_swing_n,
     load_for_demand,
+    match_capacity as match,
     plan_help,
     repetitions_at,
     with_added,
     within,
 )
-from feltload.coaching import match_capacity as match
 from lever_profile import G, lever_profile
 
 PUBLISHED = Path(__file__).parents[2] / "published"

@@ -60,8 +60,7 @@ def import_csv(
     force_overwrite
         Replace a recording that is there already.
     """
-    from feltload.acquisition import SENSORS, assign_certificates, parse_columns
-    from feltload.acquisition import import_csv as import_files
+    from feltload.acquisition import SENSORS, assign_certificates, import_csv as import_files, parse_columns
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
     from feltload.core import parse_quantity

@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feltload.app.files.outputs import write_text
-from feltload.app.files.provenance import FILE_NAME as PROVENANCE
-from feltload.app.files.provenance import PlaceGravity, Provenance
+from feltload.app.files.provenance import FILE_NAME as PROVENANCE, PlaceGravity, Provenance
 from feltload.calibration import Gravity, local_gravity
 from feltload.signal import CSV, JSON, MODEL, save_results
 

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from rich.console import Console as RichConsole
-from rich.console import Group
+from rich.console import Console as RichConsole, Group
 from rich.live import Live
 from rich.progress_bar import ProgressBar
 from rich.table import Table

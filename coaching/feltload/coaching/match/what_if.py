@@ -12,8 +12,7 @@ from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.clients.cautions import PAIN
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.coaching.match.load_line import LoadLine
-from feltload.coaching.match.match import Match
-from feltload.coaching.match.match import match_capacity as match
+from feltload.coaching.match.match import Match, match_capacity as match
 from feltload.signal import SMOOTH_PEAK_ACCELERATION
 
 Array = npt.NDArray[np.float64]

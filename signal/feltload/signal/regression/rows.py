@@ -16,8 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal as dsp
-from scipy import sparse
+from scipy import signal as dsp, sparse
 
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run, find_runs

@@ -56,8 +56,7 @@ def capacity(
     from feltload.app.files.invented import REMARK as INVENTED_REMARK
     from feltload.app.files.outputs import claim_file, write_text
     from feltload.app.jobs.client_inputs import read_range_rad, read_session
-    from feltload.app.text.numbers import degrees as in_words
-    from feltload.app.text.numbers import force_text
+    from feltload.app.text.numbers import degrees as in_words, force_text
     from feltload.coaching import (
         ESTIMATE,
         MAXIMAL_EFFORT,

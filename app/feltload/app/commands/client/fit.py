@@ -38,8 +38,14 @@ def match(
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
     from feltload.app.text.client_words import match_sentences, repetition_sentence
     from feltload.app.text.numbers import degrees
-    from feltload.coaching import ESTIMATE, LoadLine, full_against_short, load_for_demand, shortening_words
-    from feltload.coaching import match_capacity as compare
+    from feltload.coaching import (
+        ESTIMATE,
+        LoadLine,
+        full_against_short,
+        load_for_demand,
+        match_capacity as compare,
+        shortening_words,
+    )
 
     console = Console(common)
     measured = read_profile(profile)

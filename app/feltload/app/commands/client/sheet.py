@@ -59,8 +59,7 @@ def sheet(
     )
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
-    from feltload.coaching import LoadLine, delivered_help, plan_help
-    from feltload.coaching import match_capacity as match
+    from feltload.coaching import LoadLine, delivered_help, match_capacity as match, plan_help
 
     console = Console(common)
     claim_page(out, overwrite=force_overwrite)
