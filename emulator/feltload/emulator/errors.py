@@ -1,8 +1,4 @@
-"""Errors of the emulated world.
-
-FeltloadError
-└── EmulatorError   pseudo terminals that are missing, or that nobody reads
-"""
+"""Errors of the emulated world; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 
