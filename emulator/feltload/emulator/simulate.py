@@ -8,15 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.random import Generator
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.emulator.motion import TrueMotion, true_motion
 from feltload.emulator.scenario import Scenario
 from feltload.emulator.sensors import sensors
 from feltload.emulator.sensors.device_clock import DeviceSamples, arrivals, draw_clock, sample_instants
 from feltload.emulator.sensors.sensor_class import InertialSensorClass
 
-FloatArray = NDArray[np.float64]
 _INERTIAL_COLUMNS = (
     "gyro_x_rad_s",
     "gyro_y_rad_s",
@@ -177,11 +176,11 @@ def _inertial_stream(
     return samples, delay + kind.transport.floor_s, errors
 
 
-def _inertial_units(kind: InertialSensorClass) -> FloatArray:
+def _inertial_units(kind: InertialSensorClass) -> Floats:
     return np.repeat([kind.gyro_range_rad_s, kind.accel_range_m_s2], 3) / 32768.0
 
 
-def _frame(samples: DeviceSamples, columns: tuple[str, ...], units: FloatArray) -> pd.DataFrame:
+def _frame(samples: DeviceSamples, columns: tuple[str, ...], units: Floats) -> pd.DataFrame:
     """The stream as a host has it: SI values of the samples that arrived."""
     frame = pd.DataFrame(
         {

@@ -7,9 +7,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
 from feltload.acquisition.certificates.assignment import SensorName
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.file import exists_already
@@ -17,7 +14,7 @@ from feltload.acquisition.recording.recording import Recording, RecordingInfo, R
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core import InputError
+from feltload.core import Floats, InputError
 
 __all__ = ["SENSORS", "import_csv", "parse_columns"]
 
@@ -142,7 +139,7 @@ def _write(
     path: Path,
     info: RecordingInfo,
     tables: list[CsvTable],
-    clocks: list[NDArray[np.float64]],
+    clocks: list[Floats],
     origin: float,
 ) -> None:
     with RecordingWriter(path, info, start_ns=0, overwrite=True) as writer:
@@ -155,7 +152,7 @@ def _write(
                 writer.write(table.description.name, round(stamp_s * 1e9), piece)
 
 
-def _require_seconds(tables: list[CsvTable], clocks: list[NDArray[np.float64]], column: str) -> None:
+def _require_seconds(tables: list[CsvTable], clocks: list[Floats], column: str) -> None:
     for table, clock in zip(tables, clocks, strict=True):
         period = float(clock[-1] - clock[0]) / max(clock.size - 1, 1)
         if clock.size > 1 and not 1.0 / FASTEST_HZ <= period <= 1.0 / SLOWEST_HZ:
@@ -166,7 +163,7 @@ def _require_seconds(tables: list[CsvTable], clocks: list[NDArray[np.float64]], 
             )
 
 
-def _require_overlap(tables: list[CsvTable], clocks: list[NDArray[np.float64]]) -> None:
+def _require_overlap(tables: list[CsvTable], clocks: list[Floats]) -> None:
     start = max(float(clock[0]) for clock in clocks)
     stop = min(float(clock[-1]) for clock in clocks)
     if stop <= start:

@@ -22,9 +22,9 @@ from feltload.calibration.agreement.swing import SwingCheck
 from feltload.calibration.agreement.verdict import LEVEL, MODEL_FORM, Cause, Test, Verdict
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.mechanism import FloatArray
 from feltload.calibration.machine.model_band import ModelBand, model_band, predict
 from feltload.calibration.weights.gravity import local_gravity
+from feltload.core import Floats
 from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate
 
 VerdictWord = Literal["agrees", "differs", "inconclusive"]
@@ -81,14 +81,14 @@ class Agreement:
 
     verdict: VerdictWord
     en_max: float
-    load_kg: FloatArray
-    angles_deg: FloatArray
-    measured_n: FloatArray
-    model_n: FloatArray
-    model_u95_n: FloatArray
-    en: FloatArray
-    residual_n: FloatArray
-    residual_u95_n: FloatArray
+    load_kg: Floats
+    angles_deg: Floats
+    measured_n: Floats
+    model_n: Floats
+    model_u95_n: Floats
+    en: Floats
+    residual_n: Floats
+    residual_u95_n: Floats
     fitted: tuple[FittedDimension, ...]
     changed: tuple[str, ...]
     explained: bool
@@ -194,7 +194,7 @@ def _sets(causes: Sequence[Cause], machine: Machine) -> list[tuple[str, ...]]:
     return [tuple(machine.parameters[i].name for i in cause.indices) for cause in causes]
 
 
-def _own_covariance(estimate: ProfileEstimate) -> FloatArray:
+def _own_covariance(estimate: ProfileEstimate) -> Floats:
     """Covariance of the measured curve at given q: what it shares with the machine file taken out."""
     covariance = np.array(estimate.covariance_n2, dtype=float)
     shared = [item for item in estimate.budget if item.source == START_ANGLE_SOURCE]
@@ -218,16 +218,16 @@ def _thin(angles: int, loads: int) -> np.ndarray[Any, np.dtype[np.intp]]:
 
 def _fit(
     machine: Machine,
-    q: FloatArray,
-    loads: FloatArray,
+    q: Floats,
+    loads: Floats,
     g: float,
-    force: FloatArray,
-    covariance: FloatArray,
+    force: Floats,
+    covariance: Floats,
     band: ModelBand,
     tested: np.ndarray[Any, np.dtype[np.intp]],
     changed: Sequence[str],
     peak: float,
-) -> tuple[SurveyFit, FloatArray]:
+) -> tuple[SurveyFit, Floats]:
     """Fitted survey, and the force that the fitted machine predicts everywhere."""
     angles = q[tested[: tested.size // loads.size]]
     own = covariance + np.outer(band.gravity_n, band.gravity_n)
@@ -245,7 +245,7 @@ def _fit(
 def write_agreement(directory: Path | str, agreement: Agreement, swing: SwingCheck | None = None) -> Path:
     """Write ``agreement.json``, with the free swing of the arm where there is one, and return its path."""
 
-    def listed(values: FloatArray, digits: int) -> list[float]:
+    def listed(values: Floats, digits: int) -> list[float]:
         return [round(float(v), digits) for v in values]
 
     data = {

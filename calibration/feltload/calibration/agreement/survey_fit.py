@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from scipy.optimize import least_squares
 
-from feltload.calibration.machine.mechanism import FloatArray
 from feltload.calibration.machine.parameters import Parameter, spoken_unit
+from feltload.core import Floats
 
 # A dimension that the verdict names as wrong keeps this little of its survey.
 _RELEASED: Final = 1e3
@@ -50,14 +50,14 @@ class SurveyFit:
     """
 
     values: dict[str, float]
-    covariance: FloatArray
+    covariance: Floats
     dimensions: tuple[FittedDimension, ...]
 
 
 def fit_survey(
-    predict: Callable[[dict[str, float]], FloatArray],
-    measured_n: FloatArray,
-    covariance_n2: FloatArray,
+    predict: Callable[[dict[str, float]], Floats],
+    measured_n: Floats,
+    covariance_n2: Floats,
     parameters: Sequence[Parameter],
     released: Sequence[str] = (),
 ) -> SurveyFit:
@@ -87,7 +87,7 @@ def fit_survey(
     values, vectors = np.linalg.eigh(covariance_n2)
     whiten = (vectors / np.sqrt(np.maximum(values, values.max() * 1e-12))).T
 
-    def residuals(shift: FloatArray) -> FloatArray:
+    def residuals(shift: Floats) -> Floats:
         dimensions = dict(zip(names, start + shift * surveyed_u, strict=True))
         return np.concatenate([whiten @ (predict(dimensions) - measured_n), shift * surveyed_u / prior_u])
 

@@ -17,8 +17,7 @@ from scipy.special import ellipk
 
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.mechanism import FloatArray
-from feltload.core import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2, Floats
 from feltload.signal import estimate_hinge, join_clock
 
 _FEWEST_PERIODS: Final = 3
@@ -76,12 +75,12 @@ class SwingCheck:
         return abs(self.en) <= 1.0
 
 
-def period_ratio(amplitude_rad: ArrayLike) -> FloatArray:
+def period_ratio(amplitude_rad: ArrayLike) -> Floats:
     """Period at an amplitude over the small-amplitude period."""
     return np.asarray(2.0 / np.pi * ellipk(np.sin(np.asarray(amplitude_rad) / 2.0) ** 2))
 
 
-def measure_swing(time_s: FloatArray, q_rad: FloatArray) -> Swing:
+def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
     """Reduce a free swing to m g d / I.
 
     Parameters

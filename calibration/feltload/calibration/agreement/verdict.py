@@ -16,7 +16,7 @@ from typing import Final
 
 import numpy as np
 
-from feltload.calibration.machine.mechanism import FloatArray
+from feltload.core import Floats
 
 LEVEL: Final = 0.05
 MODEL_FORM: Final = 5e-4
@@ -68,7 +68,7 @@ class Cause:
     """
 
     indices: tuple[int, ...]
-    shifts: FloatArray
+    shifts: Floats
     evidence: float
     test: Test
 
@@ -92,9 +92,9 @@ class Verdict:
 
     def __init__(
         self,
-        difference: FloatArray,
-        covariance: FloatArray,
-        shapes: FloatArray,
+        difference: Floats,
+        covariance: Floats,
+        shapes: Floats,
         peak_n: float,
         *,
         seed: int = 1,
@@ -163,7 +163,7 @@ class Verdict:
             best = tried[0] if tried else best
         return ([best] if best else []), False
 
-    def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], FloatArray, float]:
+    def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], Floats, float]:
         score = self._weighted[:, list(chosen)].T @ self._difference
         shifts = self._solve(list(chosen), score)
         block = self._information[np.ix_(chosen, chosen)]
@@ -171,7 +171,7 @@ class Verdict:
         found = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
         return chosen, shifts, found - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
 
-    def _solve(self, chosen: list[int], right: FloatArray) -> FloatArray:
+    def _solve(self, chosen: list[int], right: Floats) -> Floats:
         block = self._information[np.ix_(chosen, chosen)]
         # Two dimensions with the same shape make the block singular: the least change of both then counts.
         return np.asarray(np.linalg.pinv(block, rcond=1e-9, hermitian=True) @ right)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 _WINDOW_S = 0.5
 _SHORTEST_S = 1.0
@@ -35,13 +35,13 @@ class StillAttitude:
 
     start_s: float
     end_s: float
-    accel_m_s2: FloatArray
-    gyro_rad_s: FloatArray
+    accel_m_s2: Floats
+    gyro_rad_s: Floats
     samples: int
     u_accel_m_s2: float
 
 
-def _moving_sd(values: FloatArray, width: int) -> FloatArray:
+def _moving_sd(values: Floats, width: int) -> Floats:
     """Standard deviation (root sum over axes) in a window centred on each sample."""
     centred = values - values.mean(axis=0)
     sums = np.cumsum(np.vstack([np.zeros(3), centred]), axis=0)

@@ -12,9 +12,9 @@ from matplotlib.patches import Circle
 
 from feltload.calibration.machine.drawing_labels import Label, Way, place_labels
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.mechanism import FloatArray
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import readable
+from feltload.core import Floats
 
 _INK: Final = "#1f2a36"
 _FAINT: Final = "#9fb0bf"
@@ -134,7 +134,7 @@ def _outline(axes: Axes, machine: Machine, q: float, *, faint: bool) -> None:
         )
 
 
-def _track(axes: Axes, points: FloatArray, colour: str) -> None:
+def _track(axes: Axes, points: Floats, colour: str) -> None:
     axes.plot(points[:, 0], points[:, 1], color=colour, lw=1.0, alpha=0.6, zorder=2)
     if np.hypot(*(points[-1] - points[-2])) > 1e-9:
         axes.annotate(
@@ -146,12 +146,12 @@ def _track(axes: Axes, points: FloatArray, colour: str) -> None:
         )
 
 
-def _dot(axes: Axes, at: FloatArray, colour: str, size: float) -> None:
+def _dot(axes: Axes, at: Floats, colour: str, size: float) -> None:
     # Small ones lie on top, so that two parts at one place both show.
     axes.plot(*at, marker="o", ms=size, color=colour, mec="white", mew=1.2, zorder=7.0 - 0.05 * size)
 
 
-def _tether(axes: Axes, machine: Machine, name: str, at: FloatArray) -> None:
+def _tether(axes: Axes, machine: Machine, name: str, at: Floats) -> None:
     """A spring or band to its anchor, a chain to the floor."""
     values = machine.values
     if f"{name}.anchor_x" in values:
@@ -162,7 +162,7 @@ def _tether(axes: Axes, machine: Machine, name: str, at: FloatArray) -> None:
         axes.plot([at[0], at[0]], [at[1], values[f"{name}.floor"]], color=_MASS, lw=2.0, ls=":", zorder=5)
 
 
-def _pivots(machine: Machine) -> list[FloatArray]:
+def _pivots(machine: Machine) -> list[Floats]:
     """Fixed pivots: origins of the turning links that stay put."""
     few = machine.mechanism.frames(np.linspace(0.0, 0.1, 3), machine.values)
     places = [f.origin.position for name, f in few.items() if name not in machine.mechanism.sliding]

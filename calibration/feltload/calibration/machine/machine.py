@@ -15,12 +15,12 @@ import numpy as np
 from pydantic import ValidationError
 
 from feltload.calibration.errors import MachineError
-from feltload.calibration.machine.mechanism import FloatArray, Mechanism, Rider
+from feltload.calibration.machine.mechanism import Mechanism, Rider
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.mechanisms.add_ons import ADD_ONS
 from feltload.calibration.machine.parameters import Angle, Parameter, Section, parameters_of
 from feltload.calibration.machine.virtual_work import WorkTerms, work_terms
-from feltload.core import STANDARD_GRAVITY_M_S2, Quantity
+from feltload.core import STANDARD_GRAVITY_M_S2, Floats, Quantity
 
 
 class _Header(Section):
@@ -85,21 +85,19 @@ class Machine:
         start = dataclasses.replace(self.start_angle, value=values.get("start_angle", self.start_angle.value))
         return dataclasses.replace(self, parameters=changed, start_angle=start)
 
-    def terms(self, q_rad: FloatArray, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> WorkTerms:
+    def terms(self, q_rad: Floats, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> WorkTerms:
         """Energy, inertia and handle travel at rotations `q_rad` (n,) from the start stop."""
         q = np.atleast_1d(np.asarray(q_rad, dtype=float))
         return work_terms(self.mechanism, self.riders, self.values, q, load_kg, g_m_s2)
 
-    def static_force_n(
-        self, q_rad: FloatArray, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2
-    ) -> FloatArray:
+    def static_force_n(self, q_rad: Floats, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> Floats:
         """Handle force at rest without friction, dU/dq / R, shape (n,)."""
         terms = self.terms(q_rad, load_kg, g_m_s2)
         return terms.gradient / terms.handle.travel
 
     def slow_force_n(
-        self, q_rad: FloatArray, load_kg: float, direction: int, g_m_s2: float = STANDARD_GRAVITY_M_S2
-    ) -> FloatArray:
+        self, q_rad: Floats, load_kg: float, direction: int, g_m_s2: float = STANDARD_GRAVITY_M_S2
+    ) -> Floats:
         """Handle force of slow raising (+1) or lowering (-1), with the losses that the machine file states."""
         terms = self.terms(q_rad, load_kg, g_m_s2)
         work = self.mechanism.slow_work(direction, terms.by_link, self.values, g_m_s2)
@@ -107,12 +105,12 @@ class Machine:
 
     def midway_force_n(
         self,
-        q_rad: FloatArray,
+        q_rad: Floats,
         load_kg: float,
         g_m_s2: float = STANDARD_GRAVITY_M_S2,
         *,
         changed: Mapping[str, float] | None = None,
-    ) -> FloatArray:
+    ) -> Floats:
         """Midway between slow raising and lowering: what a measured static profile is.
 
         `changed` dimensions (SI) stand in for the surveyed ones without making a new machine.
@@ -125,18 +123,18 @@ class Machine:
 
     def force_n(
         self,
-        q_rad: FloatArray,
-        rate_rad_s: FloatArray,
-        accel_rad_s2: FloatArray,
+        q_rad: Floats,
+        rate_rad_s: Floats,
+        accel_rad_s2: Floats,
         load_kg: float,
         g_m_s2: float = STANDARD_GRAVITY_M_S2,
-    ) -> FloatArray:
+    ) -> Floats:
         """Handle force in motion without friction, shape (n,)."""
         terms = self.terms(q_rad, load_kg, g_m_s2)
         moment = terms.gradient + terms.inertia * accel_rad_s2 + 0.5 * terms.inertia_1 * np.square(rate_rad_s)
         return np.asarray(moment / terms.handle.travel)
 
-    def felt_inertia_n_per_rad_s2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def felt_inertia_n_per_rad_s2(self, q_rad: Floats, load_kg: float) -> Floats:
         """Handle force per angular acceleration, I / R, shape (n,)."""
         terms = self.terms(q_rad, load_kg)
         return terms.inertia / terms.handle.travel

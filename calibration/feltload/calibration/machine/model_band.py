@@ -14,7 +14,7 @@ import numpy as np
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.mechanism import FloatArray
+from feltload.core import Floats
 
 _TRIALS: Final = 1000
 _TOLERANCE: Final = 0.05  # of the largest half-width: half a unit of its second digit, and the sampling noise
@@ -40,28 +40,28 @@ class ModelBand:
         Largest distance between the interval ends of both ways, as part of the largest half-width.
     """
 
-    force_n: FloatArray
-    shapes_n: FloatArray
-    gravity_n: FloatArray
-    covariance_n2: FloatArray
+    force_n: Floats
+    shapes_n: Floats
+    gravity_n: Floats
+    covariance_n2: Floats
     first_order: bool
     worst_gap: float
 
 
 def predict(
     machine: Machine,
-    q_rad: FloatArray,
-    loads_kg: FloatArray,
+    q_rad: Floats,
+    loads_kg: Floats,
     g_m_s2: float,
     changed: Mapping[str, float] | None = None,
-) -> FloatArray:
+) -> Floats:
     """Predicted static force, loads one after the other, shape (m * n,); `changed` dimensions in SI."""
     return np.concatenate(
         [machine.midway_force_n(q_rad, float(load), g_m_s2, changed=changed) for load in loads_kg]
     )
 
 
-def shapes_of(machine: Machine, q_rad: FloatArray, loads_kg: FloatArray, g_m_s2: float) -> FloatArray:
+def shapes_of(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float) -> Floats:
     """Change of the prediction per standard uncertainty of each dimension, shape (m * n, p)."""
     columns = []
     for parameter in machine.parameters:
@@ -79,8 +79,8 @@ def shapes_of(machine: Machine, q_rad: FloatArray, loads_kg: FloatArray, g_m_s2:
 
 def model_band(
     machine: Machine,
-    q_rad: FloatArray,
-    loads_kg: FloatArray,
+    q_rad: Floats,
+    loads_kg: Floats,
     g_m_s2: float,
     u_g_m_s2: float,
     *,
@@ -116,9 +116,7 @@ def model_band(
     return ModelBand(force, shapes, np.asarray(gravity), covariance, first_order, max(worst, 0.0))
 
 
-def _draw(
-    machine: Machine, q_rad: FloatArray, loads_kg: FloatArray, g_m_s2: float, trials: int, seed: int
-) -> FloatArray:
+def _draw(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float, trials: int, seed: int) -> Floats:
     """Predictions of drawn machines (trials, k); NaN where one cannot be assembled."""
     rng = np.random.default_rng(seed)
     centre = np.array([p.value for p in machine.parameters])

@@ -6,13 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.random import Generator
-from numpy.typing import NDArray
 from scipy import signal as dsp
 
+from feltload.core import Floats, Indices
 from feltload.emulator.sensors.sensor_class import ForceSensorClass, InertialSensorClass
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -23,7 +20,7 @@ class Mounting:
     `offset_m` is where it sits on the arm, from the pivot.
     """
 
-    turn: FloatArray
+    turn: Floats
     offset_m: tuple[float, float]
 
 
@@ -39,7 +36,7 @@ class CausalLowPass:
         samples = self._b @ taps / self._b.sum() - self._a @ taps / self._a.sum()
         self.delay_s = float(samples / grid_hz)
 
-    def __call__(self, values: FloatArray) -> FloatArray:
+    def __call__(self, values: Floats) -> Floats:
         """Filter along the first axis, settled on the first value."""
         state = dsp.lfilter_zi(self._b, self._a)
         start = state.reshape((-1,) + (1,) * (values.ndim - 1)) * values[:1]
@@ -83,11 +80,11 @@ def draw_mounting(rng: Generator) -> Mounting:
 def force_counts(
     kind: ForceSensorClass,
     errors: dict[str, float],
-    grid_s: FloatArray,
-    pull_n: FloatArray,
-    sample_s: FloatArray,
+    grid_s: Floats,
+    pull_n: Floats,
+    sample_s: Floats,
     rng: Generator,
-) -> tuple[IntArray, float]:
+) -> tuple[Indices, float]:
     """Converter counts at the sample times, and the delay of filter and latency together, s."""
     low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
     seen = np.interp(sample_s - kind.latency_s, grid_s, low_pass(pull_n))
@@ -101,15 +98,15 @@ def force_counts(
 
 
 def arm_frame_signals(
-    q_rad: FloatArray,
-    rate_rad_s: FloatArray,
-    accel_rad_s2: FloatArray,
+    q_rad: Floats,
+    rate_rad_s: Floats,
+    accel_rad_s2: Floats,
     *,
     start_angle_rad: float,
     hinge_inclination_rad: float,
     offset_m: tuple[float, float],
     g_m_s2: float,
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Floats, Floats]:
     """Rate and specific force at a point of the arm in arm axes, each (n, 3)."""
     along, beside = offset_m
     angle = start_angle_rad + q_rad
@@ -127,12 +124,12 @@ def inertial_words(
     kind: InertialSensorClass,
     errors: dict[str, float],
     mounting: Mounting,
-    grid_s: FloatArray,
-    rate_arm: FloatArray,
-    force_arm: FloatArray,
-    sample_s: FloatArray,
+    grid_s: Floats,
+    rate_arm: Floats,
+    force_arm: Floats,
+    sample_s: Floats,
     rng: Generator,
-) -> tuple[IntArray, float]:
+) -> tuple[Indices, float]:
     """Signed 16-bit words (n, 6), gyroscope then accelerometer, and the delay of filter and latency, s."""
     low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
     filtered = low_pass(np.concatenate([rate_arm, force_arm], axis=1))

@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from feltload.app.pages.report.assemble import load_curves
-from feltload.app.pages.report.figures import Curve, LoadCurves, agreement_figure
+from feltload.app.pages.report.figures import LoadCurves, agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
 from feltload.calibration import Agreement, FittedDimension, SwingCheck
+from feltload.core import Floats
 from feltload.signal import ProfileEstimate
 
 MOVED_BY = 2.0
@@ -47,7 +48,7 @@ def _with_model(
     mine = agreement.load_kg == load_kg
     angle_deg = np.degrees(estimate.angle_rad)
 
-    def at(values: Curve) -> Curve:
+    def at(values: Floats) -> Floats:
         return np.asarray(
             np.interp(angle_deg, agreement.angles_deg[mine], values[mine], left=np.nan, right=np.nan)
         )

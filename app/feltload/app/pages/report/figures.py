@@ -9,7 +9,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 
 from feltload.app.pages.canvas import (
     BAND,
@@ -24,9 +23,7 @@ from feltload.app.pages.canvas import (
     frame,
 )
 from feltload.app.text.numbers import newtons, plain_degrees
-from feltload.core import STANDARD_GRAVITY_M_S2
-
-Curve = NDArray[np.float64]
+from feltload.core import STANDARD_GRAVITY_M_S2, Floats
 
 LABEL_PITCH_PT = 10.0
 """Least distance between two names at the ends of curves."""
@@ -52,17 +49,17 @@ class LoadCurves:
     """
 
     label: str
-    static_n: Curve
-    u95_n: Curve
-    raising_n: Curve
-    lowering_n: Curve
-    friction_n: Curve
-    model_n: Curve | None = None
-    model_u95_n: Curve | None = None
-    en: Curve | None = None
+    static_n: Floats
+    u95_n: Floats
+    raising_n: Floats
+    lowering_n: Floats
+    friction_n: Floats
+    model_n: Floats | None = None
+    model_u95_n: Floats | None = None
+    en: Floats | None = None
 
 
-def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Static profile with its band, and the slow raising and lowering forces around it."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -88,7 +85,7 @@ def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def agreement_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Measured profile against the machine file's prediction, with the E_n score below."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -127,7 +124,7 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Half of the gap between raising and lowering."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -156,7 +153,7 @@ DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
 )
 
 
-def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
+def _in_words(angle_deg: Floats, load: LoadCurves) -> str:
     force = _covered(load.static_n)
     peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
     return (
@@ -165,21 +162,21 @@ def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
     )
 
 
-def _covered(curve: Curve) -> Curve:
+def _covered(curve: Floats) -> Floats:
     return np.asarray(curve[np.isfinite(curve)])
 
 
-def _upper(load: LoadCurves) -> Curve:
+def _upper(load: LoadCurves) -> Floats:
     if load.model_n is None or load.model_u95_n is None:
         return load.static_n
     return np.asarray(load.model_n + load.model_u95_n)
 
 
-def _band(axes: Axes, x: Curve, y: Curve, half_width: Curve, *, color: str) -> None:
+def _band(axes: Axes, x: Floats, y: Floats, half_width: Floats, *, color: str) -> None:
     axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
 
 
-def from_zero(axes: Axes, curves: Sequence[Curve]) -> None:
+def from_zero(axes: Axes, curves: Sequence[Floats]) -> None:
     low = min(0.0, *(float(np.nanmin(curve)) for curve in curves))
     high = max(float(np.nanmax(curve)) for curve in curves)
     axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
@@ -200,7 +197,7 @@ def _kgf_axis(axes: Axes, sheet: Sheet) -> None:
     side.spines["right"].set_visible(False)
 
 
-def _peak(axes: Axes, sheet: Sheet, angle_deg: Curve, load: LoadCurves) -> None:
+def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None:
     top = int(np.nanargmax(load.static_n))
     x, y = float(angle_deg[top]), float(load.static_n[top])
     axes.plot([x], [y], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
@@ -219,7 +216,7 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Curve, load: LoadCurves) -> None:
     )
 
 
-def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+def _name_lines(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
     """Name raising, still and lowering at the curves themselves, on their emptier side."""
     at = _quiet_index(load.static_n)
     rising_end = at > len(angle_deg) // 2
@@ -238,7 +235,7 @@ def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
         )
 
 
-def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+def _name_model(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
     if load.model_n is None:
         return
     # Where the curve is flat a name beside it does not run into it.
@@ -259,12 +256,12 @@ def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
         )
 
 
-def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+def _load_names(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
     end_labels(axes, [(load.label, angle_deg, load.static_n) for load in loads])
 
 
 def end_labels(
-    axes: Axes, curves: Sequence[tuple[str, Curve, Curve]], *, colours: Sequence[str] = ()
+    axes: Axes, curves: Sequence[tuple[str, Floats, Floats]], *, colours: Sequence[str] = ()
 ) -> None:
     """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart.
 
@@ -295,13 +292,13 @@ def end_labels(
         )
 
 
-def _quiet_index(curve: Curve) -> int:
+def _quiet_index(curve: Floats) -> int:
     """Index at a quarter or three quarters of the travel, whichever is further below the peak."""
     quarter, three = len(curve) // 4, (3 * len(curve)) // 4
     return quarter if curve[quarter] <= curve[three] else three
 
 
-def _scores(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+def _scores(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
     largest = 1.0
     for index, load in enumerate(loads):
         if load.en is None:

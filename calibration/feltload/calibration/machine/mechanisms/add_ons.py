@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import model_validator
 
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.mechanism import FloatArray, Frame, Share, Values
+from feltload.calibration.machine.mechanism import Frame, Share, Values
 from feltload.calibration.machine.parameters import (
     FORCE_SCALE,
     Length,
@@ -25,7 +25,7 @@ from feltload.calibration.machine.parameters import (
     make_parameter,
     parameters_of,
 )
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 # A band may be stretched this much past its table before its force counts as unknown.
 _PAST_TABLE: Final = 0.02
@@ -52,7 +52,7 @@ class _Tether(_AddOn):
     anchor_x: Length
     anchor_y: Length
 
-    def _stretch(self, frame: Frame, values: Values) -> tuple[FloatArray, FloatArray]:
+    def _stretch(self, frame: Frame, values: Values) -> tuple[Floats, Floats]:
         """Length (m) and its derivative by q, each (n,)."""
         path = frame.point(*self.anchor(values))
         fixed = np.array([values[f"{self.name}.anchor_x"], values[f"{self.name}.anchor_y"]])

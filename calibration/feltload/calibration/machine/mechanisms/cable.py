@@ -16,7 +16,6 @@ from pydantic import Field
 
 from feltload.calibration.errors import GeometryError, MachineError
 from feltload.calibration.machine.mechanism import (
-    FloatArray,
     Frame,
     Handle,
     Path,
@@ -40,7 +39,7 @@ from feltload.calibration.machine.parameters import (
     TableLength,
     make_parameter,
 )
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 # A cam may turn this much past its table before its moment arm counts as unknown.
 _PAST_TABLE_RAD: float = math.radians(2.0)
@@ -123,7 +122,7 @@ class Cable:
             )
         return parameters
 
-    def arm(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def arm(self, q: Floats, values: Values) -> tuple[Floats, Floats, Floats]:
         """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
         if self._section.cam is None:
             radius = values["drum_radius"]
@@ -143,7 +142,7 @@ class Cable:
         start = wound(values["cam.mounting"])
         return wound(turn) - start + offset * q, self._cam(turn) + offset, self._cam(turn, 1)
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
         up = np.array([0.0, 1.0]) / values["pulley_ratio"]
         # Where the stack hangs does not matter to the work; below the drum it can be drawn.
@@ -151,7 +150,7 @@ class Cable:
         stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         path = frames["drum"].point(values["handle_radius"], values["start_angle"])
         return Handle(np.full(q.size, values["handle_radius"]), path)
 
@@ -165,7 +164,7 @@ class Cable:
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         return shares["drum"].gradient + shares["stack"].gradient * self.efficiency(values) ** -direction
 
     def outline(self, q: float, values: Values) -> list[Stroke]:

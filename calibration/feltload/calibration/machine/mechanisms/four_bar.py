@@ -17,7 +17,6 @@ from pydantic import Field
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import (
-    FloatArray,
     Frame,
     Handle,
     Path,
@@ -30,7 +29,7 @@ from feltload.calibration.machine.mechanism import (
 )
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import Angle, Length, Parameter, Section
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 # Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
 _TOGGLE: float = 0.02
@@ -73,7 +72,7 @@ class FourBar:
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
-    def angles(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray]:
+    def angles(self, q: Floats, values: Values) -> tuple[Floats, Floats]:
         """Elevations of coupler and rocker, each (n,), rad.
 
         Raises
@@ -120,7 +119,7 @@ class FourBar:
             )
         return theta3, theta4
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         a, b, c = values["input_length"], values["coupler_length"], values["rocker_length"]
         # The start is solved along, so that turns count from the start stop.
         theta3, theta4 = self.angles(np.concatenate(([0.0], q)), values)
@@ -145,7 +144,7 @@ class FourBar:
             "rocker": Frame(fixed_path(q, far[0], far[1]), _round(theta4 - start4, q), rate4, bend4),
         }
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         path = frames[self._handle_on].point(values["handle_radius"], values["start_angle"])
         return Handle(travel_across(path), path)
 
@@ -154,7 +153,7 @@ class FourBar:
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         return np.asarray(np.sum([share.gradient for share in shares.values()], axis=0))
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
@@ -172,6 +171,6 @@ class FourBar:
         ]
 
 
-def _round(turn: FloatArray, q: FloatArray) -> FloatArray:
+def _round(turn: Floats, q: Floats) -> Floats:
     """Turns since the start, taken as less than half a revolution away from it."""
     return np.asarray((turn + np.pi) % (2.0 * np.pi) - np.pi)

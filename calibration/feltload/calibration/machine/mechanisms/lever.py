@@ -11,7 +11,6 @@ from pydantic import Field
 
 from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.mechanism import (
-    FloatArray,
     Frame,
     Handle,
     Share,
@@ -23,7 +22,7 @@ from feltload.calibration.machine.mechanism import (
 )
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import Angle, Length, MaybeAngle, Parameter, Section
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 
 class LeverSection(Section):
@@ -61,10 +60,10 @@ class Lever:
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         return {"arm": turning_frame(q)}
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         path = frames["arm"].point(values["handle_radius"], values["start_angle"])
         if "pull_angle" in values:
             return Handle(travel_along(path, values["start_angle"] + q + values["pull_angle"]), path)
@@ -77,7 +76,7 @@ class Lever:
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         return shares["arm"].gradient
 
     def outline(self, q: float, values: Values) -> list[Stroke]:

@@ -9,19 +9,10 @@ from typing import ClassVar
 import numpy as np
 from pydantic import Field
 
-from feltload.calibration.machine.mechanism import (
-    FloatArray,
-    Frame,
-    Handle,
-    Path,
-    Share,
-    Stroke,
-    Values,
-    sliding_frame,
-)
+from feltload.calibration.machine.mechanism import Frame, Handle, Path, Share, Stroke, Values, sliding_frame
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, Ratio, Section
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 
 class SledSection(Section):
@@ -53,14 +44,14 @@ class Sled:
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         incline, radius = values["incline"], values["wheel_radius"]
         along = np.array([math.cos(incline), math.sin(incline)])
         travel = (radius * q)[:, None] * along
         rate = np.tile(radius * along, (q.size, 1))
         return {"sled": sliding_frame(Path(travel, rate, np.zeros_like(travel)))}
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         ratio = values["handle_ratio"]
         path = frames["sled"].origin if ratio == 1.0 else None
         return Handle(np.full(q.size, values["wheel_radius"] * ratio), path)
@@ -70,7 +61,7 @@ class Sled:
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         share = shares["sled"]
         pressed = share.mass_kg * gravity * math.cos(values["incline"])
         return share.gradient + direction * values["rail_friction"] * pressed * values["wheel_radius"]
