@@ -19,7 +19,7 @@ from scipy import linalg
 
 from feltload.core import Floats
 from feltload.emulator import SimulatedRun, scenario, simulate
-from feltload.emulator.sensors.sensors import arm_frame_signals
+from feltload.emulator.sensors.inertial import arm_frame_signals
 
 KNOT_S = 0.5
 BLOCK_S = 0.05

@@ -6,4 +6,4 @@ from feltload.core import FeltloadError
 
 
 class EmulatorError(FeltloadError):
-    """The emulated boards cannot send."""
+    """The emulated boards cannot send: no pseudo terminals here, or nobody reads them."""

@@ -12,8 +12,9 @@ from scipy import signal as dsp
 from feltload.core import Floats, Indices
 from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.emulator.machines.swing import free_swing
+from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Plan, plan_session
-from feltload.emulator.scenario import Partner, Scenario
+from feltload.emulator.scenarios import Scenario
 
 # The arm on its rubber stop, as an oscillator that a knock sets ringing.
 _STOP_HZ, _STOP_DAMPING = 16.0, 0.25

@@ -9,38 +9,10 @@ import numpy as np
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats
 from feltload.emulator.machines.catalogue import machine, machine_names
 from feltload.emulator.machines.dynamics import MachineDynamics
+from feltload.emulator.people.capacity import Capacity
+from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, Tempo
 from feltload.emulator.sensors.sensor_class import SensorSet, sensor_set
-
-
-@dataclass(frozen=True)
-class Partner:
-    """A partner whose hands act on the handle between two positions (shares of the travel).
-
-    `force_n` > 0 helps the person, < 0 adds resistance; it fades in and out over `fade` of the travel.
-    """
-
-    force_n: float
-    from_share: float
-    to_share: float
-    fade: float = 0.12
-    raising: bool = True
-    lowering: bool = True
-
-
-@dataclass(frozen=True)
-class Capacity:
-    """What an emulated person can hold, as a force at the handle along the travel."""
-
-    peak_n: float = 420.0
-    peak_share: float = 0.15
-    width_share: float = 0.6
-    floor: float = 0.35
-
-    def force_n(self, share: Floats) -> Floats:
-        """Greatest isometric force at positions given as shares of the travel, (n,) N."""
-        bell = np.exp(-(((np.asarray(share, dtype=float) - self.peak_share) / self.width_share) ** 2))
-        return self.peak_n * (self.floor + (1.0 - self.floor) * bell)
 
 
 @dataclass(frozen=True)
