@@ -66,6 +66,7 @@ def check(
         with_gravity,
         write_check,
     )
+    from feltload.app.text.inputs import describe_gravity
     from feltload.calibration import load_machine
     from feltload.signal import load_results
 
@@ -84,7 +85,7 @@ def check(
     console.say(f"{agreement.verdict}: {agreement.explanation}")
     if swung is not None:
         console.say(f"free swing {'agrees' if swung.agrees else 'differs'}: {swung.text}")
-    console.say(f"Gravity: {checked.gravity.words()}")
+    console.say(f"Gravity: {describe_gravity(checked.gravity)}")
     console.say(f"Report: {page}")
     console.result(
         {

@@ -110,12 +110,13 @@ def profile(
 
 def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
     """Say what a result shows; the same for programs."""
+    from feltload.app.text.inputs import describe_field_check
     from feltload.signal import profile_summary
 
     console.findings(found.estimate)
     for source in found.provenance.recordings:
         for check in source.field_checks:
-            console.say(f"{check.words()} ({source.name})")
+            console.say(f"{describe_field_check(check)} ({source.name})")
     for remark in found.provenance.remarks:
         console.say(f"Note: {remark}")
     console.say(f"Report: {report}")

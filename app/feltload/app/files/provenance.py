@@ -43,10 +43,6 @@ class FieldCheckState(BaseModel):
     agrees: bool | None
     text: str
 
-    def words(self) -> str:
-        """The outcome in one line."""
-        return f"Field check with {self.weight}: {self.text}"
-
 
 class RecordingSource(BaseModel):
     """One recording: its name and load, when it was started, its state, and the hash of its bytes.
@@ -83,12 +79,8 @@ class PlaceGravity(BaseModel):
         return cls(value_m_s2=gravity.value, u_m_s2=gravity.u, source=gravity.text)
 
     def gravity(self) -> Gravity:
-        """What is reckoned with."""
+        """The value to compute with."""
         return Gravity(self.value_m_s2, self.u_m_s2, self.source)
-
-    def words(self) -> str:
-        """Value, twice its standard uncertainty, and where they come from."""
-        return f"{self.value_m_s2:.4f} ± {2.0 * self.u_m_s2:.4f} m/s² ({self.source})"
 
 
 class Provenance(BaseModel):

@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 from matplotlib.figure import Figure
 
+from feltload.app.pages.axes import ANGLE_LABEL, DASHES, end_labels, from_zero
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.pages.report.figures import ANGLE_LABEL, DASHES, end_labels, from_zero
 from feltload.app.text.numbers import load_text
 from feltload.core import Floats
 

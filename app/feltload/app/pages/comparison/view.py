@@ -8,10 +8,10 @@ import numpy as np
 
 from feltload.app.jobs.comparison import Comparison, Result
 from feltload.app.pages.canvas import Drawing
-from feltload.app.pages.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
-from feltload.app.pages.report.assemble import input_rows
+from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
+from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.difference_words import difference_record, difference_words
 from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text, plain_degrees
 from feltload.core import Floats

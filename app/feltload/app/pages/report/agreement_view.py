@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from feltload.app.pages.report.assemble import load_curves
-from feltload.app.pages.report.figures import LoadCurves, agreement_figure
+from feltload.app.pages.report.curves import LoadCurves, load_curves
+from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
 from feltload.calibration import Agreement, FittedDimension, SwingCheck
 from feltload.core import Floats
