@@ -74,8 +74,7 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
         hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
     except MotionError as error:
         # The smoother does not know whose samples it was given.
-        error.where = error.where or session.name
-        raise
+        raise error.with_context(where=session.name) from error
     del gyro
     motion = Rotation(
         hinge.time_s,

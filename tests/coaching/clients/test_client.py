@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,16 @@ def test_sessions_are_kept_beside_each_other_and_deleted_for_good(tmp_path: Path
     assert [s.date for s in folder.sessions()] == ["2031-01-01", "2031-02-01", "2031-02-01"]
     folder.delete()
     assert not folder.path.exists()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes of POSIX")
+def test_only_the_coach_may_read_what_is_kept(tmp_path: Path) -> None:
+    folder = ClientFolder.create(tmp_path, code="A1")
+    folder.keep(_session("2031-02-01"))
+    assert {path.name: path.stat().st_mode & 0o777 for path in folder.path.iterdir()} == {
+        "client.json": 0o600,
+        "2031-02-01-capacity-1.json": 0o600,
+    }
 
 
 def test_a_taken_or_impossible_code_is_refused(tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
@@ -14,7 +13,7 @@ from feltload.acquisition.recording.recording import Recording, RecordingInfo, R
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core import Floats, InputError
+from feltload.core import Floats, InputError, replacing
 
 __all__ = ["SENSORS", "import_csv", "parse_columns"]
 
@@ -119,19 +118,16 @@ def import_csv(
     out = Path(out)
     if out.exists() and not overwrite:
         raise exists_already(out)
-    # Under another name until it is whole: what a full disk cut is not left behind as a recording.
-    written = out.with_name(f"{out.name}.{os.getpid()}.part")
     try:
-        _write(written, info, tables, clocks, origin)
-        written.replace(out)
+        # What a full disk cut is not left behind as a recording.
+        with replacing(out) as part:
+            _write(part, info, tables, clocks, origin)
     except OSError as error:
         raise RecordingError(
             f"the recording cannot be written ({error.strerror or error})",
             where=str(out),
             remedy="make room on the disk, or choose a folder that you may write to",
         ) from error
-    finally:
-        written.unlink(missing_ok=True)
     return read_recording(out)
 
 

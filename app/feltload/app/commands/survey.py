@@ -50,9 +50,9 @@ def survey(
         Replace such a file if it is there already.
     """
     from feltload.app.errors import UsageError
-    from feltload.app.files.outputs import claim_file, write_text
+    from feltload.app.files.outputs import claim_file
     from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
-    from feltload.core import parse_quantity
+    from feltload.core import parse_quantity, write_file
 
     console = Console(common)
     if not see > 0.0:
@@ -73,7 +73,7 @@ def survey(
     if drawing is not None:
         claim_file(drawing, overwrite=force_overwrite)
     if start is not None:
-        write_text(claim_file(start, overwrite=force_overwrite), example_text(machine))
+        write_file(claim_file(start, overwrite=force_overwrite), example_text(machine))
     if drawing is not None:
         from feltload.calibration import save_drawing
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import AppError
-from feltload.app.files.outputs import write_text
 from feltload.calibration import Gravity
+from feltload.core import write_file
 
 FILE_NAME = "provenance.json"
 
@@ -113,7 +113,7 @@ class Provenance(BaseModel):
 
     def save(self, directory: Path) -> None:
         """Write it into the result's directory."""
-        write_text(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
+        write_file(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
 
 
 def load_provenance(directory: Path) -> Provenance:

@@ -121,8 +121,7 @@ def measure(
     except SignalError as error:
         # What is missing may be what was lost.
         damage = [f"{p.name}: {r.damage}" for p, r in zip(paths, recordings, strict=True) if r.damage]
-        error.what = "; ".join([error.what, *damage])
-        raise
+        raise error.with_context(what="; ".join(damage)) from error
     result = replace(
         result,
         health={**result.health, **field_check_health(paths, checks)},

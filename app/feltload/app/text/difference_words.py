@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.app.text.numbers import degrees, force_text, listed, load_text, newtons
-from feltload.core import Flags
+from feltload.core import Flags, runs_of_true
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
@@ -68,8 +68,7 @@ def difference_words(
 
 def stretches(among: Flags) -> Sequence[tuple[int, int]]:
     """First and last index of every run of true values."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], among, [False])).astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [(first, stop - 1) for first, stop in runs_of_true(among)]
 
 
 def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:

@@ -24,7 +24,7 @@ from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.model_band import ModelBand, model_band, predict
 from feltload.calibration.weights.gravity import local_gravity
-from feltload.core import Floats
+from feltload.core import Floats, write_file
 from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate
 
 VerdictWord = Literal["agrees", "differs", "inconclusive"]
@@ -272,7 +272,7 @@ def write_agreement(directory: Path | str, agreement: Agreement, swing: SwingChe
         "free_swing": None if swing is None else _swing_record(swing),
     }
     path = Path(directory) / "agreement.json"
-    path.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    write_file(path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
     return path
 
 

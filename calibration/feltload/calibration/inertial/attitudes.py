@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.core import Floats
+from feltload.core import Floats, runs_of_true
 
 _WINDOW_S = 0.5
 _SHORTEST_S = 1.0
@@ -76,10 +76,10 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
     for values, floor in ((gyro, _GYRO_FLOOR_RAD_S), (accel, _ACCEL_FLOOR_M_S2)):
         spread = _moving_sd(values, width)
         still &= spread < max(_QUIET_MULTIPLE * float(np.quantile(spread, 0.02)), floor)
-    # The window at each end of a stretch already touches the motion next to it.
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], still.astype(np.int8), [0]])))
     found = []
-    for start, end in zip(edges[::2] + width // 4, edges[1::2] - width // 4, strict=True):
+    for first, stop in runs_of_true(still):
+        # The window at each end of a stretch already touches the motion next to it.
+        start, end = first + width // 4, stop - width // 4
         if end <= start or time[end - 1] - time[start] < _SHORTEST_S:
             continue
         found.append(
@@ -88,7 +88,7 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
                 float(time[end - 1]),
                 accel[start:end].mean(axis=0),
                 gyro[start:end].mean(axis=0),
-                int(end - start),
+                end - start,
                 float(np.sqrt(np.mean(np.diff(accel[start:end], axis=0) ** 2) / 2.0 / (end - start))),
             )
         )

@@ -14,7 +14,7 @@ from feltload.calibration.machine.drawing_labels import Label, Way, place_labels
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import readable
-from feltload.core import Floats
+from feltload.core import Floats, replacing
 
 _INK: Final = "#1f2a36"
 _FAINT: Final = "#9fb0bf"
@@ -105,7 +105,9 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
 def save_drawing(path: FilePath | str, machine: Machine, *, travel_rad: float, load_kg: float) -> FilePath:
     """Draw into an SVG or PNG file; the ending chooses."""
     path = FilePath(path)
-    draw_machine(machine, travel_rad=travel_rad, load_kg=load_kg).savefig(path, dpi=150)
+    figure = draw_machine(machine, travel_rad=travel_rad, load_kg=load_kg)
+    with replacing(path) as part:
+        figure.savefig(part, format=path.suffix.lstrip(".") or None, dpi=150)
     return path
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.coaching.errors import CapacityError
-from feltload.core import Floats
+from feltload.core import Floats, runs_of_true
 
 REPETITION_RANGE_RAD = np.deg2rad(15.0)
 """An effort through more travel than this is a repetition, not a hold that gave way."""
@@ -129,6 +129,4 @@ def find_holds(
 
 def strong_efforts(force_n: Floats, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:
     """First index, and index after the last, of every stretch above a fraction of the greatest force."""
-    strong = force_n > threshold * float(np.max(force_n))
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], strong, [False])).astype(np.int8)))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+    return runs_of_true(force_n > threshold * float(np.max(force_n)))

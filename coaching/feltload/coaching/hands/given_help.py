@@ -14,7 +14,7 @@ from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.help_plan import FEELABLE_N
 from feltload.coaching.hands.motion import Motion
 from feltload.coaching.match.load_line import LoadLine
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal import ProfileEstimate
 
 Phase = Literal["concentric", "eccentric"]
@@ -285,6 +285,4 @@ def _stands_out(help_n: Floats, u95_n: Floats, grid: Floats) -> bool:
 
 
 def _longest_run(mask: Flags) -> int:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    lengths = edges[1::2] - edges[::2]
-    return int(lengths.max()) if lengths.size else 0
+    return max((stop - first for first, stop in runs_of_true(mask)), default=0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.ndimage import uniform_filter1d
 
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
 
 #: Rate about the axis that tells a movement from noise, rad/s rms.
@@ -82,14 +82,7 @@ def still_samples(gyro: Floats, rate_hz: float) -> Flags:
 
 
 def _long_runs(flags: Flags, shortest: int) -> Flags:
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
     out = np.zeros(len(flags), dtype=bool)
-    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+    for start, stop in runs_of_true(flags):
         out[start:stop] = stop - start >= shortest
     return out
-
-
-def runs(flags: Flags) -> list[tuple[int, int]]:
-    """Half-open index ranges in which the flags are set."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))

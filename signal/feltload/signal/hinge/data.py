@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.ndimage import binary_dilation
 
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-from feltload.signal.hinge.axis import hinge_axis, runs
+from feltload.signal.hinge.axis import hinge_axis
 from feltload.signal.hinge.outliers import bridged, disturbed_stretches, wild_samples
 from feltload.signal.noise.filters import (
     GAP_PERIODS,
@@ -134,7 +134,7 @@ def _stuck(gyro: Floats, accel: Floats) -> Flags:
     if len(alike) < STUCK_SAMPLES:
         return np.zeros(len(gyro), dtype=bool)
     turning = np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S
-    for start, stop in runs(flags & turning):
+    for start, stop in runs_of_true(flags & turning):
         flags[start:stop] = stop - start >= STUCK_SAMPLES
     return np.asarray(flags & turning)
 
@@ -158,7 +158,7 @@ def _clipped(values: Floats, smallest_range: float, fewest: int) -> Flags:
 def _flat_top(column: Floats, extreme: float, at: Flags) -> bool:
     if np.count_nonzero(at) < FLAT_RUNS * FLAT_SAMPLES:
         return False
-    flat = sum(stop - start >= FLAT_SAMPLES for start, stop in runs(at))
+    flat = sum(stop - start >= FLAT_SAMPLES for start, stop in runs_of_true(at))
     near = column[np.abs(column - extreme) < 0.1 * abs(extreme)]
     return flat >= FLAT_RUNS and len(np.unique(near)) > FINE_STEPS
 
@@ -272,11 +272,7 @@ def _breaks(samples: InertialSamples, rate: Floats) -> tuple[tuple[float, float,
     for i in np.flatnonzero(step > GAP_PERIODS / samples.rate_hz):
         swing = max(abs(rate[i + 1] - rate[i]), 0.5 * max(abs(rate[i]), abs(rate[i + 1])), 0.1)
         out.append((float(times[i]), float(times[i + 1]), float(swing * step[i] / 3.0)))
-    if np.any(samples.gyro_clipped):
-        edges = np.flatnonzero(np.diff(np.concatenate([[0], samples.gyro_clipped.astype(int), [0]])))
-        for start, stop in zip(edges[::2], edges[1::2], strict=True):
-            length = (stop - start) / samples.rate_hz
-            out.append(
-                (float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5))
-            )
+    for start, stop in runs_of_true(samples.gyro_clipped):
+        length = (stop - start) / samples.rate_hz
+        out.append((float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5)))
     return tuple(out)

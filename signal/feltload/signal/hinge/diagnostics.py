@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-from feltload.signal.hinge.axis import runs
 from feltload.signal.hinge.data import InertialSamples
 from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge.slip import slip_about_hinge
@@ -161,7 +160,7 @@ def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
 def rest_change(time_s: Floats, q: Floats, still: Flags) -> tuple[float, float] | None:
     """When and by how much (rad) the lowest rest position changed for good, if it did."""
     span = float(np.ptp(q))
-    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs(still)]
+    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs_of_true(still)]
     low = [(t, level) for t, level in rests if abs(level) < 0.25 * span]
     if len(low) < 4:
         return None

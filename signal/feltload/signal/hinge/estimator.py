@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline
 
 from feltload.acquisition import InertialCertificate
-from feltload.core import Flags, Floats
-from feltload.signal.hinge.axis import off_axis_share, runs, still_samples
+from feltload.core import Flags, Floats, runs_of_true
+from feltload.signal.hinge.axis import off_axis_share, still_samples
 from feltload.signal.hinge.data import InertialSamples, clean_samples, hinge_data
 from feltload.signal.hinge.diagnostics import motion_warnings
 from feltload.signal.hinge.initial_guess import first_solution, make_knots
@@ -207,7 +207,7 @@ def _reference(
         if np.any(inside):
             return float(np.mean(theta[inside])), asked
     span = float(np.ptp(theta))
-    for start, stop in runs(still):
+    for start, stop in runs_of_true(still):
         moved = np.abs(theta[:start] - theta[start]) > max(LEFT_RAD, 0.1 * span)
         if np.any(moved):
             break
