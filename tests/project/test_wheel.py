@@ -30,7 +30,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.timeout(300)
 def test_wheel_holds_all_layers_and_no_namespace_init(wheel: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
-    for layer in ("acquisition", "signal", "calibration", "coaching", "app"):
+    for layer in LAYERS:
         assert f"feltload/{layer}/__init__.py" in names
         assert f"feltload/{layer}/py.typed" in names
     assert "feltload/__init__.py" not in names
