@@ -1,14 +1,13 @@
 #!/bin/sh
-# Brings the programs that some tests drive: a private D-Bus (Bluetooth tests), a browser (report tests)
-# and a PDF renderer. With apt and root they are installed; elsewhere one line says what to install, and
-# the tests that need them skip loudly (with CI=true they fail).
+# Brings the programs that some tests drive: a private D-Bus (Bluetooth tests) and a browser with its driver (pages).
+# With apt and root they are installed; elsewhere one line says what to install, and the tests that need them
+# skip loudly. Where tests are the gate (CI=true) it fails. The same names are in tests/support/needs.py.
 set -eu
 missing=""
 need() { command -v "$1" >/dev/null 2>&1 || missing="$missing $2"; }
 need dbus-daemon dbus
-command -v chromium >/dev/null 2>&1 || command -v google-chrome >/dev/null 2>&1 || missing="$missing chromium"
+need chromium chromium
 need chromedriver chromium-driver
-need pdftoppm poppler-utils
 [ -n "$missing" ] || exit 0
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
     echo "feltload: installing for the tests:$missing"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,11 +10,13 @@ import pytest
 
 from board_rig import Rig
 from emulated_bluez.private_bus import PrivateBus
+from needs import require
 from serial_board import Board
 
 
 @pytest.fixture
 def make_board(tmp_path: Path) -> Iterator[Callable[[str], Board]]:
+    require("pty")
     boards: list[Board] = []
 
     def make(name: str = "port") -> Board:
@@ -54,12 +54,8 @@ def nothing_left_behind() -> Iterator[None]:
 
 @pytest.fixture
 def bluetooth(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[PrivateBus]:
-    """A private bus with the emulated service, which bleak takes for the system's."""
-    if shutil.which("dbus-daemon") is None:
-        message = "dbus-daemon is missing: the Bluetooth tests cannot run (install the package `dbus`)"
-        if os.environ.get("CI") == "true":
-            pytest.fail(message)
-        pytest.skip(message)
+    """A private bus with the emulated service, which bleak uses as the system's."""
+    require("dbus-daemon")
     bus = PrivateBus(tmp_path)
     bus.start_daemon()
     monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)

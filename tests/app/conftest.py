@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,6 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+
+from needs import required_program
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 
@@ -85,13 +85,8 @@ class Chromium:
 
 @pytest.fixture(scope="session")
 def chromium() -> Chromium:
-    """A browser; without one the test is skipped, but never where tests are the gate."""
-    found = shutil.which("chromium")
-    if found is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("chromium is needed here")
-        pytest.skip("chromium is missing: the page was NOT looked at")
-    return Chromium(found)
+    """The browser that looks at pages."""
+    return Chromium(required_program("chromium"))
 
 
 @pytest.fixture(scope="session")

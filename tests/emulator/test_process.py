@@ -17,7 +17,7 @@ from feltload.acquisition.wire.checksum import crc_by_name
 from feltload.acquisition.wire.description import load_rig
 from feltload.emulator.__main__ import main
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo terminals here")
+pytestmark = pytest.mark.needs("pty")
 CRC = crc_by_name("CRC-16/IBM-3740")
 
 

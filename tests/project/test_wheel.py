@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
+from source_tree import LAYERS, ROOT
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def test_wheel_holds_all_layers_and_no_namespace_init(wheel: Path) -> None:
 
 
 @pytest.mark.timeout(300)
-@pytest.mark.skipif(sys.platform == "win32", reason="the demo's serial link is a pseudo-terminal")
+@pytest.mark.needs("pty")
 def test_wheel_runs_the_demo_outside_the_checkout(wheel: Path, tmp_path: Path) -> None:
     """A short demo: real processes, real ptys, the installed package only."""
     venv.create(tmp_path / "venv", with_pip=True)

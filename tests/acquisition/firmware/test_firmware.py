@@ -21,7 +21,7 @@ from feltload.acquisition.wire.description import load_stream_description
 HERE = Path(__file__).parent
 FIRMWARE = HERE.parents[2] / "firmware"
 
-pytest.importorskip("micropython_unix", reason="the MicroPython unix port is missing: firmware not tested")
+pytestmark = pytest.mark.needs("micropython", "pty")
 
 
 def micropython(script: str, *arguments: str, stdout: int = subprocess.PIPE) -> subprocess.Popen[bytes]:

@@ -241,7 +241,7 @@ def test_killed_process_loses_less_than_a_second(tmp_path, after_s):
     assert (np.diff(recording.stream("cell")["seq"]) == 1).all()
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a limit on file size")
+@pytest.mark.needs("fork")
 def test_full_disk_keeps_all_that_fits(tmp_path):
     limited = (
         WRITER.replace("import struct", "import resource, signal, struct", 1)

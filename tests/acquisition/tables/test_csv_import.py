@@ -1,4 +1,3 @@
-import os
 import resource
 import signal
 
@@ -131,7 +130,7 @@ def test_missing_file_and_ragged_rows(tmp_path):
         import_csv(tmp_path / "f.csv", tmp_path / "i.csv", tmp_path / "r.mcap", load_kg=1.0)
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a limit on file size")
+@pytest.mark.needs("fork")
 def test_a_full_disk_leaves_no_recording(tmp_path):
     """The limit on a file's size stands for the full disk: the same refusal by the system."""
     force_table().to_csv(tmp_path / "f.csv", index=False)

@@ -11,7 +11,7 @@ import pytest
 
 from feltload.acquisition import RecordingInfo, load_rig, record
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs ptys")
+pytestmark = pytest.mark.needs("pty")
 
 SECONDS = 16.0
 LOADS_KG = {"left": 20.0, "right": 22.0}

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,6 +16,7 @@ from feltload.app.pages.report.rows import budget_rows
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.numbers import NO_BREAK
 from made_estimate import made_estimate
+from needs import required_program
 
 PHONE_WIDTHS = (390, 360)
 
@@ -48,12 +47,8 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def browser(chromium) -> Iterator[object]:
-    """A headless browser; without one the test is skipped, but never where tests are the gate."""
-    driver = shutil.which("chromedriver")
-    if driver is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("chromedriver is needed here")
-        pytest.skip("chromedriver is missing: the report was NOT looked at")
+    """A headless browser that can be driven."""
+    driver = required_program("chromedriver")
     from selenium import webdriver
 
     options = webdriver.ChromeOptions()

@@ -20,7 +20,7 @@ from cobs import cobs
 from feltload.acquisition.certificates.certificate import parse_certificate
 
 pytestmark = [
-    pytest.mark.skipif(not hasattr(os, "openpty"), reason="no pseudo terminals here"),
+    pytest.mark.needs("pty"),
     pytest.mark.timeout(300),  # several processes that import everything
 ]
 

