@@ -1,22 +1,18 @@
-"""Arrays: names of their types, and small operations that several layers need."""
+"""Small array operations that several layers need: runs of true values, interpolation weights, roots of covariances."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+import numpy.typing as npt
+from scipy import sparse
 
-if TYPE_CHECKING:
-    from scipy import sparse
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.int64]
-Bytes = NDArray[np.uint8]
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
 
 
-def runs_of_true(mask: ArrayLike) -> list[tuple[int, int]]:
+def runs_of_true(mask: npt.ArrayLike) -> list[tuple[int, int]]:
     """Every run of true values as ``(first, stop)``: ``mask[first:stop]`` is true throughout.
 
     Parameters
@@ -28,7 +24,7 @@ def runs_of_true(mask: ArrayLike) -> list[tuple[int, int]]:
     return list(zip(edges[::2], edges[1::2], strict=True))
 
 
-def interpolation_weights(knots: Floats, at: Floats) -> sparse.csr_array[Any, tuple[int, int]]:
+def interpolation_weights(knots: FloatArray, at: FloatArray) -> sparse.csr_array[Any, tuple[int, int]]:
     """Matrix of linear interpolation: ``weights @ values`` are the values at `at`; beyond the ends, the end values.
 
     Parameters
@@ -42,9 +38,6 @@ def interpolation_weights(knots: Floats, at: Floats) -> sparse.csr_array[Any, tu
     csr_array, shape (k, n)
         Two stored entries a row, zeros among them: a value that is not known makes unknown what lies next to it.
     """
-    # Slow to import, and most who import this module do not interpolate.
-    from scipy import sparse
-
     right = np.clip(np.searchsorted(knots, at, side="right"), 1, knots.size - 1)
     share = np.clip((at - knots[right - 1]) / (knots[right] - knots[right - 1]), 0.0, 1.0)
     rows = np.tile(np.arange(at.size), 2)
@@ -52,7 +45,7 @@ def interpolation_weights(knots: Floats, at: Floats) -> sparse.csr_array[Any, tu
     return sparse.csr_array(entries, shape=(at.size, knots.size))
 
 
-def covariance_root(covariance: Floats) -> Floats:
+def covariance_root(covariance: FloatArray) -> FloatArray:
     """A root R of a covariance, ``R @ R.T == covariance``; what rounding made negative counts as zero.
 
     Draws with this covariance are ``generator.standard_normal((count, n)) @ R.T``.

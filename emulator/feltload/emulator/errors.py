@@ -1,4 +1,8 @@
-"""Errors of the emulated world; the tree of all layers' errors is in `feltload.core.errors`."""
+"""Errors of the emulated world.
+
+FeltloadError
+└── EmulatorError   pseudo terminals that are missing, or that nobody reads
+"""
 
 from __future__ import annotations
 
@@ -6,4 +10,4 @@ from feltload.core import FeltloadError
 
 
 class EmulatorError(FeltloadError):
-    """The emulated boards cannot send: no pseudo terminals here, or nobody reads them."""
+    """The emulated boards cannot send."""

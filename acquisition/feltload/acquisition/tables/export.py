@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Literal
 
 import numpy as np
@@ -12,7 +11,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from feltload.acquisition.recording.recording import Recording
-from feltload.core import InputError, replacing, write_file
+from feltload.core import InputError
 
 __all__ = ["export_recording", "write_c3d"]
 
@@ -60,20 +59,18 @@ def export_recording(
         frame = recording.stream(name)
         if format == "parquet":
             try:
-                with replacing(target) as part:
-                    frame.to_parquet(part, index=False)
+                frame.to_parquet(target, index=False)
             except ImportError:
                 raise InputError(
                     "Parquet needs pyarrow", where=str(target), remedy='pip install "feltload[parquet]"'
                 ) from None
         else:
-            with replacing(target) as part:
-                frame.to_csv(part, index=False, float_format="%.9g")
+            frame.to_csv(target, index=False, float_format="%.9g")
     columns = ["kind", "start_s", "until_s", "text"]
     rows = [(mark.kind, mark.start_s, mark.until_s, mark.text) for mark in recording.marks]
-    write_file(marks_path, pd.DataFrame(rows, columns=columns).to_csv(index=False))
+    pd.DataFrame(rows, columns=columns).to_csv(marks_path, index=False)
     info = recording.info
-    session = {
+    said = {
         "load_kg": info.load_kg,
         "load_u_kg": info.load_u_kg,
         "side": info.side,
@@ -83,7 +80,7 @@ def export_recording(
         "damage": recording.damage,
         "health": {name: health.to_dict() for name, health in recording.health.items()},
     }
-    write_file(info_path, json.dumps(session, indent=1) + "\n")
+    info_path.write_text(json.dumps(said, indent=1) + "\n", encoding="utf-8")
     return [*targets, marks_path, info_path]
 
 
@@ -130,8 +127,4 @@ def write_c3d(
     # No markers, but as many frames: the writer divides by their number.
     file["data"]["points"] = np.zeros((4, 0, values[0].size))
     file["data"]["analogs"] = np.stack(values)[None]
-    # The library puts its own ending on any name that lacks it.
-    with TemporaryDirectory() as scratch:
-        made = Path(scratch) / "motion.c3d"
-        file.write(str(made))
-        write_file(path, made.read_bytes())
+    file.write(str(path))

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
-from feltload.core import Flags, Floats
+from numpy.typing import NDArray
 
 __all__ = ["Clock", "Sequence", "isolated_outliers", "unwrap_clock", "unwrap_sequence"]
 
@@ -15,6 +14,9 @@ ORDINARY_STEP_S = 1.0
 
 HOST_DISAGREEMENT_S = 5.0
 """By how much a longer step may disagree with the host's clock before it is a jump."""
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

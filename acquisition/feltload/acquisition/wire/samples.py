@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from feltload.core import Floats, Indices
+import numpy as np
+from numpy.typing import NDArray
 
 __all__ = ["WireSamples"]
 
@@ -24,8 +25,8 @@ class WireSamples:
         As in `StreamHealth`.
     """
 
-    columns: dict[str, Floats]
-    message: Indices
+    columns: dict[str, NDArray[np.float64]]
+    message: NDArray[np.int64]
     saturated: int = 0
     bad_checksum: int = 0
     bad_frames: int = 0

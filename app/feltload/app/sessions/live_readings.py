@@ -8,6 +8,7 @@ from collections import deque
 from collections.abc import AsyncIterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from feltload.acquisition import (
     Arrival,
@@ -22,7 +23,8 @@ from feltload.acquisition import (
     link_opener,
 )
 from feltload.app.errors import UsageError
-from feltload.core import Floats
+
+FloatArray = NDArray[np.float64]
 
 _KEPT_S = 1.0
 _COLUMNS = {"counts": "force_counts", "mV/V": "force_mv_v"}
@@ -59,7 +61,7 @@ class LiveReadings:
         self.trouble = event.error.what
         self._arrivals.clear()
 
-    def fresh(self) -> tuple[Floats, Floats]:
+    def fresh(self) -> tuple[FloatArray, FloatArray]:
         """Host times (s) and readings that came in since the last call."""
         frame = decode(list(self._arrivals), self._stream, siblings=self._siblings).frame
         if not len(frame):

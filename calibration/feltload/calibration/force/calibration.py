@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from feltload.acquisition import Environment, ForceCertificate, ForceReading, Uncertainty
 from feltload.calibration.errors import ReadingsError
@@ -28,7 +29,8 @@ from feltload.calibration.force.relative_errors import (
 )
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.force.standards import iso_376, iso_7500_1, lower_limit
-from feltload.core import Flags, Floats
+
+FloatArray = NDArray[np.float64]
 
 
 def calibrate_force(
@@ -179,11 +181,11 @@ def calibrate_readings(
 
 def _rows(
     readings: Readings,
-    force: Floats,
-    deflection: Floats,
+    force: FloatArray,
+    deflection: FloatArray,
     fit: PolynomialFit,
-    kept: Flags,
-    hung: Flags,
+    kept: NDArray[np.bool_],
+    hung: NDArray[np.bool_],
 ) -> list[ForceReading]:
     indicated = np.asarray(fit(deflection))
     return [

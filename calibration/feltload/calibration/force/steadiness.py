@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
+FloatArray = NDArray[np.float64]
 Motion = Literal["waiting", "drifting", "unstable", "stable"]
 
 # A weight on a strap of a metre swings once in two seconds: the window holds two pulls of its force or more.

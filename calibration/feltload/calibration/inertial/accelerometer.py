@@ -12,11 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.weights.gravity import Gravity
-from feltload.core import Floats
+
+FloatArray = NDArray[np.float64]
 
 FEWEST_ATTITUDES = 6
 # Priors that only matter where the attitudes say nothing: 1 m/s^2, 10 %, and half a degree between axes.
@@ -44,19 +45,21 @@ class AccelCalibration:
         The attitudes determined the angles between the axes; otherwise they rest on their prior.
     """
 
-    offset_m_s2: Floats
-    matrix: Floats
-    covariance: Floats
-    residual_m_s2: Floats
+    offset_m_s2: FloatArray
+    matrix: FloatArray
+    covariance: FloatArray
+    residual_m_s2: FloatArray
     misalignment_found: bool
 
 
-def _matrix(parameters: Floats) -> Floats:
+def _matrix(parameters: FloatArray) -> FloatArray:
     kx, ky, kz, xy, xz, yz = parameters[3:]
     return np.array([[kx, xy, xz], [0.0, ky, yz], [0.0, 0.0, kz]])
 
 
-def _residual_and_jacobian(parameters: Floats, raw: Floats, g: float) -> tuple[Floats, Floats]:
+def _residual_and_jacobian(
+    parameters: FloatArray, raw: FloatArray, g: float
+) -> tuple[FloatArray, FloatArray]:
     matrix = _matrix(parameters)
     shifted = raw - parameters[:3]
     true = shifted @ matrix.T

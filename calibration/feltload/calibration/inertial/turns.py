@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import trapezoid
 from scipy.spatial.transform import Rotation
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.attitudes import StillAttitude
-from feltload.core import Floats
+
+FloatArray = NDArray[np.float64]
 
 LEAST_TURN_RAD = np.radians(10.0)
 """Smaller ones are a nudge and tell next to nothing."""
@@ -58,8 +59,8 @@ class Turn:
 
     before: StillAttitude | None
     after: StillAttitude | None
-    time_s: Floats
-    rate_rad_s: Floats
+    time_s: FloatArray
+    rate_rad_s: FloatArray
     stated: KnownTurn | None
     has_gap: bool
 
@@ -74,7 +75,7 @@ class Turn:
         return float(trapezoid(np.linalg.norm(self.rate_rad_s, axis=1), self.time_s))
 
     @property
-    def swept(self) -> Floats:
+    def swept(self) -> FloatArray:
         """Integral of the rate per axis, radians."""
         return np.asarray(trapezoid(self.rate_rad_s, self.time_s, axis=0))
 
@@ -84,7 +85,7 @@ class Turn:
         return bool(np.linalg.norm(self.swept) >= _ONE_AXIS * self.path_rad)
 
 
-def orientation(time_s: Floats, rate_rad_s: Floats) -> Floats:
+def orientation(time_s: FloatArray, rate_rad_s: FloatArray) -> FloatArray:
     """Attitude along a motion, as matrices from the sensor's frame then to its frame at the start.
 
     Parameters
@@ -161,8 +162,8 @@ def find_turns(
 
 
 def _turn(
-    time: Floats,
-    rate: Floats,
+    time: FloatArray,
+    rate: FloatArray,
     start_s: float,
     end_s: float,
     before: StillAttitude | None,

@@ -10,10 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from feltload.calibration.weights.buoyancy import AirDensity, buoyancy_factor
 from feltload.calibration.weights.gravity import Gravity
-from feltload.core import Floats
+
+FloatArray = NDArray[np.float64]
 
 # Steel and cast iron: 7000 to 8000 kg/m^3 (OIML R 111-1:2004, table B.7 gives 7300(200) and 7800(100)).
 PLATE_DENSITY_KG_M3 = 7400.0
@@ -34,15 +36,15 @@ class DeadWeights:
         Relative standard uncertainties common to all loads.
     """
 
-    force_n: Floats
-    u_own_n: Floats
+    force_n: FloatArray
+    u_own_n: FloatArray
     u_gravity_relative: float
     u_buoyancy_relative: float
 
 
 def hang(
-    mass_kg: Floats,
-    u_mass_kg: Floats,
+    mass_kg: FloatArray,
+    u_mass_kg: FloatArray,
     gravity: Gravity,
     air: AirDensity,
     *,

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 from feltload.coaching.errors import OverlapError
-from feltload.core import Floats, degrees
+from feltload.core import degrees
+
+Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -24,9 +27,9 @@ class SideDifference:
         Over the travel.
     """
 
-    angle_rad: Floats
-    difference: Floats
-    u95: Floats
+    angle_rad: Array
+    difference: Array
+    u95: Array
     mean: float
     mean_u95: float
 

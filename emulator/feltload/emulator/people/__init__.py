@@ -1,5 +1,5 @@
-"""Emulated people: how they move, what they can hold, and a partner's hands.
+"""Emulated persons: how they move and what they can produce.
 
-In: A tempo, habits and a seed.
-Out: A smooth path of the lever with its spans; forces of hands on the handle.
+In: A tempo and dice.
+Out: A trajectory.
 """

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.polynomial import polynomial as poly
+from numpy.typing import NDArray
 
-from feltload.core import Floats
+FloatArray = NDArray[np.float64]
 
 # Quintic through position, rate and acceleration at both ends of a unit interval.
 _QUINTIC = np.linalg.inv(
@@ -33,7 +34,7 @@ class Piece:
 
     start_s: float
     duration_s: float
-    coefficients: Floats
+    coefficients: FloatArray
 
 
 @dataclass
@@ -82,7 +83,7 @@ class Track:
         if time_s > self.time_s + 1e-9:
             self.hold(time_s - self.time_s)
 
-    def evaluate(self, time_s: Floats) -> tuple[Floats, Floats, Floats]:
+    def evaluate(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Value and its first two derivatives at ascending times, each (n,)."""
         value = np.full(time_s.shape, self.value)
         rate, accel = np.zeros(time_s.shape), np.zeros(time_s.shape)

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
-from feltload.core import Flags, Floats, Indices
+Floats = NDArray[np.float64]
 
 MOVING_RATE_RAD_S = 0.05
 """Slower than this counts as standing (about 3 degrees per second): friction may then take any value."""
@@ -45,7 +46,7 @@ def moving_rate(rate_rad_s: Floats) -> float:
     return float(np.clip(0.25 * typical, 0.012, MOVING_RATE_RAD_S))
 
 
-def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: Flags) -> list[Run]:
+def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: NDArray[np.bool_]) -> list[Run]:
     """Split a session into runs of one-way motion.
 
     Parameters
@@ -79,7 +80,7 @@ def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: Flags) -
     return runs
 
 
-def without_trends(run: Indices, q_rad: Floats, values: Floats) -> Floats:
+def without_trends(run: NDArray[np.int64], q_rad: Floats, values: Floats) -> Floats:
     """Columns less the parabola in the rotation that fits each run best.
 
     Parameters

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from feltload.core import Floats
+Array = NDArray[np.float64]
+
 
 #: Differences from which a median of the noise is taken; more say nothing more.
 MEDIAN_SAMPLES = 20_000
@@ -56,7 +58,7 @@ class InertialNoise:
     gyro_accel_delay_u_s: float = 0.003
 
 
-def sample_noise(values: Floats) -> Floats:
+def sample_noise(values: Array) -> Array:
     """Standard deviation of the white noise of one sample, per column, while the quantity moves smoothly.
 
     Third differences leave little of a movement; the median is not moved by knocks.
@@ -77,7 +79,7 @@ def sample_noise(values: Floats) -> Floats:
     return np.asarray(1.4826 * np.median(size, axis=1) / np.sqrt(20.0))
 
 
-def noise_from_data(typical: InertialNoise, gyro: Floats, accel: Floats, rate_hz: float) -> InertialNoise:
+def noise_from_data(typical: InertialNoise, gyro: Array, accel: Array, rate_hz: float) -> InertialNoise:
     """Densities from the samples themselves, kept within a factor of the typical ones.
 
     Parameters

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import linalg
 
-from feltload.core import Floats
+Floats = NDArray[np.float64]
 
 _SMALLEST, _LARGEST = 1e-9, 1e6
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import sparse
 
-from feltload.core import Floats
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from feltload.core import Flags, Floats
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 FEWEST = 12
 """Samples at an extreme that a range limit leaves at least."""
