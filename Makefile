@@ -6,12 +6,13 @@ STAMP := $(VENV)/.feltload-ready
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
-.PHONY: demo test lint types layers unit system clean help
+.PHONY: demo test lint types layers unit system sources clean help
 
 help:
 	@echo "make demo    measure an emulated machine and write its report (about a minute)"
 	@echo "make test    style, types, layers and all tests"
 	@echo "make lint | types | layers | unit    one part of it"
+	@echo "make sources  write docs/sources.md from tests/published"
 	@echo "make clean   remove the virtual environment and what the tools left"
 
 $(STAMP): pyproject.toml tools/check_python.sh
@@ -35,6 +36,9 @@ types: $(STAMP)
 
 layers: $(STAMP)
 	$(BIN)/lint-imports
+
+sources: $(STAMP)
+	$(BIN)/python tools/sources_page.py
 
 system:
 	@sh tools/system_packages.sh

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.profile.bands import term_operator
 from feltload.signal.regression.smoothing import inverse_of, penalised
-
-Floats = NDArray[np.float64]
 
 
 def cramer_rao_u_n(solved: Solved, noise_n: Sequence[float], q_rad: Floats) -> Floats:

@@ -15,13 +15,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from feltload.core import Floats
 from feltload.emulator import SimulatedRun, scenario, simulate
-from feltload.emulator.sensors.sensors import arm_frame_signals
-
-Floats = NDArray[np.float64]
+from feltload.emulator.sensors.inertial import arm_frame_signals
 
 KNOT_S = 0.5
 BLOCK_S = 0.05

@@ -9,6 +9,7 @@ from scipy.integrate import cumulative_trapezoid, solve_ivp
 from feltload.emulator import Friction, Lever, LeverMass, Person, scenario, scenario_names, simulate
 from feltload.emulator.machines.catalogue import machine
 from feltload.emulator.machines.dynamics import required_pull_n
+from published_data import published
 
 G = 9.80665
 NO_FRICTION = Friction(0.0, 0.0, viscous_n_per_rad_s=0.0)
@@ -20,14 +21,15 @@ def free_accel(lever: Lever, q: float, load_kg: float) -> float:
     return float(-slope[0] / lever.inertia_kg_m2(at, load_kg)[0])
 
 
-# Period of a pendulum over its small-angle period: complete elliptic integral, recomputed.
+# Period of a pendulum over its small-angle period: complete elliptic integral.
 @pytest.mark.parametrize(
-    ("amplitude_deg", "ratio"), [(10, 1.0019072), (30, 1.0174088), (60, 1.0731820), (90, 1.1803406)]
+    ("amplitude_deg", "ratio"),
+    list(zip(published("pendulum")["amplitude_deg"], published("pendulum")["ratio"], strict=True)),
 )
 def test_free_arm_swings_with_the_period_of_the_elliptic_integral(amplitude_deg: float, ratio: float) -> None:
     # A uniform rod hung from its end: small period 2 pi sqrt(2 L / 3 g).
-    # L = 1.49 m for T = 2 s: OpenStax University Physics vol. 1, rod pivoted at its end.
-    mass, length = 3.0, 1.49
+    # OpenStax, University Physics vol. 1, 15.4: 1.49 m for 0.50 Hz.
+    mass, length = 3.0, published("rod_pendulum")["length_m"]
     rod = Lever(
         (LeverMass("rod", mass, length / 2, np.radians(-90.0), mass * length**2 / 12),),
         handle_radius_m=1.0,
@@ -36,7 +38,7 @@ def test_free_arm_swings_with_the_period_of_the_elliptic_integral(amplitude_deg:
         friction=NO_FRICTION,
     )
     small = 2.0 * np.pi * np.sqrt(2.0 * length / (3.0 * G))
-    assert small == pytest.approx(2.0, abs=0.005)
+    assert small == pytest.approx(1.0 / published("rod_pendulum")["frequency_hz"], abs=0.0035)
 
     def through_bottom(_t: float, state: np.ndarray) -> float:
         return float(state[0])
@@ -54,18 +56,22 @@ def test_free_arm_swings_with_the_period_of_the_elliptic_integral(amplitude_deg:
 
 
 def test_forearm_holds_the_published_tension() -> None:
-    # OpenStax University Physics vol. 1, forearm lever: tension 433.3 lb (1927 N). Lengths 1.5 in and 13 in
-    # and the 50 lb in the hand are from memory.
+    # OpenStax, University Physics vol. 1, 12.2: the forearm slopes by 30°, weight and tendon pull along the vertical;
+    # the emulated lever is pulled square to it, so its pull is the tension's part across.
+    given = published("forearm")
     inch, pound = 0.0254, 4.4482216152605
+    across = np.sin(np.radians(given["angle_to_forearm_deg"]))
+    slope = np.radians(90.0 - given["angle_to_forearm_deg"])
     forearm = Lever(
-        (LeverMass("hand", 50.0 * pound / G, 13.0 * inch, 0.0),),
-        handle_radius_m=1.5 * inch,
-        start_angle_rad=0.0,
+        (LeverMass("hand", given["weight_lb"] * pound / G, given["hand_in"] * inch, slope),),
+        handle_radius_m=given["tendon_in"] * inch,
+        start_angle_rad=slope,
         travel_rad=1.0,
         friction=NO_FRICTION,
     )
     pull = required_pull_n(forearm, np.zeros(1), np.zeros(1), np.zeros(1), 0.0, G)
-    assert pull[0] / pound == pytest.approx(433.3, abs=0.05)
+    assert pull[0] / across == pytest.approx(given["tension_n"], abs=1.0)
+    assert pull[0] / across / pound == pytest.approx(given["tension_lb"], abs=0.05)
 
 
 @pytest.mark.parametrize("name", scenario_names())
@@ -102,13 +108,19 @@ def test_work_of_the_hands_is_energy_gained_and_lost(name: str) -> None:
 
 
 def test_four_bar_follows_the_published_position() -> None:
-    # Norton, Design of Machinery, example 4-1 (from memory, recomputed): a 40, b 120, c 80, d 100, crank 40
-    # degrees: rocker at 57.325 degrees open, -98.005 crossed.
+    # Norton, Design of Machinery, example 4-1 (from memory; angles recomputed).
+    given = published("four_bar")
     base = replace(
-        machine("four-bar"), crank_m=0.04, coupler_m=0.12, rocker_m=0.08, rocker_pivot_m=(0.1, 0.0)
+        machine("four-bar"),
+        crank_m=given["input_mm"] / 1e3,
+        coupler_m=given["coupler_mm"] / 1e3,
+        rocker_m=given["rocker_mm"] / 1e3,
+        rocker_pivot_m=(given["ground_mm"] / 1e3, 0.0),
+        crank_elevation_rad=np.radians(given["input_angle_deg"]),
+        travel_rad=0.2,
     )
-    for above, expected in ((True, 57.32488), (False, -98.00496)):
-        linkage = replace(base, crank_elevation_rad=np.radians(40.0), travel_rad=0.2, above=above)
+    for branch, expected in given["rocker_deg"].items():
+        linkage = replace(base, above=branch == "open")
         found = np.degrees(linkage._rocker_elevation(np.zeros(1)))[0]
         assert (found - expected + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-4)
 

@@ -10,7 +10,7 @@ from feltload.core.errors import InputError
 from feltload.emulator import Partner, Person, machine_toml, peg_moved, scenario, simulate, write_logger_files
 from feltload.emulator.boards.faults import Faults, parse_faults, spoiled
 from feltload.emulator.boards.wire import crc16, force_frame
-from feltload.emulator.sensors.sensors import CausalLowPass
+from feltload.emulator.sensors.low_pass import CausalLowPass
 
 
 def test_same_seed_same_session_other_seed_another() -> None:

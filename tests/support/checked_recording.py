@@ -11,7 +11,7 @@ from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
 from feltload.acquisition.wire.schema import StreamDescription
 from feltload.calibration.force.calibration import calibrate_force
 from feltload.emulator import scenario, simulate
-from feltload.emulator.survey import machine_toml
+from feltload.emulator.surveys import machine_toml
 
 READINGS = Path(__file__).parents[2] / "recordings" / "cell-readings.csv"
 GRAVITY_M_S2 = 9.80665

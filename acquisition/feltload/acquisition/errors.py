@@ -1,12 +1,4 @@
-"""Errors of the acquisition layer.
-
-FeltloadError
-├── InputError
-│   ├── DescriptionError  a stream or rig description
-│   └── CertificateError  a certificate that is expired, damaged or of another sensor
-├── RecordingError        a recording that cannot be read or written
-└── LinkError             a port or peripheral; carries a `LinkReason`
-"""
+"""Errors of the acquisition layer; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 

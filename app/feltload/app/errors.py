@@ -1,10 +1,4 @@
-"""Errors of the command line and the report.
-
-FeltloadError
-└── AppError
-    ├── UsageError          an option or argument that makes no sense
-    └── OutputExistsError   a file that would have been overwritten
-"""
+"""Errors of the command line and the report; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 

@@ -1,16 +1,8 @@
-from .agreement.compare import check_agreement as check_agreement
-from .agreement.explanation import (
-    CurvePoint as CurvePoint,
-    Explanation as Explanation,
-    ExplanationKind as ExplanationKind,
-    LoadInstead as LoadInstead,
-)
-from .agreement.record import (
-    explanation_record as explanation_record,
-    swing_record as swing_record,
+from .agreement.agreement import (
+    Agreement as Agreement,
+    check_agreement as check_agreement,
     write_agreement as write_agreement,
 )
-from .agreement.result import Agreement as Agreement, AgreementVerdict as AgreementVerdict
 from .agreement.survey_fit import FittedDimension as FittedDimension
 from .agreement.swing import (
     Swing as Swing,
@@ -57,16 +49,10 @@ from .machine.drawing import (
     save_drawing as save_drawing,
     side_view as side_view,
 )
-from .machine.file import load_machine as load_machine, parse_machine as parse_machine
-from .machine.machine import Machine as Machine
+from .machine.machine import Machine as Machine, load_machine as load_machine, parse_machine as parse_machine
 from .machine.mechanisms import MECHANISMS as MECHANISMS
 from .machine.mechanisms.masses import RidingMass as RidingMass
-from .machine.parameters import (
-    START_ANGLE as START_ANGLE,
-    Parameter as Parameter,
-    ParameterKey as ParameterKey,
-    unit_symbol as unit_symbol,
-)
+from .machine.parameters import Parameter as Parameter
 from .machine.survey import (
     SurveyItem as SurveyItem,
     SurveyPlan as SurveyPlan,
@@ -74,68 +60,3 @@ from .machine.survey import (
     plan_survey as plan_survey,
 )
 from .weights.gravity import Gravity as Gravity, local_gravity as local_gravity
-
-__all__ = [
-    "MECHANISMS",
-    "READINGS_COLUMNS",
-    "START_ANGLE",
-    "Agreement",
-    "AgreementError",
-    "AgreementVerdict",
-    "AttitudesError",
-    "CalibrationError",
-    "CurvePoint",
-    "Explanation",
-    "ExplanationKind",
-    "FieldCheck",
-    "FittedDimension",
-    "ForceSession",
-    "ForceSetup",
-    "GeometryError",
-    "Gravity",
-    "KnownTurn",
-    "LoadInstead",
-    "LoadStep",
-    "Machine",
-    "MachineError",
-    "OverloadError",
-    "Parameter",
-    "ParameterKey",
-    "ReadingUnit",
-    "ReadingsError",
-    "RecordedCheck",
-    "RidingMass",
-    "SurveyItem",
-    "SurveyPlan",
-    "Swing",
-    "SwingCheck",
-    "TakenReading",
-    "calibrate_force",
-    "calibrate_inertial",
-    "check_agreement",
-    "check_in_the_field",
-    "check_recorded_swing",
-    "check_swing",
-    "draw_machine",
-    "example_text",
-    "explanation_record",
-    "load_machine",
-    "local_gravity",
-    "measure_swing",
-    "parse_head",
-    "parse_machine",
-    "plan_steps",
-    "plan_survey",
-    "read_readings",
-    "readings_row",
-    "readings_text",
-    "recorded_checks",
-    "refuse_overload",
-    "save_drawing",
-    "side_view",
-    "swing_record",
-    "taken_readings",
-    "unit_symbol",
-    "weight_force",
-    "write_agreement",
-]

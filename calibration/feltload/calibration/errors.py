@@ -1,14 +1,4 @@
-"""Errors of the calibration layer.
-
-FeltloadError
-└── CalibrationError      base of this layer
-    ├── ReadingsError     readings of a load cell that cannot be used; carries the rows
-    │   └── OverloadError weights above rated capacity; refused before anything is hung
-    ├── AttitudesError    still attitudes of an inertial sensor that do not suffice
-    ├── MachineError      a machine file that cannot be used
-    │   └── GeometryError lengths that cannot be assembled, or a position that cannot be reached
-    └── AgreementError    a profile and a machine that cannot be compared
-"""
+"""Errors of the calibration layer; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 

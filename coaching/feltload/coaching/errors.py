@@ -1,10 +1,4 @@
-"""Errors of the coaching layer.
-
-CoachingError         what was asked cannot be said from what was measured
-├── CapacityError     holds or repetitions that give no capacity curve
-├── OverlapError      curves that share no part of the travel
-└── ClientFileError   a client's folder that cannot be read or written
-"""
+"""Errors of the coaching layer; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 

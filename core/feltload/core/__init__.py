@@ -1,4 +1,4 @@
-"""What every layer stands on: errors, quantities with units and uncertainty, constants, words for numbers."""
+"""What every layer stands on: errors, facts, quantities with units, constants, array and file helpers."""
 
 import lazy_loader
 

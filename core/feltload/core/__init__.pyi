@@ -1,4 +1,8 @@
 from .arrays import (
+    Bytes as Bytes,
+    Flags as Flags,
+    Floats as Floats,
+    Indices as Indices,
     covariance_root as covariance_root,
     interpolation_weights as interpolation_weights,
     runs_of_true as runs_of_true,
@@ -17,6 +21,7 @@ from .facts import (
     Severity as Severity,
     unique_facts as unique_facts,
 )
+from .files import replacing as replacing, write_file as write_file
 from .quantities import (
     Dimension as Dimension,
     Quantity as Quantity,

@@ -1,18 +1,22 @@
-"""Small array operations that several layers need: runs of true values, interpolation weights, roots of covariances."""
+"""Arrays: names of their types, and small operations that several layers need."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
-from scipy import sparse
+from numpy.typing import ArrayLike, NDArray
 
-FloatArray = npt.NDArray[np.float64]
-BoolArray = npt.NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scipy import sparse
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.int64]
+Bytes = NDArray[np.uint8]
 
 
-def runs_of_true(mask: npt.ArrayLike) -> list[tuple[int, int]]:
+def runs_of_true(mask: ArrayLike) -> list[tuple[int, int]]:
     """Every run of true values as ``(first, stop)``: ``mask[first:stop]`` is true throughout.
 
     Parameters
@@ -24,7 +28,7 @@ def runs_of_true(mask: npt.ArrayLike) -> list[tuple[int, int]]:
     return list(zip(edges[::2], edges[1::2], strict=True))
 
 
-def interpolation_weights(knots: FloatArray, at: FloatArray) -> sparse.csr_array[Any, tuple[int, int]]:
+def interpolation_weights(knots: Floats, at: Floats) -> sparse.csr_array[Any, tuple[int, int]]:
     """Matrix of linear interpolation: ``weights @ values`` are the values at `at`; beyond the ends, the end values.
 
     Parameters
@@ -38,6 +42,9 @@ def interpolation_weights(knots: FloatArray, at: FloatArray) -> sparse.csr_array
     csr_array, shape (k, n)
         Two stored entries a row, zeros among them: a value that is not known makes unknown what lies next to it.
     """
+    # Slow to import, and most who import this module do not interpolate.
+    from scipy import sparse
+
     right = np.clip(np.searchsorted(knots, at, side="right"), 1, knots.size - 1)
     share = np.clip((at - knots[right - 1]) / (knots[right] - knots[right - 1]), 0.0, 1.0)
     rows = np.tile(np.arange(at.size), 2)
@@ -45,7 +52,7 @@ def interpolation_weights(knots: FloatArray, at: FloatArray) -> sparse.csr_array
     return sparse.csr_array(entries, shape=(at.size, knots.size))
 
 
-def covariance_root(covariance: FloatArray) -> FloatArray:
+def covariance_root(covariance: Floats) -> Floats:
     """A root R of a covariance, ``R @ R.T == covariance``; what rounding made negative counts as zero.
 
     Draws with this covariance are ``generator.standard_normal((count, n)) @ R.T``.

@@ -21,10 +21,11 @@ from feltload.core import FeltloadError, InputError, parse_quantity
 from feltload.emulator.boards.board import Boards, Port, play, wait_for_readers
 from feltload.emulator.boards.faults import parse_faults
 from feltload.emulator.boards.rig_file import rig_toml
+from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, lasting
-from feltload.emulator.scenario import Partner, scenario, scenario_names
-from feltload.emulator.simulate import simulate
-from feltload.emulator.survey import machine_toml, peg_moved
+from feltload.emulator.scenarios import scenario, scenario_names
+from feltload.emulator.simulation import simulate
+from feltload.emulator.surveys import machine_toml, peg_moved
 
 
 class _Parser(argparse.ArgumentParser):

@@ -1,8 +1,4 @@
-"""Errors of the emulated world.
-
-FeltloadError
-└── EmulatorError   pseudo terminals that are missing, or that nobody reads
-"""
+"""Errors of the emulated world; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 
@@ -10,4 +6,4 @@ from feltload.core import FeltloadError
 
 
 class EmulatorError(FeltloadError):
-    """The emulated boards cannot send."""
+    """The emulated boards cannot send: no pseudo terminals here, or nobody reads them."""

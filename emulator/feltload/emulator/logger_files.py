@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from feltload.emulator.machines.dynamics import Lever
-from feltload.emulator.simulate import SimulatedRun
-from feltload.emulator.survey import machine_toml
+from feltload.emulator.simulation import SimulatedRun
+from feltload.emulator.surveys import machine_toml
 
 
 def write_logger_files(run: SimulatedRun, folder: Path, *, host_time: bool = True) -> None:

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.random import Generator
-from numpy.typing import NDArray
 from scipy import signal as dsp
 
+from feltload.core import Floats, Indices
 from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.emulator.machines.swing import free_swing
+from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Plan, plan_session
-from feltload.emulator.scenario import Partner, Scenario
-
-FloatArray = NDArray[np.float64]
+from feltload.emulator.scenarios import Scenario
 
 # The arm on its rubber stop, as an oscillator that a knock sets ringing.
 _STOP_HZ, _STOP_DAMPING = 16.0, 0.25
@@ -39,7 +38,7 @@ class TrueMotion:
     """
 
     table: pd.DataFrame
-    wobble_rad: FloatArray
+    wobble_rad: Floats
     knocks_s: tuple[float, ...]
 
 
@@ -105,9 +104,7 @@ def _swinging(scene: Scenario, grid_hz: float) -> TrueMotion:
     return TrueMotion(table, nothing, ())
 
 
-def _unsteady(
-    scene: Scenario, plan: Plan, time: FloatArray, rng: Generator
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _unsteady(scene: Scenario, plan: Plan, time: Floats, rng: Generator) -> tuple[Floats, Floats, Floats]:
     """The planned path with tremor and sway on it; both vanish on the stop and while the arm is pinned."""
     q, rate, accel = plan.path.evaluate(time)
     tones: list[tuple[float, float]] = []
@@ -144,7 +141,7 @@ def _unsteady(
     )
 
 
-def _knock(scene: Scenario, time: FloatArray, instant: float) -> tuple[FloatArray, tuple[FloatArray, ...]]:
+def _knock(scene: Scenario, time: Floats, instant: float) -> tuple[Floats, tuple[Floats, ...]]:
     """A short blow on the handle of the resting arm, and how the arm rings on its stop."""
     pulse = np.where(
         (time >= instant) & (time < instant + _KNOCK_S),
@@ -166,8 +163,8 @@ def _knock(scene: Scenario, time: FloatArray, instant: float) -> tuple[FloatArra
     return pulse, (out[:, 0], out[:, 1], accel)
 
 
-def _partner_n(partner: Partner, share: FloatArray, rate: FloatArray) -> FloatArray:
-    def ramp(distance: FloatArray) -> FloatArray:
+def _partner_n(partner: Partner, share: Floats, rate: Floats) -> Floats:
+    def ramp(distance: Floats) -> Floats:
         x = np.clip(distance, 0.0, 1.0)
         return np.asarray(x * x * (3.0 - 2.0 * x), dtype=float)
 
@@ -178,7 +175,7 @@ def _partner_n(partner: Partner, share: FloatArray, rate: FloatArray) -> FloatAr
     return np.asarray(partner.force_n * rise * fall * wanted, dtype=float)
 
 
-def _wobble(scene: Scenario, time: FloatArray, rng: Generator) -> FloatArray:
+def _wobble(scene: Scenario, time: Floats, rng: Generator) -> Floats:
     total = np.zeros_like(time)
     for _ in range(3):
         turn = 2.0 * np.pi * float(rng.uniform(0.15, 1.2))
@@ -186,7 +183,7 @@ def _wobble(scene: Scenario, time: FloatArray, rng: Generator) -> FloatArray:
     return np.asarray(np.radians(scene.person.wobble_deg) * total * np.sqrt(2.0 / 3.0), dtype=float)
 
 
-def _labels(plan: Plan, time: FloatArray) -> tuple[pd.Categorical[str], NDArray[np.int64]]:
+def _labels(plan: Plan, time: Floats) -> tuple[pd.Categorical[str], Indices]:
     kinds = sorted({span.kind for span in plan.spans})
     codes = np.zeros(time.size, dtype=np.int8)
     numbers = np.zeros(time.size, dtype=np.int64)

@@ -1,12 +1,4 @@
-"""Errors of the signal layer.
-
-FeltloadError
-└── SignalError
-    ├── ClockError      sample times that cannot be put on the host's timeline
-    ├── MotionError     a rotation that cannot be estimated (no hinge, nothing moved)
-    ├── ProfileError    a profile that cannot be estimated or evaluated
-    └── ResultsError    results that cannot be written or read back
-"""
+"""Errors of the signal layer; the tree of all layers' errors is in `feltload.core.errors`."""
 
 from __future__ import annotations
 

@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
 from feltload.signal.alignment.direction import orient_to_concentric
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.latency import knock_lag
@@ -19,8 +16,6 @@ from feltload.signal.movement.grid import Aligned, Rotation, align
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -79,8 +74,7 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
         hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
     except MotionError as error:
         # The smoother does not know whose samples it was given.
-        error.where = error.where or session.name
-        raise
+        raise error.with_context(where=session.name) from error
     del gyro
     motion = Rotation(
         hinge.time_s,

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
+from feltload.core import Floats
 from feltload.signal.errors import SignalError
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.zero.force_limit import at_limit
@@ -209,7 +209,7 @@ class Session:
         )
 
 
-def _drift_n(force: pd.DataFrame, tare: Tare) -> NDArray[np.float64]:
+def _drift_n(force: pd.DataFrame, tare: Tare) -> Floats:
     """Drift of the zero since the tare, shape (n,): a straight line to the zero taken afterwards."""
     time = force["host_s"].to_numpy(float)
     if tare.drift_n is None or tare.window_s is None or not np.any(np.isfinite(time)):
@@ -237,7 +237,7 @@ def _instants(marks: Sequence[Mark], kind: str) -> tuple[float, ...]:
 
 def _force_uncertainty(
     certificate: ForceCertificate | None,
-    force_n: NDArray[np.float64],
+    force_n: Floats,
     *,
     zero_u_n: float,
     zero_stated: bool,

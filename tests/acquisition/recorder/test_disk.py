@@ -110,7 +110,7 @@ RECORDING_PROGRAM = textwrap.dedent(
     import asyncio, os, sys, threading
     from pathlib import Path
     from feltload.acquisition.recorder.recorder import record
-    from feltload.acquisition.recording import RecordingInfo
+    from feltload.acquisition import RecordingInfo
     from feltload.acquisition.wire.schema import RigDescription
 
     rig = RigDescription.model_validate_json(sys.stdin.readline())

@@ -1,7 +1,5 @@
 import binascii
-import json
 import struct
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,8 +7,8 @@ from cobs import cobs
 
 from feltload.acquisition import decode, load_stream_description
 from feltload.acquisition.wire.schema import StreamDescription
+from published_data import published
 
-VECTORS = json.loads((Path(__file__).parents[2] / "published" / "wire_vectors.json").read_text())
 FORCE = load_stream_description("reference-force")
 INERTIAL = load_stream_description("reference-inertial")
 
@@ -88,7 +86,7 @@ def test_several_samples_per_notification():
     assert out.health.bad_frames == 0
 
 
-@pytest.mark.parametrize("example", VECTORS["bluetooth_weight_measurement"]["examples"])
+@pytest.mark.parametrize("example", published("weight_measurement")["examples"])
 def test_bluetooth_weight_measurement(example):
     scale = load_stream_description("bluetooth-weight-scale")
     out = decode([(0, bytes.fromhex(example["bytes"]))], scale)

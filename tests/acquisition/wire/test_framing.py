@@ -1,6 +1,3 @@
-import json
-from pathlib import Path
-
 import numpy as np
 import pytest
 from cobs import cobs
@@ -9,20 +6,18 @@ from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.checksum import crc_by_name
 from feltload.acquisition.wire.framing import cobs_columns, split_at
-
-VECTORS = json.loads((Path(__file__).parents[2] / "published" / "wire_vectors.json").read_text())
-CHECKS = VECTORS["crc"]["check"] | VECTORS["crc"]["from_memory"]
+from published_data import published
 
 
-@pytest.mark.parametrize("name", CHECKS)
-def test_crc_catalogue_check_values(name):
+@pytest.mark.parametrize(("name", "check"), published("crc").items())
+def test_crc_catalogue_check_values(name, check):
     crc = crc_by_name(name)
     message = np.frombuffer(b"123456789", dtype=np.uint8)
-    assert crc.of(message.tobytes()) == CHECKS[name]
-    assert crc.of_columns(np.stack([message, message], axis=1)).tolist() == [CHECKS[name]] * 2
+    assert crc.of(message.tobytes()) == check
+    assert crc.of_columns(np.stack([message, message], axis=1)).tolist() == [check] * 2
 
 
-@pytest.mark.parametrize("frame, check", VECTORS["modbus"]["frames"].items())
+@pytest.mark.parametrize(("frame", "check"), published("modbus").items())
 def test_modbus_frames(frame, check):
     value = crc_by_name("CRC-16/MODBUS").of(bytes.fromhex(frame))
     assert value.to_bytes(2, "little") == bytes.fromhex(check)
@@ -33,7 +28,7 @@ def test_unknown_checksum_names_the_known():
         crc_by_name("CRC-17")
 
 
-@pytest.mark.parametrize("decoded, encoded", VECTORS["cobs"]["vectors"])
+@pytest.mark.parametrize(("decoded", "encoded"), published("cobs").items())
 def test_cobs_vectors(decoded, encoded):
     columns = np.frombuffer(bytes.fromhex(encoded), dtype=np.uint8)[:, None]
     payload, sound = cobs_columns(columns)

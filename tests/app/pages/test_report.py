@@ -11,9 +11,10 @@ import pytest
 
 from feltload.app.files.provenance import Provenance, RecordingSource, StreamState
 from feltload.app.pages.page import page_templates, render_page
-from feltload.app.pages.report.assemble import budget_rows, build_view
+from feltload.app.pages.report.assemble import build_view
+from feltload.app.pages.report.rows import budget_rows
 from feltload.app.sessions.swing import Swing
-from feltload.core.wording import NO_BREAK
+from feltload.app.text.numbers import NO_BREAK
 from made_estimate import made_estimate
 from needs import required_program
 

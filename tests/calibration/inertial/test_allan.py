@@ -1,32 +1,29 @@
-import json
-from pathlib import Path
-
 import allantools
 import numpy as np
 import pytest
 
 from feltload.calibration.inertial.allan import noise_coefficients, overlapping_allan
 from feltload.signal.errors import SignalError
+from published_data import published
 
-PUBLISHED = json.loads((Path(__file__).parents[2] / "published" / "nist-sp-1065-allan.json").read_text())
 
-
-def thousand_points():
-    numbers = [1234567890]
+def thousand_points(first, multiplier, modulus):
+    numbers = [first]
     while len(numbers) < 1000:
-        numbers.append(16807 * numbers[-1] % 2147483647)
-    return np.array(numbers) / 2147483647
+        numbers.append(multiplier * numbers[-1] % modulus)
+    return np.array(numbers) / modulus
 
 
 def test_nine_point_set_of_nist_sp_1065():
-    case = PUBLISHED["nine_points"]
+    case = published("sp_1065_nine")
     out = overlapping_allan(case["values"], 1.0, case["factors"])
     np.testing.assert_allclose(out.deviation, case["overlapping_allan"], rtol=1e-7)
 
 
 def test_thousand_point_set_of_nist_sp_1065():
-    case = PUBLISHED["thousand_points"]
-    out = overlapping_allan(thousand_points(), 1.0, case["factors"])
+    case = published("sp_1065_thousand")
+    values = thousand_points(case["first"], case["multiplier"], case["modulus"])
+    out = overlapping_allan(values, 1.0, case["factors"])
     np.testing.assert_allclose(out.deviation, case["overlapping_allan"], rtol=2e-7)
 
 
@@ -49,7 +46,22 @@ def test_white_density_and_rate_walk_are_recovered():
     found = noise_coefficients(overlapping_allan(values, rate))
     assert found.white_density == pytest.approx(density, rel=0.1)
     assert found.rate_walk == pytest.approx(walk, rel=0.4)
-    assert found.bias_instability > 0.0
+
+
+def test_floor_of_flicker_noise_gives_the_bias_instability():
+    """Flicker of a known spectrum, made of every harmonic of a long record: S(f) = B^2 / (pi f), one-sided."""
+    given = published("flicker_floor")
+    bias, rate, count = 2.5e-3, 50.0, 1 << 18
+    frequency = np.fft.rfftfreq(count, 1.0 / rate)[1:]
+    density = bias**2 / (np.pi * frequency)
+    phase = np.random.default_rng(6).uniform(0.0, 2.0 * np.pi, frequency.size)
+    harmonics = np.sqrt(2.0 * density * rate / count) * np.exp(1j * phase)
+    values = np.fft.irfft(np.concatenate([[0.0], harmonics * count / 2.0]), count)
+    # Shorter than 5 samples the noise is not sampled finely enough, beyond a fiftieth of the record not slowly enough.
+    allan = overlapping_allan(values, rate, np.unique(np.geomspace(5, count // 50, 25).astype(int)))
+    np.testing.assert_allclose(allan.deviation**2, given["variance_over_h"] * bias**2 / np.pi, rtol=0.06)
+    np.testing.assert_allclose(allan.deviation, given["floor_over_b"] * bias, rtol=0.03)
+    assert noise_coefficients(allan).bias_instability == pytest.approx(bias, rel=0.03)
 
 
 def test_too_short_is_one_clear_line():

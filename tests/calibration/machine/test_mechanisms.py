@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import json
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,15 +13,13 @@ from scipy.optimize import brentq
 
 import machine_texts as texts
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.file import parse_machine
-from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.parameters import ParameterKey
+from feltload.calibration.machine.machine import Machine, parse_machine
 from feltload.core.constants import STANDARD_GRAVITY_M_S2
 from feltload.core.quantities import parse_quantity
+from published_data import published
 
 G = STANDARD_GRAVITY_M_S2
 LOAD = 40.0
-PUBLISHED = json.loads((Path(__file__).parents[2] / "published" / "linkages.json").read_text())
 Q = np.radians(np.linspace(2.0, 78.0, 9))
 
 
@@ -144,16 +140,16 @@ def test_inertia_is_the_kinetic_energy_of_the_four_bar() -> None:
 @pytest.mark.parametrize("branch", ["open", "crossed"])
 def test_four_bar_positions(branch: str) -> None:
     # Norton, Design of Machinery, example 4-1 (from memory, recomputed); published with crossed mirrored.
-    given = PUBLISHED["four_bar"]
+    given = published("four_bar")
     text = f"""
 name = "example"
 mechanism = "four-bar"
 start_angle = "0 deg"
 [four-bar]
-ground_length = "{given["ground"]} mm"
-input_length = "{given["input"]} mm"
-coupler_length = "{given["coupler"]} mm"
-rocker_length = "{given["rocker"]} mm"
+ground_length = "{given["ground_mm"]} mm"
+input_length = "{given["input_mm"]} mm"
+coupler_length = "{given["coupler_mm"]} mm"
+rocker_length = "{given["rocker_mm"]} mm"
 input_angle = "{given["input_angle_deg"]} deg"
 handle_radius = "100 mm"
 branch = "{branch}"
@@ -165,15 +161,18 @@ angle = "0 deg"
 """
     machine = parse_machine(text)
     coupler, rocker = machine.mechanism.angles(np.zeros(1), machine.values)  # type: ignore[attr-defined]
-    assert np.degrees(coupler[0]) == pytest.approx(given[f"coupler_{branch}_deg"], abs=1e-5)
-    assert np.degrees(rocker[0]) == pytest.approx(given[f"rocker_{branch}_deg"], abs=1e-5)
+    assert np.degrees(coupler[0]) == pytest.approx(given["coupler_deg"][branch], abs=1e-5)
+    assert np.degrees(rocker[0]) == pytest.approx(given["rocker_deg"][branch], abs=1e-5)
 
 
 def test_slider_crank_as_a_four_bar_with_a_very_long_rocker() -> None:
     # Norton, Design of Machinery, example 4-2 (from memory, recomputed): the joint of a rocker 1 km long slides.
-    given = PUBLISHED["slider_crank"]
+    given = published("slider_crank")
     length, aside = 1e6, 120.0
-    ground, slope = np.hypot(aside, given["offset"] - length), np.arctan2(given["offset"] - length, aside)
+    ground, slope = (
+        np.hypot(aside, given["offset_mm"] - length),
+        np.arctan2(given["offset_mm"] - length, aside),
+    )
     text = f"""
 name = "slider-crank"
 mechanism = "four-bar"
@@ -181,58 +180,64 @@ start_angle = "0 deg"
 [four-bar]
 ground_length = "{ground:.9f} mm"
 ground_angle = "{slope:.15f} rad"
-input_length = "{given["crank"]} mm"
+input_length = "{given["crank_mm"]} mm"
 input_angle = "{given["crank_angle_deg"]} deg"
-coupler_length = "{given["coupler"]} mm"
+coupler_length = "{given["coupler_mm"]} mm"
 rocker_length = "{length} mm"
 handle_radius = "100 mm"
 [[four-bar.mass]]
 name = "slider"
 mass = "load"
-radius = "{given["coupler"]} mm"
+radius = "{given["coupler_mm"]} mm"
 angle = "0 deg"
 on = "coupler"
 """
     machine = parse_machine(text)
     coupler = machine.mechanism.angles(np.zeros(1), machine.values)[0][0]  # type: ignore[attr-defined]
     crank = np.radians(given["crank_angle_deg"])
-    assert given["crank"] * np.cos(crank) + given["coupler"] * np.cos(coupler) == pytest.approx(
-        given["slider_open"], abs=1e-3
+    assert given["crank_mm"] * np.cos(crank) + given["coupler_mm"] * np.cos(coupler) == pytest.approx(
+        given["slider_mm"], abs=1e-3
     )
     # Velocity of the slider per radian by the textbook's relation; its path is flat, so a weight on it is not felt.
     frame = machine.mechanism.frames(np.zeros(1), machine.values)["coupler"]
-    point = frame.point(0.001 * given["coupler"], coupler)
-    speed = -given["crank"] * (np.sin(crank) - np.cos(crank) * np.tan(coupler))
+    point = frame.point(0.001 * given["coupler_mm"], coupler)
+    speed = -given["crank_mm"] * (np.sin(crank) - np.cos(crank) * np.tan(coupler))
     assert 1e3 * point.first[0] == pytest.approx([speed, 0.0], abs=1e-3)
 
 
 def test_forearm_lever() -> None:
-    # OpenStax University Physics vol. 1: the muscle's tension is the force at the "handle" 1.5 in from the elbow.
-    given = PUBLISHED["forearm"]
+    # OpenStax, University Physics vol. 1, 12.2: weight and tendon both at 60° to a forearm that slopes by 30°; the
+    # tendon's tension is the force at the "handle". The tendon pulls along the vertical, as the weight does.
+    given = published("forearm")
+    slope = 90.0 - given["angle_to_forearm_deg"]
     text = f"""
 name = "forearm"
 mechanism = "lever"
-start_angle = "0 deg"
+start_angle = "{slope} deg"
 [lever]
-handle_radius = "{given["muscle_in"]} in"
+handle_radius = "{given["tendon_in"]} in"
+{{pull}} = "{{angle}} deg"
 [[lever.mass]]
 name = "hand"
 mass = "{given["weight_lb"]} lb"
 radius = "{given["hand_in"]} in"
-angle = "0 deg"
+angle = "{slope} deg"
 """
-    force = parse_machine(text).static_force_n(np.zeros(1), 0.0)[0]
     pound = parse_quantity("1 lbf", "force").value
-    assert force / pound == pytest.approx(given["tension_lb"], abs=0.05)
+    for pull, angle in (("pull_angle", given["angle_to_forearm_deg"]), ("pull_direction", 90.0)):
+        machine = parse_machine(text.format(pull=pull, angle=angle))
+        force = machine.static_force_n(np.zeros(1), 0.0)[0]
+        assert force / pound == pytest.approx(given["tension_lb"], abs=0.05)
+        assert force == pytest.approx(given["tension_n"], abs=1.0)
+    # A pull square to the forearm would do with less.
+    square = parse_machine(text.format(pull="pull_angle", angle=90.0)).static_force_n(np.zeros(1), 0.0)[0]
+    assert square == pytest.approx(given["tension_n"] * np.sin(np.radians(60.0)), abs=1.0)
 
 
-def test_belt_friction_of_a_fixed_guide() -> None:
-    # Engineering Statics, belt friction; what just holds the load is the slow lowering force.
-    for friction, wrap, load, held in (
-        (0.23, 4.5 * 360.0, 45.359237, 0.15 * 4.4482216),
-        (0.2, 270.0, 100.0, 382.26),
-    ):
-        text = f"""
+def test_rope_round_a_fixed_guide() -> None:
+    # Capstan equation. What just holds the load is the slow lowering force, what just raises it the raising force.
+    given = published("capstan")
+    text = f"""
 name = "rope over a post"
 mechanism = "cable"
 start_angle = "0 deg"
@@ -241,14 +246,16 @@ drum_radius = "100 mm"
 handle_radius = "100 mm"
 [[cable.guide]]
 name = "post"
-friction = {friction}
-wrap = "{wrap} deg"
+friction = {given["friction"]}
+wrap = "{360.0 * given["turns"]} deg"
 [[cable.mass]]
 name = "weight"
 mass = "load"
 """
-        force = parse_machine(text).slow_force_n(np.zeros(1), load, -1, 9.81)[0]
-        assert force == pytest.approx(held, rel=0.005)
+    machine = parse_machine(text)
+    held, raised = (machine.slow_force_n(np.zeros(1), 1000.0, way, 9.81)[0] for way in (-1, 1))
+    assert 9810.0 / held == pytest.approx(given["factor"], abs=0.5)
+    assert raised / 9810.0 == pytest.approx(given["factor"], abs=0.5)
 
 
 def test_raising_costs_more_than_lowering_by_the_efficiency_squared() -> None:
@@ -334,11 +341,11 @@ def test_two_weights_balance_on_a_lever() -> None:
     text = texts.LEVER.replace('"8(0.5) deg"', '"0 deg"')
     machine = parse_machine(text).with_parameters(
         {
-            ParameterKey("mass", "counterweight"): 0.0,
-            ParameterKey("mass", "arm"): 10.0,
-            ParameterKey("radius", "arm"): 0.5,
-            ParameterKey("angle", "arm"): 0.0,
-            ParameterKey("angle", "plates"): np.pi,
+            "counterweight.mass": 0.0,
+            "arm.mass": 10.0,
+            "arm.radius": 0.5,
+            "arm.angle": 0.0,
+            "plates.angle": np.pi,
         }
     )
     balance = 10.0 * 0.5 / 0.27

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from feltload.coaching import (
     minimal_difference,
     repeatability,
 )
+from published_data import published
 
 
 def _session(date: str, kind: str = "capacity") -> SessionRecord:
@@ -37,6 +39,16 @@ def test_sessions_are_kept_beside_each_other_and_deleted_for_good(tmp_path: Path
     assert [s.date for s in folder.sessions()] == ["2031-01-01", "2031-02-01", "2031-02-01"]
     folder.delete()
     assert not folder.path.exists()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes of POSIX")
+def test_only_the_coach_may_read_what_is_kept(tmp_path: Path) -> None:
+    folder = ClientFolder.create(tmp_path, code="A1")
+    folder.keep(_session("2031-02-01"))
+    assert {path.name: path.stat().st_mode & 0o777 for path in folder.path.iterdir()} == {
+        "client.json": 0o600,
+        "2031-02-01-capacity-1.json": 0o600,
+    }
 
 
 def test_a_taken_or_impossible_code_is_refused(tmp_path: Path) -> None:
@@ -65,10 +77,12 @@ def test_minimal_difference_of_weir() -> None:
 
 
 def test_standard_error_of_measurement_is_the_root_of_the_error_mean_square() -> None:
-    """Shrout & Fleiss (1979), table 2: the within-target mean square of the example is 6.2639."""
-    ratings = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]
-    found = repeatability(ratings)
-    assert found.sem**2 == pytest.approx(6.2638889, abs=1e-6)
+    """Shrout & Fleiss (1979), as in Weir (2005): the mean square within targets is printed as 6.26."""
+    given = published("shrout_fleiss")
+    found = repeatability(given["ratings"])
+    assert found.sem**2 == pytest.approx(given["within_mean_square"], abs=0.005)
+    # Recomputed from the ratings, not printed: 112.75 over 18.
+    assert found.sem**2 == pytest.approx(112.75 / 18.0, rel=1e-12)
     assert found.degrees == 18
     with pytest.raises(CoachingError):
         repeatability([[1.0], [2.0]])

@@ -6,14 +6,13 @@ from typing import Literal
 
 import numpy as np
 import pydantic
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from pydantic import Field
 
 from feltload.acquisition.certificates.head import Certificate, Record
+from feltload.core import Floats
 
 __all__ = ["ClassResult", "ForceCertificate", "ForceReading", "LowerLimit", "StepErrors", "Uncertainty"]
-
-FloatArray = NDArray[np.float64]
 
 
 class Uncertainty(Record):
@@ -128,23 +127,23 @@ class ForceCertificate(Certificate):
         """Relative standard uncertainty common to all forces: weights, gravity, air."""
         return float(np.sqrt(sum(line.u_relative**2 for line in self.budget)))
 
-    def _powers(self, reading: ArrayLike) -> FloatArray:
+    def _powers(self, reading: ArrayLike) -> Floats:
         x = (np.asarray(reading, dtype=float) - self.zero_reading) / self.reading_scale
         return x[..., None] ** np.arange(len(self.coefficients_n))
 
-    def force_n(self, reading: ArrayLike) -> FloatArray:
+    def force_n(self, reading: ArrayLike) -> Floats:
         """Force in newtons from readings in ``reading_unit``; same shape as the readings."""
-        force: FloatArray = self._powers(reading) @ np.asarray(self.coefficients_n)
+        force: Floats = self._powers(reading) @ np.asarray(self.coefficients_n)
         return force
 
-    def n_per_reading(self, reading: ArrayLike | None = None) -> FloatArray:
+    def n_per_reading(self, reading: ArrayLike | None = None) -> Floats:
         """Slope of the curve, newtons per unit of reading; at zero when no reading is given."""
         at = np.asarray(self.zero_reading if reading is None else reading, dtype=float)
         x = (at - self.zero_reading) / self.reading_scale
         slope = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyder(self.coefficients_n))
         return np.asarray(slope / self.reading_scale)
 
-    def reading_of(self, force_n: ArrayLike) -> FloatArray:
+    def reading_of(self, force_n: ArrayLike) -> Floats:
         """Reading at a force: the curve turned round by Newton's method from the chord."""
         force = np.asarray(force_n, dtype=float)
         reading = self.zero_reading + force / self.n_per_reading()
@@ -155,13 +154,13 @@ class ForceCertificate(Certificate):
                 break
         return np.asarray(reading)
 
-    def u_curve_n(self, reading: ArrayLike) -> FloatArray:
+    def u_curve_n(self, reading: ArrayLike) -> Floats:
         """Standard uncertainty in newtons of the curve alone, from the covariance of its coefficients."""
         powers = self._powers(reading)
         variance = np.einsum("...i,ij,...j->...", powers, np.asarray(self.covariance_n2), powers)
         return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
-    def u_force_n(self, force_n: ArrayLike) -> FloatArray:
+    def u_force_n(self, force_n: ArrayLike) -> Floats:
         """Standard uncertainty in newtons of a force measured with this certificate (whole budget)."""
         force = np.abs(np.asarray(force_n, dtype=float))
         variance = self.u_curve_n(self.reading_of(np.asarray(force_n, dtype=float))) ** 2

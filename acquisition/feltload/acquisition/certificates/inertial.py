@@ -6,14 +6,14 @@ from typing import Annotated, Literal
 
 import numpy as np
 import pydantic
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from pydantic import Field
 
 from feltload.acquisition.certificates.head import Certificate, Record
+from feltload.core import Floats
 
 __all__ = ["Attitude", "InertialCertificate", "NoiseDensities", "TurnRecord"]
 
-FloatArray = NDArray[np.float64]
 Vector3 = Annotated[list[float], Field(min_length=3, max_length=3)]
 Matrix3 = Annotated[list[Vector3], Field(min_length=3, max_length=3)]
 
@@ -95,12 +95,12 @@ class InertialCertificate(Certificate):
             raise ValueError("expires_on lies before calibrated_on")
         return self
 
-    def gyro_rad_s(self, raw_rad_s: ArrayLike) -> FloatArray:
+    def gyro_rad_s(self, raw_rad_s: ArrayLike) -> Floats:
         """Calibrated angular rate (n, 3) in rad/s from raw rate (n, 3) in rad/s."""
         offset, matrix = np.asarray(self.gyro_bias_rad_s), np.asarray(self.gyro_matrix)
         return np.asarray((np.asarray(raw_rad_s, dtype=float) - offset) @ matrix.T)
 
-    def accel_m_s2(self, raw_m_s2: ArrayLike) -> FloatArray:
+    def accel_m_s2(self, raw_m_s2: ArrayLike) -> Floats:
         """Calibrated specific force (n, 3) in m/s^2 from raw specific force (n, 3) in m/s^2."""
         offset, matrix = np.asarray(self.accel_offset_m_s2), np.asarray(self.accel_matrix)
         return np.asarray((np.asarray(raw_m_s2, dtype=float) - offset) @ matrix.T)

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
-
-import numpy as np
-from numpy.typing import NDArray
 
 from feltload.acquisition.certificates.assignment import SensorName
 from feltload.acquisition.errors import RecordingError
@@ -17,7 +13,7 @@ from feltload.acquisition.recording.recording import Recording, RecordingInfo, R
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core import InputError
+from feltload.core import Floats, InputError, replacing
 
 __all__ = ["SENSORS", "import_csv", "parse_columns"]
 
@@ -122,19 +118,16 @@ def import_csv(
     out = Path(out)
     if out.exists() and not overwrite:
         raise exists_already(out)
-    # Under another name until it is whole: what a full disk cut is not left behind as a recording.
-    written = out.with_name(f"{out.name}.{os.getpid()}.part")
     try:
-        _write(written, info, tables, clocks, origin)
-        written.replace(out)
+        # What a full disk cut is not left behind as a recording.
+        with replacing(out) as part:
+            _write(part, info, tables, clocks, origin)
     except OSError as error:
         raise RecordingError(
             f"the recording cannot be written ({error.strerror or error})",
             where=str(out),
             remedy="make room on the disk, or choose a folder that you may write to",
         ) from error
-    finally:
-        written.unlink(missing_ok=True)
     return read_recording(out)
 
 
@@ -142,7 +135,7 @@ def _write(
     path: Path,
     info: RecordingInfo,
     tables: list[CsvTable],
-    clocks: list[NDArray[np.float64]],
+    clocks: list[Floats],
     origin: float,
 ) -> None:
     with RecordingWriter(path, info, start_ns=0, overwrite=True) as writer:
@@ -155,7 +148,7 @@ def _write(
                 writer.write(table.description.name, round(stamp_s * 1e9), piece)
 
 
-def _require_seconds(tables: list[CsvTable], clocks: list[NDArray[np.float64]], column: str) -> None:
+def _require_seconds(tables: list[CsvTable], clocks: list[Floats], column: str) -> None:
     for table, clock in zip(tables, clocks, strict=True):
         period = float(clock[-1] - clock[0]) / max(clock.size - 1, 1)
         if clock.size > 1 and not 1.0 / FASTEST_HZ <= period <= 1.0 / SLOWEST_HZ:
@@ -166,7 +159,7 @@ def _require_seconds(tables: list[CsvTable], clocks: list[NDArray[np.float64]], 
             )
 
 
-def _require_overlap(tables: list[CsvTable], clocks: list[NDArray[np.float64]]) -> None:
+def _require_overlap(tables: list[CsvTable], clocks: list[Floats]) -> None:
     start = max(float(clock[0]) for clock in clocks)
     stop = min(float(clock[-1]) for clock in clocks)
     if stop <= start:

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.acquisition.tables.csv_columns import KNOWN_COLUMNS, csv_fields, require_units
 from feltload.acquisition.tables.csv_layout import (
@@ -28,7 +27,7 @@ from feltload.acquisition.wire.framing import split_at
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import FileLink, StreamDescription
 from feltload.acquisition.wire.text import NEWLINE, count_delimiters, read_lines
-from feltload.core import InputError
+from feltload.core import Floats, InputError
 
 __all__ = ["CsvTable", "read_csv_table"]
 
@@ -54,8 +53,8 @@ class CsvTable:
     path: Path
     data: bytes
     description: StreamDescription
-    time_s: NDArray[np.float64]
-    host_time_s: NDArray[np.float64] | None
+    time_s: Floats
+    host_time_s: Floats | None
 
 
 def read_csv_table(
@@ -218,9 +217,7 @@ def _number_remedy(cell: str, item: FieldDescription) -> str:
     return "correct it or leave that row out"
 
 
-def _require_forwards(
-    values: NDArray[np.float64], column: str, text: str, layout: CsvLayout, path: Path
-) -> None:
+def _require_forwards(values: Floats, column: str, text: str, layout: CsvLayout, path: Path) -> None:
     back = np.flatnonzero(np.diff(values) < 0)
     if not back.size:
         return
@@ -233,9 +230,7 @@ def _require_forwards(
     )
 
 
-def _require_units(
-    table: Mapping[str, NDArray[np.float64]], fields: Sequence[FieldDescription], path: Path
-) -> None:
+def _require_units(table: Mapping[str, Floats], fields: Sequence[FieldDescription], path: Path) -> None:
     """Gravity and a person's speed tell a mistaken unit."""
     first = {item.name: item for item in fields if item.name in (AXES["gyro"][0], AXES["accel"][0])}
     gyro, accel = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Literal
 
 import numpy as np
@@ -11,7 +12,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from feltload.acquisition.recording.recording import Recording
-from feltload.core import InputError
+from feltload.core import InputError, replacing, write_file
 
 __all__ = ["export_recording", "write_c3d"]
 
@@ -59,18 +60,20 @@ def export_recording(
         frame = recording.stream(name)
         if format == "parquet":
             try:
-                frame.to_parquet(target, index=False)
+                with replacing(target) as part:
+                    frame.to_parquet(part, index=False)
             except ImportError:
                 raise InputError(
                     "Parquet needs pyarrow", where=str(target), remedy='pip install "feltload[parquet]"'
                 ) from None
         else:
-            frame.to_csv(target, index=False, float_format="%.9g")
+            with replacing(target) as part:
+                frame.to_csv(part, index=False, float_format="%.9g")
     columns = ["kind", "start_s", "until_s", "text"]
     rows = [(mark.kind, mark.start_s, mark.until_s, mark.text) for mark in recording.marks]
-    pd.DataFrame(rows, columns=columns).to_csv(marks_path, index=False)
+    write_file(marks_path, pd.DataFrame(rows, columns=columns).to_csv(index=False))
     info = recording.info
-    said = {
+    session = {
         "load_kg": info.load_kg,
         "load_u_kg": info.load_u_kg,
         "side": info.side,
@@ -80,7 +83,7 @@ def export_recording(
         "damage": recording.damage,
         "health": {name: health.to_dict() for name, health in recording.health.items()},
     }
-    info_path.write_text(json.dumps(said, indent=1) + "\n", encoding="utf-8")
+    write_file(info_path, json.dumps(session, indent=1) + "\n")
     return [*targets, marks_path, info_path]
 
 
@@ -127,4 +130,8 @@ def write_c3d(
     # No markers, but as many frames: the writer divides by their number.
     file["data"]["points"] = np.zeros((4, 0, values[0].size))
     file["data"]["analogs"] = np.stack(values)[None]
-    file.write(str(path))
+    # The library puts its own ending on any name that lacks it.
+    with TemporaryDirectory() as scratch:
+        made = Path(scratch) / "motion.c3d"
+        file.write(str(made))
+        write_file(path, made.read_bytes())

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from feltload.core import Bytes, Indices
 
 __all__ = ["Arrivals"]
 
@@ -27,9 +28,9 @@ class Arrivals:
         Host's monotonic time at which the message had arrived.
     """
 
-    data: NDArray[np.uint8]
-    ends: NDArray[np.int64]
-    host_ns: NDArray[np.int64]
+    data: Bytes
+    ends: Indices
+    host_ns: Indices
 
     @classmethod
     def from_pairs(cls, pairs: Iterable[tuple[int, bytes]]) -> Arrivals:
@@ -48,16 +49,16 @@ class Arrivals:
         return int(self.ends.size)
 
     @property
-    def starts(self) -> NDArray[np.int64]:
+    def starts(self) -> Indices:
         """Start of each message in `data`."""
         return np.concatenate([np.zeros(min(1, len(self)), dtype=np.int64), self.ends[:-1]])
 
-    def breaks(self) -> NDArray[np.int64]:
+    def breaks(self) -> Indices:
         """Offsets in `data` at which the link was opened anew."""
         starts = self.starts
         return np.unique(starts[starts == self.ends])
 
-    def message_of(self, positions: NDArray[np.int64]) -> NDArray[np.int64]:
+    def message_of(self, positions: Indices) -> Indices:
         """Index of the message that holds each byte position (positions ascending)."""
         # Messages are fewer than frames: look the messages up among the positions, not the reverse.
         edges = np.searchsorted(positions, self.ends, side="left")

@@ -13,14 +13,12 @@ from feltload.acquisition.wire.fields import FieldDescription
 from feltload.acquisition.wire.framing import Pieces, cobs_columns, gather_columns, split_at, whole_messages
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import StreamDescription
+from feltload.core import Bytes, Flags, Floats, Indices
 
 __all__ = ["frame_payloads", "read_frames"]
 
 _BLOCK = 1 << 15
 """Frames worked on together: their bytes stay in the processor's cache."""
-
-Columns = NDArray[np.uint8]
-Floats = NDArray[np.float64]
 
 
 @dataclass
@@ -32,7 +30,7 @@ class _Tally:
     bad_frames: int = 0
     ignored_frames: int = 0
     dropped_bytes: int = 0
-    parts: list[tuple[dict[str, Floats], NDArray[np.int64]]] = field(default_factory=list)
+    parts: list[tuple[dict[str, Floats], Indices]] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -93,7 +91,7 @@ def read_frames(
 def _read_block(
     arrivals: Arrivals,
     pieces: Pieces,
-    chosen: NDArray[np.int64],
+    chosen: Indices,
     length: int,
     description: StreamDescription,
     tally: _Tally,
@@ -121,7 +119,7 @@ def _read_block(
             _read_layout(part, frames, layout, tally)
 
 
-def _checksum_holds(payload: Columns, description: StreamDescription) -> NDArray[np.bool_]:
+def _checksum_holds(payload: Bytes, description: StreamDescription) -> Flags:
     checksum = description.checksum
     if checksum is None or payload.shape[0] <= checksum.crc.size:
         return np.zeros(payload.shape[1], dtype=bool)
@@ -144,9 +142,7 @@ def _checksum_size(description: StreamDescription) -> int:
     return description.checksum.crc.size if description.checksum else 0
 
 
-def _by_flags(
-    payload: Columns, description: StreamDescription
-) -> list[tuple[int | None, NDArray[np.int64] | None]]:
+def _by_flags(payload: Bytes, description: StreamDescription) -> list[tuple[int | None, Indices | None]]:
     """Rows of equal flags, so that each set has one layout."""
     presence = next((item.present_if for item in description.fields if item.present_if), None)
     if presence is None:
@@ -179,7 +175,7 @@ def _layout(description: StreamDescription, size: int, flags: int | None) -> _La
     return _Layout(tuple(header), tuple(record), start, width, rest // width if width else 1)
 
 
-def _read_layout(payload: Columns, frames: NDArray[np.int64], layout: _Layout, tally: _Tally) -> None:
+def _read_layout(payload: Bytes, frames: Indices, layout: _Layout, tally: _Tally) -> None:
     """Read the frames of one layout; frames of another stream are ignored."""
     header = {item.name: (item, _wire(payload, offset, item)) for item, offset in layout.header}
     good = np.ones(frames.size, dtype=bool)
@@ -244,9 +240,7 @@ def _spread(
         columns["device_time"] = columns["device_time"] + index * columns["interval"] / unit_s
 
 
-def _scaled(
-    wire: NDArray[np.number], item: FieldDescription, valid: NDArray[np.bool_], tally: _Tally
-) -> Floats:
+def _scaled(wire: NDArray[np.number], item: FieldDescription, valid: Flags, tally: _Tally) -> Floats:
     """Values in SI or counts; counters stay as they are on the wire."""
     if item.name in ("seq", "device_time"):
         return wire.astype(np.float64)
@@ -261,7 +255,7 @@ def _scaled(
     return values
 
 
-def _wire(payload: Columns, offset: int, item: FieldDescription) -> NDArray[np.number]:
+def _wire(payload: Bytes, offset: int, item: FieldDescription) -> NDArray[np.number]:
     """Numbers of a field as they are on the wire, shape (n,)."""
     kind = item.type[0]
     if kind == "f":
@@ -271,7 +265,7 @@ def _wire(payload: Columns, offset: int, item: FieldDescription) -> NDArray[np.n
 
 
 def _assembled(
-    payload: Columns, offset: int, size: int, *, signed: bool, big_endian: bool
+    payload: Bytes, offset: int, size: int, *, signed: bool, big_endian: bool
 ) -> NDArray[np.integer]:
     """Whole numbers from `size` bytes each, starting at byte `offset` of every frame."""
     width = 4 if size == 3 else size

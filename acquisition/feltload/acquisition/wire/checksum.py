@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feltload.acquisition.errors import DescriptionError
+from feltload.core import Bytes
 
 __all__ = ["CRC_NAMES", "Crc", "crc_by_name"]
 
@@ -60,7 +61,7 @@ class Crc:
                 register = table[((register >> top) ^ byte) & 0xFF] ^ ((register << 8) & mask)
         return int(register) ^ self.xorout
 
-    def of_columns(self, columns: NDArray[np.uint8]) -> NDArray[np.unsignedinteger]:
+    def of_columns(self, columns: Bytes) -> NDArray[np.unsignedinteger]:
         """Check values of many frames of one length.
 
         Parameters

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from feltload.core import Flags, Floats
 
 __all__ = ["Clock", "Sequence", "isolated_outliers", "unwrap_clock", "unwrap_sequence"]
 
@@ -14,9 +15,6 @@ ORDINARY_STEP_S = 1.0
 
 HOST_DISAGREEMENT_S = 5.0
 """By how much a longer step may disagree with the host's clock before it is a jump."""
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.binary import read_frames
@@ -21,13 +20,12 @@ from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import StreamDescription
 from feltload.acquisition.wire.text import read_lines
+from feltload.core import Flags, Floats
 
 __all__ = ["Decoded", "decode"]
 
 SILENCE_S = 0.5
 """A pause between arrivals that counts as a gap where a sensor has neither clock nor sequence."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +145,7 @@ def decode(
 _TIMES = {"host_time", "device_time", "interval", "seq"}
 
 
-def _outliers(wire: WireSamples, description: StreamDescription) -> NDArray[np.bool_]:
+def _outliers(wire: WireSamples, description: StreamDescription) -> Flags:
     """Samples whose clock or sequence number cannot be right."""
     out = np.zeros(wire.message.size, dtype=bool)
     for name in ("device_time", "seq"):
@@ -160,7 +158,7 @@ def _outliers(wire: WireSamples, description: StreamDescription) -> NDArray[np.b
 
 
 def _missing_by_time(
-    elapsed: Floats, restarts: NDArray[np.bool_], rate_hz: float | None, *, has_clock: bool
+    elapsed: Floats, restarts: Flags, rate_hz: float | None, *, has_clock: bool
 ) -> tuple[int, int]:
     """Samples lost and gaps by the time between samples, for sensors without a sequence number."""
     if not elapsed.size:
@@ -173,7 +171,7 @@ def _missing_by_time(
     return int(np.round(wide / period - 1.0).sum()), int(wide.size)
 
 
-def _rate(host_s: Floats, device_s: Floats, restarts: NDArray[np.bool_]) -> float:
+def _rate(host_s: Floats, device_s: Floats, restarts: Flags) -> float:
     """Mean rate of the samples that arrived."""
     if host_s.size < 2:
         return float("nan")

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from cobs import cobs
-from numpy.typing import NDArray
 
 from feltload.acquisition.wire.arrivals import Arrivals
+from feltload.core import Bytes, Flags, Indices
 
 __all__ = ["Pieces", "cobs_columns", "gather_columns", "split_at", "whole_messages"]
 
@@ -32,10 +32,10 @@ class Pieces:
         Bytes at ends of the flow that no delimiter closed.
     """
 
-    starts: NDArray[np.int64]
-    lengths: NDArray[np.int64]
-    message: NDArray[np.int64]
-    fresh: NDArray[np.bool_]
+    starts: Indices
+    lengths: Indices
+    message: Indices
+    fresh: Flags
     loose_bytes: int
 
 
@@ -73,7 +73,7 @@ def whole_messages(arrivals: Arrivals) -> Pieces:
     return Pieces(starts[keep], lengths[keep], message, np.zeros(message.size, dtype=bool), 0)
 
 
-def gather_columns(data: NDArray[np.uint8], starts: NDArray[np.int64], length: int) -> NDArray[np.uint8]:
+def gather_columns(data: Bytes, starts: Indices, length: int) -> Bytes:
     """Bytes of frames of one length, shape (length, n): byte k of frame i at ``[k, i]``."""
     columns = np.empty((length, starts.size), dtype=np.uint8)
     for position in range(length):
@@ -81,7 +81,7 @@ def gather_columns(data: NDArray[np.uint8], starts: NDArray[np.int64], length: i
     return columns
 
 
-def cobs_columns(encoded: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+def cobs_columns(encoded: Bytes) -> tuple[Bytes, Flags]:
     """Undo COBS on many frames of one length.
 
     Parameters
@@ -116,7 +116,7 @@ def cobs_columns(encoded: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray
     return payload, left == 0
 
 
-def _long_cobs(encoded: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+def _long_cobs(encoded: Bytes) -> tuple[Bytes, Flags]:
     """Frames with blocks of 254: one by one; those whose payload is not the commonest length fail."""
     decoded: list[bytes] = []
     for frame in encoded.T:

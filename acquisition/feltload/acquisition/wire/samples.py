@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
+from feltload.core import Floats, Indices
 
 __all__ = ["WireSamples"]
 
@@ -25,8 +24,8 @@ class WireSamples:
         As in `StreamHealth`.
     """
 
-    columns: dict[str, NDArray[np.float64]]
-    message: NDArray[np.int64]
+    columns: dict[str, Floats]
+    message: Indices
     saturated: int = 0
     bad_checksum: int = 0
     bad_frames: int = 0

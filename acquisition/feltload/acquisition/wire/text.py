@@ -7,13 +7,13 @@ from io import BytesIO
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.fields import FieldDescription
 from feltload.acquisition.wire.framing import Pieces, gather_columns, split_at
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import StreamDescription
+from feltload.core import Bytes, Flags, Floats, Indices
 
 __all__ = ["count_delimiters", "read_lines"]
 
@@ -61,7 +61,7 @@ def read_lines(arrivals: Arrivals, description: StreamDescription) -> WireSample
     dropped += int(pieces.lengths[lines[~good]].sum())
     lines = lines[good]
     table = table[:, good]
-    columns: dict[str, NDArray[np.float64]] = {}
+    columns: dict[str, Floats] = {}
     saturated = 0
     valid = np.ones(lines.size, dtype=bool)
     for item, values in zip(_numbers(description), table, strict=True):
@@ -87,7 +87,7 @@ def _delimiter(description: StreamDescription) -> bytes:
     return b" " if description.delimiter == "whitespace" else description.delimiter.encode()
 
 
-def _begins_with(data: NDArray[np.uint8], pieces: Pieces, word: bytes) -> NDArray[np.bool_]:
+def _begins_with(data: Bytes, pieces: Pieces, word: bytes) -> Flags:
     out = pieces.lengths > len(word)
     rows = np.flatnonzero(out)
     head = gather_columns(data, pieces.starts[rows], len(word))
@@ -95,9 +95,7 @@ def _begins_with(data: NDArray[np.uint8], pieces: Pieces, word: bytes) -> NDArra
     return out
 
 
-def _says_something(
-    data: NDArray[np.uint8], pieces: Pieces, description: StreamDescription
-) -> NDArray[np.bool_]:
+def _says_something(data: Bytes, pieces: Pieces, description: StreamDescription) -> Flags:
     """Lines with more than delimiters, blanks and quotes: spreadsheets write empty rows as ";;"."""
     empty = np.zeros(256, dtype=bool)
     empty[list(b" \t\r\n" + QUOTE + _delimiter(description))] = True
@@ -111,9 +109,7 @@ def _says_something(
     return out
 
 
-def count_delimiters(
-    data: NDArray[np.uint8], pieces: Pieces, delimiter: str, *, quoted: bool
-) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+def count_delimiters(data: Bytes, pieces: Pieces, delimiter: str, *, quoted: bool) -> tuple[Indices, Flags]:
     """Delimiters of each line outside of quotes, and whether its quotes are closed.
 
     Parameters
@@ -140,9 +136,7 @@ def count_delimiters(
     return _counts(marks, starts, stops), closed
 
 
-def _shape_holds(
-    data: NDArray[np.uint8], pieces: Pieces, description: StreamDescription
-) -> NDArray[np.bool_]:
+def _shape_holds(data: Bytes, pieces: Pieces, description: StreamDescription) -> Flags:
     """Lines with the right number of columns and, if all columns are numbers, nothing but numbers."""
     starts, stops = pieces.starts, pieces.starts + pieces.lengths
     count = len(description.fields)
@@ -166,9 +160,7 @@ def _shape_holds(
     return np.asarray(sound)
 
 
-def _counts(
-    marks: NDArray[np.int64], starts: NDArray[np.int64], stops: NDArray[np.int64]
-) -> NDArray[np.int64]:
+def _counts(marks: Indices, starts: Indices, stops: Indices) -> Indices:
     """How many of the ascending `marks` lie in each piece."""
     lines = starts.size
     per_line, left = divmod(marks.size, lines) if lines else (0, 0)
@@ -181,8 +173,8 @@ def _counts(
 
 
 def _parsed(
-    data: NDArray[np.uint8], pieces: Pieces, lines: NDArray[np.int64], description: StreamDescription
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    data: Bytes, pieces: Pieces, lines: Indices, description: StreamDescription
+) -> tuple[Floats, Flags]:
     """Numbers of the chosen lines, shape (columns, lines), and which lines were all numbers."""
     names = [f"{number}" for number in range(len(description.fields))]
     wanted = [names[k] for k, item in enumerate(description.fields) if item.type == "number"]
@@ -218,7 +210,7 @@ def _parsed(
     return out, good
 
 
-def _joined(data: NDArray[np.uint8], pieces: Pieces, lines: NDArray[np.int64]) -> bytes:
+def _joined(data: Bytes, pieces: Pieces, lines: Indices) -> bytes:
     """Bytes of the chosen lines with their newlines."""
     first, last = int(lines[0]), int(lines[-1])
     start = int(pieces.starts[first])

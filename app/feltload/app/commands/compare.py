@@ -42,10 +42,10 @@ def compare(
     force_overwrite
         Replace a page that is there already.
     """
-    from feltload.app.files.outputs import claim_page, write_text
+    from feltload.app.files.outputs import claim_page
     from feltload.app.jobs.comparison import read_comparison
     from feltload.app.pages.comparison.view import build_comparison, comparison_record
-    from feltload.core import parse_quantity
+    from feltload.core import parse_quantity, write_file
 
     console = Console(common)
     load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value
@@ -57,7 +57,7 @@ def compare(
         if out is not None:
             from feltload.app.pages.page import render_comparison
 
-            write_text(out, render_comparison(view))
+            write_file(out, render_comparison(view))
     for row in view.rows:
         console.say(
             f"{row.name}, {row.load}: {row.shape}, heaviest {row.heaviest}, drop-off {row.drop_off}, "

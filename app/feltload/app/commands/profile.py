@@ -63,10 +63,11 @@ def profile(
         Replace a result that is there already.
     """
     from feltload.app.files.inputs import place_gravity
-    from feltload.app.files.outputs import claim_directory, write_text
+    from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs import both_sides
     from feltload.app.jobs.measure import measure
     from feltload.app.pages.result_folder import ALL_FILES, write_result
+    from feltload.core import write_file
 
     console = Console(common)
     gravity = place_gravity(latitude, height)
@@ -100,7 +101,7 @@ def profile(
         console.say(f"{name} arm".capitalize())
         summaries[name] = _told(console, *result)
     lines, record = both_sides.compare(done[0][0].estimate, done[1][0].estimate)
-    write_text(out / both_sides.FILE_NAME, json.dumps(record, indent=1, allow_nan=False) + "\n")
+    write_file(out / both_sides.FILE_NAME, json.dumps(record, indent=1, allow_nan=False) + "\n")
     console.say("Left against right")
     for line in lines:
         console.say(f"  {line}")
@@ -110,12 +111,13 @@ def profile(
 
 def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
     """Say what a result shows; the same for programs."""
+    from feltload.app.text.inputs import describe_field_check
     from feltload.signal import profile_summary
 
     console.findings(found.estimate)
     for source in found.provenance.recordings:
         for check in source.field_checks:
-            console.say(f"{check.words()} ({source.name})")
+            console.say(f"{describe_field_check(check)} ({source.name})")
     for remark in found.provenance.remarks:
         console.say(f"Note: {remark}")
     console.say(f"Report: {report}")

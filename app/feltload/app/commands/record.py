@@ -68,9 +68,10 @@ def record(
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
     from feltload.app.jobs.field_checks import field_checks_of
-    from feltload.app.pages.cautions import BEFORE_LOADING
     from feltload.app.sessions.known_weight import KEY
     from feltload.app.sessions.recording_session import run_session
+    from feltload.app.text.cautions import BEFORE_LOADING
+    from feltload.app.text.inputs import describe_field_check
     from feltload.calibration import refuse_overload, weight_force
     from feltload.core import parse_quantity
     from feltload.signal import recorded_zeros
@@ -118,7 +119,7 @@ def record(
             console.note(f"Note: zero of {name}: {doubt}")
     checks = field_checks_of(read) if field_check is not None else ()
     for check in checks:
-        console.say(check.words())
+        console.say(describe_field_check(check))
     if field_check is not None and not checks:
         console.note(f"Note: no field check: {KEY} was not pressed while {field_check} hung")
     console.result(

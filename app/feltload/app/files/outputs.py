@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -60,20 +58,6 @@ def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool) -> Pat
             raise OutputExistsError(path / name)
     _make_directory(path)
     return path
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write `text` so that a reader sees the old file or the whole new one, never half of it."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        part.chmod(0o644)
-        part.replace(path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
 
 
 def _make_directory(path: Path) -> None:

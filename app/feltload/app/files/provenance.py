@@ -9,8 +9,8 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import AppError
-from feltload.app.files.outputs import write_text
 from feltload.calibration import Gravity
+from feltload.core import write_file
 
 FILE_NAME = "provenance.json"
 
@@ -42,10 +42,6 @@ class FieldCheckState(BaseModel):
     en: float | None
     agrees: bool | None
     text: str
-
-    def words(self) -> str:
-        """The outcome in one line."""
-        return f"Field check with {self.weight}: {self.text}"
 
 
 class RecordingSource(BaseModel):
@@ -83,12 +79,8 @@ class PlaceGravity(BaseModel):
         return cls(value_m_s2=gravity.value, u_m_s2=gravity.u, source=gravity.text)
 
     def gravity(self) -> Gravity:
-        """What is reckoned with."""
+        """The value to compute with."""
         return Gravity(self.value_m_s2, self.u_m_s2, self.source)
-
-    def words(self) -> str:
-        """Value, twice its standard uncertainty, and where they come from."""
-        return f"{self.value_m_s2:.4f} ± {2.0 * self.u_m_s2:.4f} m/s² ({self.source})"
 
 
 class Provenance(BaseModel):
@@ -121,7 +113,7 @@ class Provenance(BaseModel):
 
     def save(self, directory: Path) -> None:
         """Write it into the result's directory."""
-        write_text(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
+        write_file(directory / FILE_NAME, self.model_dump_json(indent=2) + "\n")
 
 
 def load_provenance(directory: Path) -> Provenance:

@@ -36,7 +36,7 @@ def field_check_health(
     for path, of_one in zip(paths, checks, strict=True):
         for number, check in enumerate(of_one, start=1):
             key = f"field_check_{path.stem}" + (f"_{number}" if number > 1 else "")
-            entries[key] = check.words()
+            entries[key] = f"Field check with {check.weight}: {check.text}"
             if check.agrees is not None:
                 entries[f"{key}_agrees"] = check.agrees
     return entries

@@ -121,8 +121,7 @@ def measure(
     except SignalError as error:
         # What is missing may be what was lost.
         damage = [f"{p.name}: {r.damage}" for p, r in zip(paths, recordings, strict=True) if r.damage]
-        error.what = "; ".join([error.what, *damage])
-        raise
+        raise error.with_context(what="; ".join(damage)) from error
     result = replace(
         result,
         health={**result.health, **field_check_health(paths, checks)},
@@ -182,9 +181,9 @@ def _expiries(recording: Recording) -> list[str]:
 
 def reference_of(machine: Machine) -> Reference:
     """What a machine file says about the angle and the handle."""
-    from feltload.calibration import START_ANGLE
+    from feltload.calibration import Parameter
 
-    start = machine.parameter(START_ANGLE)
+    start: Parameter = machine.parameter("start_angle")
     travel = machine.terms(np.array([0.0, 0.5, 1.0]), 0.0).handle.travel
     constant = float(np.ptp(travel)) <= 1e-9 * abs(float(travel[0]))
     return Reference(

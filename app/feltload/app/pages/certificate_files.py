@@ -7,8 +7,9 @@ from pathlib import Path
 
 from feltload.acquisition import AnyCertificate, TurnRecord
 from feltload.app.console import Console
-from feltload.app.files.outputs import claim_file, write_text
+from feltload.app.files.outputs import claim_file
 from feltload.app.pages.certificate.page import certificate_page
+from feltload.core import write_file
 
 
 def claim_certificate(out: Path, *, overwrite: bool) -> None:
@@ -19,8 +20,8 @@ def claim_certificate(out: Path, *, overwrite: bool) -> None:
 
 def write_certificate(console: Console, out: Path, certificate: AnyCertificate) -> None:
     """Write both and say so, with what the certificate warns of."""
-    write_text(out, certificate.model_dump_json(indent=1) + "\n")
-    write_text(_page(out), certificate_page(certificate))
+    write_file(out, certificate.model_dump_json(indent=1) + "\n")
+    write_file(_page(out), certificate_page(certificate))
     for warning in certificate.warnings:
         console.note(f"Note: {warning}")
     console.say(f"Certificate of {certificate.serial}, valid until {certificate.expires_on}: {out}")

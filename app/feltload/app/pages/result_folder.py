@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feltload.app.files.outputs import write_text
 from feltload.app.files.provenance import FILE_NAME as PROVENANCE, PlaceGravity, Provenance
 from feltload.calibration import Gravity, local_gravity
+from feltload.core import write_file
 from feltload.signal import CSV, JSON, MODEL, save_results
 
 if TYPE_CHECKING:
@@ -98,5 +98,5 @@ def _write_page(
             verdict=checked.verdict,
             machine_drawing=machine_drawing(estimate, checked.machine),
         )
-    write_text(path, render_page(view))
+    write_file(path, render_page(view))
     return path

@@ -15,9 +15,8 @@ from pathlib import Path
 from feltload.acquisition import RecordingInfo, load_rig
 from feltload.app.console import Console
 from feltload.app.errors import AppError
-from feltload.app.files.outputs import write_text
 from feltload.app.sessions.recording_session import run_session
-from feltload.core import parse_quantity
+from feltload.core import parse_quantity, write_file
 
 SCENARIO = "lever-row"
 SESSIONS = (("20 kg", 2), ("40 kg", 3))
@@ -77,7 +76,7 @@ def _record(console: Console, load: str, rig: _Rig, machine: Path, path: Path) -
     """Record one session of a rig that is waiting for it."""
     rig.await_ready()
     machine_toml = rig.machine_file.read_text(encoding="utf-8")
-    write_text(machine, machine_toml)
+    write_file(machine, machine_toml)
     info = RecordingInfo(
         load_kg=parse_quantity(load, "mass").value,
         load_u_kg=0.05,

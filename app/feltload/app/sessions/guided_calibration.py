@@ -14,7 +14,6 @@ from rich.text import Text
 from feltload.acquisition import RigDescription, StreamDescription
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
-from feltload.app.files.outputs import write_text
 from feltload.app.sessions.keys import can_read_keys, on_keys
 from feltload.app.sessions.live_readings import LiveReadings, force_stream, live_readings, reading_unit
 from feltload.calibration import (
@@ -30,7 +29,7 @@ from feltload.calibration import (
     readings_text,
     taken_readings,
 )
-from feltload.core import Quantity, parse_quantity
+from feltload.core import Quantity, parse_quantity, write_file
 
 _LOOK_EVERY_S = 0.2
 _CAUTIONS = (
@@ -135,7 +134,7 @@ def guide(
             "a guided calibration needs a terminal with a keyboard",
             remedy="run it in one, or write the readings file by hand and calibrate from it",
         )
-    write_text(readings, text)
+    write_file(readings, text)
     for caution in _CAUTIONS:
         console.note(f"! {caution}")
     if session.taken:

@@ -8,7 +8,6 @@ from collections import deque
 from collections.abc import AsyncIterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.acquisition import (
     Arrival,
@@ -23,8 +22,7 @@ from feltload.acquisition import (
     link_opener,
 )
 from feltload.app.errors import UsageError
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 _KEPT_S = 1.0
 _COLUMNS = {"counts": "force_counts", "mV/V": "force_mv_v"}
@@ -61,7 +59,7 @@ class LiveReadings:
         self.trouble = event.error.what
         self._arrivals.clear()
 
-    def fresh(self) -> tuple[FloatArray, FloatArray]:
+    def fresh(self) -> tuple[Floats, Floats]:
         """Host times (s) and readings that came in since the last call."""
         frame = decode(list(self._arrivals), self._stream, siblings=self._siblings).frame
         if not len(frame):

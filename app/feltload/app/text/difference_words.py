@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.app.text.numbers import degrees, force_text, listed, load_text, newtons
+from feltload.core import Flags, runs_of_true
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
@@ -42,7 +42,7 @@ def difference_words(
     values, band = difference.difference_n[k], difference.curve_u95_n[k]
     load = load_text(float(difference.loads_kg[k]))
 
-    def most(among: NDArray[np.bool_]) -> str:
+    def most(among: Flags) -> str:
         at = int(np.argmax(np.where(among, np.abs(values), -1.0)))
         where = place(float(difference.angle_rad[at]))
         return f"{where}: by {force_text(float(abs(values[at])))}, ± {newtons(float(band[at]))} N"
@@ -66,10 +66,9 @@ def difference_words(
     return f"With {load}, {'; '.join(parts)}."
 
 
-def stretches(among: NDArray[np.bool_]) -> Sequence[tuple[int, int]]:
+def stretches(among: Flags) -> Sequence[tuple[int, int]]:
     """First and last index of every run of true values."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], among, [False])).astype(np.int8)))
-    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [(first, stop - 1) for first, stop in runs_of_true(among)]
 
 
 def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.acquisition import Uncertainty
 from feltload.calibration.force.readings import Readings
@@ -13,8 +12,7 @@ from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.weights.buoyancy import air_density
 from feltload.calibration.weights.dead_weights import PLATE_DENSITY_KG_M3, PLATE_DENSITY_U_KG_M3, hang
 from feltload.calibration.weights.gravity import Gravity, local_gravity
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 # Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
 STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
@@ -33,7 +31,7 @@ class AppliedForces:
     warnings : list of str
     """
 
-    force_n: FloatArray
+    force_n: Floats
     budget: list[Uncertainty]
     gravity: Gravity
     warnings: list[str]

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import Environment, ForceCertificate, ForceReading, Uncertainty
 from feltload.calibration.errors import ReadingsError
@@ -29,8 +28,7 @@ from feltload.calibration.force.relative_errors import (
 )
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.force.standards import iso_376, iso_7500_1, lower_limit
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Flags, Floats
 
 
 def calibrate_force(
@@ -181,11 +179,11 @@ def calibrate_readings(
 
 def _rows(
     readings: Readings,
-    force: FloatArray,
-    deflection: FloatArray,
+    force: Floats,
+    deflection: Floats,
     fit: PolynomialFit,
-    kept: NDArray[np.bool_],
-    hung: NDArray[np.bool_],
+    kept: Flags,
+    hung: Flags,
 ) -> list[ForceReading]:
     indicated = np.asarray(fit(deflection))
     return [

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.calibration.errors import OverloadError, ReadingsError
 from feltload.calibration.force.fit import find_blunders
 from feltload.calibration.force.readings import Readings
 from feltload.calibration.force.setup import ForceSetup
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Flags, Floats
 
 FEWEST_LOADS = 5
 
 
-def check_capacity(readings: Readings, force: FloatArray, setup: ForceSetup) -> None:
+def check_capacity(readings: Readings, force: Floats, setup: ForceSetup) -> None:
     if setup.rated_capacity_n is not None and force.max() > setup.rated_capacity_n:
         i = int(np.argmax(force))
         raise OverloadError(
@@ -27,7 +25,7 @@ def check_capacity(readings: Readings, force: FloatArray, setup: ForceSetup) -> 
         )
 
 
-def check_blunders(readings: Readings, force: FloatArray, used: NDArray[np.bool_]) -> None:
+def check_blunders(readings: Readings, force: Floats, used: Flags) -> None:
     at = np.flatnonzero(used)
     blunders = find_blunders(force[at], readings.reading[at])
     if not blunders:
@@ -43,9 +41,7 @@ def check_blunders(readings: Readings, force: FloatArray, used: NDArray[np.bool_
     )
 
 
-def check_coverage(
-    readings: Readings, force: FloatArray, loaded: NDArray[np.bool_], allow_one_direction: bool
-) -> None:
+def check_coverage(readings: Readings, force: Floats, loaded: Flags, allow_one_direction: bool) -> None:
     loads = len(np.unique(np.round(force[loaded] / max(force.max(), 1e-300), 5)))
     if loads < FEWEST_LOADS:
         raise ReadingsError(

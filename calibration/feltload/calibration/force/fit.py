@@ -10,12 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy import stats
 
 from feltload.calibration.errors import ReadingsError
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 # A reading this far from the robust line (fraction of span) is a blunder and no scatter of any usable cell.
 _BLUNDER_OF_SPAN = 0.01
@@ -45,18 +44,18 @@ class PolynomialFit:
     degrees_of_freedom : int
     """
 
-    coefficients: FloatArray
-    covariance: FloatArray
+    coefficients: Floats
+    covariance: Floats
     offset: float
     scale: float
     residual_sd: float
     degrees_of_freedom: int
 
-    def __call__(self, x: ArrayLike) -> FloatArray:
+    def __call__(self, x: ArrayLike) -> Floats:
         z = (np.asarray(x, dtype=float) - self.offset) / self.scale
         return np.asarray(np.polynomial.polynomial.polyval(z, self.coefficients))
 
-    def u(self, x: ArrayLike) -> FloatArray:
+    def u(self, x: ArrayLike) -> Floats:
         """Standard uncertainty of the curve at x."""
         z = (np.asarray(x, dtype=float) - self.offset) / self.scale
         powers = z[..., None] ** np.arange(len(self.coefficients))

@@ -32,9 +32,8 @@ from numpy.typing import NDArray
 
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.setup import ForceSetup, parse_setup
-from feltload.core import parse_quantity, si_per_unit
+from feltload.core import Floats, Indices, parse_quantity, si_per_unit
 
-FloatArray = NDArray[np.float64]
 ReadingUnit = Literal["counts", "mV/V"]
 
 _LOADS = ("mass", "mass_kg", "mass_lb", "force", "force_n")
@@ -73,18 +72,18 @@ class Readings:
         The file's name, for messages.
     """
 
-    row: NDArray[np.int64]
+    row: Indices
     series: NDArray[np.str_]
     direction: NDArray[np.str_]
-    position_deg: FloatArray
-    load: FloatArray
-    load_u: FloatArray
+    position_deg: Floats
+    load: Floats
+    load_u: Floats
     load_is_force: bool
-    reading: FloatArray
+    reading: Floats
     unit: ReadingUnit
     resolution: float
-    time_s: FloatArray
-    temperature_c: FloatArray
+    time_s: Floats
+    temperature_c: Floats
     setup: ForceSetup
     where: str
 
@@ -227,7 +226,7 @@ def _number(text: str, column: str, number: int, where: str) -> float:
     return value
 
 
-def _numbers(rows: _Rows, column: str, where: str) -> FloatArray:
+def _numbers(rows: _Rows, column: str, where: str) -> Floats:
     return np.array(
         [
             _number(cells[column], column, number, where) if cells.get(column) else math.nan
@@ -248,7 +247,7 @@ def _directions(rows: _Rows, where: str) -> NDArray[np.str_]:
     return np.array([cells["direction"].lower() for _, cells in rows])
 
 
-def _loads(rows: _Rows, column: str, where: str) -> tuple[FloatArray, FloatArray]:
+def _loads(rows: _Rows, column: str, where: str) -> tuple[Floats, Floats]:
     """Loads and their stated uncertainties in kg or N; one unit throughout."""
     if column in ("mass_kg", "mass_lb", "force_n"):
         values = np.array([_number(cells[column], column, number, where) for number, cells in rows])
@@ -289,7 +288,7 @@ def _loads(rows: _Rows, column: str, where: str) -> tuple[FloatArray, FloatArray
     return values, uncertainties
 
 
-def _readings(rows: _Rows, where: str) -> tuple[FloatArray, ReadingUnit, float]:
+def _readings(rows: _Rows, where: str) -> tuple[Floats, ReadingUnit, float]:
     values, decimals, in_mv_v = [], 0, []
     for number, cells in rows:
         text = cells["reading"]

@@ -9,18 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import StepErrors
 from feltload.calibration.force.fit import PolynomialFit, fit_polynomial
 from feltload.calibration.force.readings import Readings
+from feltload.core import Flags, Floats
 
-FloatArray = NDArray[np.float64]
 
-
-def deflections(
-    readings: Readings, force: FloatArray, used: NDArray[np.bool_]
-) -> tuple[FloatArray, float, float | None]:
+def deflections(readings: Readings, force: Floats, used: Flags) -> tuple[Floats, float, float | None]:
     """Readings less the first zero of their series, the mean zero, and the largest zero error in percent."""
     zero = used & (force == 0)
     if not zero.any():
@@ -129,7 +125,7 @@ def not_shown(table: pd.DataFrame, zero_percent: float | None) -> list[str]:
     return missing + ([] if zero_percent is not None else ["zero after a series"])
 
 
-def creep_percent(readings: Readings, kept: NDArray[np.bool_], slope: float, highest: float) -> float | None:
+def creep_percent(readings: Readings, kept: Flags, slope: float, highest: float) -> float | None:
     """Change from 30 s to 300 s under one load, percent of the highest deflection (ISO 376 c)."""
     hold = kept & (readings.direction == "hold") & np.isfinite(readings.time_s)
     time = readings.time_s[hold]
@@ -140,7 +136,7 @@ def creep_percent(readings: Readings, kept: NDArray[np.bool_], slope: float, hig
     return 100 * float(late - early) * slope / highest
 
 
-def temperature_warnings(readings: Readings, kept: NDArray[np.bool_]) -> list[str]:
+def temperature_warnings(readings: Readings, kept: Flags) -> list[str]:
     seen = readings.temperature_c[kept & np.isfinite(readings.temperature_c)]
     if len(seen) < 2 or np.ptp(seen) <= 2.0:
         return []

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
 Motion = Literal["waiting", "drifting", "unstable", "stable"]
 
 # A weight on a strap of a metre swings once in two seconds: the window holds two pulls of its force or more.

@@ -12,12 +12,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.weights.gravity import Gravity
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 FEWEST_ATTITUDES = 6
 # Priors that only matter where the attitudes say nothing: 1 m/s^2, 10 %, and half a degree between axes.
@@ -45,21 +44,19 @@ class AccelCalibration:
         The attitudes determined the angles between the axes; otherwise they rest on their prior.
     """
 
-    offset_m_s2: FloatArray
-    matrix: FloatArray
-    covariance: FloatArray
-    residual_m_s2: FloatArray
+    offset_m_s2: Floats
+    matrix: Floats
+    covariance: Floats
+    residual_m_s2: Floats
     misalignment_found: bool
 
 
-def _matrix(parameters: FloatArray) -> FloatArray:
+def _matrix(parameters: Floats) -> Floats:
     kx, ky, kz, xy, xz, yz = parameters[3:]
     return np.array([[kx, xy, xz], [0.0, ky, yz], [0.0, 0.0, kz]])
 
 
-def _residual_and_jacobian(
-    parameters: FloatArray, raw: FloatArray, g: float
-) -> tuple[FloatArray, FloatArray]:
+def _residual_and_jacobian(parameters: Floats, raw: Floats, g: float) -> tuple[Floats, Floats]:
     matrix = _matrix(parameters)
     shifted = raw - parameters[:3]
     true = shifted @ matrix.T

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from feltload.core import Floats, Indices
 from feltload.signal import SignalError
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -26,12 +25,12 @@ class AllanDeviation:
         How many differences each value averages.
     """
 
-    tau_s: Array
-    deviation: Array
-    pairs: NDArray[np.int64]
+    tau_s: Floats
+    deviation: Floats
+    pairs: Indices
 
 
-def averaging_factors(count: int, *, per_decade: int = 8) -> NDArray[np.int64]:
+def averaging_factors(count: int, *, per_decade: int = 8) -> Indices:
     """Averaging factors spaced evenly in the logarithm, from 1 to a third of the samples."""
     top = max(1, (count - 1) // 3)
     steps = max(2, int(np.ceil(np.log10(top) * per_decade)) + 1) if top > 1 else 1

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats, runs_of_true
 
 _WINDOW_S = 0.5
 _SHORTEST_S = 1.0
@@ -35,13 +35,13 @@ class StillAttitude:
 
     start_s: float
     end_s: float
-    accel_m_s2: FloatArray
-    gyro_rad_s: FloatArray
+    accel_m_s2: Floats
+    gyro_rad_s: Floats
     samples: int
     u_accel_m_s2: float
 
 
-def _moving_sd(values: FloatArray, width: int) -> FloatArray:
+def _moving_sd(values: Floats, width: int) -> Floats:
     """Standard deviation (root sum over axes) in a window centred on each sample."""
     centred = values - values.mean(axis=0)
     sums = np.cumsum(np.vstack([np.zeros(3), centred]), axis=0)
@@ -76,10 +76,10 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
     for values, floor in ((gyro, _GYRO_FLOOR_RAD_S), (accel, _ACCEL_FLOOR_M_S2)):
         spread = _moving_sd(values, width)
         still &= spread < max(_QUIET_MULTIPLE * float(np.quantile(spread, 0.02)), floor)
-    # The window at each end of a stretch already touches the motion next to it.
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], still.astype(np.int8), [0]])))
     found = []
-    for start, end in zip(edges[::2] + width // 4, edges[1::2] - width // 4, strict=True):
+    for first, stop in runs_of_true(still):
+        # The window at each end of a stretch already touches the motion next to it.
+        start, end = first + width // 4, stop - width // 4
         if end <= start or time[end - 1] - time[start] < _SHORTEST_S:
             continue
         found.append(
@@ -88,7 +88,7 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
                 float(time[end - 1]),
                 accel[start:end].mean(axis=0),
                 gyro[start:end].mean(axis=0),
-                int(end - start),
+                end - start,
                 float(np.sqrt(np.mean(np.diff(accel[start:end], axis=0) ** 2) / 2.0 / (end - start))),
             )
         )

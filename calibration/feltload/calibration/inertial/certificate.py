@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import Attitude, InertialCertificate, NoiseDensities, Recording, TurnRecord
 from feltload.calibration.errors import AttitudesError
@@ -21,9 +20,8 @@ from feltload.calibration.inertial.attitudes import StillAttitude, distinct, fin
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, GyroCalibration, UsedTurn, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns
 from feltload.calibration.weights.gravity import local_gravity
+from feltload.core import Floats
 from feltload.signal import join_clock
-
-FloatArray = NDArray[np.float64]
 
 _LONG_STILL_S = 60.0
 _GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
@@ -135,7 +133,7 @@ def calibrate_inertial(
     )
 
 
-def _density(time: FloatArray, gyro: FloatArray, still: list[StillAttitude]) -> float:
+def _density(time: Floats, gyro: Floats, still: list[StillAttitude]) -> float:
     """White noise density of the gyro, as it is between neighbours at rest."""
     inside = np.zeros(time.size, dtype=bool)
     for item in still:
@@ -194,7 +192,7 @@ def _recorded(item: UsedTurn) -> TurnRecord:
 
 
 def _longest_noise(
-    time: FloatArray, gyro: FloatArray, accel: FloatArray, still: list[StillAttitude]
+    time: Floats, gyro: Floats, accel: Floats, still: list[StillAttitude]
 ) -> NoiseDensities | None:
     """Noise of the longest still stretch, if it lasts a minute."""
     longest = max(still, key=lambda item: item.end_s - item.start_s)

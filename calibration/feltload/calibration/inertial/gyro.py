@@ -15,7 +15,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.accelerometer import AccelCalibration
@@ -27,8 +26,7 @@ from feltload.calibration.inertial.turn_equations import (
     turn_equations,
 )
 from feltload.calibration.inertial.turns import Turn, orientation
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Flags, Floats
 
 GYRO_PARAMETERS = (
     *(f"gyro_scale_{axis}" for axis in "xyz"),
@@ -68,7 +66,7 @@ class UsedTurn:
 
     turn: Turn
     angle_rad: float
-    axis: FloatArray
+    axis: Floats
     gravity_turned_rad: float | None
     residual_rad: float | None
     used: bool
@@ -93,17 +91,17 @@ class GyroCalibration:
         Root mean square of the used turns' residuals.
     """
 
-    matrix: FloatArray
-    covariance: FloatArray
-    with_accel: FloatArray
-    scale_found: NDArray[np.bool_]
+    matrix: Floats
+    covariance: Floats
+    with_accel: Floats
+    scale_found: Flags
     cross_found: bool
     turns: list[UsedTurn]
     residual_rad: float | None
 
 
 def calibrate_gyro(
-    turns: Sequence[Turn], accel: AccelCalibration, *, u_bias_rad_s: FloatArray, density_rad_s_rthz: float
+    turns: Sequence[Turn], accel: AccelCalibration, *, u_bias_rad_s: Floats, density_rad_s_rthz: float
 ) -> GyroCalibration:
     """Matrix of the gyro from turns between rests.
 
@@ -183,7 +181,7 @@ def _require_plausible(turn: Turn) -> None:
         )
 
 
-def _solve(turns: Sequence[Turn], accel: AccelCalibration, noise: TurnNoise) -> tuple[FloatArray, FloatArray]:
+def _solve(turns: Sequence[Turn], accel: AccelCalibration, noise: TurnNoise) -> tuple[Floats, Floats]:
     """Matrix, and covariance (10, 10) of its numbers and the stated angles' common error, by Gauss-Newton."""
     weight = np.diag([PRIOR_U**-2.0] * 9 + [1.0])
     start = np.array([1.0] * 3 + [0.0] * 7)
@@ -203,7 +201,7 @@ def _solve(turns: Sequence[Turn], accel: AccelCalibration, noise: TurnNoise) -> 
     return _matrix(values), np.linalg.inv(normal)
 
 
-def _matrix(values: FloatArray) -> FloatArray:
+def _matrix(values: Floats) -> Floats:
     out = np.zeros((3, 3))
     for value, place in zip(values, PLACES, strict=False):
         out[place] = value
@@ -217,13 +215,13 @@ def _is_near(turn: Turn, accel: AccelCalibration, noise: TurnNoise) -> bool:
     return bool(residual @ np.linalg.solve(spread, residual) <= _FAR_OFF**2)
 
 
-def _gravity_off(turn: Turn, matrix: FloatArray, accel: AccelCalibration, noise: TurnNoise) -> FloatArray:
+def _gravity_off(turn: Turn, matrix: Floats, accel: AccelCalibration, noise: TurnNoise) -> Floats:
     """How far gravity is from where it is carried, over what noise explains, shape (2,) or (0,)."""
     rows = turn_equations(turn, matrix, accel, noise)
     return np.asarray(rows.residual[: rows.seen] / rows.sigma[: rows.seen])
 
 
-def _excess(turns: Sequence[Turn], matrix: FloatArray, accel: AccelCalibration, noise: TurnNoise) -> float:
+def _excess(turns: Sequence[Turn], matrix: Floats, accel: AccelCalibration, noise: TurnNoise) -> float:
     """Scatter of the residuals over what their noise explains, never below 1."""
     scaled = np.concatenate([np.zeros(0), *(_gravity_off(turn, matrix, accel, noise) for turn in turns)])
     freedom = scaled.size - len(PLACES)
@@ -231,7 +229,7 @@ def _excess(turns: Sequence[Turn], matrix: FloatArray, accel: AccelCalibration, 
 
 
 def _judged(
-    turn: Turn, matrix: FloatArray, accel: AccelCalibration, noise: TurnNoise, *, near: bool, good: bool
+    turn: Turn, matrix: Floats, accel: AccelCalibration, noise: TurnNoise, *, near: bool, good: bool
 ) -> UsedTurn:
     swept = matrix @ turn.swept
     size = float(np.linalg.norm(swept))

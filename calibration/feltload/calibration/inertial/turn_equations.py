@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import trapezoid
 from scipy.spatial.transform import Rotation
 
 from feltload.calibration.inertial.accelerometer import AccelCalibration
 from feltload.calibration.inertial.attitudes import StillAttitude
 from feltload.calibration.inertial.turns import Turn, orientation
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 PLACES = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1))
 """Places in the matrix of the nine numbers: scales first, then cross-axis terms row by row."""
@@ -30,11 +28,11 @@ class TurnEquations:
     The first `seen` rows are those of gravity: two, or none where no rest was found.
     """
 
-    residual: FloatArray
-    by_gyro: FloatArray
-    by_marks: FloatArray
-    by_accel: FloatArray
-    sigma: FloatArray
+    residual: Floats
+    by_gyro: Floats
+    by_marks: Floats
+    by_accel: Floats
+    sigma: Floats
     seen: int
 
 
@@ -52,7 +50,7 @@ class TurnNoise:
         return self.factor * float(np.hypot(walked, _DIRECTION_U * directions**0.5))
 
 
-def gravity_in_rest(item: StillAttitude, accel: AccelCalibration) -> tuple[FloatArray, FloatArray]:
+def gravity_in_rest(item: StillAttitude, accel: AccelCalibration) -> tuple[Floats, Floats]:
     """Unit vector of gravity's reaction in a rest, and its derivatives by the accelerometer's numbers, (3, 9)."""
     shifted = item.accel_m_s2 - accel.offset_m_s2
     true = accel.matrix @ shifted
@@ -64,9 +62,7 @@ def gravity_in_rest(item: StillAttitude, accel: AccelCalibration) -> tuple[Float
     return unit, across @ np.hstack([-accel.matrix, by_matrix])
 
 
-def turn_equations(
-    turn: Turn, matrix: FloatArray, accel: AccelCalibration, noise: TurnNoise
-) -> TurnEquations:
+def turn_equations(turn: Turn, matrix: Floats, accel: AccelCalibration, noise: TurnNoise) -> TurnEquations:
     """Equations of one turn, linearised at a matrix of the gyro: two of gravity, and one of a stated angle."""
     raw = turn.rate_rad_s
     attitude = orientation(turn.time_s, raw @ matrix.T)
@@ -97,7 +93,7 @@ def turn_equations(
     return TurnEquations(residual, by_gyro, by_marks, by_accel, sigma, seen)
 
 
-def angle_turned(attitude: FloatArray, axis: FloatArray, roughly_rad: float) -> float:
+def angle_turned(attitude: Floats, axis: Floats, roughly_rad: float) -> float:
     """Angle turned about an axis, whole turns included, whatever the path wobbled."""
     along = float(Rotation.from_matrix(attitude).as_rotvec() @ axis)
     return along + 2.0 * np.pi * round((roughly_rad - along) / (2.0 * np.pi))

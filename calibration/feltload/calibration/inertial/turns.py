@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.integrate import trapezoid
 from scipy.spatial.transform import Rotation
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.attitudes import StillAttitude
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 LEAST_TURN_RAD = np.radians(10.0)
 """Smaller ones are a nudge and tell next to nothing."""
@@ -59,8 +58,8 @@ class Turn:
 
     before: StillAttitude | None
     after: StillAttitude | None
-    time_s: FloatArray
-    rate_rad_s: FloatArray
+    time_s: Floats
+    rate_rad_s: Floats
     stated: KnownTurn | None
     has_gap: bool
 
@@ -75,7 +74,7 @@ class Turn:
         return float(trapezoid(np.linalg.norm(self.rate_rad_s, axis=1), self.time_s))
 
     @property
-    def swept(self) -> FloatArray:
+    def swept(self) -> Floats:
         """Integral of the rate per axis, radians."""
         return np.asarray(trapezoid(self.rate_rad_s, self.time_s, axis=0))
 
@@ -85,7 +84,7 @@ class Turn:
         return bool(np.linalg.norm(self.swept) >= _ONE_AXIS * self.path_rad)
 
 
-def orientation(time_s: FloatArray, rate_rad_s: FloatArray) -> FloatArray:
+def orientation(time_s: Floats, rate_rad_s: Floats) -> Floats:
     """Attitude along a motion, as matrices from the sensor's frame then to its frame at the start.
 
     Parameters
@@ -162,8 +161,8 @@ def find_turns(
 
 
 def _turn(
-    time: FloatArray,
-    rate: FloatArray,
+    time: Floats,
+    rate: Floats,
     start_s: float,
     end_s: float,
     before: StillAttitude | None,

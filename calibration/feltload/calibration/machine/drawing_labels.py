@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.textpath import TextPath
 
-from feltload.calibration.machine.mechanism import FloatArray
+from feltload.core import Floats
 
 _SIZE_PT: Final = 9.0
 _PAD_PT: Final = 2.0
@@ -30,7 +30,7 @@ _PRICE_PER_PT: Final = 0.25
 class Label:
     """Text about a point (2,) of the drawing, metres."""
 
-    at: FloatArray
+    at: Floats
     text: str
     colour: str
 
@@ -39,7 +39,7 @@ class Label:
 class Way:
     """A drawn line that labels should keep off: (n, 2), metres, and how wide it is drawn."""
 
-    metres: FloatArray
+    metres: Floats
     width_pt: float
 
 
@@ -61,7 +61,7 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
     figure.draw_without_rendering()
     scale = 72.0 / figure.dpi
 
-    def points(metres: FloatArray) -> FloatArray:
+    def points(metres: Floats) -> Floats:
         return np.asarray(axes.transData.transform(metres) * scale)
 
     frame = np.asarray(axes.get_window_extent().get_points() * scale)
@@ -71,7 +71,7 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
     widths = np.concatenate(
         [np.empty(0), *(np.full(len(line), way.width_pt) for line, way in zip(dense, ways, strict=True))]
     )
-    taken: list[FloatArray] = []
+    taken: list[Floats] = []
     for label, dot in zip(labels, dots, strict=True):
         size = TextPath((0.0, 0.0), label.text, size=_SIZE_PT).get_extents().size
         half = 0.5 * np.array([size[0], 1.3 * _SIZE_PT]) + _PAD_PT
@@ -104,12 +104,12 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
 
 
 def _hidden(
-    box: FloatArray,
-    taken: Sequence[FloatArray],
-    dots: FloatArray,
-    lines: FloatArray,
-    widths: FloatArray,
-    frame: FloatArray,
+    box: Floats,
+    taken: Sequence[Floats],
+    dots: Floats,
+    lines: Floats,
+    widths: Floats,
+    frame: Floats,
 ) -> float:
     """Price of what a box (low, high) covers: labels, dots, lines, and what falls out of the frame."""
     price = 0.0
@@ -123,7 +123,7 @@ def _hidden(
     return float(price + 20.0 * outside.sum())
 
 
-def _dense(line: FloatArray) -> FloatArray:
+def _dense(line: Floats) -> Floats:
     """The same polyline with points at even distances on it."""
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))))
     at = np.arange(0.0, along[-1], _STEP_PT)

@@ -15,22 +15,20 @@ from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
-from feltload.calibration.machine.parameters import Parameter, ParameterKey
+from feltload.calibration.machine.parameters import Parameter, Section
+from feltload.core import Floats
 
-FloatArray = NDArray[np.float64]
-Values = Mapping[ParameterKey, float]
-"""Dimensions in SI."""
+Values = Mapping[str, float]
 
 
 @dataclass(frozen=True)
 class Path:
     """A point's way through the plane, with its derivatives by q; each (n, 2), metres."""
 
-    position: FloatArray
-    first: FloatArray
-    second: FloatArray
+    position: Floats
+    first: Floats
+    second: Floats
 
 
 @dataclass(frozen=True)
@@ -46,9 +44,9 @@ class Frame:
     """
 
     origin: Path
-    turn: FloatArray
-    turn_1: FloatArray
-    turn_2: FloatArray
+    turn: Floats
+    turn_1: Floats
+    turn_2: Floats
 
     def point(self, radius: float, elevation: float) -> Path:
         """Way of a point at `radius` (m) and `elevation` (rad, on the start stop) from the link's origin."""
@@ -75,7 +73,7 @@ class Handle:
         Way of the hand in the plane, where the mechanism knows it.
     """
 
-    travel: FloatArray
+    travel: Floats
     path: Path | None
 
 
@@ -83,7 +81,7 @@ class Handle:
 class Stroke:
     """A line or circle to draw, metres. Two points or more make a line, one point and a radius a circle."""
 
-    points: FloatArray
+    points: Floats
     radius: float | None = None
     moving: bool = True
 
@@ -102,10 +100,10 @@ class Share:
         Mass that rides on the link.
     """
 
-    energy: FloatArray
-    gradient: FloatArray
-    inertia: FloatArray
-    inertia_1: FloatArray
+    energy: Floats
+    gradient: Floats
+    inertia: Floats
+    inertia_1: Floats
     mass_kg: float = 0.0
 
     def __add__(self, other: Share) -> Share:
@@ -151,6 +149,8 @@ class Mechanism(Protocol):
     ----------
     kind : str
         Its name in a machine file.
+    section : type of Section
+        The table of the machine file that it reads; it must have a list field ``mass``.
     links : tuple of str
         Links that masses and add-ons can ride on; the first is the default.
     sliding : tuple of str
@@ -158,6 +158,7 @@ class Mechanism(Protocol):
     """
 
     kind: ClassVar[str]
+    section: ClassVar[type[Section]]
     links: ClassVar[tuple[str, ...]]
     sliding: ClassVar[tuple[str, ...]]
 
@@ -165,11 +166,11 @@ class Mechanism(Protocol):
         """Parameters that are not plain keys of the section (tables, parts)."""
         ...
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         """Every link at rotations q (n,)."""
         ...
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         """The hand's travel."""
         ...
 
@@ -179,7 +180,7 @@ class Mechanism(Protocol):
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         """Generalised force (N·m) for slow raising (+1) or lowering (-1), the mechanism's losses included.
 
         `shares` holds what rides on each link, by link.
@@ -191,13 +192,13 @@ class Mechanism(Protocol):
         ...
 
 
-def fixed_path(q: FloatArray, x: float = 0.0, y: float = 0.0) -> Path:
+def fixed_path(q: Floats, x: float = 0.0, y: float = 0.0) -> Path:
     """A point that does not move."""
     still = np.zeros((q.size, 2))
     return Path(still + np.array([x, y]), still, still)
 
 
-def turning_frame(q: FloatArray, x: float = 0.0, y: float = 0.0) -> Frame:
+def turning_frame(q: Floats, x: float = 0.0, y: float = 0.0) -> Frame:
     """A link that turns with q about a fixed pivot."""
     return Frame(fixed_path(q, x, y), q, np.ones_like(q), np.zeros_like(q))
 
@@ -208,11 +209,11 @@ def sliding_frame(origin: Path) -> Frame:
     return Frame(origin, still, still, still)
 
 
-def travel_across(path: Path) -> FloatArray:
+def travel_across(path: Path) -> Floats:
     """Travel of a hand that always pulls along its own way (tangential pull)."""
     return np.hypot(path.first[:, 0], path.first[:, 1])
 
 
-def travel_along(path: Path, direction_rad: FloatArray | float) -> FloatArray:
+def travel_along(path: Path, direction_rad: Floats | float) -> Floats:
     """Travel of a hand along a line of pull of the given elevation (rad)."""
     return np.asarray(path.first[:, 0] * np.cos(direction_rad) + path.first[:, 1] * np.sin(direction_rad))

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.mechanism import FloatArray, Handle, Mechanism, Rider, Share, Values
+from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Share, Values
+from feltload.core import Floats
 
 # A handle that moves less than this per radian is at a dead point: no force can be told there.
 _DEAD_POINT_M: float = 1e-4
@@ -30,16 +31,16 @@ class WorkTerms:
         The same, per link.
     """
 
-    energy: FloatArray
-    gradient: FloatArray
-    inertia: FloatArray
-    inertia_1: FloatArray
+    energy: Floats
+    gradient: Floats
+    inertia: Floats
+    inertia_1: Floats
     handle: Handle
     by_link: dict[str, Share]
 
 
 def work_terms(
-    mechanism: Mechanism, riders: Sequence[Rider], values: Values, q_rad: FloatArray, load_kg: float, g: float
+    mechanism: Mechanism, riders: Sequence[Rider], values: Values, q_rad: Floats, load_kg: float, g: float
 ) -> WorkTerms:
     """Sum the energy of everything that rides on the mechanism.
 

@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.calibration.weights.buoyancy import AirDensity, buoyancy_factor
 from feltload.calibration.weights.gravity import Gravity
-
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 # Steel and cast iron: 7000 to 8000 kg/m^3 (OIML R 111-1:2004, table B.7 gives 7300(200) and 7800(100)).
 PLATE_DENSITY_KG_M3 = 7400.0
@@ -36,15 +34,15 @@ class DeadWeights:
         Relative standard uncertainties common to all loads.
     """
 
-    force_n: FloatArray
-    u_own_n: FloatArray
+    force_n: Floats
+    u_own_n: Floats
     u_gravity_relative: float
     u_buoyancy_relative: float
 
 
 def hang(
-    mass_kg: FloatArray,
-    u_mass_kg: FloatArray,
+    mass_kg: Floats,
+    u_mass_kg: Floats,
     gravity: Gravity,
     air: AirDensity,
     *,

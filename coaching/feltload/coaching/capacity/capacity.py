@@ -20,8 +20,7 @@ import numpy.typing as npt
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.capacity.smoothing import smooth_curve
 from feltload.coaching.errors import CapacityError
-
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats
 
 # Spread of repeated maximal holds of one person within a session, as a fraction of the force, used
 # until a session carries tries enough to tell its own. Common practice, no source.
@@ -53,9 +52,9 @@ class CapacityCurve:
         Whether nobody was measured: an emulated person.
     """
 
-    angle_rad: Array
-    force_n: Array
-    covariance_n2: Array
+    angle_rad: Floats
+    force_n: Floats
+    covariance_n2: Floats
     source: Literal["holds", "slow repetitions", "table"]
     holds: tuple[Hold, ...] = ()
     side: str | None = None
@@ -63,11 +62,11 @@ class CapacityCurve:
     invented: bool = False
 
     @property
-    def u_n(self) -> Array:
+    def u_n(self) -> Floats:
         """Standard uncertainty of `force_n`, shape (n,)."""
         return np.sqrt(np.clip(np.diag(self.covariance_n2), 0.0, None))
 
-    def at(self, angle_rad: npt.ArrayLike) -> tuple[Array, Array]:
+    def at(self, angle_rad: npt.ArrayLike) -> tuple[Floats, Floats]:
         """Force and its covariance at other angles; NaN outside what was measured.
 
         Parameters
@@ -89,7 +88,7 @@ class CapacityCurve:
         return replace(self, force_n=self.force_n * fraction, covariance_n2=self.covariance_n2 * fraction**2)
 
 
-def interpolation_weights(knots: Array, at: Array) -> Array:
+def interpolation_weights(knots: Floats, at: Floats) -> Floats:
     """Matrix of linear interpolation from `knots` (n,) to `at` (k,), NaN rows outside; shape (k, n)."""
     index = np.clip(np.searchsorted(knots, at, side="right") - 1, 0, len(knots) - 2)
     part = (at - knots[index]) / (knots[index + 1] - knots[index])
@@ -200,13 +199,13 @@ def _grows_tired(positions: Sequence[Sequence[Hold]]) -> bool:
     return len(changes) >= 2 and float(np.mean(changes)) < 0.95
 
 
-def _grid(low: float, high: float) -> Array:
+def _grid(low: float, high: float) -> Floats:
     return np.linspace(low, high, max(3, round((high - low) / GRID_STEP_RAD) + 1))
 
 
 def capacity_from_repetitions(
-    angle_rad: Sequence[Array],
-    force_n: Sequence[Array],
+    angle_rad: Sequence[Floats],
+    force_n: Sequence[Floats],
     *,
     u_scale: float = 0.005,
     side: str | None = None,
@@ -245,7 +244,7 @@ def capacity_from_repetitions(
     return CapacityCurve(grid, envelope, covariance, "slow repetitions", (), side)
 
 
-def _by_angle(angle: Array, force: Array, grid: Array) -> Array:
+def _by_angle(angle: Floats, force: Floats, grid: Floats) -> Floats:
     order = np.argsort(angle)
     return np.interp(grid, angle[order], force[order])
 

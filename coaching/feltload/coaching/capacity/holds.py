@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.errors import CapacityError
-
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats, runs_of_true
 
 REPETITION_RANGE_RAD = np.deg2rad(15.0)
 """An effort through more travel than this is a repetition, not a hold that gave way."""
@@ -47,9 +45,9 @@ class Hold:
 
 
 def find_holds(
-    time_s: Array,
-    angle_rad: Array,
-    force_n: Array,
+    time_s: Floats,
+    angle_rad: Floats,
+    force_n: Floats,
     *,
     window_s: float = 1.0,
     threshold: float = STRONG_SHARE,
@@ -129,8 +127,6 @@ def find_holds(
     return tuple(holds), tuple(warnings)
 
 
-def strong_efforts(force_n: Array, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:
+def strong_efforts(force_n: Floats, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:
     """First index, and index after the last, of every stretch above a fraction of the greatest force."""
-    strong = force_n > threshold * float(np.max(force_n))
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], strong, [False])).astype(np.int8)))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+    return runs_of_true(force_n > threshold * float(np.max(force_n)))

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
 GRID_STEP_RAD = np.deg2rad(1.0)
 FEWEST_ANGLES = 12
 
 
-def shared_grid(first_rad: Array, second_rad: Array) -> Array | None:
+def shared_grid(first_rad: Floats, second_rad: Floats) -> Floats | None:
     """Even angles, about a degree apart, over what both cover; None when that is less than 10°.
 
     Parameters

@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 from feltload.coaching.errors import OverlapError
-from feltload.core import degrees
-
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats, degrees
 
 
 @dataclass(frozen=True)
@@ -27,9 +24,9 @@ class SideDifference:
         Over the travel.
     """
 
-    angle_rad: Array
-    difference: Array
-    u95: Array
+    angle_rad: Floats
+    difference: Floats
+    u95: Floats
     mean: float
     mean_u95: float
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import cho_factor, cho_solve
 
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats
 
 
-def smooth_curve(x: Array, y: Array, u: Array, grid: Array) -> tuple[Array, Array]:
+def smooth_curve(x: Floats, y: Floats, u: Floats, grid: Floats) -> tuple[Floats, Floats]:
     """Gaussian-process regression with constant mean, averaged over the length and height of its bumps.
 
     A few points do not tell how fast the curve bends, so no single length and height is chosen: each that may be has
@@ -48,8 +47,8 @@ def smooth_curve(x: Array, y: Array, u: Array, grid: Array) -> tuple[Array, Arra
 
 
 def _fit(
-    x: Array, y: Array, u: Array, grid: Array, length: float, height: float, scale: float
-) -> tuple[float, Array, Array]:
+    x: Floats, y: Floats, u: Floats, grid: Floats, length: float, height: float, scale: float
+) -> tuple[float, Floats, Floats]:
     """Log evidence, curve and covariance with bumps of one length and height."""
     factor = cho_factor(_kernel(x, x, length, height, scale) + np.diag(u**2), lower=True)
     cross = _kernel(grid, x, length, height, scale)
@@ -60,7 +59,7 @@ def _fit(
     return evidence, scale + cross @ weighed, covariance
 
 
-def _kernel(a: Array, b: Array, length: float, height: float, scale: float) -> Array:
+def _kernel(a: Floats, b: Floats, length: float, height: float, scale: float) -> Floats:
     distance = (a[:, None] - b[None, :]) / length
     # The added constant is the vague prior of the level.
     return height**2 * np.exp(-0.5 * distance**2) + (3.0 * scale) ** 2

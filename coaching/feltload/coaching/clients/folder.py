@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
 import shutil
@@ -16,6 +15,7 @@ from typing import TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.coaching.errors import ClientFileError
+from feltload.core import write_file
 
 # No vowels, no letters and figures that look alike: a code cannot spell a word or be misread.
 _ALPHABET = "BCDFGHJKMNPQRTVWXY346789"
@@ -135,12 +135,8 @@ def _now() -> str:
 
 
 def _write(path: Path, content: Mapping[str, object]) -> None:
-    scratch = path.with_suffix(".tmp")
-    with scratch.open("w", encoding="utf-8") as out:
-        json.dump(content, out, indent=2, ensure_ascii=False)
-        out.flush()
-        os.fsync(out.fileno())
-    scratch.replace(path)
+    # What a person can lift is between the coach and the client.
+    write_file(path, json.dumps(content, indent=2, ensure_ascii=False), private=True)
 
 
 def _read(path: Path, model: type[Model]) -> Model:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.motion import Motion
+from feltload.core import Flags, Floats
 from feltload.signal import ProfileEstimate
-
-Array = npt.NDArray[np.float64]
 
 MOMENTUM_SHARE = 0.1
 """Above this part of the static work, what the start gave the end is called momentum (our own convention)."""
@@ -39,11 +37,11 @@ class RepetitionEffort:
     """
 
     index: int
-    angle_rad: Array
-    felt_n: Array
-    static_n: Array
-    friction_n: Array
-    inertia_n: Array
+    angle_rad: Floats
+    felt_n: Floats
+    static_n: Floats
+    friction_n: Floats
+    inertia_n: Floats
     duration_s: float
     mean_rate_rad_s: float
     range_rad: float
@@ -132,7 +130,7 @@ def set_effort(profile: ProfileEstimate, motion: Motion, load_kg: float) -> SetE
 
 
 def _one(
-    profile: ProfileEstimate, motion: Motion, load_kg: float, inside: npt.NDArray[np.bool_], index: int
+    profile: ProfileEstimate, motion: Motion, load_kg: float, inside: Flags, index: int
 ) -> RepetitionEffort | None:
     angle, rate, accel = motion.angle_rad[inside], motion.rate_rad_s[inside], motion.accel_rad_s2[inside]
     static = profile.force_n(angle, 0.0, 0.0, load_kg)
@@ -172,6 +170,6 @@ def _one(
     )
 
 
-def _by_travel(force: Array, step: Array, mask: npt.NDArray[np.bool_]) -> float:
+def _by_travel(force: Floats, step: Floats, mask: Flags) -> float:
     travel = float(step[mask].sum())
     return float((force * step)[mask].sum() / travel) if travel > 0 else 0.0

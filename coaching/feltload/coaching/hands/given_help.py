@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 from scipy.ndimage import binary_erosion
 from scipy.signal import butter, sosfiltfilt
 
@@ -15,9 +14,9 @@ from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.help_plan import FEELABLE_N
 from feltload.coaching.hands.motion import Motion
 from feltload.coaching.match.load_line import LoadLine
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal import ProfileEstimate
 
-Array = npt.NDArray[np.float64]
 Phase = Literal["concentric", "eccentric"]
 
 CUTOFF_HZ = 6.5
@@ -50,8 +49,8 @@ class DeliveredPass:
 
     repetition: int
     phase: Phase
-    help_n: Array
-    u95_n: Array
+    help_n: Floats
+    u95_n: Floats
     mean_n: float
     work_n_rad: float
 
@@ -75,16 +74,16 @@ class DeliveredHelp:
         Whether some pass stands out of the band, by more than a hand gives without meaning to, over 5° or more.
     """
 
-    angle_rad: Array
+    angle_rad: Floats
     passes: tuple[DeliveredPass, ...]
-    concentric_n: Array
-    eccentric_n: Array
-    concentric_u95_n: Array
-    eccentric_u95_n: Array
+    concentric_n: Floats
+    eccentric_n: Floats
+    concentric_u95_n: Floats
+    eccentric_u95_n: Floats
     scatter_n: float
     helped: bool
 
-    def of(self, phase: Phase) -> tuple[Array, Array]:
+    def of(self, phase: Phase) -> tuple[Floats, Floats]:
         """Mean and half-width of its band for one phase."""
         if phase == "concentric":
             return self.concentric_n, self.concentric_u95_n
@@ -161,10 +160,10 @@ class _Trace:
 
     repetition: int
     phase: Phase
-    help_n: Array
+    help_n: Floats
 
 
-def _traces(motion: Motion, gap: Array, usable: npt.NDArray[np.bool_], grid: Array) -> list[_Trace]:
+def _traces(motion: Motion, gap: Floats, usable: Flags, grid: Floats) -> list[_Trace]:
     found = []
     for number, (start, turn, end) in enumerate(motion.repetitions):
         phases: tuple[tuple[Phase, float, float], ...] = (
@@ -180,7 +179,7 @@ def _traces(motion: Motion, gap: Array, usable: npt.NDArray[np.bool_], grid: Arr
     return found
 
 
-def _pass(trace: _Trace, u_n: Array, grid: Array) -> DeliveredPass:
+def _pass(trace: _Trace, u_n: Floats, grid: Floats) -> DeliveredPass:
     good = np.isfinite(trace.help_n)
     return DeliveredPass(
         repetition=trace.repetition,
@@ -192,7 +191,7 @@ def _pass(trace: _Trace, u_n: Array, grid: Array) -> DeliveredPass:
     )
 
 
-def on_grid(angle: Array, value: Array, grid: Array) -> Array:
+def on_grid(angle: Floats, value: Floats, grid: Floats) -> Floats:
     """Samples smoothed onto grid angles: a straight line through each neighbourhood, near ones counting more.
 
     The neighbourhood reaches one and a half steps of the grid, or two samples where the pass was fast.
@@ -230,7 +229,7 @@ def on_grid(angle: Array, value: Array, grid: Array) -> Array:
 def _scatter_n(passes: Sequence[_Trace]) -> float:
     """Spread of the passes about their phase's median at each position; robust, so that a single odd pass or a
     partner who varies over part of the travel does not make it."""
-    apart: list[Array] = []
+    apart: list[Floats] = []
     for phase in ("concentric", "eccentric"):
         rows = np.stack([p.help_n for p in passes if p.phase == phase] or [np.full(1, np.nan)])
         enough = np.isfinite(rows).sum(axis=0) >= 3
@@ -245,7 +244,7 @@ def _scatter_n(passes: Sequence[_Trace]) -> float:
     return float(np.quantile(np.concatenate(apart), 0.7)) / 1.0364 if apart else 0.0
 
 
-def _common_variance(profile: ProfileEstimate, load_kg: float, motion: Motion) -> Array:
+def _common_variance(profile: ProfileEstimate, load_kg: float, motion: Motion) -> Floats:
     """Variance that all passes share: the profile at this load, and this session's zero, lag and angle."""
     line = LoadLine.of(profile)
     grid = profile.angle_rad
@@ -255,13 +254,13 @@ def _common_variance(profile: ProfileEstimate, load_kg: float, motion: Motion) -
     return np.asarray(static + sum(np.square(part) for part in parts))
 
 
-def _friction_variance(profile: ProfileEstimate, scatter_n: float) -> Array:
+def _friction_variance(profile: ProfileEstimate, scatter_n: float) -> Floats:
     """Of the friction: half the gap of the profile's own passes each way, which scatter as these do."""
     passes = (profile.passes_raising + profile.passes_lowering).mean(axis=0)
     return np.asarray(scatter_n**2 / np.maximum(passes, 1.0))
 
 
-def _mean(traces: Sequence[_Trace], phase: Phase, common: Array, scatter_n: float) -> tuple[Array, Array]:
+def _mean(traces: Sequence[_Trace], phase: Phase, common: Floats, scatter_n: float) -> tuple[Floats, Floats]:
     """Mean of one phase's passes at each angle, and the half-width of its 95 % band."""
     mine = [t for t in traces if t.phase == phase]
     if not mine:
@@ -275,7 +274,7 @@ def _mean(traces: Sequence[_Trace], phase: Phase, common: Array, scatter_n: floa
     return np.asarray(mean), np.where(count > 0, 2.0 * np.sqrt(variance), np.nan)
 
 
-def _stands_out(help_n: Array, u95_n: Array, grid: Array) -> bool:
+def _stands_out(help_n: Floats, u95_n: Floats, grid: Floats) -> bool:
     """Whether a pass lies on one side of both its band and a hand's least force over a long enough stretch.
 
     At one and a half times the band: a set has many passes, and one of them is often outside a 95 % band.
@@ -285,7 +284,5 @@ def _stands_out(help_n: Array, u95_n: Array, grid: Array) -> bool:
     return any(_longest_run(sign * help_n > limit) >= needed for sign in (1.0, -1.0))
 
 
-def _longest_run(mask: npt.NDArray[np.bool_]) -> int:
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    lengths = edges[1::2] - edges[::2]
-    return int(lengths.max()) if lengths.size else 0
+def _longest_run(mask: Flags) -> int:
+    return max((stop - first for first, stop in runs_of_true(mask)), default=0)

@@ -5,15 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.match import shared_angles
-from feltload.core import degrees, force_text
-
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats, Indices, degrees, force_text
 
 FEELABLE_N = 5.0
 """A hand does not give less than this on purpose (common practice, no source)."""
@@ -76,9 +73,9 @@ class HelpPlan:
 
     load_kg: float
     target: float
-    angle_rad: Array
-    help_n: Array
-    u_n: Array
+    angle_rad: Floats
+    help_n: Floats
+    u_n: Floats
     stretches: tuple[HelpStretch, ...]
 
     @property
@@ -112,7 +109,7 @@ def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: f
     return HelpPlan(load_kg, target, angle, needed, u, _stretches(angle, needed))
 
 
-def _stretches(angle: Array, needed: Array) -> tuple[HelpStretch, ...]:
+def _stretches(angle: Floats, needed: Floats) -> tuple[HelpStretch, ...]:
     kinds = np.where(needed > FEELABLE_N, 1, np.where(needed < -FEELABLE_N, -1, 0))
     names = {1: "help", -1: "resist", 0: "leave"}
     found = []
@@ -134,7 +131,7 @@ def _stretches(angle: Array, needed: Array) -> tuple[HelpStretch, ...]:
     return tuple(found)
 
 
-def _merged(angle: Array, kinds: npt.NDArray[np.int64]) -> list[tuple[int, int]]:
+def _merged(angle: Floats, kinds: Indices) -> list[tuple[int, int]]:
     """Stretches of one kind; what is too short for a partner to follow goes to the stretch before it."""
     edges = np.flatnonzero(np.diff(kinds)) + 1
     pieces = list(zip([0, *edges.tolist()], [*edges.tolist(), len(angle)], strict=True))

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from feltload.core import Flags, Floats
 from feltload.signal import Lag, Reference, Series, Session, find_repetitions, find_runs, prepare
 
 LOST_S = 0.05
 """A brisk repetition turns by several degrees while more force samples than this are missing."""
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -37,13 +35,13 @@ class Motion:
         What was noticed on the way.
     """
 
-    time_s: Array
-    angle_rad: Array
-    rate_rad_s: Array
-    accel_rad_s2: Array
-    force_n: Array
+    time_s: Floats
+    angle_rad: Floats
+    rate_rad_s: Floats
+    accel_rad_s2: Floats
+    force_n: Floats
     repetitions: tuple[tuple[float, float, float], ...]
-    measured: npt.NDArray[np.bool_] | None = None
+    measured: Flags | None = None
     u_zero_n: float = 0.0
     u_lag_n: float = 0.0
     u_angle_rad: float = 0.0
@@ -100,7 +98,7 @@ def motion_of(session: Session, reference: Reference, lag: Lag | None = None) ->
     )
 
 
-def _lost(session: Session, time_s: Array) -> npt.NDArray[np.bool_]:
+def _lost(session: Session, time_s: Floats) -> Flags:
     """Where inertial samples are missing by their count: the acceleration there is the smoother's guess."""
     lost = np.zeros(time_s.size, dtype=bool)
     if "seq" not in session.inertial:

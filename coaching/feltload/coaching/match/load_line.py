@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.errors import CoachingError, OverlapError
+from feltload.core import Floats
 from feltload.signal import ProfileEstimate
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -32,14 +30,14 @@ class LoadLine:
         Force added by bands, chains or hands.
     """
 
-    angle_rad: Array
-    offset_n: Array
-    slope_n_per_kg: Array
-    measured_kg: Array
-    covariance_n2: Array
-    inertia_n_per_rad_s2: Array
-    inertia_n_per_rad_s2_per_kg: Array
-    extra_n: Array
+    angle_rad: Floats
+    offset_n: Floats
+    slope_n_per_kg: Floats
+    measured_kg: Floats
+    covariance_n2: Floats
+    inertia_n_per_rad_s2: Floats
+    inertia_n_per_rad_s2_per_kg: Floats
+    extra_n: Floats
 
     @classmethod
     def of(cls, profile: ProfileEstimate) -> LoadLine:
@@ -70,7 +68,7 @@ class LoadLine:
         """Whether loads other than the measured one can be told."""
         return self.measured_kg.size > 1
 
-    def raising_n(self, load_kg: float) -> Array:
+    def raising_n(self, load_kg: float) -> Floats:
         """Force raising slowly at `load_kg`, shape (n,).
 
         Raises
@@ -81,7 +79,7 @@ class LoadLine:
         self._require(load_kg)
         return self.offset_n + load_kg * self.slope_n_per_kg + self.extra_n
 
-    def covariance_at(self, load_kg: float) -> Array:
+    def covariance_at(self, load_kg: float) -> Floats:
         """Covariance of the force at `load_kg`, shape (n, n): the measured loads' carried along the line."""
         self._require(load_kg)
         n = self.angle_rad.size
@@ -89,12 +87,12 @@ class LoadLine:
         jacobian = np.kron(weights[None, :], np.eye(n))
         return np.asarray(jacobian @ self.covariance_n2 @ jacobian.T)
 
-    def inertia_at(self, load_kg: float) -> Array:
+    def inertia_at(self, load_kg: float) -> Floats:
         """Felt inertia at `load_kg`, shape (n,)."""
         self._require(load_kg)
         return self.inertia_n_per_rad_s2 + load_kg * self.inertia_n_per_rad_s2_per_kg
 
-    def _weights(self, load_kg: float) -> Array:
+    def _weights(self, load_kg: float) -> Floats:
         loads = self.measured_kg
         if not self.predicts:
             return np.ones(1)

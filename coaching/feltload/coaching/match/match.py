@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import brentq
 
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.coaching.match.load_line import LoadLine
-
-Array = npt.NDArray[np.float64]
+from feltload.core import Floats
 
 UNDER_CHALLENGED = 0.7
 """Below this part of the greatest demand a position counts as under-challenged (our own convention)."""
@@ -47,11 +45,11 @@ class Match:
     """
 
     load_kg: float
-    angle_rad: Array
-    load_n: Array
-    capacity_n: Array
-    demand: Array
-    u_demand: Array
+    angle_rad: Floats
+    load_n: Floats
+    capacity_n: Floats
+    demand: Floats
+    u_demand: Floats
     limiting_angle_rad: float
     limiting_range_rad: tuple[float, float]
     limiting_demand: float
@@ -77,7 +75,7 @@ class Match:
         return float(self.demand[inside].max())
 
 
-def shared_angles(line: LoadLine, capacity: CapacityCurve) -> Array:
+def shared_angles(line: LoadLine, capacity: CapacityCurve) -> Floats:
     """Angles of the profile at which the capacity is known too.
 
     Raises
@@ -161,11 +159,11 @@ def match_capacity(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, s
     )
 
 
-def _weights(knots: Array, at: Array) -> Array:
+def _weights(knots: Floats, at: Floats) -> Floats:
     return np.stack([np.interp(at, knots, row) for row in np.eye(len(knots))], axis=1)
 
 
-def _draw(generator: np.random.Generator, mean: Array, covariance: Array) -> Array:
+def _draw(generator: np.random.Generator, mean: Floats, covariance: Floats) -> Floats:
     values, vectors = np.linalg.eigh(covariance)
     root = vectors * np.sqrt(np.clip(values, 0.0, None))
     return np.asarray(mean + generator.standard_normal((DRAWS, len(mean))) @ root.T)

@@ -6,16 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from feltload.coaching.capacity.capacity import CapacityCurve
 from feltload.coaching.clients.cautions import PAIN
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.match import Match, match_capacity as match
+from feltload.core import Floats
 from feltload.signal import SMOOTH_PEAK_ACCELERATION
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -30,10 +28,10 @@ class AddedForce:
     """
 
     name: str
-    angle_rad: Array
-    force_n: Array
+    angle_rad: Floats
+    force_n: Floats
 
-    def at(self, angle_rad: Array) -> Array:
+    def at(self, angle_rad: Floats) -> Floats:
         """Force at other angles."""
         return np.asarray(np.interp(angle_rad, self.angle_rad, self.force_n))
 
@@ -126,7 +124,7 @@ def greatest_load(line: LoadLine, limit_n: float, low_rad: float, high_rad: floa
             remedy="record a second load and profile both together",
         )
 
-    def upper(load_kg: float) -> Array:
+    def upper(load_kg: float) -> Floats:
         return part.raising_n(load_kg) + 2.0 * np.sqrt(
             np.clip(np.diag(part.covariance_at(load_kg)), 0.0, None)
         )

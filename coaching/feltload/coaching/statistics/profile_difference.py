@@ -11,9 +11,8 @@ import numpy.typing as npt
 from scipy import sparse
 
 from feltload.coaching.errors import OverlapError
+from feltload.core import Flags, Floats
 from feltload.signal import ProfileEstimate
-
-Array = npt.NDArray[np.float64]
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
@@ -42,22 +41,22 @@ class ProfileDifference:
         Largest static force of the two, to which a difference may be related.
     """
 
-    angle_rad: Array
-    loads_kg: Array
-    difference_n: Array
-    u95_n: Array
-    curve_u95_n: Array
-    mean_n: Array
-    mean_u95_n: Array
+    angle_rad: Floats
+    loads_kg: Floats
+    difference_n: Floats
+    u95_n: Floats
+    curve_u95_n: Floats
+    mean_n: Floats
+    mean_u95_n: Floats
     reference_n: float
 
     @property
-    def significant(self) -> npt.NDArray[np.bool_]:
+    def significant(self) -> Flags:
         """Where the difference is larger than its band at that angle, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.u95_n)
 
     @property
-    def established(self) -> npt.NDArray[np.bool_]:
+    def established(self) -> Flags:
         """Where it leaves the band of the whole curve: no chance find among many angles, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.curve_u95_n)
 
@@ -143,7 +142,7 @@ def profile_difference(
     )
 
 
-def _at(estimate: ProfileEstimate, angle: Array, loads: npt.NDArray[np.intp]) -> sparse.csr_array:
+def _at(estimate: ProfileEstimate, angle: Floats, loads: npt.NDArray[np.intp]) -> sparse.csr_array:
     """Linear interpolation from the flat (load, angle) grid of an estimate, shape (len(loads) * n, m * k)."""
     grid = estimate.angle_rad
     right = np.clip(np.searchsorted(grid, angle), 1, grid.size - 1)
@@ -156,7 +155,7 @@ def _at(estimate: ProfileEstimate, angle: Array, loads: npt.NDArray[np.intp]) ->
     return sparse.csr_array((values, (rows, columns)), shape=size)
 
 
-def _sandwich(operator: sparse.csr_array, covariance: Array) -> Array:
+def _sandwich(operator: sparse.csr_array, covariance: Floats) -> Floats:
     return np.asarray(operator @ (operator @ covariance).T)
 
 
@@ -166,7 +165,7 @@ def _factor(estimate: ProfileEstimate) -> float:
     return float(np.nanmedian(estimate.static_u95_n.ravel() / u))
 
 
-def _curve_factor(covariance: Array) -> float:
+def _curve_factor(covariance: Floats) -> float:
     """How much wider the band of a whole curve is than that of a single angle, from draws with its correlation."""
     u = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
     values, vectors = np.linalg.eigh(covariance / np.outer(u, u))
@@ -175,5 +174,5 @@ def _curve_factor(covariance: Array) -> float:
     return float(max(1.0, np.quantile(np.abs(draws).max(axis=1), 0.95) / NormalDist().inv_cdf(0.975)))
 
 
-def _listed(loads_kg: Array) -> str:
+def _listed(loads_kg: Floats) -> str:
     return ", ".join(f"{load:g}" for load in loads_kg)

@@ -16,7 +16,7 @@ from feltload.emulator.boards.faults import Faults, spoiled
 from feltload.emulator.boards.wire import force_frame, inertial_frame
 from feltload.emulator.errors import EmulatorError
 from feltload.emulator.sensors.device_clock import DeviceSamples
-from feltload.emulator.simulate import SimulatedRun
+from feltload.emulator.simulation import SimulatedRun
 
 Message = tuple[float, bytes]
 

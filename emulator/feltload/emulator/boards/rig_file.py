@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feltload.emulator.scenario import Scenario
+from feltload.emulator.scenarios import Scenario
 
 
 def rig_toml(scenario: Scenario, force_port: str, inertial_port: str) -> str:

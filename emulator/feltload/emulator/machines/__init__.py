@@ -1,5 +1,5 @@
-"""Emulated machines: friction, linkages, levers, their dynamics.
+"""Emulated machines: levers, linkages and their friction, by Lagrange's equation.
 
-In: A catalogue name.
-Out: The pull that a motion requires.
+In: A name of the catalogue, or masses and radii.
+Out: The pull that a motion requires; a free swing.
 """

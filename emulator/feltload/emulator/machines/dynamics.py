@@ -13,11 +13,9 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.emulator.machines.friction import Friction
-
-FloatArray = NDArray[np.float64]
 
 
 class MachineDynamics(Protocol):
@@ -39,27 +37,27 @@ class MachineDynamics(Protocol):
     def friction(self) -> Friction:
         """Friction felt at the handle."""
 
-    def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
+    def potential_slope_n_m(self, q_rad: Floats, load_kg: float, g_m_s2: float) -> Floats:
         """V'(q), (n,) N m."""
 
-    def inertia_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         """M(q), (n,) kg m²."""
 
-    def inertia_slope_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_slope_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         """M'(q), (n,) kg m² per rad."""
 
-    def handle_travel_m(self, q_rad: FloatArray) -> FloatArray:
+    def handle_travel_m(self, q_rad: Floats) -> Floats:
         """h(q): handle travel along the line of pull per radian, (n,) m."""
 
 
 def required_pull_n(
     machine: MachineDynamics,
-    q_rad: FloatArray,
-    rate_rad_s: FloatArray,
-    accel_rad_s2: FloatArray,
+    q_rad: Floats,
+    rate_rad_s: Floats,
+    accel_rad_s2: Floats,
     load_kg: float,
     g_m_s2: float,
-) -> FloatArray:
+) -> Floats:
     """Force along the line of pull that makes the machine move so, (n,) N."""
     inertial = machine.inertia_kg_m2(q_rad, load_kg) * accel_rad_s2
     varying = 0.5 * machine.inertia_slope_kg_m2(q_rad, load_kg) * rate_rad_s**2
@@ -116,7 +114,7 @@ class Lever:
     pull_direction_rad: float | None = None
     friction: Friction = field(default_factory=Friction)
 
-    def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
+    def potential_slope_n_m(self, q_rad: Floats, load_kg: float, g_m_s2: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         in_plane = g_m_s2 * np.cos(self.hinge_inclination_rad)
         total = np.zeros_like(q)
@@ -125,7 +123,7 @@ class Lever:
             total += mass * in_plane * item.radius_m * np.cos(item.elevation_rad + q)
         return total
 
-    def inertia_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         total = 0.0
         for item in self.masses:
             if item.mass_kg is None:
@@ -134,10 +132,10 @@ class Lever:
                 total += item.mass_kg * item.radius_m**2 + item.own_inertia_kg_m2
         return np.full_like(np.asarray(q_rad, dtype=float), total)
 
-    def inertia_slope_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_slope_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         return np.zeros_like(np.asarray(q_rad, dtype=float))
 
-    def handle_travel_m(self, q_rad: FloatArray) -> FloatArray:
+    def handle_travel_m(self, q_rad: Floats) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         if self.pull_direction_rad is None:
             return np.full_like(q, self.handle_radius_m)

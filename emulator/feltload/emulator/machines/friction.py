@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 
 @dataclass(frozen=True)
@@ -43,13 +42,13 @@ class Friction:
     stribeck_rate_rad_s: float = 0.05
     breakaway_rate_rad_s: float = 0.004
 
-    def dry_n(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def dry_n(self, q_rad: Floats, load_kg: float) -> Floats:
         """Magnitude of sliding dry friction, (n,) N."""
         level = self.coulomb_n + self.per_load_n_per_kg * load_kg
         wave = np.sin(2.0 * np.pi * self.position_cycles * np.asarray(q_rad, dtype=float))
         return level * (1.0 + self.position_share * wave)
 
-    def force_n(self, q_rad: FloatArray, rate_rad_s: FloatArray, load_kg: float) -> FloatArray:
+    def force_n(self, q_rad: Floats, rate_rad_s: Floats, load_kg: float) -> Floats:
         """Friction that the handle feels at this motion, (n,) N; positive while raising."""
         dry = self.dry_n(q_rad, load_kg)
         if self.stribeck_share:

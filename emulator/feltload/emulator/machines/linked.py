@@ -7,13 +7,10 @@ from functools import cached_property
 
 import numpy as np
 from numpy.polynomial import Chebyshev
-from numpy.typing import NDArray
 
-from feltload.core import InputError
+from feltload.core import Floats, InputError
 from feltload.emulator.machines.dynamics import Lever
 from feltload.emulator.machines.friction import Friction
-
-FloatArray = NDArray[np.float64]
 
 # A knock presses the arm a little past its stops; tables reach that far too.
 _MARGIN_RAD = 0.05
@@ -62,7 +59,7 @@ class FourBarLever:
     hinge_inclination_rad: float = 0.0
     friction: Friction = field(default_factory=Friction)
 
-    def _rocker_elevation(self, q_rad: FloatArray) -> FloatArray:
+    def _rocker_elevation(self, q_rad: Floats) -> Floats:
         """Elevation of the line rocker pivot -> joint, from where two circles cross."""
         pin = self.crank_m * np.exp(1j * (self.crank_elevation_rad + q_rad))
         pivot = complex(*self.rocker_pivot_m)
@@ -85,7 +82,7 @@ class FourBarLever:
         series = Chebyshev.fit(q, self._rocker_elevation(q), 39, domain=domain)
         return series, series.deriv(), series.deriv(2)
 
-    def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
+    def potential_slope_n_m(self, q_rad: Floats, load_kg: float, g_m_s2: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         series, ratio, _ = self._rocker
         arm = self.arm_kg_m * np.cos(self.arm_elevation_rad + q)
@@ -96,16 +93,16 @@ class FourBarLever:
     def _rocker_total_kg_m2(self, load_kg: float) -> float:
         return self.rocker_inertia_kg_m2 + load_kg * (self.peg_radius_m**2 + 0.012)
 
-    def inertia_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         ratio = self._rocker[1](np.asarray(q_rad, dtype=float))
         return np.asarray(self.arm_inertia_kg_m2 + self._rocker_total_kg_m2(load_kg) * ratio**2, dtype=float)
 
-    def inertia_slope_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_slope_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         _, ratio, bend = self._rocker
         return np.asarray(2.0 * self._rocker_total_kg_m2(load_kg) * ratio(q) * bend(q), dtype=float)
 
-    def handle_travel_m(self, q_rad: FloatArray) -> FloatArray:
+    def handle_travel_m(self, q_rad: Floats) -> Floats:
         return np.full_like(np.asarray(q_rad, dtype=float), self.handle_radius_m)
 
 
@@ -142,26 +139,26 @@ class CamDrum:
     hinge_inclination_rad: float = 0.0
     friction: Friction = field(default_factory=Friction)
 
-    def _lift_m(self, q: FloatArray) -> FloatArray:
+    def _lift_m(self, q: Floats) -> Floats:
         """Rise of the plates per radian."""
         wave = self.swing_m * np.sin(self.cycles * q + self.phase_rad)
         return np.asarray((self.mean_radius_m + wave) / self.pulley_ratio, dtype=float)
 
-    def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
+    def potential_slope_n_m(self, q_rad: Floats, load_kg: float, g_m_s2: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         arm = self.arm_kg_m * np.cos(self.arm_elevation_rad + q) * np.cos(self.hinge_inclination_rad)
         return np.asarray(g_m_s2 * ((self.carriage_kg + load_kg) * self._lift_m(q) + arm), dtype=float)
 
-    def inertia_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         lift = self._lift_m(np.asarray(q_rad, dtype=float))
         return self.own_inertia_kg_m2 + (self.carriage_kg + load_kg) * lift**2
 
-    def inertia_slope_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_slope_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         bend = self.swing_m * self.cycles * np.cos(self.cycles * q + self.phase_rad) / self.pulley_ratio
         return 2.0 * (self.carriage_kg + load_kg) * self._lift_m(q) * bend
 
-    def handle_travel_m(self, q_rad: FloatArray) -> FloatArray:
+    def handle_travel_m(self, q_rad: Floats) -> Floats:
         return np.full_like(np.asarray(q_rad, dtype=float), self.handle_radius_m)
 
 
@@ -206,7 +203,7 @@ class SprungLever:
     def friction(self) -> Friction:
         return self.lever.friction
 
-    def potential_slope_n_m(self, q_rad: FloatArray, load_kg: float, g_m_s2: float) -> FloatArray:
+    def potential_slope_n_m(self, q_rad: Floats, load_kg: float, g_m_s2: float) -> Floats:
         q = np.asarray(q_rad, dtype=float)
         turn = self.hook_elevation_rad + q
         x = self.hook_radius_m * np.cos(turn) - self.anchor_m[0]
@@ -218,11 +215,11 @@ class SprungLever:
         lengthening = self.hook_radius_m * (y * np.cos(turn) - x * np.sin(turn)) / length
         return self.lever.potential_slope_n_m(q, load_kg, g_m_s2) + tension * lengthening
 
-    def inertia_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         return self.lever.inertia_kg_m2(q_rad, load_kg)
 
-    def inertia_slope_kg_m2(self, q_rad: FloatArray, load_kg: float) -> FloatArray:
+    def inertia_slope_kg_m2(self, q_rad: Floats, load_kg: float) -> Floats:
         return self.lever.inertia_slope_kg_m2(q_rad, load_kg)
 
-    def handle_travel_m(self, q_rad: FloatArray) -> FloatArray:
+    def handle_travel_m(self, q_rad: Floats) -> Floats:
         return self.lever.handle_travel_m(q_rad)

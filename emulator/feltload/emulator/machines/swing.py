@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from feltload.core import InputError
+from feltload.core import Floats, InputError
 from feltload.emulator.machines.dynamics import MachineDynamics
-
-FloatArray = NDArray[np.float64]
 
 
 def hanging_position_rad(machine: MachineDynamics, load_kg: float, g_m_s2: float) -> float:
@@ -37,17 +34,17 @@ def hanging_position_rad(machine: MachineDynamics, load_kg: float, g_m_s2: float
 
 
 def free_swing(
-    machine: MachineDynamics, load_kg: float, g_m_s2: float, time_s: FloatArray, amplitude_rad: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+    machine: MachineDynamics, load_kg: float, g_m_s2: float, time_s: Floats, amplitude_rad: float
+) -> tuple[Floats, Floats, Floats]:
     """Position, rate and acceleration of the arm let go `amplitude_rad` beyond its balance, each (n,)."""
 
-    def accel(q: FloatArray, rate: FloatArray) -> FloatArray:
+    def accel(q: Floats, rate: Floats) -> Floats:
         rub = machine.friction.force_n(q, rate, load_kg) * machine.handle_travel_m(q)
         moment = machine.potential_slope_n_m(q, load_kg, g_m_s2)
         moment = moment + 0.5 * machine.inertia_slope_kg_m2(q, load_kg) * rate**2 + rub
         return -moment / machine.inertia_kg_m2(q, load_kg)
 
-    def change(_time: float, state: FloatArray) -> list[float]:
+    def change(_time: float, state: Floats) -> list[float]:
         return [float(state[1]), float(accel(state[:1], state[1:])[0])]
 
     start = [hanging_position_rad(machine, load_kg, g_m_s2) + amplitude_rad, 0.0]

@@ -7,12 +7,10 @@ from typing import Literal
 
 import numpy as np
 from numpy.random import Generator
-from numpy.typing import NDArray
 
 from feltload.core import InputError
 from feltload.emulator.people.trajectory import Track
 
-FloatArray = NDArray[np.float64]
 Tempo = Literal["slow", "brisk", "mixed"]
 
 # Seconds for raising and for lowering over the whole travel, as a trainer would count them.

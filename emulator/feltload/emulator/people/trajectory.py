@@ -6,9 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.polynomial import polynomial as poly
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from feltload.core import Floats
 
 # Quintic through position, rate and acceleration at both ends of a unit interval.
 _QUINTIC = np.linalg.inv(
@@ -34,7 +33,7 @@ class Piece:
 
     start_s: float
     duration_s: float
-    coefficients: FloatArray
+    coefficients: Floats
 
 
 @dataclass
@@ -83,7 +82,7 @@ class Track:
         if time_s > self.time_s + 1e-9:
             self.hold(time_s - self.time_s)
 
-    def evaluate(self, time_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def evaluate(self, time_s: Floats) -> tuple[Floats, Floats, Floats]:
         """Value and its first two derivatives at ascending times, each (n,)."""
         value = np.full(time_s.shape, self.value)
         rate, accel = np.zeros(time_s.shape), np.zeros(time_s.shape)

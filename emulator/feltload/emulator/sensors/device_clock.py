@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.random import Generator
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats, Indices
 from feltload.emulator.sensors.sensor_class import Transport
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -32,11 +29,11 @@ class DeviceSamples:
         False where the message was lost.
     """
 
-    sample_s: FloatArray
-    device_us: IntArray
-    words: IntArray
-    arrival_s: FloatArray
-    kept: NDArray[np.bool_]
+    sample_s: Floats
+    device_us: Indices
+    words: Indices
+    arrival_s: Floats
+    kept: Flags
 
 
 @dataclass(frozen=True)
@@ -46,7 +43,7 @@ class DeviceClock:
     offset_s: float
     skew: float
 
-    def read_us(self, time_s: FloatArray) -> IntArray:
+    def read_us(self, time_s: Floats) -> Indices:
         """Whole microseconds shown at true times, not wrapped."""
         return np.rint((self.offset_s + (1.0 + self.skew) * time_s) * 1e6).astype(np.int64)
 
@@ -56,7 +53,7 @@ def draw_clock(skew_sd: float, rng: Generator) -> DeviceClock:
     return DeviceClock(float(rng.uniform(1.0, 3600.0)), float(rng.normal(0.0, skew_sd)))
 
 
-def sample_instants(rate_hz: float, duration_s: float, rng: Generator) -> FloatArray:
+def sample_instants(rate_hz: float, duration_s: float, rng: Generator) -> Floats:
     """True times at which a device samples, with the few microseconds that its interrupt wanders, (n,) s."""
     count = int((duration_s - 0.02) * rate_hz)
     phase = rng.uniform(0.0, 1.0 / rate_hz)
@@ -64,9 +61,7 @@ def sample_instants(rate_hz: float, duration_s: float, rng: Generator) -> FloatA
     return np.maximum(0.0, phase + np.arange(count) / rate_hz + wander)
 
 
-def arrivals(
-    sample_s: FloatArray, transport: Transport, rng: Generator
-) -> tuple[FloatArray, NDArray[np.bool_]]:
+def arrivals(sample_s: Floats, transport: Transport, rng: Generator) -> tuple[Floats, Flags]:
     """Host time at which each sample's message arrived, and which samples arrived at all, each (n,)."""
     count = sample_s.size
     message = np.arange(count) // transport.batch

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg, stats
 
+from feltload.core import Flags, Floats
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import without_trends
@@ -15,8 +15,6 @@ from feltload.signal.regression.fit import Fit, fit_at
 from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.rows import Rows
 from feltload.signal.regression.smoothing import inverse_of, light_strengths, penalised
-
-Floats = NDArray[np.float64]
 
 SEARCH_S = (-0.10, 0.30)
 """What filters and links can make of it."""
@@ -42,9 +40,7 @@ FILTER_SHARE = 0.02
 2 Hz by 0.5 ms more than a still arm."""
 
 
-def first_lag(
-    rows: Rows, layout: Layout, *, kept: NDArray[np.bool_] | None = None, within_runs: bool = False
-) -> float:
+def first_lag(rows: Rows, layout: Layout, *, kept: Flags | None = None, within_runs: bool = False) -> float:
     """Lag on a coarse grid that leaves the least residual in one session, in s.
 
     Parameters
@@ -107,7 +103,7 @@ def refine_lags(
     layout: Layout,
     lags_s: Sequence[float],
     *,
-    kept: Sequence[NDArray[np.bool_]] | None = None,
+    kept: Sequence[Flags] | None = None,
     rounds: int = 6,
 ) -> tuple[Fit, list[LagReading]]:
     """Lags that leave the least residual (Gauss-Newton with the profile projected out).

@@ -6,14 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.regression.fit import Fit
 from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.rows import Rows
 from feltload.signal.regression.smoothing import inverse_of, penalised
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

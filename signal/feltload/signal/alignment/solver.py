@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.alignment.latency import UNKNOWN_MEAN_S, combine, first_lag, refine_lags
 from feltload.signal.alignment.solved import Solved, solved_from
@@ -20,8 +20,6 @@ from feltload.signal.regression.layout import Layout, layout_for
 from feltload.signal.regression.partner_rejection import find_agreeing, half_repetitions_differ
 from feltload.signal.regression.rows import Bases, Rows, cutoff_hz, make_rows
 from feltload.signal.regression.splines import basis_over
-
-Floats = NDArray[np.float64]
 
 LEAST_TRAVEL_RAD = np.radians(8.0)
 BORROW_ABOVE_U_S = 0.010
@@ -104,7 +102,7 @@ def solve(
     # stiff one for terms that a poor lag hides, so that is looked for anew.
     layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
-    kept: list[NDArray[np.bool_]] | None = None
+    kept: list[Flags] | None = None
     first = [reading.value_s for reading in dynamic]
     if half_repetitions_differ(rows, layout, fit, first):
         singles = [layout_for(bases, [row.aligned.load_kg]) for row in rows]
@@ -137,7 +135,7 @@ def _start(
     layout: Layout,
     given: Sequence[LagReading],
     *,
-    kept: NDArray[np.bool_] | None = None,
+    kept: Flags | None = None,
     within_runs: bool = False,
 ) -> float:
     """Lag to start from: a good reading if there is one, else the best on a coarse grid."""

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import minimum_filter1d
 
-Array = NDArray[np.float64]
+from feltload.core import Floats
 
 #: Rates are read over stretches this long; at first over so few messages, and from the fastest, which lose nothing.
 STRETCH_S = 1.0
@@ -28,7 +28,7 @@ BEHIND = 12
 FEWEST_AFTER = 4
 
 
-def recount(arrival_s: Array) -> tuple[Array, int]:
+def recount(arrival_s: Floats) -> tuple[Floats, int]:
     """Number of each sample, with what was lost before it counted in.
 
     Parameters
@@ -76,14 +76,14 @@ def recount(arrival_s: Array) -> tuple[Array, int]:
     return count + per_message, int(added[-1])
 
 
-def _usual_slope(counter: Array, arrivals: Array, stride: int, share: float) -> float:
+def _usual_slope(counter: Floats, arrivals: Floats, stride: int, share: float) -> float:
     """Seconds per sample over stretches of some messages; losses only make it larger, so a low share finds it first."""
     stride = min(stride, len(counter) // 4)
     slopes = (arrivals[stride:] - arrivals[:-stride]) / (counter[stride:] - counter[:-stride])
     return float(np.quantile(slopes, share))
 
 
-def _steps(shift: Array, unit_s: float, reach: int, fresh: NDArray[np.intp]) -> Array | None:
+def _steps(shift: Floats, unit_s: float, reach: int, fresh: NDArray[np.intp]) -> Floats | None:
     """Messages lost before each one, from how late it is against the count; None if delays scatter too much.
 
     `fresh` says for each message from which one on others may be held against it.

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from feltload.core import Flags, Floats
 from feltload.signal.clock.counted import recount
 from feltload.signal.clock.line import FEWEST_ARRIVALS, SHORT_PIECE_S, Track, fit_track, tick_of
 from feltload.signal.clock.pieces import STEP_BACK_S, find_pieces, rough_slope, stray_stamps
 from feltload.signal.errors import ClockError
 
-Array = NDArray[np.float64]
 Counter = Literal["device", "sequence", "count", "common"]
 
 #: Lasting shifts of a device's clock against the host that are taken for a jump, seconds.
@@ -71,8 +71,8 @@ class ClockFit:
     warnings : tuple of str
     """
 
-    time_s: Array
-    u_s: Array
+    time_s: Floats
+    u_s: Floats
     skew: float
     u_skew: float
     rate_hz: float
@@ -142,7 +142,7 @@ def join_clock(
     return _fit(filled, known, counter, name, rate_hz, lost)
 
 
-def _column(values: ArrayLike | None, count: int, name: str) -> Array | None:
+def _column(values: ArrayLike | None, count: int, name: str) -> Floats | None:
     if values is None:
         return None
     column = np.asarray(values, dtype=float).ravel()
@@ -159,7 +159,7 @@ def _column(values: ArrayLike | None, count: int, name: str) -> Array | None:
     return column
 
 
-def _pick_counter(device: Array | None, sequence: Array | None, count: int) -> tuple[Array, Counter]:
+def _pick_counter(device: Floats | None, sequence: Floats | None, count: int) -> tuple[Floats, Counter]:
     if device is not None and np.ptp(device) > 0.0 and not _stamped_by_message(device):
         return device, "device"
     if sequence is not None and np.ptp(sequence) > 0.0:
@@ -167,41 +167,41 @@ def _pick_counter(device: Array | None, sequence: Array | None, count: int) -> t
     return np.arange(count, dtype=float), "count"
 
 
-def _stamped_by_message(device: Array) -> bool:
+def _stamped_by_message(device: Floats) -> bool:
     """Whether one stamp stands for many samples (of a message, or of a tick coarser than they are)."""
     return bool(np.mean(np.diff(device) == 0.0) > STAMPS_ALIKE)
 
 
-def _filled_arrivals(arrival: Array, known: NDArray[np.bool_]) -> Array:
+def _filled_arrivals(arrival: Floats, known: Flags) -> Floats:
     rows = np.arange(len(arrival))
     filled = arrival if np.all(known) else np.interp(rows, rows[known], arrival[known])
     # A host clock that steps back would break every bound; monotonic stamps never do.
     return np.maximum.accumulate(filled)
 
 
-def _common(stamps: Array) -> ClockFit:
+def _common(stamps: Floats) -> ClockFit:
     rate = _mean_rate(stamps)
     piece = ClockPiece(0, len(stamps), float(stamps[0]), float(stamps[-1]), 0.0, 0.0)
     warnings = ("the time stamps step back",) if np.any(np.diff(stamps) < 0.0) else ()
     return ClockFit(stamps.copy(), np.zeros(len(stamps)), 0.0, 0.0, rate, "common", (piece,), 0.0, warnings)
 
 
-def _too_few(arrival: Array, name: Counter) -> ClockFit:
+def _too_few(arrival: Floats, name: Counter) -> ClockFit:
     piece = ClockPiece(0, len(arrival), float(arrival[0]), float(arrival[-1]), 0.0, np.inf)
     spread = np.full(len(arrival), max(float(np.ptp(arrival)), 1e-3))
     warning = "too few samples to join the clocks: arrival times are used as they are"
     return ClockFit(arrival.copy(), spread, 0.0, np.inf, _mean_rate(arrival), name, (piece,), 0.0, (warning,))
 
 
-def _mean_rate(times: Array) -> float:
+def _mean_rate(times: Floats) -> float:
     span = float(times[-1] - times[0])
     return (len(times) - 1) / span if span > 0.0 else float("nan")
 
 
 def _fit(
-    arrival: Array,
-    known: NDArray[np.bool_],
-    counter: Array,
+    arrival: Floats,
+    known: Flags,
+    counter: Floats,
     name: Counter,
     rate_hz: float | None,
     lost: int,
@@ -248,9 +248,7 @@ def _fit(
     return ClockFit(time_s, u_s, skew, u_mean, rate, name, found, delay, warnings)
 
 
-def _tracks(
-    pieces: list[slice], arrival: Array, known: NDArray[np.bool_], counter: Array, slope: float
-) -> list[Track]:
+def _tracks(pieces: list[slice], arrival: Floats, known: Flags, counter: Floats, slope: float) -> list[Track]:
     def fit(piece: slice, fixed: float | None) -> Track:
         keep = known[piece]
         keep = keep if np.any(keep) else np.ones_like(keep)
@@ -272,13 +270,13 @@ def _tracks(
     return [track or fit(piece, shared) for track, piece in zip(long, pieces, strict=True)]
 
 
-def _median_rate(counter: Array, pieces: list[slice], slope: float) -> float:
+def _median_rate(counter: Floats, pieces: list[slice], slope: float) -> float:
     steps = np.concatenate([np.diff(counter[p]) for p in pieces])
     steps = steps[steps > 0.0]
     return float(1.0 / (np.median(steps) * slope)) if len(steps) else float("nan")
 
 
-def _warnings(pieces: tuple[ClockPiece, ...], strays: int, name: Counter, u_s: Array) -> tuple[str, ...]:
+def _warnings(pieces: tuple[ClockPiece, ...], strays: int, name: Counter, u_s: Floats) -> tuple[str, ...]:
     out = []
     if strays:
         out.append(f"{strays} damaged device stamps were replaced from their neighbours")

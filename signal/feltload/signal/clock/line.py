@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from feltload.core import Floats
 
 #: Blocks whose earliest arrivals tell how well the lower edge of the delays is defined.
 EDGE_BLOCKS = 16
@@ -38,14 +38,14 @@ class Line:
     u_offset_s: float
     u_slope: float
 
-    def at(self, counter: Array) -> Array:
+    def at(self, counter: Floats) -> Floats:
         return self.offset_s + self.slope * (counter - self.centre)
 
-    def u_at(self, counter: Array) -> Array:
+    def u_at(self, counter: Floats) -> Floats:
         return np.hypot(self.u_offset_s, self.u_slope * (counter - self.centre))
 
 
-def lower_line(counter: Array, arrival_s: Array, slope: float | None = None) -> Line:
+def lower_line(counter: Floats, arrival_s: Floats, slope: float | None = None) -> Line:
     """The line below all arrivals whose sum of distances to them is smallest.
 
     Parameters
@@ -81,7 +81,7 @@ def lower_line(counter: Array, arrival_s: Array, slope: float | None = None) -> 
     return Line(centre, base + offset, slope, u_offset, u_slope)
 
 
-def bridge_slope(x: Array, y: Array) -> float:
+def bridge_slope(x: Floats, y: Floats) -> float:
     """Slope of the lower hull's edge across x = 0; x has values on both sides or on zero."""
     left, right = x <= 0.0, x > 0.0
     if not np.any(right):
@@ -98,7 +98,7 @@ def bridge_slope(x: Array, y: Array) -> float:
     return slope
 
 
-def _edge_uncertainty(x: Array, delay: Array) -> tuple[float, float]:
+def _edge_uncertainty(x: Floats, delay: Floats) -> tuple[float, float]:
     """How far the edge may be from the fitted line, from the earliest arrival of each of several blocks."""
     span = float(x[-1] - x[0])
     if span <= 0.0 or len(x) < FEWEST_ARRIVALS:
@@ -115,7 +115,7 @@ def _edge_uncertainty(x: Array, delay: Array) -> tuple[float, float]:
     return u_offset, u_offset * np.sqrt(12.0) / span
 
 
-def tick_of(counter: Array) -> float:
+def tick_of(counter: Floats) -> float:
     """Step to which stamps are rounded, among decimal ones from 0.1 s to 0.1 ms; zero if finer."""
     sample = counter[: min(len(counter), 2000)]
     for tick in (0.1, 0.01, 0.001, 0.0001):
@@ -131,7 +131,7 @@ class Track:
 
     lines: tuple[Line, ...]
 
-    def at(self, counter: Array) -> tuple[Array, Array]:
+    def at(self, counter: Floats) -> tuple[Floats, Floats]:
         """Host seconds and standard uncertainty, each shape (n,), of counter values."""
         if len(self.lines) == 1:
             return self.lines[0].at(counter), self.lines[0].u_at(counter)
@@ -145,13 +145,13 @@ class Track:
         blend = left_time * (1.0 - share) + right_time * share
         return blend, np.hypot(left_u * (1.0 - share) + right_u * share, wander)
 
-    def _each(self, row: NDArray[np.intp], counter: Array) -> Array:
+    def _each(self, row: NDArray[np.intp], counter: Floats) -> Floats:
         offset = np.array([line.offset_s for line in self.lines])[row]
         slope = np.array([line.slope for line in self.lines])[row]
         centre = np.array([line.centre for line in self.lines])[row]
         return np.asarray(offset + slope * (counter - centre))
 
-    def _each_u(self, row: NDArray[np.intp], counter: Array) -> Array:
+    def _each_u(self, row: NDArray[np.intp], counter: Floats) -> Floats:
         u_offset = np.array([line.u_offset_s for line in self.lines])[row]
         u_slope = np.array([line.u_slope for line in self.lines])[row]
         centre = np.array([line.centre for line in self.lines])[row]
@@ -166,7 +166,7 @@ class Track:
         return float(np.sqrt(np.mean([line.u_slope**2 for line in self.lines]) / len(self.lines)))
 
 
-def fit_track(counter: Array, arrival_s: Array, slope: float | None = None) -> Track:
+def fit_track(counter: Floats, arrival_s: Floats, slope: float | None = None) -> Track:
     """One line under a short piece, blended lines under a long one.
 
     Parameters

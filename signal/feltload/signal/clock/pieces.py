@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import minimum_filter1d
 
-Array = NDArray[np.float64]
+from feltload.core import Flags, Floats
 
 #: Arrivals are looked at in blocks this long; the earliest of each follows the lower edge of the delays.
 BLOCK_S = 0.25
@@ -18,7 +18,7 @@ LASTING_S = 4.0
 STEP_BACK_S = 0.1
 
 
-def rough_slope(counter: Array, arrival_s: Array) -> float:
+def rough_slope(counter: Floats, arrival_s: Floats) -> float:
     """Host seconds per counter unit, from medians over many stretches: jumps and stalls do not matter."""
     count = len(counter)
     slope = _median_slope(counter, arrival_s, max(1, count // 8))
@@ -32,7 +32,7 @@ def rough_slope(counter: Array, arrival_s: Array) -> float:
     return _median_slope(counter[rows], arrival_s[rows], max(1, blocks // 4))
 
 
-def _median_slope(counter: Array, arrival_s: Array, stride: int) -> float:
+def _median_slope(counter: Floats, arrival_s: Floats, stride: int) -> float:
     every = max(1, len(counter) // 20_000)
     rise = arrival_s[stride::every] - arrival_s[:-stride:every]
     run = counter[stride::every] - counter[:-stride:every]
@@ -40,7 +40,7 @@ def _median_slope(counter: Array, arrival_s: Array, stride: int) -> float:
     return float(np.median(rise[good] / run[good])) if np.any(good) else 1.0
 
 
-def find_pieces(counter: Array, arrival_s: Array, slope: float, smallest_jump_s: float) -> list[slice]:
+def find_pieces(counter: Floats, arrival_s: Floats, slope: float, smallest_jump_s: float) -> list[slice]:
     """Stretches over which one line can lie under the arrivals.
 
     Parameters
@@ -68,7 +68,7 @@ def find_pieces(counter: Array, arrival_s: Array, slope: float, smallest_jump_s:
     return pieces
 
 
-def stray_stamps(counter: Array, arrival_s: Array, slope: float, tolerance_s: float) -> NDArray[np.bool_]:
+def stray_stamps(counter: Floats, arrival_s: Floats, slope: float, tolerance_s: float) -> Flags:
     """Single stamps far off their neighbours on both sides: damage, not a reset.
 
     Returns
@@ -85,7 +85,7 @@ def stray_stamps(counter: Array, arrival_s: Array, slope: float, tolerance_s: fl
     return stray
 
 
-def _jumps(arrival_s: Array, counted_s: Array, smallest_jump_s: float) -> list[int]:
+def _jumps(arrival_s: Floats, counted_s: Floats, smallest_jump_s: float) -> list[int]:
     shift = arrival_s - counted_s
     span = arrival_s[-1] - arrival_s[0]
     reach = round(LASTING_S / BLOCK_S)
@@ -121,7 +121,7 @@ def _jumps(arrival_s: Array, counted_s: Array, smallest_jump_s: float) -> list[i
 
 
 def _cut_within(
-    shift: Array, block: NDArray[np.intp], group: NDArray[np.intp], before: Array, after: Array
+    shift: Floats, block: NDArray[np.intp], group: NDArray[np.intp], before: Floats, after: Floats
 ) -> list[int]:
     """The sample in a group of blocks where the edge moves.
 

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: Rate about the axis that tells a movement from noise, rad/s rms.
 LEAST_MOTION_RAD_S = 0.03
@@ -21,14 +18,14 @@ REST_S = 0.6
 STILL_RAD_S = 0.012
 
 
-def moments(rows: Array) -> Array:
+def moments(rows: Floats) -> Floats:
     """Covariance of the columns of (n, 3), shape (3, 3)."""
     mean = np.ones(len(rows)) @ rows / len(rows)
     centred = rows - mean
     return np.asarray(centred.T @ centred / len(rows))
 
 
-def hinge_axis(gyro: Array) -> Array:
+def hinge_axis(gyro: Floats) -> Floats:
     """Principal direction of the angular rate about its mean: a constant bias takes no part.
 
     Parameters
@@ -51,14 +48,14 @@ def hinge_axis(gyro: Array) -> Array:
     return np.asarray(axis * np.sign(axis[np.argmax(np.abs(axis))]))
 
 
-def off_axis_share(gyro: Array, axis: Array) -> float:
+def off_axis_share(gyro: Floats, axis: Floats) -> float:
     """Root mean square rate across the axis over that about it, both about their means."""
     spread = moments(gyro)
     total, along = float(np.trace(spread)), float(axis @ spread @ axis)
     return float(np.sqrt(max(total - along, 0.0) / along))
 
 
-def still_samples(gyro: Array, rate_hz: float) -> Flags:
+def still_samples(gyro: Floats, rate_hz: float) -> Flags:
     """Where the part rests: rates that hardly vary, at a level that is the sensor's bias.
 
     Parameters
@@ -85,14 +82,7 @@ def still_samples(gyro: Array, rate_hz: float) -> Flags:
 
 
 def _long_runs(flags: Flags, shortest: int) -> Flags:
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
     out = np.zeros(len(flags), dtype=bool)
-    for start, stop in zip(edges[::2], edges[1::2], strict=True):
+    for start, stop in runs_of_true(flags):
         out[start:stop] = stop - start >= shortest
     return out
-
-
-def runs(flags: Flags) -> list[tuple[int, int]]:
-    """Half-open index ranges in which the flags are set."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], flags.astype(np.int8), [0]])))
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.ndimage import binary_dilation
 
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-from feltload.signal.hinge.axis import hinge_axis, runs
+from feltload.signal.hinge.axis import hinge_axis
 from feltload.signal.hinge.outliers import bridged, disturbed_stretches, wild_samples
 from feltload.signal.noise.filters import (
     GAP_PERIODS,
@@ -19,9 +20,6 @@ from feltload.signal.noise.filters import (
     resample,
     uniform_times,
 )
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: The equations of the accelerometer are set up at about this rate; people move far below half of it.
 WORKING_HZ = 100.0
@@ -52,9 +50,9 @@ class InertialSamples:
     warnings : tuple of str
     """
 
-    time_s: Array
-    gyro: Array
-    accel: Array
+    time_s: Floats
+    gyro: Floats
+    accel: Floats
     gyro_clipped: Flags
     accel_clipped: Flags
     rate_hz: float
@@ -125,7 +123,7 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
     return InertialSamples(times, gyro, accel, gyro_clipped, accel_clipped, rate_hz, tuple(warnings))
 
 
-def _stuck(gyro: Array, accel: Array) -> Flags:
+def _stuck(gyro: Floats, accel: Floats) -> Flags:
     """Repetitions of a reading, all six numbers alike, that goes on for several samples away from rest."""
     flags = np.zeros(len(gyro), dtype=bool)
     # One column rules most samples out at once.
@@ -136,12 +134,12 @@ def _stuck(gyro: Array, accel: Array) -> Flags:
     if len(alike) < STUCK_SAMPLES:
         return np.zeros(len(gyro), dtype=bool)
     turning = np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S
-    for start, stop in runs(flags & turning):
+    for start, stop in runs_of_true(flags & turning):
         flags[start:stop] = stop - start >= STUCK_SAMPLES
     return np.asarray(flags & turning)
 
 
-def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
+def _clipped(values: Floats, smallest_range: float, fewest: int) -> Flags:
     """Samples at an extreme that the column reaches several times.
 
     Either no working range lies below it, or the column stays at it for several samples again and again, which a
@@ -157,10 +155,10 @@ def _clipped(values: Array, smallest_range: float, fewest: int) -> Flags:
     return flags
 
 
-def _flat_top(column: Array, extreme: float, at: Flags) -> bool:
+def _flat_top(column: Floats, extreme: float, at: Flags) -> bool:
     if np.count_nonzero(at) < FLAT_RUNS * FLAT_SAMPLES:
         return False
-    flat = sum(stop - start >= FLAT_SAMPLES for start, stop in runs(at))
+    flat = sum(stop - start >= FLAT_SAMPLES for start, stop in runs_of_true(at))
     near = column[np.abs(column - extreme) < 0.1 * abs(extreme)]
     return flat >= FLAT_RUNS and len(np.unique(near)) > FINE_STEPS
 
@@ -188,20 +186,20 @@ class HingeData:
         Spans whose rotation the gyro does not know: gaps and clipping.
     """
 
-    axis: Array
-    time_s: Array
-    rate: Array
-    turned: Array
-    slope: Array
-    accel: Array
+    axis: Floats
+    time_s: Floats
+    rate: Floats
+    turned: Floats
+    slope: Floats
+    accel: Floats
     valid: Flags
     grid_hz: float
-    sample_rate: Array
-    sample_turned: Array
+    sample_rate: Floats
+    sample_turned: Floats
     breaks: tuple[tuple[float, float, float], ...]
 
 
-def hinge_data(samples: InertialSamples, axis: Array | None = None) -> HingeData:
+def hinge_data(samples: InertialSamples, axis: Floats | None = None) -> HingeData:
     """Integrate about the hinge axis and bring everything to the working grid."""
     if axis is None:
         # Clipped on one axis, a sample points elsewhere.
@@ -240,7 +238,7 @@ def hinge_data(samples: InertialSamples, axis: Array | None = None) -> HingeData
     )
 
 
-def integrate(times: Array, values: Array) -> Array:
+def integrate(times: Floats, values: Floats) -> Floats:
     """Integral from the first sample, by cubic Hermite pieces: third order better than trapezes at low rates."""
     step = np.diff(times)
     chord = np.diff(values) / step
@@ -254,7 +252,7 @@ def integrate(times: Array, values: Array) -> Array:
     return np.concatenate([[0.0], np.cumsum(pieces)])
 
 
-def block_means(times: Array, columns: Array, block: int) -> tuple[Array, Array]:
+def block_means(times: Floats, columns: Floats, block: int) -> tuple[Floats, Floats]:
     """Means of `block` successive samples: times (m,) and columns (m, k)."""
     if block == 1:
         return times, columns
@@ -266,7 +264,7 @@ def block_means(times: Array, columns: Array, block: int) -> tuple[Array, Array]
     )
 
 
-def _breaks(samples: InertialSamples, rate: Array) -> tuple[tuple[float, float, float], ...]:
+def _breaks(samples: InertialSamples, rate: Floats) -> tuple[tuple[float, float, float], ...]:
     """Spans in which the gyro does not tell the rotation, each with how uncertain it is there."""
     times = samples.time_s
     step = np.diff(times)
@@ -274,11 +272,7 @@ def _breaks(samples: InertialSamples, rate: Array) -> tuple[tuple[float, float, 
     for i in np.flatnonzero(step > GAP_PERIODS / samples.rate_hz):
         swing = max(abs(rate[i + 1] - rate[i]), 0.5 * max(abs(rate[i]), abs(rate[i + 1])), 0.1)
         out.append((float(times[i]), float(times[i + 1]), float(swing * step[i] / 3.0)))
-    if np.any(samples.gyro_clipped):
-        edges = np.flatnonzero(np.diff(np.concatenate([[0], samples.gyro_clipped.astype(int), [0]])))
-        for start, stop in zip(edges[::2], edges[1::2], strict=True):
-            length = (stop - start) / samples.rate_hz
-            out.append(
-                (float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5))
-            )
+    for start, stop in runs_of_true(samples.gyro_clipped):
+        length = (stop - start) / samples.rate_hz
+        out.append((float(times[start]), float(times[stop - 1]), float(length * np.abs(rate[start]) * 0.5)))
     return tuple(out)

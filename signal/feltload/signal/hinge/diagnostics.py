@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-from feltload.signal.hinge.axis import runs
 from feltload.signal.hinge.data import InertialSamples
 from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge.slip import slip_about_hinge
 from feltload.signal.hinge.solver import Problem, Solution
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: Rate across the axis over rate about it above which a part does not turn about one hinge.
 NOT_A_HINGE = 0.15
@@ -37,7 +33,7 @@ GRAVITY_SHARE = (0.7, 1.4)
 
 
 def motion_warnings(
-    samples: InertialSamples, q: Array, still: Flags, problem: Problem, found: Solution, off_axis: float
+    samples: InertialSamples, q: Floats, still: Flags, problem: Problem, found: Solution, off_axis: float
 ) -> list[str]:
     """Plain sentences, with times where they apply.
 
@@ -101,7 +97,7 @@ def motion_warnings(
     return out
 
 
-def contradiction(axis: Array, found: Solution) -> str | None:
+def contradiction(axis: Floats, found: Solution) -> str | None:
     """Why accelerometer and gyroscope cannot sit on one turning part, if so."""
     if turns_the_wrong_way(axis, found.unknown):
         return "gravity turns the other way than the gyroscope says"
@@ -122,7 +118,7 @@ def contradiction(axis: Array, found: Solution) -> str | None:
     return None
 
 
-def turns_the_wrong_way(axis: Array, unknown: Array) -> bool:
+def turns_the_wrong_way(axis: Floats, unknown: Floats) -> bool:
     """Whether the fitted turn of gravity in the sensor's frame is none about the axis: a sign or axes are mixed up."""
     offset, a, b, *_ = unknown[:15].reshape(FUNCTIONS, 3)
     mismatch = float(np.linalg.norm(b + np.cross(axis, a)))
@@ -161,10 +157,10 @@ def axis_change(samples: InertialSamples) -> tuple[float, float] | None:
     return float(samples.time_s[where * width]), best
 
 
-def rest_change(time_s: Array, q: Array, still: Flags) -> tuple[float, float] | None:
+def rest_change(time_s: Floats, q: Floats, still: Flags) -> tuple[float, float] | None:
     """When and by how much (rad) the lowest rest position changed for good, if it did."""
     span = float(np.ptp(q))
-    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs(still)]
+    rests = [(float(time_s[a]), float(np.mean(q[a:b]))) for a, b in runs_of_true(still)]
     low = [(t, level) for t, level in rests if abs(level) < 0.25 * span]
     if len(low) < 4:
         return None

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline
 
 from feltload.acquisition import InertialCertificate
-from feltload.signal.hinge.axis import off_axis_share, runs, still_samples
+from feltload.core import Flags, Floats, runs_of_true
+from feltload.signal.hinge.axis import off_axis_share, still_samples
 from feltload.signal.hinge.data import InertialSamples, clean_samples, hinge_data
 from feltload.signal.hinge.diagnostics import motion_warnings
 from feltload.signal.hinge.initial_guess import first_solution, make_knots
@@ -19,9 +20,6 @@ from feltload.signal.hinge.uncertainty import angle_uncertainty, global_covarian
 from feltload.signal.noise.calibrated import calibrated_noise
 from feltload.signal.noise.densities import InertialNoise, noise_from_data
 from feltload.signal.noise.filters import GAP_PERIODS, derivative
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: The arm has left the start once it is this far from it.
 LEFT_RAD = np.radians(4.0)
@@ -54,15 +52,15 @@ class HingeParameters:
         Rate across the axis over rate about it, rms.
     """
 
-    axis: Array
+    axis: Floats
     gyro_scale: float
     u_gyro_scale: float
     gyro_bias_rad_s: float
     inclination_rad: float
     gravity_in_plane_m_s2: float
-    up_at_start: Array
+    up_at_start: Floats
     u_up_rad: float
-    mount_radius_m: Array
+    mount_radius_m: Floats
     accel_delay_s: float
     accel_residual_m_s2: float
     off_axis_share: float
@@ -100,15 +98,15 @@ class HingeMotion:
     warnings : tuple of str
     """
 
-    time_s: Array
-    q_rad: Array
-    rate_rad_s: Array
-    accel_rad_s2: Array
-    u_q_rad: Array
+    time_s: Floats
+    q_rad: Floats
+    rate_rad_s: Floats
+    accel_rad_s2: Floats
+    u_q_rad: Floats
     u_reference_rad: float
     u_scale: float
-    u_shape_rad: Array
-    u_random_rad: Array
+    u_shape_rad: Floats
+    u_random_rad: Floats
     still: Flags
     valid: Flags
     reference_s: tuple[float, float] | None
@@ -201,7 +199,7 @@ def estimate_hinge(
 
 
 def _reference(
-    samples: InertialSamples, theta: Array, still: Flags, asked: tuple[float, float] | None
+    samples: InertialSamples, theta: Floats, still: Flags, asked: tuple[float, float] | None
 ) -> tuple[float, tuple[float, float] | None]:
     """Angle of the start stop and the rest that shows it."""
     if asked is not None:
@@ -209,7 +207,7 @@ def _reference(
         if np.any(inside):
             return float(np.mean(theta[inside])), asked
     span = float(np.ptp(theta))
-    for start, stop in runs(still):
+    for start, stop in runs_of_true(still):
         moved = np.abs(theta[:start] - theta[start]) > max(LEFT_RAD, 0.1 * span)
         if np.any(moved):
             break
@@ -220,13 +218,13 @@ def _reference(
     return _lowest(theta), None
 
 
-def _lowest(theta: Array) -> float:
+def _lowest(theta: Floats) -> float:
     # Sign is chosen by the first movement; the end of the travel it starts from is the nearer one.
     low, high = np.quantile(theta, (0.002, 0.998))
     return float(low if abs(theta[0] - low) <= abs(theta[0] - high) else high)
 
 
-def _first_direction(away: Array, time_s: Array, where: tuple[float, float] | None) -> float:
+def _first_direction(away: Floats, time_s: Floats, where: tuple[float, float] | None) -> float:
     start = 0 if where is None else int(np.searchsorted(time_s, where[1]))
     size = np.abs(away[start:])
     if not len(size):
@@ -235,7 +233,7 @@ def _first_direction(away: Array, time_s: Array, where: tuple[float, float] | No
     return float(np.sign(away[start + left[0]])) if len(left) else 1.0
 
 
-def _acceleration(samples: InertialSamples, rate: Array) -> Array:
+def _acceleration(samples: InertialSamples, rate: Floats) -> Floats:
     """Smoothing derivative of the rate, stretch by stretch between gaps."""
     step = np.diff(samples.time_s)
     edges = np.flatnonzero(step > GAP_PERIODS / samples.rate_hz) + 1
@@ -251,7 +249,7 @@ def _acceleration(samples: InertialSamples, rate: Array) -> Array:
 
 
 def _parameters(
-    found: Solution, axis: Array, sign: float, reference: float, samples: InertialSamples, inverse: Array
+    found: Solution, axis: Floats, sign: float, reference: float, samples: InertialSamples, inverse: Floats
 ) -> HingeParameters:
     coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
     offset, a, b, d, _ = coefficients

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats
 from feltload.signal.hinge.data import HingeData
 from feltload.signal.hinge.knots import KNOT_S, Knots
 from feltload.signal.hinge.model import FUNCTIONS, GLOBALS, Equations
 from feltload.signal.hinge.solver import SETTLED_RAD, Problem, Solution
 from feltload.signal.noise.densities import InertialNoise
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: Length of the first stretch (a bias error turns it by less than a radian at the step below), and of records that
 #: need none if the bias was seen at rest.
@@ -30,7 +27,7 @@ HEAD_SETTLED_RAD = 2e-3
 REST_U_RAD_S = 3e-4
 
 
-def make_knots(data: HingeData, still: Flags, sample_time_s: Array, noise: InertialNoise) -> Knots:
+def make_knots(data: HingeData, still: Flags, sample_time_s: Floats, noise: InertialNoise) -> Knots:
     """Knots of the drift over a stretch, with the rests and breaks that fall on them."""
     span = data.time_s[-1] - data.time_s[0]
     count = max(3, int(np.ceil(span / KNOT_S)) + 1)
@@ -82,7 +79,7 @@ def first_solution(problem: Problem, *, settled_rad: float = SETTLED_RAD) -> Sol
     return problem.solve(drift, drift_rate, best.unknown, settled_rad=settled_rad)
 
 
-def _solutions(head: Problem, biases: Array, settled_rad: float) -> list[Solution]:
+def _solutions(head: Problem, biases: Floats, settled_rad: float) -> list[Solution]:
     """Solutions from the best three of some biases, up to the first one that fits clearly."""
     unknowns, costs = _linear_starts(head, biases)
     since_s = head.knots.time_s - head.knots.time_s[0]
@@ -127,7 +124,7 @@ def _head(problem: Problem, start: int) -> Problem:
     return Problem(Equations.of(part), knots, problem.noise)
 
 
-def _linear_starts(problem: Problem, biases: Array) -> tuple[Array, Array]:
+def _linear_starts(problem: Problem, biases: Floats) -> tuple[Floats, Floats]:
     """Global unknowns (b, 17) by linear least squares for each of b constant biases, and how badly they fit (b,)."""
     equations, data = problem.equations, problem.equations.data
     low = equations.functions(0.0, np.zeros(len(data.time_s)), np.zeros(len(data.time_s)))
@@ -161,7 +158,7 @@ def _linear_starts(problem: Problem, biases: Array) -> tuple[Array, Array]:
     return unknowns, np.log1p(spread) @ trusted / max(trusted.sum(), 1.0) - 1e-3 * size
 
 
-def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Array, Array]:
+def _follow(problem: Problem, head: Problem, found: Solution) -> tuple[Floats, Floats]:
     """Drift over the whole record from what the first stretch found: gravity's direction less the turning."""
     equations, data = problem.equations, problem.equations.data
     unknown = found.unknown

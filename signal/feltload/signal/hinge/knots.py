@@ -8,9 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
-
-Array = NDArray[np.float64]
 
 KNOT_S = 0.5
 
@@ -29,21 +28,21 @@ class Knots:
     still_u : ndarray, shape (k,)
     """
 
-    time_s: Array
-    extra_u_rad: Array
-    still_rate: Array
-    still_u: Array
+    time_s: Floats
+    extra_u_rad: Floats
+    still_rate: Floats
+    still_u: Floats
 
     @cached_property
     def still(self) -> NDArray[np.intp]:
         """Knots at rest."""
         return np.flatnonzero(np.isfinite(self.still_rate))
 
-    def on(self, time_s: Array, state: Array) -> tuple[Array, Array]:
+    def on(self, time_s: Floats, state: Floats) -> tuple[Floats, Floats]:
         """Drift and its rate at times, each (n,), straight between the knots, from `state` (k, 2)."""
         return np.interp(time_s, self.time_s, state[:, 0]), np.interp(time_s, self.time_s, state[:, 1])
 
-    def shares(self, time_s: Array) -> Shares:
+    def shares(self, time_s: Floats) -> Shares:
         """How equations at rising times within the knots lean on them."""
         right = np.clip(np.searchsorted(self.time_s, time_s, side="right"), 1, len(self.time_s) - 1)
         left_s = self.time_s[right - 1]
@@ -63,11 +62,11 @@ class Shares:
         Earlier knot of each run of equations between the same two knots, and the run's first equation.
     """
 
-    right: Array
+    right: Floats
     left: NDArray[np.intp]
     starts: NDArray[np.intp]
 
-    def gather(self, columns: Array, count: int) -> Array:
+    def gather(self, columns: Floats, count: int) -> Floats:
         """Transpose of the interpolation: (e, c) onto `count` knots, (count, c)."""
         right = self.right[:, None] * columns
         both = np.add.reduceat(np.concatenate([columns - right, right], axis=1), self.starts, axis=0)
@@ -76,7 +75,7 @@ class Shares:
         out[self.left + 1] += both[:, columns.shape[1] :]
         return out
 
-    def gram(self, information: Array, count: int) -> tuple[Array, Array]:
+    def gram(self, information: Floats, count: int) -> tuple[Floats, Floats]:
         """Diagonal (count,) and the entries beside it (count - 1,) of the interpolation's weighted square."""
         right, left = self.right, 1.0 - self.right
         columns = np.column_stack([left * left, left * right, right * right]) * information[:, None]
@@ -96,11 +95,11 @@ class Ties:
     noise: InertialNoise
 
     @cached_property
-    def step_s(self) -> Array:
+    def step_s(self) -> Floats:
         return np.diff(self.knots.time_s)
 
     @cached_property
-    def information(self) -> Array:
+    def information(self) -> Floats:
         """Inverse covariance of what changes between knots, shape (k - 1, 2, 2)."""
         step = self.step_s
         white = self.noise.gyro_density_rad_s_rt_hz**2
@@ -112,19 +111,19 @@ class Ties:
         return np.asarray(np.linalg.inv(covariance), dtype=float)
 
     @cached_property
-    def back(self) -> Array:
+    def back(self) -> Floats:
         """Information seen from the earlier knot, shape (k - 1, 2, 2)."""
         return np.asarray(np.swapaxes(self._forward, 1, 2) @ self.information)
 
     @cached_property
-    def _forward(self) -> Array:
+    def _forward(self) -> Floats:
         forward = np.zeros((len(self.step_s), 2, 2))
         forward[:, 0, 0] = forward[:, 1, 1] = 1.0
         forward[:, 0, 1] = self.step_s
         return forward
 
     @cached_property
-    def diagonal(self) -> Array:
+    def diagonal(self) -> Floats:
         """Blocks that ties and the prior of the bias put on the knots, shape (k, 2, 2)."""
         out = np.zeros((len(self.knots.time_s), 2, 2))
         out[1:] += self.information
@@ -134,18 +133,18 @@ class Ties:
         out[0, 1, 1] += self.noise.gyro_bias_u_rad_s**-2
         return out
 
-    def errors(self, state: Array) -> Array:
+    def errors(self, state: Floats) -> Floats:
         """What is left between successive knots, shape (k - 1, 2, 1)."""
         error = state[1:] - state[:-1]
         error[:, 0] -= self.step_s * state[:-1, 1]
         return error[:, :, None]
 
-    def cost(self, state: Array) -> float:
+    def cost(self, state: Floats) -> float:
         error = self.errors(state)
         first = float(state[0, 1] / self.noise.gyro_bias_u_rad_s)
         return float(np.sum(error * (self.information @ error))) + first**2
 
-    def right(self, state: Array) -> Array:
+    def right(self, state: Floats) -> Floats:
         """Right-hand side of the normal equations, shape (k, 2)."""
         error = self.errors(state)
         out = np.zeros_like(state)

@@ -18,11 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal.windows import hann
 
+from feltload.core import Flags, Floats
 from feltload.signal.hinge.data import HingeData
 from feltload.signal.noise.densities import InertialNoise
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 GRAVITY_M_S2 = 9.80665
 #: Standard uncertainty of gravity at a place that is not stated (9.78 at the equator, 9.83 at the poles).
@@ -39,7 +37,7 @@ class Reduced:
     """Low-pass and decimation of columns on the working grid."""
 
     stride: int
-    kernel: Array
+    kernel: Floats
 
     @classmethod
     def for_rate(cls, grid_hz: float) -> Reduced:
@@ -47,7 +45,7 @@ class Reduced:
         kernel = hann(4 * stride + 1)
         return cls(stride, kernel / kernel.sum())
 
-    def __call__(self, rows: Array) -> Array:
+    def __call__(self, rows: Floats) -> Floats:
         """Low-passed and thinned along the last axis: (..., m) to (..., e)."""
         blocks = (rows.shape[-1] - 1) // self.stride
         cut = rows[..., : blocks * self.stride].reshape(*rows.shape[:-1], blocks, self.stride)
@@ -77,8 +75,8 @@ class Equations:
 
     data: HingeData
     reduce: Reduced
-    time_s: Array
-    measured: Array
+    time_s: Floats
+    measured: Floats
     trusted: Flags
 
     @classmethod
@@ -88,7 +86,7 @@ class Equations:
         measured = np.ascontiguousarray(reduce(data.accel.T).T)
         return cls(data, reduce, data.time_s[reduce.centres(len(data.time_s))], measured, share > 0.98)
 
-    def functions(self, scale: float, drift: Array, drift_rate: Array) -> Array:
+    def functions(self, scale: float, drift: Floats, drift_rate: Floats) -> Floats:
         """The five functions, shape (5, e), for a scale error and a drift on the working grid."""
         theta = (1.0 + scale) * self.data.turned + drift
         rate = (1.0 + scale) * self.data.rate + drift_rate
@@ -97,7 +95,7 @@ class Equations:
         )
         return self.reduce(rows)
 
-    def linearise(self, unknown: Array, drift: Array, drift_rate: Array) -> Linearised:
+    def linearise(self, unknown: Floats, drift: Floats, drift_rate: Floats) -> Linearised:
         """Residuals and derivatives at the global unknowns (17,) and the drift on the working grid."""
         scale = unknown[SCALE]
         data = self.data
@@ -135,13 +133,13 @@ class Linearised:
         Derivative to the first 15 global unknowns: each function stands for all three components alike.
     """
 
-    residual: Array
-    by_angle: Array
-    functions: Array
-    by_scale: Array
-    by_delay: Array
+    residual: Floats
+    by_angle: Floats
+    functions: Floats
+    by_scale: Floats
+    by_delay: Floats
 
-    def against_angle(self, weight: Array) -> Array:
+    def against_angle(self, weight: Floats) -> Floats:
         """Weighted products of the derivative to the angle with those to the globals and the residual, (e, 18)."""
         weighted = weight[:, None] * self.by_angle
         out = np.empty((len(weight), GLOBALS + 1))
@@ -150,7 +148,7 @@ class Linearised:
             out[:, column] = np.sum(weighted * other, axis=1)
         return out
 
-    def against_unknowns(self, weight: Array) -> tuple[Array, Array]:
+    def against_unknowns(self, weight: Floats) -> tuple[Floats, Floats]:
         """Weighted normal matrix (17, 17) and right-hand side (17,) of the global unknowns."""
         weighted = self.functions * weight
         corner = np.empty((GLOBALS, GLOBALS))
@@ -187,16 +185,16 @@ class Prior:
     second and first order in the gyro's scale, tell that scale.
     """
 
-    axis: Array
+    axis: Floats
     noise: InertialNoise
 
     @cached_property
-    def _cross(self) -> Array:
+    def _cross(self) -> Floats:
         x, y, z = self.axis
         return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
 
     @cached_property
-    def _fixed(self) -> Array:
+    def _fixed(self) -> Floats:
         axis, noise, cross = self.axis, self.noise, self._cross
         rows = np.zeros((16, GLOBALS))
         c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
@@ -210,7 +208,7 @@ class Prior:
         rows[14, DELAY] = 1.0 / noise.gyro_accel_delay_u_s
         return rows
 
-    def _gravity(self, unknown: Array) -> tuple[float, float, float]:
+    def _gravity(self, unknown: Floats) -> tuple[float, float, float]:
         """Gravity along the axis, in all, and how well its size is known."""
         along = float(self.axis @ unknown[:3])
         size = float(np.hypot(np.linalg.norm(unknown[3:6]), along))
@@ -218,7 +216,7 @@ class Prior:
         common = max(self.noise.accel_scale_u * GRAVITY_M_S2, GRAVITY_U_M_S2)
         return along, size, float(np.hypot(common, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
 
-    def at(self, unknown: Array) -> tuple[Array, Array]:
+    def at(self, unknown: Floats) -> tuple[Floats, Floats]:
         """Rows (16, 17) and residuals (16,) at the present unknowns."""
         rows = self._fixed.copy()
         turning = float(np.linalg.norm(unknown[3:6]))

@@ -6,27 +6,31 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
+from feltload.core import Floats
 from feltload.signal.errors import MotionError
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Normal:
     """Bordered normal equations: `banded` (4, 2k) upper, `border` (2k, 17), `corner` (17, 17)."""
 
-    banded: Array
-    border: Array
-    corner: Array
-    right: Array
-    right_corner: Array
+    banded: Floats
+    border: Floats
+    corner: Floats
+    right: Floats
+    right_corner: Floats
 
     @classmethod
     def of(
-        cls, diagonal: Array, beside: Array, border: Array, corner: Array, right: Array, right_corner: Array
+        cls,
+        diagonal: Floats,
+        beside: Floats,
+        border: Floats,
+        corner: Floats,
+        right: Floats,
+        right_corner: Floats,
     ) -> Normal:
         """From blocks: diagonal (k, 2, 2), beside it (k - 1, 2, 2), border (k, 2, 17), right-hand side (k, 2)."""
         count = len(diagonal)
@@ -38,15 +42,15 @@ class Normal:
         return cls(banded, border.reshape(2 * count, -1), corner, right.ravel(), right_corner)
 
     @cached_property
-    def _factor(self) -> Array:
+    def _factor(self) -> Floats:
         return np.asarray(cholesky_banded(self.banded))
 
-    def band_solve(self, right: Array) -> Array:
+    def band_solve(self, right: Floats) -> Floats:
         """Solution of the banded part alone."""
         return np.asarray(cho_solve_banded((self._factor, False), right))
 
     @cached_property
-    def _solved(self) -> tuple[Array, Array, Array]:
+    def _solved(self) -> tuple[Floats, Floats, Floats]:
         """Border and right-hand side solved by the band, and the inverse of the Schur complement."""
         try:
             both = self.band_solve(np.column_stack([self.border, self.right]))
@@ -63,23 +67,23 @@ class Normal:
         return solved, plain, inverse
 
     @property
-    def border_solved(self) -> Array:
+    def border_solved(self) -> Floats:
         """The border solved by the band, shape (2k, 17)."""
         return self._solved[0]
 
     @property
-    def inverse(self) -> Array:
+    def inverse(self) -> Floats:
         """Covariance of the global unknowns, shape (17, 17)."""
         return self._solved[2]
 
-    def solve(self) -> tuple[Array, Array]:
+    def solve(self) -> tuple[Floats, Floats]:
         """Steps of the knots (2k,) and of the global unknowns (17,)."""
         solved, plain, inverse = self._solved
         corner = inverse @ (self.right_corner - self.border.T @ plain)
         return plain - solved @ corner, corner
 
 
-def knot_covariance(normal: Normal) -> Array:
+def knot_covariance(normal: Normal) -> Floats:
     """Diagonal 2 x 2 blocks of the inverse of the band, shape (k, 2, 2), by a forward and a backward sweep."""
     banded = normal.banded
     # Plain numbers: blocks this small are dominated by the cost of array calls.

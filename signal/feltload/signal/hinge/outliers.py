@@ -9,10 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats
 from feltload.signal.noise.densities import sample_noise
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 #: Longest run of wild samples that is bridged.
 LONGEST = 2
@@ -32,7 +30,7 @@ ROUGHNESS, ROUGHNESS_FELT = 0.15, 0.04
 JUMP_RAD_S, JUMP_RAD_S2 = 8.0, 1500.0
 
 
-def wild_samples(times: Array, gyro: Array, accel: Array, rate_hz: float) -> Flags:
+def wild_samples(times: Floats, gyro: Floats, accel: Floats, rate_hz: float) -> Flags:
     """Samples of the gyroscope that jump out and back at once while the motion around them is smooth.
 
     Parameters
@@ -93,7 +91,7 @@ def wild_samples(times: Array, gyro: Array, accel: Array, rate_hz: float) -> Fla
     return wild
 
 
-def bridged(times: Array, values: Array, wild: Flags) -> Array:
+def bridged(times: Floats, values: Floats, wild: Flags) -> Floats:
     """Values with the flagged samples on the straight line between their neighbours."""
     out = values.copy()
     for column in range(values.shape[1]):
@@ -101,28 +99,28 @@ def bridged(times: Array, values: Array, wild: Flags) -> Array:
     return out
 
 
-def _bend(values: Array) -> Array:
+def _bend(values: Floats) -> Floats:
     """Distance of each sample from the middle of its neighbours, (n,)."""
     out = np.zeros(len(values))
     out[1:-1] = np.linalg.norm(values[1:-1] - 0.5 * (values[:-2] + values[2:]), axis=1)
     return out
 
 
-def _beside(rough: Array, start: NDArray[np.intp], way: int) -> Array:
+def _beside(rough: Floats, start: NDArray[np.intp], way: int) -> Floats:
     """Roughness from each start on in one direction, (s, BESIDE); beyond the ends of the record all is smooth."""
     at = start[:, None] + way * np.arange(BESIDE)
     inside = (at >= 0) & (at < len(rough))
     return np.where(inside, rough[np.clip(at, 0, len(rough) - 1)], 0.0)
 
 
-def jumps(gyro: Array, rate_hz: float) -> Flags:
+def jumps(gyro: Floats, rate_hz: float) -> Flags:
     """Steps from each sample to the next that no arm makes, (n - 1,)."""
     step = np.diff(gyro, axis=0)
     size = np.sqrt((step * step) @ np.ones(3))
     return np.asarray((size > JUMP_RAD_S) & (size * rate_hz > JUMP_RAD_S2))
 
 
-def disturbed_stretches(gyro: Array, rate_hz: float) -> Flags:
+def disturbed_stretches(gyro: Floats, rate_hz: float) -> Flags:
     """Samples of the gyroscope from one jump that no arm makes to the next, (n,): their rotation is not known."""
     flags = np.zeros(len(gyro), dtype=bool)
     at = np.flatnonzero(jumps(gyro, rate_hz))

@@ -7,11 +7,8 @@ part. What tells is its own acceleration: seen from the sensor, the way to the p
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.signal.hinge.solver import Problem, Solution
-
-Array = NDArray[np.float64]
 
 BLOCK_S = 5.0
 #: Directions of the pivot over a block scatter by this beyond the noise: tempo, delays, scale errors.

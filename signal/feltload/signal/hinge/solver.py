@@ -10,14 +10,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.hinge.knots import Knots, Shares, Ties
 from feltload.signal.hinge.model import GLOBALS, SCALE, SQUARENESS_ROWS, Equations, Linearised, Prior
 from feltload.signal.hinge.normal import Normal
 from feltload.signal.noise.densities import InertialNoise
-
-Array = NDArray[np.float64]
 
 MOST_STEPS = 15
 #: The angle has settled when neither a knot nor the scale moves it by more than this in a step.
@@ -55,13 +53,13 @@ class Solution:
     converged : bool
     """
 
-    drift: Array
-    drift_rate: Array
-    unknown: Array
+    drift: Floats
+    drift_rate: Floats
+    unknown: Floats
     cost: float
     sigma: float
     inflation: float
-    weight: Array
+    weight: Floats
     linearised: Linearised
     normal: Normal
     converged: bool
@@ -102,7 +100,7 @@ class Problem:
         return replace(self, noise=replace(noise, accel_scale_u=size, accel_scale_limit_u=limit))
 
     def solve(
-        self, drift: Array, drift_rate: Array, unknown: Array, *, settled_rad: float = SETTLED_RAD
+        self, drift: Floats, drift_rate: Floats, unknown: Floats, *, settled_rad: float = SETTLED_RAD
     ) -> Solution:
         """Gauss-Newton with robust weights and step halving, from given starting values."""
         state = np.column_stack([drift, drift_rate])
@@ -148,7 +146,7 @@ class Problem:
             converged,
         )
 
-    def _linearise(self, unknown: Array, state: Array) -> Linearised:
+    def _linearise(self, unknown: Floats, state: Floats) -> Linearised:
         return self.equations.linearise(unknown, *self.knots.on(self.equations.data.time_s, state))
 
     @cached_property
@@ -163,7 +161,7 @@ class Problem:
         size = np.abs(lin.residual[trusted]).ravel()
         return max(1.4826 * float(np.median(size)) if len(size) else 1.0, self._floor)
 
-    def _robust(self, lin: Linearised, sigma: float) -> Array:
+    def _robust(self, lin: Linearised, sigma: float) -> Floats:
         square = np.sum((lin.residual / sigma) ** 2, axis=1)
         return np.where(self.equations.trusted, (TAIL + 3.0) / (TAIL + square), 0.0)
 
@@ -173,7 +171,7 @@ class Problem:
         reduce = self.equations.reduce
         return 1.0 / (reduce.stride * float(np.sum(reduce.kernel**2)))
 
-    def _inflation(self, lin: Linearised, weight: Array, sigma: float) -> float:
+    def _inflation(self, lin: Linearised, weight: Floats, sigma: float) -> float:
         """Variance of half-second means of the residuals over what independent ones would give.
 
         The drift follows the residuals' slow part in the direction in which the angle moves them, so only what is
@@ -198,7 +196,7 @@ class Problem:
         return float(np.clip(group * spread / sigma**2, self._overlap, 15.0 * self._overlap))
 
     def _cost(
-        self, lin: Linearised, prior: Array, unknown: Array, state: Array, sigma: float, inflation: float
+        self, lin: Linearised, prior: Floats, unknown: Floats, state: Floats, sigma: float, inflation: float
     ) -> float:
         trusted = self.equations.trusted
         square = np.sum((lin.residual[trusted] / sigma) ** 2, axis=1)
@@ -211,7 +209,7 @@ class Problem:
     def _ties(self) -> Ties:
         return Ties(self.knots, self.noise)
 
-    def _still_errors(self, state: Array, scale: float) -> Array:
+    def _still_errors(self, state: Floats, scale: float) -> Floats:
         """Rate left at the resting knots: the reading is scaled before the drift takes it away."""
         still = self.knots.still
         return np.asarray(state[still, 1] + (1.0 + scale) * self.knots.still_rate[still])
@@ -221,7 +219,7 @@ class Problem:
         return self.knots.shares(self.equations.time_s)
 
     def _normal(
-        self, lin: Linearised, prior: tuple[Array, Array], unknown: Array, state: Array, weight: Array
+        self, lin: Linearised, prior: tuple[Floats, Floats], unknown: Floats, state: Floats, weight: Floats
     ) -> Normal:
         count = len(self.knots.time_s)
         diagonal, beside = self._ties.diagonal.copy(), -self._ties.back

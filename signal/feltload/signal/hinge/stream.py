@@ -6,17 +6,16 @@ from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from feltload.acquisition import InertialCertificate
+from feltload.core import Floats
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import integrate
 from feltload.signal.hinge.estimator import HingeMotion, estimate_hinge
 from feltload.signal.hinge.outliers import bridged, disturbed_stretches, jumps, wild_samples
 from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import median_rate
-
-Array = NDArray[np.float64]
 
 #: Gravity in the plane below this cannot hold the start; the rotation is carried on by the gyro instead.
 LEAST_GRAVITY_M_S2 = 3.0
@@ -40,10 +39,10 @@ class LiveMotion:
         Of the latest solution.
     """
 
-    time_s: Array
-    q_rad: Array
-    rate_rad_s: Array
-    u_q_rad: Array
+    time_s: Floats
+    q_rad: Floats
+    rate_rad_s: Floats
+    u_q_rad: Floats
     settled: bool
     warnings: tuple[str, ...]
 
@@ -76,7 +75,7 @@ class HingeStream:
         self._certificate = certificate
         self._window_s = window_s
         self._every_s = solve_every_s
-        self._parts: deque[tuple[Array, Array, Array]] = deque()
+        self._parts: deque[tuple[Floats, Floats, Floats]] = deque()
         self._solved_s: float | None = None
         self._anchor: _Anchor | None = None
         self._settled = False
@@ -113,7 +112,7 @@ class HingeStream:
             self._solve()
         return self._live(times, self._mended(times, gyro))
 
-    def _mended(self, times: Array, gyro: Array) -> Array:
+    def _mended(self, times: Floats, gyro: Floats) -> Floats:
         """The newest rates with wild samples bridged, as far as what came so far tells them."""
         parts = [self._parts[-1]]
         while len(parts) < len(self._parts) and sum(len(part[0]) for part in parts) < len(times) + CONTEXT:
@@ -132,7 +131,7 @@ class HingeStream:
             self._solved_s = float(now_s)
         return now_s - self._solved_s >= self._every_s
 
-    def _window(self) -> tuple[Array, Array, Array]:
+    def _window(self) -> tuple[Floats, Floats, Floats]:
         times, gyro, accel = (np.concatenate(column) for column in zip(*self._parts, strict=True))
         return times, gyro, accel
 
@@ -188,7 +187,7 @@ class HingeStream:
             self._anchor = _Anchor(self._anchor.rest_s, axis, up, offset)
         return sign, turned + 2.0 * np.pi * round((carried - turned) / (2.0 * np.pi))
 
-    def _live(self, times: Array, gyro: Array) -> LiveMotion:
+    def _live(self, times: Floats, gyro: Floats) -> LiveMotion:
         last = self._last
         if last is None:
             unknown = np.full(len(times), np.nan)
@@ -213,8 +212,8 @@ class _Anchor:
     """The first rest: when, hinge axis and gravity's direction in the plane, and how well that holds q = 0."""
 
     rest_s: float
-    axis: Array
-    up: Array
+    axis: Floats
+    up: Floats
     u_rad: float
 
 
@@ -224,8 +223,8 @@ class _Carried:
 
     time_s: float
     q_rad: float
-    axis: Array
+    axis: Floats
     scale: float
     bias_rad_s: float
     u_q_rad: float
-    gyro: Array
+    gyro: Floats

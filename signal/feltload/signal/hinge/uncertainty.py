@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.hinge.data import InertialSamples
 from feltload.signal.hinge.knots import KNOT_S
 from feltload.signal.hinge.model import POINT_ROWS, SCALE, SQUARENESS_ROWS
 from feltload.signal.hinge.normal import knot_covariance
 from feltload.signal.hinge.solver import Problem, Solution
 
-Array = NDArray[np.float64]
-
 
 def angle_uncertainty(
     problem: Problem,
     found: Solution,
     samples: InertialSamples,
-    turned: Array,
+    turned: Floats,
     where: tuple[float, float] | None,
-) -> tuple[Array, float, float, Array, Array]:
+) -> tuple[Floats, float, float, Floats, Floats]:
     """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains."""
     solved = found.normal.border_solved
     inverse = global_covariance(problem, found)
@@ -54,7 +52,7 @@ def angle_uncertainty(
     return total, u_reference, u_scale, shape, random
 
 
-def global_covariance(problem: Problem, found: Solution) -> Array:
+def global_covariance(problem: Problem, found: Solution) -> Floats:
     """Covariance of the global unknowns, (17, 17), if the accelerometer is as poor as the noise model allows.
 
     The estimate leans on better figures than that, so the prior's own error is larger than it weighs: to first

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import signal as dsp
 from scipy.interpolate import CubicSpline
 
+from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 GRID_HZ = 100.0
 """Rate of the common grid: far above what a person moves (common practice: below 6 Hz)."""

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from feltload.core import Flags, Floats, Indices
 
 MOVING_RATE_RAD_S = 0.05
 """Slower than this counts as standing (about 3 degrees per second): friction may then take any value."""
@@ -46,7 +45,7 @@ def moving_rate(rate_rad_s: Floats) -> float:
     return float(np.clip(0.25 * typical, 0.012, MOVING_RATE_RAD_S))
 
 
-def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: NDArray[np.bool_]) -> list[Run]:
+def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: Flags) -> list[Run]:
     """Split a session into runs of one-way motion.
 
     Parameters
@@ -80,7 +79,7 @@ def find_runs(time_s: Floats, q_rad: Floats, rate_rad_s: Floats, valid: NDArray[
     return runs
 
 
-def without_trends(run: NDArray[np.int64], q_rad: Floats, values: Floats) -> Floats:
+def without_trends(run: Indices, q_rad: Floats, values: Floats) -> Floats:
     """Columns less the parabola in the rotation that fits each run best.
 
     Parameters

@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
+from feltload.core import Floats
 from feltload.signal.errors import ProfileError
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

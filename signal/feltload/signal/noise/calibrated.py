@@ -6,12 +6,10 @@ from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from feltload.acquisition import InertialCertificate
+from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
-
-Array = NDArray[np.float64]
 
 #: What may change between calibration and use, by temperature, mounting and age: a gyro's scale, an accelerometer's
 #: matrix (both relative) and its offsets in m/s². A few kelvin, common practice, no source.
@@ -26,7 +24,7 @@ _ANGLES = ("xy", "xz", "yz")
 
 
 def calibrated_noise(
-    certificate: InertialCertificate, axis: Array, typical: InertialNoise | None = None
+    certificate: InertialCertificate, axis: Floats, typical: InertialNoise | None = None
 ) -> InertialNoise:
     """Priors for samples to which a certificate was applied.
 
@@ -71,7 +69,7 @@ def calibrated_noise(
     )
 
 
-def _turning_u(certificate: InertialCertificate, axis: Array, missing: float) -> float:
+def _turning_u(certificate: InertialCertificate, axis: Floats, missing: float) -> float:
     """Relative uncertainty of the rate about the axis j: of j . dM j, with dM the error of the gyro's matrix."""
     names = certificate.parameter_names
     places = {f"gyro_scale_{a}": (k, k) for k, a in enumerate("xyz")}
@@ -88,13 +86,13 @@ def _turning_u(certificate: InertialCertificate, axis: Array, missing: float) ->
     return float(np.sqrt(max(moves @ covariance @ moves, 0.0)))
 
 
-def _each(certificate: InertialCertificate, name: str, missing: float) -> Array:
+def _each(certificate: InertialCertificate, name: str, missing: float) -> Floats:
     """Standard uncertainty of one parameter per axis."""
     names = [f"{name}_{axis}" for axis in "xyz"]
     return np.array([certificate.u(n) if n in certificate.parameter_names else missing for n in names])
 
 
-def _circle_u(certificate: InertialCertificate, axis: Array) -> float:
+def _circle_u(certificate: InertialCertificate, axis: Floats) -> float:
     """Relative departure of gravity's circle from round and flat that the matrix's uncertainty leaves, rms.
 
     With j the axis and dM the matrix's error, a vector a turning in the plane is seen with B + j x A = dM b + j x dM a,

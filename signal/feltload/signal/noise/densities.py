@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-
+from feltload.core import Floats
 
 #: Differences from which a median of the noise is taken; more say nothing more.
 MEDIAN_SAMPLES = 20_000
@@ -58,7 +56,7 @@ class InertialNoise:
     gyro_accel_delay_u_s: float = 0.003
 
 
-def sample_noise(values: Array) -> Array:
+def sample_noise(values: Floats) -> Floats:
     """Standard deviation of the white noise of one sample, per column, while the quantity moves smoothly.
 
     Third differences leave little of a movement; the median is not moved by knocks.
@@ -79,7 +77,7 @@ def sample_noise(values: Array) -> Array:
     return np.asarray(1.4826 * np.median(size, axis=1) / np.sqrt(20.0))
 
 
-def noise_from_data(typical: InertialNoise, gyro: Array, accel: Array, rate_hz: float) -> InertialNoise:
+def noise_from_data(typical: InertialNoise, gyro: Floats, accel: Floats, rate_hz: float) -> InertialNoise:
     """Densities from the samples themselves, kept within a factor of the typical ones.
 
     Parameters

@@ -10,13 +10,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import CubicSpline
 from scipy.signal import butter, savgol_coeffs, sosfiltfilt
 
+from feltload.core import Flags, Floats
 from feltload.signal.errors import SignalError
-
-Array = NDArray[np.float64]
 
 #: Steps longer than this many sampling periods are gaps: nothing is interpolated across them.
 GAP_PERIODS = 3.5
@@ -44,7 +43,7 @@ def two_pass_factor(passes: int = 2, *, order: int = 2) -> float:
     return float((2.0 ** (1.0 / passes) - 1.0) ** (1.0 / (2.0 * order)))
 
 
-def lowpass(values: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int = 2) -> Array:
+def lowpass(values: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int = 2) -> Floats:
     """Low-pass with zero phase: a Butterworth filter run forward and back along the first axis.
 
     Parameters
@@ -76,7 +75,7 @@ def lowpass(values: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int =
     return np.asarray(sosfiltfilt(sections, samples, axis=0, padtype="odd", padlen=pad))
 
 
-def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03, order: int = 1) -> Array:
+def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03, order: int = 1) -> Floats:
     """Smoothing derivative by a local fourth-degree polynomial (Savitzky-Golay), centred: no lag.
 
     Parameters
@@ -113,7 +112,7 @@ def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03,
 
 
 @lru_cache(maxsize=32)
-def _derivative_kernels(width: int, degree: int, order: int) -> Array:
+def _derivative_kernels(width: int, degree: int, order: int) -> Floats:
     """Weights that give the derivative at each place of a window, shape (width, width), per sample."""
     return np.stack([savgol_coeffs(width, degree, deriv=order, pos=at, use="dot") for at in range(width)])
 
@@ -141,13 +140,13 @@ class UniformSamples:
     rate_hz : float
     """
 
-    time_s: Array
-    values: Array
-    valid: NDArray[np.bool_]
+    time_s: Floats
+    values: Floats
+    valid: Flags
     rate_hz: float
 
 
-def uniform_times(start_s: float, stop_s: float, rate_hz: float) -> Array:
+def uniform_times(start_s: float, stop_s: float, rate_hz: float) -> Floats:
     """Times from start to stop, both within, at the given rate."""
     count = int(np.floor((stop_s - start_s) * rate_hz + 1e-9)) + 1
     return start_s + np.arange(max(count, 1)) / rate_hz
@@ -196,7 +195,7 @@ def resample(time_s: ArrayLike, values: ArrayLike, grid_s: ArrayLike) -> Uniform
     return UniformSamples(grid, interpolated, valid, grid_rate)
 
 
-def _spline(times: Array, samples: Array, grid: Array) -> Array:
+def _spline(times: Floats, samples: Floats, grid: Floats) -> Floats:
     if len(times) < 4:
         columns = samples.reshape(len(times), -1)
         out = np.stack([np.interp(grid, times, c) for c in columns.T], axis=1)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import SEARCH_S
 from feltload.signal.alignment.solved import Solved
@@ -18,9 +18,6 @@ from feltload.signal.profile.estimate import ForceModel, ProfileEstimate
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session
-
-Floats = NDArray[np.float64]
-Counts = NDArray[np.int64]
 
 STEPS_DEG = (0.25, 0.5, 1.0, 2.0)
 FEWEST_ANGLES = 40
@@ -41,7 +38,7 @@ def angle_grid(low_rad: float, high_rad: float) -> Floats:
     return np.asarray(np.radians(step * np.arange(first, last + 1)))
 
 
-def count_half_repetitions(solved: Solved, q_rad: Floats) -> tuple[Counts, Counts]:
+def count_half_repetitions(solved: Solved, q_rad: Floats) -> tuple[Indices, Indices]:
     """How many half-repetitions went through each position, raising and lowering, per load; shape (m, n) each."""
     loads = solved.layout.loads_kg
     counts = np.zeros((2, loads.size, q_rad.size), dtype=np.int64)
@@ -218,7 +215,7 @@ def _degrees(angle_rad: Floats) -> str:
 
 
 def _coverage_notes(
-    solved: Solved, raising: Counts, lowering: Counts, covered: NDArray[np.bool_], angle: Floats
+    solved: Solved, raising: Indices, lowering: Indices, covered: Flags, angle: Floats
 ) -> list[str]:
     notes = []
     inner = np.zeros_like(covered)

@@ -5,14 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-from feltload.core import coverage_95
+from feltload.core import Floats, coverage_95
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.smoothing import inverse_of
-
-Floats = NDArray[np.float64]
 
 MOST_CLUSTERS = 48
 POOLED_SHARE = 0.3

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.profile.bands import term_operator
 from feltload.signal.profile.estimate import START_ANGLE_SOURCE, BudgetItem
 from feltload.signal.session import Reference, Session
-
-Floats = NDArray[np.float64]
 
 DRIFT_N_PER_MIN = 0.1
 """Drift of the zero when neither a certificate nor a closing rest states it (common practice, no source)."""

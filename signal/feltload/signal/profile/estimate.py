@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from feltload.core import Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
-
-Floats = NDArray[np.float64]
-
 
 START_ANGLE_SOURCE = "start angle"
 """Source of the budget item that comes from the machine file; a comparison at given rotation leaves it out."""
@@ -202,8 +200,8 @@ class ProfileEstimate:
     raising_n: Floats
     lowering_n: Floats
     friction_n: Floats
-    passes_raising: NDArray[np.int64]
-    passes_lowering: NDArray[np.int64]
+    passes_raising: Indices
+    passes_lowering: Indices
     covariance_n2: Floats
     inertia_n_per_rad_s2: Floats
     inertia_by_load_n_per_rad_s2: Floats

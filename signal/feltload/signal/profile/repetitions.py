@@ -6,14 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from feltload.core import coverage_95
+from feltload.core import Floats, coverage_95
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run
 from feltload.signal.profile.estimate import Repetition
-
-Floats = NDArray[np.float64]
 
 REVERSAL_SHARE = 0.12
 """Part of the session's travel that a reversal must make up to count as a turning point."""

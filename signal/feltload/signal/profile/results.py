@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict
@@ -14,7 +13,7 @@ from zipfile import BadZipFile
 import numpy as np
 import pandas as pd
 
-from feltload.core import NORMAL_COVERAGE_95
+from feltload.core import NORMAL_COVERAGE_95, write_file
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.errors import ResultsError
 from feltload.signal.profile.estimate import BudgetItem, ForceModel, ProfileEstimate, Repetition
@@ -120,9 +119,9 @@ def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write(paths[0], profile_table(estimate).to_csv(index=False, float_format="%.6g").encode())
-        _write(paths[1], (json.dumps(_plain(profile_summary(estimate)), indent=1) + "\n").encode())
-        _write(paths[2], _packed(estimate))
+        write_file(paths[0], profile_table(estimate).to_csv(index=False, float_format="%.6g"))
+        write_file(paths[1], json.dumps(_plain(profile_summary(estimate)), indent=1) + "\n")
+        write_file(paths[2], _packed(estimate))
     except OSError as error:
         raise ResultsError(
             f"cannot write results: {error.strerror}",
@@ -231,21 +230,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, float) and not np.isfinite(value):
         return None
     return value
-
-
-def _write(path: Path, content: bytes) -> None:
-    """Write beside the target, then move into place: a killed program leaves the old file whole."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # mkstemp makes files private; results are ordinary files.
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(name).chmod(0o666 & ~mask)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

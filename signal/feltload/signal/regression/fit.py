@@ -6,15 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats, Indices
 from feltload.signal.errors import ProfileError
 from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.rows import Rows
 from feltload.signal.regression.smoothing import Smoothed, smooth
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 HUBER = 1.5
 BISQUARE = 6.0
@@ -64,7 +61,7 @@ def robust_scale(residuals: Floats) -> float:
 class Memory:
     """Autocorrelation of residuals within runs."""
 
-    def __init__(self, runs: Sequence[NDArray[np.int64]], shifts: int) -> None:
+    def __init__(self, runs: Sequence[Indices], shifts: int) -> None:
         """Of sessions one after the other, up to so many rows apart."""
         # Numbers that differ between sessions, so that one array can hold them all.
         run = np.concatenate([k * 1_000_000 + run for k, run in enumerate(runs)])

@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from feltload.core import Floats
 from feltload.signal.regression.rows import Bases
 from feltload.signal.regression.smoothing import Penalty, Scale
 from feltload.signal.regression.splines import SplineBasis
-
-Floats = NDArray[np.float64]
 
 BEND_LEVEL_PER_RAD, BEND_SLOPE_PER_RAD2, BEND_REST_PER_RAD = 0.15, 0.5, 0.05
 """Sizes of R'/(2R) where the travel R per radian varies as under a fixed line of pull: -cot(d)/2 with d between lever

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from feltload.core import Flags, Floats, Indices
 from feltload.signal.movement.movements import without_trends
 from feltload.signal.regression.fit import Fit, robust_scale
 from feltload.signal.regression.layout import Layout
@@ -28,10 +28,6 @@ from feltload.signal.regression.trimmed_fit import (
     nearer_half,
     search,
 )
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.int64]
 
 LEAST_SHARE = 0.01
 """Less than this share of the largest force is not distinguished from unsteadiness."""

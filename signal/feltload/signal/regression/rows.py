@@ -15,19 +15,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import signal as dsp, sparse
 
+from feltload.core import Flags, Floats, Indices
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run, find_runs
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.regression.splines import SplineBasis
 
-Floats = NDArray[np.float64]
-
 SIGN_RATE_RAD_S = 0.02
 """Rate at which the smoothed sign of the motion reaches tanh(1); friction is full well above it."""
-Indices = NDArray[np.int64]
 
 CUTOFF_HZ = 6.0
 """Low-pass of both sides of the equation: a person's motion lies below it (Winter; common practice)."""
@@ -131,7 +128,7 @@ class Rows:
         shifted = np.stack([self.aligned.force.at(time + lag) for lag in np.atleast_1d(lag_s)], axis=1)
         return np.asarray(self.low_pass @ shifted)
 
-    def force_valid(self, lag_s: float) -> NDArray[np.bool_]:
+    def force_valid(self, lag_s: float) -> Flags:
         """Rows whose whole window has force samples, shape (r,)."""
         time = self.aligned.time_s[self.source]
         missing = ~self.aligned.force.valid(time + lag_s)

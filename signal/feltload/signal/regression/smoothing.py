@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
-Floats = NDArray[np.float64]
+from feltload.core import Floats
 
 _SMALLEST, _LARGEST = 1e-9, 1e6
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 
-Floats = NDArray[np.float64]
+from feltload.core import Floats
 
 
 @dataclass(frozen=True)

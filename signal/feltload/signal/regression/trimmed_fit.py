@@ -9,14 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import linalg
 
+from feltload.core import Flags, Floats, Indices
 from feltload.signal.regression.smoothing import inverse_of
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.int64]
 
 BINS = 12
 """Parts of the travel over which half-repetitions are compared."""

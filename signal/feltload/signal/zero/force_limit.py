@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from feltload.core import Flags, Floats
 
 FEWEST = 12
 """Samples at an extreme that a range limit leaves at least."""

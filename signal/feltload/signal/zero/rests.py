@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import GYRO_COLUMNS
+from feltload.core import Flags, Floats
 
 __all__ = [
     "Blocks",
@@ -45,8 +45,6 @@ TURN_WINDOW_S = 40.0
 PIECE_S = 0.1
 """Noise is judged between means this long: a sensor's own filter colours what is faster."""
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, eq=False)
 class Blocks:
@@ -67,8 +65,8 @@ class Blocks:
     mean_n: Floats
     spread_n: Floats
     length_s: float
-    still: NDArray[np.bool_]
-    near_stop: NDArray[np.bool_]
+    still: Flags
+    near_stop: Flags
 
     @property
     def floor_n(self) -> float:
@@ -192,7 +190,7 @@ def measure_rest(time_s: Floats, force_n: Floats, window: tuple[float, float]) -
     return Rest(window, float(values.mean()), u, wander, white)
 
 
-def moving_at(inertial: pd.DataFrame, time_s: Floats) -> NDArray[np.bool_]:
+def moving_at(inertial: pd.DataFrame, time_s: Floats) -> Flags:
     """Whether the machine moved at each of some times."""
     moved = _size(_rate_from_rest(inertial)) > STILL_RAD_S
     return np.asarray(np.interp(time_s, inertial["host_s"].to_numpy(dtype=float), moved.astype(float)) > 0.5)
@@ -251,9 +249,7 @@ def _size(rate: Floats) -> Floats:
     return np.asarray(np.linalg.norm(rate, axis=1))
 
 
-def _near_stop(
-    times: Floats, rate: Floats, middle_s: Floats, still: NDArray[np.bool_], window: int
-) -> NDArray[np.bool_]:
+def _near_stop(times: Floats, rate: Floats, middle_s: Floats, still: Flags, window: int) -> Flags:
     """Blocks close to the turning point at which the part first rested."""
     axis = np.linalg.eigh(rate.T @ rate)[1][:, -1]
     along = rate @ axis

@@ -9,9 +9,9 @@ from typing import Literal
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from feltload.acquisition import Mark
+from feltload.core import Floats
 from feltload.signal.zero.rests import (
     Blocks,
     Rest,
@@ -39,8 +39,6 @@ HELD_SHARE = 0.05
 weight or a drift (common practice, no source)."""
 DRIFT_SAID_N = 0.5
 """Drift of the zero worth a warning."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ def capacity(
 
     from feltload.app.commands.client.folder import keep_result
     from feltload.app.files.invented import REMARK as INVENTED_REMARK
-    from feltload.app.files.outputs import claim_file, write_text
+    from feltload.app.files.outputs import claim_file
     from feltload.app.jobs.client_inputs import read_range_rad, read_session
     from feltload.app.text.numbers import degrees as in_words, force_text
     from feltload.coaching import (
@@ -67,6 +67,7 @@ def capacity(
         capacity_to_json,
         find_holds,
     )
+    from feltload.core import write_file
 
     console = Console(common)
     claim_file(out, overwrite=force_overwrite)
@@ -88,7 +89,7 @@ def capacity(
                     [motion.angle_rad[p] for p in parts], [motion.force_n[p] for p in parts], side=motion.side
                 )
     curve = replace(curve, invented=invented)
-    write_text(out, capacity_to_json(curve, machine=name))
+    write_file(out, capacity_to_json(curve, machine=name))
     strongest = int(np.argmax(curve.force_n))
     degrees = np.rad2deg(curve.angle_rad)
     console.say(

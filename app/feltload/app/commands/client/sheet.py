@@ -48,7 +48,7 @@ def sheet(
     force_overwrite
         Replace a page that is there already.
     """
-    from feltload.app.files.outputs import claim_page, write_text
+    from feltload.app.files.outputs import claim_page
     from feltload.app.files.provenance import load_provenance
     from feltload.app.jobs.client_inputs import (
         read_angle_rad,
@@ -60,6 +60,7 @@ def sheet(
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
     from feltload.coaching import LoadLine, delivered_help, match_capacity as match, plan_help
+    from feltload.core import write_file
 
     console = Console(common)
     claim_page(out, overwrite=force_overwrite)
@@ -86,7 +87,7 @@ def sheet(
             code=code,
             invented=invented,
         )
-        write_text(out, render_sheet(view))
+        write_file(out, render_sheet(view))
     for sentence in view.sentences:
         console.say(sentence)
     console.say(f"Page: {out}")

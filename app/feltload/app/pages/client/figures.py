@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.numbers import degrees
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
+from feltload.core import Floats
 
-Array = npt.NDArray[np.float64]
 ANGLE_LABEL = "angle of the handle line, °"
 
 
@@ -88,7 +87,9 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
     return draw("help", what, caption, plot, height_factor=0.7)
 
 
-def _label(axes: Axes, x: Array, y: Array, text: str, color: str, *, above: bool, part: float = 0.12) -> None:
+def _label(
+    axes: Axes, x: Floats, y: Floats, text: str, color: str, *, above: bool, part: float = 0.12
+) -> None:
     """Name a curve beside it, on the side towards which it falls away from the text."""
     place = round(part * (x.size - 1))
     span = max(2, x.size // 10)

@@ -8,8 +8,8 @@ import numpy as np
 
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.client.figures import demand_figure, help_figure
-from feltload.app.pages.fact import Fact
 from feltload.app.text.client_words import delivered_sentences, match_sentences
+from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import degrees, force_text, sentence
 from feltload.coaching import (
     ESTIMATE,
@@ -39,7 +39,7 @@ class SheetView:
     invented: bool
     headline: str
     sentences: tuple[str, ...]
-    facts: tuple[Fact, ...]
+    facts: tuple[KeyFigure, ...]
     demand: Drawing
     plan_title: str
     plan_words: tuple[str, ...]
@@ -70,17 +70,17 @@ def build_sheet(
     reps = repetitions_at(found.limiting_demand, found.u_limiting_demand)
     worst = int(np.argmax(found.demand))
     facts = (
-        Fact(
+        KeyFigure(
             "Hardest for you at",
             degrees(found.limiting_angle_rad),
             f"of {degrees(found.angle_rad[0])} to {degrees(found.angle_rad[-1])}",
         ),
-        Fact(
+        KeyFigure(
             "It asks there for",
             f"{100 * found.limiting_demand:.0f} %",
             f"of what you have: {force_text(found.load_n[worst])}",
         ),
-        Fact("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg, full range"),
+        KeyFigure("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg, full range"),
     )
     return SheetView(
         machine=profile.machine_name,

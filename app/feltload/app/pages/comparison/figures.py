@@ -9,9 +9,10 @@ from typing import Literal
 import numpy as np
 from matplotlib.figure import Figure
 
+from feltload.app.pages.axes import ANGLE_LABEL, DASHES, end_labels, from_zero
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.pages.report.figures import ANGLE_LABEL, DASHES, Curve, end_labels, from_zero
 from feltload.app.text.numbers import load_text
+from feltload.core import Floats
 
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
 """Each with a dash of its own, so that they part in grey too; dark enough on white for their names."""
@@ -23,9 +24,9 @@ class ComparedCurve:
     """One result at one load: position, static force and half-width of its 95 % band, each (n,)."""
 
     label: str
-    x: Curve
-    force_n: Curve
-    u95_n: Curve
+    x: Floats
+    force_n: Floats
+    u95_n: Floats
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,9 @@ class DifferenceCurve:
     """One result minus the first: position, difference and half-width of the whole curve's 95 % band, each (n,)."""
 
     label: str
-    x: Curve
-    difference_n: Curve
-    u95_n: Curve
+    x: Floats
+    difference_n: Floats
+    u95_n: Floats
 
 
 def comparison_figure(

@@ -8,13 +8,13 @@ import numpy as np
 
 from feltload.app.jobs.comparison import Comparison, Result
 from feltload.app.pages.canvas import Drawing
-from feltload.app.pages.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
-from feltload.app.pages.report.assemble import input_rows
-from feltload.app.pages.report.figures import Curve
+from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
+from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.difference_words import difference_record, difference_words
 from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text, plain_degrees
+from feltload.core import Floats
 from feltload.signal import describe_shape
 
 
@@ -183,7 +183,7 @@ def _figure(found: Comparison, load_kg: float | None) -> Drawing:
     return comparison_figure(curves, differences, first=found.results[0].name, load_kg=load_kg, by=found.by)
 
 
-def _position(found: Comparison, one: Result, angle_rad: Curve) -> Curve:
+def _position(found: Comparison, one: Result, angle_rad: Floats) -> Floats:
     if found.by == "angle":
         return np.asarray(np.degrees(angle_rad))
     angle = one.estimate.angle_rad

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 
+from feltload.app.pages.axes import ANGLE_LABEL, DASHES, covered, end_labels, from_zero, kgf_axis
 from feltload.app.pages.canvas import (
     BAND,
     INK,
@@ -23,46 +21,12 @@ from feltload.app.pages.canvas import (
     draw,
     frame,
 )
+from feltload.app.pages.report.curves import LoadCurves
 from feltload.app.text.numbers import newtons, plain_degrees
-from feltload.core import STANDARD_GRAVITY_M_S2
-
-Curve = NDArray[np.float64]
-
-LABEL_PITCH_PT = 10.0
-"""Least distance between two names at the ends of curves."""
-
-NEAR_END = 0.06
-"""Curves that end within this part of the axis from its end have their names in one column."""
-
-ANGLE_LABEL = "angle of the handle line above horizontal, °"
+from feltload.core import Floats
 
 
-@dataclass(frozen=True)
-class LoadCurves:
-    """What was measured with one load, over the same angles.
-
-    Attributes
-    ----------
-    label : str
-        The load as shown, e.g. ``"40 kg"``.
-    static_n, u95_n, raising_n, lowering_n, friction_n : ndarray, shape (n,)
-        Newtons at the handle.
-    model_n, model_u95_n, en : ndarray, shape (n,), optional
-        The machine file's prediction, its 95 % half-width, and the E_n score.
-    """
-
-    label: str
-    static_n: Curve
-    u95_n: Curve
-    raising_n: Curve
-    lowering_n: Curve
-    friction_n: Curve
-    model_n: Curve | None = None
-    model_u95_n: Curve | None = None
-    en: Curve | None = None
-
-
-def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Static profile with its band, and the slow raising and lowering forces around it."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -76,7 +40,7 @@ def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
         _name_lines(axes, angle_deg, loads[-1])
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
         from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
-        _kgf_axis(axes, sheet)
+        kgf_axis(axes, sheet)
 
     words = "; ".join(_in_words(angle_deg, load) for load in loads)
     return draw(
@@ -88,7 +52,7 @@ def profile_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def agreement_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Measured profile against the machine file's prediction, with the E_n score below."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -127,7 +91,7 @@ def agreement_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
+def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     """Half of the gap between raising and lowering."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
@@ -148,16 +112,8 @@ def friction_figure(angle_deg: Curve, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
-    "solid",
-    (0, (5, 2)),
-    (0, (1, 1.5)),
-    (0, (6, 2, 1, 2)),
-)
-
-
-def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
-    force = _covered(load.static_n)
+def _in_words(angle_deg: Floats, load: LoadCurves) -> str:
+    force = covered(load.static_n)
     peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
     return (
         f"{load.label}: from {force[0]:.0f} N at the start to {np.max(force):.0f} N at {peak_at} "
@@ -165,42 +121,17 @@ def _in_words(angle_deg: Curve, load: LoadCurves) -> str:
     )
 
 
-def _covered(curve: Curve) -> Curve:
-    return np.asarray(curve[np.isfinite(curve)])
-
-
-def _upper(load: LoadCurves) -> Curve:
+def _upper(load: LoadCurves) -> Floats:
     if load.model_n is None or load.model_u95_n is None:
         return load.static_n
     return np.asarray(load.model_n + load.model_u95_n)
 
 
-def _band(axes: Axes, x: Curve, y: Curve, half_width: Curve, *, color: str) -> None:
+def _band(axes: Axes, x: Floats, y: Floats, half_width: Floats, *, color: str) -> None:
     axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
 
 
-def from_zero(axes: Axes, curves: Sequence[Curve]) -> None:
-    low = min(0.0, *(float(np.nanmin(curve)) for curve in curves))
-    high = max(float(np.nanmax(curve)) for curve in curves)
-    axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
-    axes.yaxis.set_major_locator(MaxNLocator(6))
-
-
-def _kgf_axis(axes: Axes, sheet: Sheet) -> None:
-    """Kilograms felt on the right-hand side, for readers who do not think in newtons."""
-    if not sheet.wide:
-        return
-    low, high = axes.get_ylim()
-    side = axes.twinx()
-    side.set_ylim(low / STANDARD_GRAVITY_M_S2, high / STANDARD_GRAVITY_M_S2)
-    side.grid(visible=False)
-    side.yaxis.set_major_locator(MaxNLocator(6))
-    axes.set_title("felt as kg", loc="right", fontsize=sheet.font_pt, color=QUIET, pad=7)
-    side.tick_params(length=2.5, width=0.6, colors=QUIET)
-    side.spines["right"].set_visible(False)
-
-
-def _peak(axes: Axes, sheet: Sheet, angle_deg: Curve, load: LoadCurves) -> None:
+def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None:
     top = int(np.nanargmax(load.static_n))
     x, y = float(angle_deg[top]), float(load.static_n[top])
     axes.plot([x], [y], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
@@ -219,7 +150,7 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Curve, load: LoadCurves) -> None:
     )
 
 
-def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+def _name_lines(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
     """Name raising, still and lowering at the curves themselves, on their emptier side."""
     at = _quiet_index(load.static_n)
     rising_end = at > len(angle_deg) // 2
@@ -238,7 +169,7 @@ def _name_lines(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
         )
 
 
-def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
+def _name_model(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
     if load.model_n is None:
         return
     # Where the curve is flat a name beside it does not run into it.
@@ -259,49 +190,17 @@ def _name_model(axes: Axes, angle_deg: Curve, load: LoadCurves) -> None:
         )
 
 
-def _load_names(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+def _load_names(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
     end_labels(axes, [(load.label, angle_deg, load.static_n) for load in loads])
 
 
-def end_labels(
-    axes: Axes, curves: Sequence[tuple[str, Curve, Curve]], *, colours: Sequence[str] = ()
-) -> None:
-    """Name each curve (name, x, y) at its right end; where two ends nearly meet, their names move apart.
-
-    Call it on axes that are framed and have their limits.
-    """
-    shades = colours or [INK] * len(curves)
-    ends = sorted(
-        (float(_covered(y)[-1]), float(x[np.isfinite(y)][-1]), label, colour)
-        for (label, x, y), colour in zip(curves, shades, strict=True)
-    )
-    left, right = axes.get_xlim()
-    low, high = axes.get_ylim()
-    height_pt = axes.get_window_extent().height * 72.0 / axes.figure.dpi
-    shift_pt, last_pt = 0.0, -np.inf
-    for value, x, label, colour in ends:
-        at_pt = (value - low) / (high - low) * height_pt
-        shift_pt = max(0.0, last_pt + LABEL_PITCH_PT - at_pt)
-        last_pt = at_pt + shift_pt
-        axes.annotate(
-            label,
-            (right if right - x < NEAR_END * (right - left) else x, value),
-            xytext=(3, shift_pt),
-            textcoords="offset points",
-            va="center",
-            fontweight="bold",
-            color=colour,
-            annotation_clip=False,
-        )
-
-
-def _quiet_index(curve: Curve) -> int:
+def _quiet_index(curve: Floats) -> int:
     """Index at a quarter or three quarters of the travel, whichever is further below the peak."""
     quarter, three = len(curve) // 4, (3 * len(curve)) // 4
     return quarter if curve[quarter] <= curve[three] else three
 
 
-def _scores(axes: Axes, angle_deg: Curve, loads: Sequence[LoadCurves]) -> None:
+def _scores(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
     largest = 1.0
     for index, load in enumerate(loads):
         if load.en is None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from feltload.app.pages.canvas import Drawing
-from feltload.app.pages.fact import Fact
+from feltload.app.text.key_figure import KeyFigure
 
 
 class Tone(StrEnum):
@@ -111,7 +111,7 @@ class ReportView:
     summary: str
     invented: bool
     headline: str
-    facts: tuple[Fact, ...]
+    facts: tuple[KeyFigure, ...]
     findings: tuple[str, ...]
     profile_figure: Drawing
     loads: tuple[LoadRow, ...]

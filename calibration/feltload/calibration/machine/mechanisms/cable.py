@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar, Final
+from typing import ClassVar
 
 import numpy as np
 from pydantic import Field
 
 from feltload.calibration.errors import GeometryError, MachineError
 from feltload.calibration.machine.mechanism import (
-    FloatArray,
     Frame,
     Handle,
     Path,
@@ -26,35 +25,25 @@ from feltload.calibration.machine.mechanism import (
     sliding_frame,
     turning_frame,
 )
-from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.parameters import (
-    ANGLE,
-    LENGTH,
-    LOSS,
-    START_ANGLE,
     Angle,
     Length,
     Loss,
     MaybeLength,
+    Measures,
     Parameter,
-    ParameterKey,
     Ratio,
     Section,
     TableAngle,
     TableLength,
     make_parameter,
 )
-from feltload.core import Quantity
+from feltload.core import Floats, Quantity
 
 # A cam may turn this much past its table before its moment arm counts as unknown.
-_PAST_TABLE_RAD: Final = math.radians(2.0)
-_HANG_M: Final = 0.5
-_DRUM_RADIUS: Final = ParameterKey("drum_radius")
-_CAM_MOUNTING: Final = ParameterKey("mounting", "cam")
-_CAM_OFFSET: Final = ParameterKey("offset", "cam")
-_PULLEY_RATIO: Final = ParameterKey("pulley_ratio")
-_HANDLE_RADIUS: Final = ParameterKey("handle_radius")
-_EFFICIENCY: Final = ParameterKey("efficiency")
+_PAST_TABLE_RAD: float = math.radians(2.0)
+_HANG_M: float = 0.5
 
 
 class CableGuide(Section):
@@ -65,7 +54,7 @@ class CableGuide(Section):
     wrap: Angle
 
 
-class CableSection(MechanismSection):
+class CableSection(Section):
     """``[cable]`` of a machine file.
 
     Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]. The handle turns with the
@@ -73,23 +62,20 @@ class CableSection(MechanismSection):
     ``on`` stack or drum.
     """
 
-    kind: ClassVar[str] = "cable"
-
     drum_radius: MaybeLength = None
     cam: list[tuple[TableAngle, TableLength]] | None = None
     handle_radius: Length
     pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     efficiency: Loss = Quantity(1.0, 0.0, "1", "")
     guide: list[CableGuide] = Field(default_factory=list)
-
-    def mechanism(self) -> Cable:
-        return Cable(self)
+    mass: list[RidingMass] = Field(default_factory=list)
 
 
 class Cable:
     """Cable machine."""
 
-    kind: ClassVar[str] = CableSection.kind
+    kind: ClassVar[str] = "cable"
+    section: ClassVar[type[Section]] = CableSection
     links: ClassVar[tuple[str, ...]] = ("stack", "drum")
     sliding: ClassVar[tuple[str, ...]] = ("stack",)
 
@@ -122,20 +108,26 @@ class Cable:
             u = float(np.sqrt(np.mean(np.square(known)))) if known else None
             unit = self._section.cam[0][1].unit
             parameters = [
-                make_parameter(_CAM_OFFSET, Quantity(0.0, u, f"0 {unit}", unit), LENGTH),
-                make_parameter(_CAM_MOUNTING, Quantity(0.0, None, "0 deg", "deg"), ANGLE),
+                make_parameter("cam.offset", Quantity(0.0, u, f"0 {unit}", unit), Measures("length", 0.002)),
+                make_parameter(
+                    "cam.mounting", Quantity(0.0, None, "0 deg", "deg"), Measures("angle", math.radians(0.5))
+                ),
             ]
         for guide in self._section.guide:
-            parameters.append(make_parameter(ParameterKey("friction", guide.name), guide.friction, LOSS))
-            parameters.append(make_parameter(ParameterKey("wrap", guide.name), guide.wrap, ANGLE))
+            parameters.append(
+                make_parameter(f"{guide.name}.friction", guide.friction, Measures("dimensionless", 0.02))
+            )
+            parameters.append(
+                make_parameter(f"{guide.name}.wrap", guide.wrap, Measures("angle", math.radians(0.5)))
+            )
         return parameters
 
-    def arm(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def arm(self, q: Floats, values: Values) -> tuple[Floats, Floats, Floats]:
         """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
         if self._section.cam is None:
-            radius = values[_DRUM_RADIUS]
+            radius = values["drum_radius"]
             return radius * q, np.full(q.size, radius), np.zeros(q.size)
-        turn = q + values[_CAM_MOUNTING]
+        turn = q + values["cam.mounting"]
         if (turn < self._turns[0] - _PAST_TABLE_RAD).any() or (
             turn > self._turns[-1] + _PAST_TABLE_RAD
         ).any():
@@ -145,44 +137,41 @@ class Cable:
                 where="cable.cam",
                 remedy="add rows",
             )
-        offset = values[_CAM_OFFSET]
+        offset = values["cam.offset"]
         wound = self._cam.antiderivative()
-        start = wound(values[_CAM_MOUNTING])
+        start = wound(values["cam.mounting"])
         return wound(turn) - start + offset * q, self._cam(turn) + offset, self._cam(turn, 1)
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
-        up = np.array([0.0, 1.0]) / values[_PULLEY_RATIO]
+        up = np.array([0.0, 1.0]) / values["pulley_ratio"]
         # Where the stack hangs does not matter to the work; below the drum it can be drawn.
         hung = np.array([-self.arm(np.zeros(1), values)[1][0], -_HANG_M])
         stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
-        path = frames["drum"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
-        return Handle(np.full(q.size, values[_HANDLE_RADIUS]), path)
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
+        path = frames["drum"].point(values["handle_radius"], values["start_angle"])
+        return Handle(np.full(q.size, values["handle_radius"]), path)
 
     def tilt(self, values: Values) -> float:
         return 1.0
 
     def efficiency(self, values: Values) -> float:
         """Force passed on by the whole cable path, 0 to 1."""
-        losses = sum(
-            values[ParameterKey("friction", guide.name)] * values[ParameterKey("wrap", guide.name)]
-            for guide in self._section.guide
-        )
-        return values[_EFFICIENCY] * math.exp(-losses)
+        losses = sum(values[f"{g.name}.friction"] * values[f"{g.name}.wrap"] for g in self._section.guide)
+        return values["efficiency"] * math.exp(-losses)
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         return shares["drum"].gradient + shares["stack"].gradient * self.efficiency(values) ** -direction
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
         wound, arm, _ = self.arm(np.array([q]), values)
-        angle = values[START_ANGLE] + q
-        tip = values[_HANDLE_RADIUS] * np.array([math.cos(angle), math.sin(angle)])
-        height = float(wound[0]) / values[_PULLEY_RATIO] - _HANG_M
+        angle = values["start_angle"] + q
+        tip = values["handle_radius"] * np.array([math.cos(angle), math.sin(angle)])
+        height = float(wound[0]) / values["pulley_ratio"] - _HANG_M
         side = -float(arm[0])
         return [
             Stroke(np.array([[0.0, 0.0]]), radius=abs(side)),

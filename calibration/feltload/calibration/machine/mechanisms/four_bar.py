@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar, Final, Literal
+from typing import ClassVar, Literal
 
 import numpy as np
+from pydantic import Field
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import (
-    FloatArray,
     Frame,
     Handle,
     Path,
@@ -27,23 +27,15 @@ from feltload.calibration.machine.mechanism import (
     travel_across,
     turning_frame,
 )
-from feltload.calibration.machine.mechanisms.section import MechanismSection
-from feltload.calibration.machine.parameters import START_ANGLE, Angle, Length, Parameter, ParameterKey
-from feltload.core import Quantity
+from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.parameters import Angle, Length, Parameter, Section
+from feltload.core import Floats, Quantity
 
 # Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
-_TOGGLE: Final = 0.02
-_INPUT_LENGTH: Final = ParameterKey("input_length")
-_COUPLER_LENGTH: Final = ParameterKey("coupler_length")
-_ROCKER_LENGTH: Final = ParameterKey("rocker_length")
-_GROUND_LENGTH: Final = ParameterKey("ground_length")
-_INPUT_ANGLE: Final = ParameterKey("input_angle")
-_GROUND_ANGLE: Final = ParameterKey("ground_angle")
-_HANDLE_RADIUS: Final = ParameterKey("handle_radius")
-_HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
+_TOGGLE: float = 0.02
 
 
-class FourBarSection(MechanismSection):
+class FourBarSection(Section):
     """``[four-bar]`` of a machine file.
 
     The input link turns by q about the origin. ``input_angle`` and ``ground_angle`` are elevations on the start stop,
@@ -51,8 +43,6 @@ class FourBarSection(MechanismSection):
     assembled: open, or crossed when coupler and rocker cross the line of the ground. Masses ride ``on`` input,
     coupler (from the joint with the input) or rocker.
     """
-
-    kind: ClassVar[str] = "four-bar"
 
     ground_length: Length
     ground_angle: Angle = Quantity(0.0, None, "0 deg", "deg")
@@ -64,15 +54,14 @@ class FourBarSection(MechanismSection):
     handle_on: Literal["input", "coupler", "rocker"] = "input"
     hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
     branch: Literal["open", "crossed"] = "open"
-
-    def mechanism(self) -> FourBar:
-        return FourBar(self)
+    mass: list[RidingMass] = Field(default_factory=list)
 
 
 class FourBar:
     """Four-bar linkage; tangential pull on a handle of any moving link."""
 
-    kind: ClassVar[str] = FourBarSection.kind
+    kind: ClassVar[str] = "four-bar"
+    section: ClassVar[type[Section]] = FourBarSection
     links: ClassVar[tuple[str, ...]] = ("rocker", "coupler", "input")
     sliding: ClassVar[tuple[str, ...]] = ()
 
@@ -83,7 +72,7 @@ class FourBar:
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
-    def angles(self, q: FloatArray, values: Values) -> tuple[FloatArray, FloatArray]:
+    def angles(self, q: Floats, values: Values) -> tuple[Floats, Floats]:
         """Elevations of coupler and rocker, each (n,), rad.
 
         Raises
@@ -91,10 +80,10 @@ class FourBar:
         GeometryError
             The loop does not close, or passes a toggle position.
         """
-        a, b = values[_INPUT_LENGTH], values[_COUPLER_LENGTH]
-        c, d = values[_ROCKER_LENGTH], values[_GROUND_LENGTH]
-        alpha = values[_INPUT_ANGLE] + q
-        ground = values[_GROUND_ANGLE]
+        a, b = values["input_length"], values["coupler_length"]
+        c, d = values["rocker_length"], values["ground_length"]
+        alpha = values["input_angle"] + q
+        ground = values["ground_angle"]
         joint = a * np.column_stack((np.cos(alpha), np.sin(alpha)))
         pivot = d * np.array([math.cos(ground), math.sin(ground)])
         span = pivot - joint
@@ -130,13 +119,13 @@ class FourBar:
             )
         return theta3, theta4
 
-    def frames(self, q: FloatArray, values: Values) -> dict[str, Frame]:
-        a, b, c = values[_INPUT_LENGTH], values[_COUPLER_LENGTH], values[_ROCKER_LENGTH]
+    def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
+        a, b, c = values["input_length"], values["coupler_length"], values["rocker_length"]
         # The start is solved along, so that turns count from the start stop.
         theta3, theta4 = self.angles(np.concatenate(([0.0], q)), values)
         start3, start4 = theta3[0], theta4[0]
         theta3, theta4 = theta3[1:], theta4[1:]
-        theta2 = values[_INPUT_ANGLE] + q
+        theta2 = values["input_angle"] + q
         apart = np.sin(theta4 - theta3)
         rate3 = a * np.sin(theta2 - theta4) / (b * apart)
         rate4 = a * np.sin(theta2 - theta3) / (c * apart)
@@ -147,33 +136,33 @@ class FourBar:
         bend4 = along_3 / (c * apart)
         joint = a * np.column_stack((np.cos(theta2), np.sin(theta2)))
         across = np.column_stack((-joint[:, 1], joint[:, 0]))
-        ground = values[_GROUND_ANGLE]
-        far = values[_GROUND_LENGTH] * np.array([math.cos(ground), math.sin(ground)])
+        ground = values["ground_angle"]
+        far = values["ground_length"] * np.array([math.cos(ground), math.sin(ground)])
         return {
             "input": turning_frame(q),
             "coupler": Frame(Path(joint, across, -joint), _round(theta3 - start3, q), rate3, bend3),
             "rocker": Frame(fixed_path(q, far[0], far[1]), _round(theta4 - start4, q), rate4, bend4),
         }
 
-    def handle(self, frames: Mapping[str, Frame], q: FloatArray, values: Values) -> Handle:
-        path = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE])
+    def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
+        path = frames[self._handle_on].point(values["handle_radius"], values["start_angle"])
         return Handle(travel_across(path), path)
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values[_HINGE_INCLINATION])
+        return math.cos(values["hinge_inclination"])
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
-    ) -> FloatArray:
+    ) -> Floats:
         return np.asarray(np.sum([share.gradient for share in shares.values()], axis=0))
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
-        here = np.array([q])
-        frames = self.frames(here, values)
+        one = np.array([q])
+        frames = self.frames(one, values)
         joint, pivot = frames["coupler"].origin.position[0], frames["rocker"].origin.position[0]
-        theta3 = float(self.angles(here, values)[0][0])
-        elbow = joint + values[_COUPLER_LENGTH] * np.array([math.cos(theta3), math.sin(theta3)])
-        tip = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE]).position[0]
+        theta3 = float(self.angles(one, values)[0][0])
+        elbow = joint + values["coupler_length"] * np.array([math.cos(theta3), math.sin(theta3)])
+        tip = frames[self._handle_on].point(values["handle_radius"], values["start_angle"]).position[0]
         base = frames[self._handle_on].origin.position[0]
         return [
             Stroke(np.array([[0.0, 0.0], pivot]), moving=False),
@@ -182,6 +171,6 @@ class FourBar:
         ]
 
 
-def _round(turn: FloatArray, q: FloatArray) -> FloatArray:
+def _round(turn: Floats, q: Floats) -> Floats:
     """Turns since the start, taken as less than half a revolution away from it."""
     return np.asarray((turn + np.pi) % (2.0 * np.pi) - np.pi)

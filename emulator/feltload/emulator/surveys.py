@@ -9,7 +9,7 @@ from numpy.random import Generator
 
 from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever
-from feltload.emulator.scenario import Scenario
+from feltload.emulator.scenarios import Scenario
 
 _U_MASS_KG, _U_LENGTH_M, _U_ANGLE_DEG = 0.05, 0.002, 0.5
 

@@ -8,15 +8,20 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.random import Generator
-from numpy.typing import NDArray
 
+from feltload.core import Floats
 from feltload.emulator.motion import TrueMotion, true_motion
-from feltload.emulator.scenario import Scenario
-from feltload.emulator.sensors import sensors
+from feltload.emulator.scenarios import Scenario
 from feltload.emulator.sensors.device_clock import DeviceSamples, arrivals, draw_clock, sample_instants
+from feltload.emulator.sensors.inertial import (
+    arm_frame_signals,
+    draw_inertial_errors,
+    draw_mounting,
+    inertial_words,
+)
+from feltload.emulator.sensors.load_cell import draw_force_errors, force_counts
 from feltload.emulator.sensors.sensor_class import InertialSensorClass
 
-FloatArray = NDArray[np.float64]
 _INERTIAL_COLUMNS = (
     "gyro_x_rad_s",
     "gyro_y_rad_s",
@@ -132,14 +137,14 @@ def _force_stream(
     scene: Scenario, motion: TrueMotion, rng: Generator
 ) -> tuple[DeviceSamples, float, dict[str, float]]:
     kind = scene.sensors.force
-    errors = sensors.draw_force_errors(kind, scene.systematic, rng)
+    errors = draw_force_errors(kind, scene.systematic, rng)
     clock = draw_clock(scene.sensors.clock_skew_sd, rng)
     errors["force_clock_skew"] = clock.skew
     grid = motion.table["t_s"].to_numpy()
     # The cell lies in the line of the hands: out of the line of pull it reads more.
     pull = motion.table["handle_force_n"].to_numpy() / np.cos(motion.wobble_rad)
     instants = sample_instants(kind.rate_hz, float(grid[-1]), rng)
-    counts, delay = sensors.force_counts(kind, errors, grid, pull, instants, rng)
+    counts, delay = force_counts(kind, errors, grid, pull, instants, rng)
     host, kept = arrivals(instants, kind.transport, rng)
     samples = DeviceSamples(instants, clock.read_us(instants), counts, host, kept)
     return samples, delay + kind.transport.floor_s, errors
@@ -149,14 +154,14 @@ def _inertial_stream(
     scene: Scenario, motion: TrueMotion, rng: Generator
 ) -> tuple[DeviceSamples, float, dict[str, float]]:
     kind = scene.sensors.inertial
-    errors = sensors.draw_inertial_errors(kind, rng)
+    errors = draw_inertial_errors(kind, rng)
     clock = draw_clock(scene.sensors.clock_skew_sd, rng)
     errors["inertial_clock_skew"] = clock.skew
     errors["inertial_rate"] = float(rng.normal(0.0, kind.rate_error_sd))
-    mounting = sensors.draw_mounting(rng)
+    mounting = draw_mounting(rng)
     errors["mount_along_m"], errors["mount_beside_m"] = mounting.offset_m
     table = motion.table
-    rate, specific = sensors.arm_frame_signals(
+    rate, specific = arm_frame_signals(
         table["q_rad"].to_numpy(),
         table["rate_rad_s"].to_numpy(),
         table["accel_rad_s2"].to_numpy(),
@@ -171,17 +176,17 @@ def _inertial_stream(
         rate[:, axis] = play[axis] * np.cos(3.0 * table["q_rad"].to_numpy()) * 3.0 * rate[:, 2]
     grid = table["t_s"].to_numpy()
     instants = sample_instants(kind.rate_hz * (1.0 + errors["inertial_rate"]), float(grid[-1]), rng)
-    words, delay = sensors.inertial_words(kind, errors, mounting, grid, rate, specific, instants, rng)
+    words, delay = inertial_words(kind, errors, mounting, grid, rate, specific, instants, rng)
     host, kept = arrivals(instants, kind.transport, rng)
     samples = DeviceSamples(instants, clock.read_us(instants), words, host, kept)
     return samples, delay + kind.transport.floor_s, errors
 
 
-def _inertial_units(kind: InertialSensorClass) -> FloatArray:
+def _inertial_units(kind: InertialSensorClass) -> Floats:
     return np.repeat([kind.gyro_range_rad_s, kind.accel_range_m_s2], 3) / 32768.0
 
 
-def _frame(samples: DeviceSamples, columns: tuple[str, ...], units: FloatArray) -> pd.DataFrame:
+def _frame(samples: DeviceSamples, columns: tuple[str, ...], units: Floats) -> pd.DataFrame:
     """The stream as a host has it: SI values of the samples that arrived."""
     frame = pd.DataFrame(
         {

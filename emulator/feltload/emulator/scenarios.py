@@ -5,45 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from feltload.core import STANDARD_GRAVITY_M_S2
+from feltload.core import STANDARD_GRAVITY_M_S2, Floats
 from feltload.emulator.machines.catalogue import machine, machine_names
 from feltload.emulator.machines.dynamics import MachineDynamics
+from feltload.emulator.people.capacity import Capacity
+from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, Tempo
 from feltload.emulator.sensors.sensor_class import SensorSet, sensor_set
-
-FloatArray = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Partner:
-    """A partner whose hands act on the handle between two positions (shares of the travel).
-
-    `force_n` > 0 helps the person, < 0 adds resistance; it fades in and out over `fade` of the travel.
-    """
-
-    force_n: float
-    from_share: float
-    to_share: float
-    fade: float = 0.12
-    raising: bool = True
-    lowering: bool = True
-
-
-@dataclass(frozen=True)
-class Capacity:
-    """What an emulated person can hold, as a force at the handle along the travel."""
-
-    peak_n: float = 420.0
-    peak_share: float = 0.15
-    width_share: float = 0.6
-    floor: float = 0.35
-
-    def force_n(self, share: FloatArray) -> FloatArray:
-        """Greatest isometric force at positions given as shares of the travel, (n,) N."""
-        bell = np.exp(-(((np.asarray(share, dtype=float) - self.peak_share) / self.width_share) ** 2))
-        return self.peak_n * (self.floor + (1.0 - self.floor) * bell)
 
 
 @dataclass(frozen=True)
@@ -78,22 +47,22 @@ class Scenario:
     u_load_share: float = 0.002
     gravity_m_s2: float = STANDARD_GRAVITY_M_S2
 
-    def static_force_n(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+    def static_force_n(self, q_rad: Floats, load_kg: float | None = None) -> Floats:
         """True force felt at rest, without friction, (n,) N."""
         load = self.load_kg if load_kg is None else load_kg
         slope = self.machine.potential_slope_n_m(q_rad, load, self.gravity_m_s2)
         return slope / self.machine.handle_travel_m(q_rad)
 
-    def friction_n(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+    def friction_n(self, q_rad: Floats, load_kg: float | None = None) -> Floats:
         """True dry friction while sliding, (n,) N: half the gap between raising and lowering slowly."""
         return self.machine.friction.dry_n(q_rad, self.load_kg if load_kg is None else load_kg)
 
-    def inertia_n_per_rad_s2(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+    def inertia_n_per_rad_s2(self, q_rad: Floats, load_kg: float | None = None) -> Floats:
         """True felt inertia: newtons at the handle per rad/s² of the joint, (n,)."""
         load = self.load_kg if load_kg is None else load_kg
         return self.machine.inertia_kg_m2(q_rad, load) / self.machine.handle_travel_m(q_rad)
 
-    def rate_squared_n_per_rad2_s2(self, q_rad: FloatArray, load_kg: float | None = None) -> FloatArray:
+    def rate_squared_n_per_rad2_s2(self, q_rad: Floats, load_kg: float | None = None) -> Floats:
         """True factor of the squared rate (inertia that varies along the travel), (n,)."""
         load = self.load_kg if load_kg is None else load_kg
         return 0.5 * self.machine.inertia_slope_kg_m2(q_rad, load) / self.machine.handle_travel_m(q_rad)

@@ -1,4 +1,4 @@
-"""Emulated sensors: from true motion and force to the words that a device sends."""
+"""An emulated inertial sensor on the arm: from true motion to the words that it sends."""
 
 from __future__ import annotations
 
@@ -6,13 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.random import Generator
-from numpy.typing import NDArray
-from scipy import signal as dsp
 
-from feltload.emulator.sensors.sensor_class import ForceSensorClass, InertialSensorClass
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from feltload.core import Floats, Indices
+from feltload.emulator.sensors.low_pass import CausalLowPass
+from feltload.emulator.sensors.sensor_class import InertialSensorClass
 
 
 @dataclass(frozen=True)
@@ -23,37 +20,8 @@ class Mounting:
     `offset_m` is where it sits on the arm, from the pivot.
     """
 
-    turn: FloatArray
+    turn: Floats
     offset_m: tuple[float, float]
-
-
-class CausalLowPass:
-    """Second-order Butterworth low-pass as a device has it: it only knows the past.
-
-    `delay_s` is its exact group delay at zero frequency.
-    """
-
-    def __init__(self, corner_hz: float, grid_hz: float) -> None:
-        self._b, self._a = dsp.butter(2, corner_hz, fs=grid_hz)
-        taps = np.arange(3)
-        samples = self._b @ taps / self._b.sum() - self._a @ taps / self._a.sum()
-        self.delay_s = float(samples / grid_hz)
-
-    def __call__(self, values: FloatArray) -> FloatArray:
-        """Filter along the first axis, settled on the first value."""
-        state = dsp.lfilter_zi(self._b, self._a)
-        start = state.reshape((-1,) + (1,) * (values.ndim - 1)) * values[:1]
-        filtered, _ = dsp.lfilter(self._b, self._a, values, axis=0, zi=start)
-        return np.asarray(filtered, dtype=float)
-
-
-def draw_force_errors(kind: ForceSensorClass, systematic: bool, rng: Generator) -> dict[str, float]:
-    """True errors of one load cell."""
-    return {
-        "force_zero_n": float(rng.normal(0.0, kind.zero_sd_n)),
-        "force_drift_n_per_s": float(rng.normal(0.0, kind.drift_sd_n_per_min)) / 60.0,
-        "force_gain": float(rng.normal(0.0, kind.gain_sd)) * float(systematic),
-    }
 
 
 def draw_inertial_errors(kind: InertialSensorClass, rng: Generator) -> dict[str, float]:
@@ -80,36 +48,16 @@ def draw_mounting(rng: Generator) -> Mounting:
     return Mounting(turn, (float(rng.uniform(0.1, 0.4)), float(rng.uniform(-0.04, 0.04))))
 
 
-def force_counts(
-    kind: ForceSensorClass,
-    errors: dict[str, float],
-    grid_s: FloatArray,
-    pull_n: FloatArray,
-    sample_s: FloatArray,
-    rng: Generator,
-) -> tuple[IntArray, float]:
-    """Converter counts at the sample times, and the delay of filter and latency together, s."""
-    low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
-    seen = np.interp(sample_s - kind.latency_s, grid_s, low_pass(pull_n))
-    reading = (1.0 + errors["force_gain"]) * seen + errors["force_zero_n"]
-    reading = (
-        reading + errors["force_drift_n_per_s"] * sample_s + rng.normal(0.0, kind.noise_n, sample_s.size)
-    )
-    limit = round(kind.capacity_n / kind.count_n)
-    counts = np.clip(np.rint(reading / kind.count_n), -limit, limit).astype(np.int64)
-    return counts, low_pass.delay_s + kind.latency_s
-
-
 def arm_frame_signals(
-    q_rad: FloatArray,
-    rate_rad_s: FloatArray,
-    accel_rad_s2: FloatArray,
+    q_rad: Floats,
+    rate_rad_s: Floats,
+    accel_rad_s2: Floats,
     *,
     start_angle_rad: float,
     hinge_inclination_rad: float,
     offset_m: tuple[float, float],
     g_m_s2: float,
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Floats, Floats]:
     """Rate and specific force at a point of the arm in arm axes, each (n, 3)."""
     along, beside = offset_m
     angle = start_angle_rad + q_rad
@@ -127,12 +75,12 @@ def inertial_words(
     kind: InertialSensorClass,
     errors: dict[str, float],
     mounting: Mounting,
-    grid_s: FloatArray,
-    rate_arm: FloatArray,
-    force_arm: FloatArray,
-    sample_s: FloatArray,
+    grid_s: Floats,
+    rate_arm: Floats,
+    force_arm: Floats,
+    sample_s: Floats,
     rng: Generator,
-) -> tuple[IntArray, float]:
+) -> tuple[Indices, float]:
     """Signed 16-bit words (n, 6), gyroscope then accelerometer, and the delay of filter and latency, s."""
     low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
     filtered = low_pass(np.concatenate([rate_arm, force_arm], axis=1))

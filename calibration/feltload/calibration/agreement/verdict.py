@@ -16,27 +16,24 @@ from typing import Final
 
 import numpy as np
 
-from feltload.calibration.machine.mechanism import FloatArray
-from feltload.core import covariance_root
+from feltload.core import Floats
 
 LEVEL: Final = 0.05
-"""Part of right surveys that is called wrong."""
 MODEL_FORM: Final = 5e-4
 """Part of the peak that no machine of points and lines is trusted below when shapes are weighed."""
 _DRAWS: Final = 4000
 _LARGEST_SET: Final = 3
 _TRIED_PER_SIZE: Final = 6
-_AS_GOOD: Final = 3.84
-"""Evidence that does not part two causes: chi-squared, one degree of freedom, 95 %."""
+_AS_GOOD: Final = 3.84  # chi-squared, one degree of freedom, 95 %
+# A blunder of many standard uncertainties is rarer than one of a few; this is its spread in those units. Where two
+# dimensions bend the curve alike, it decides for the one that would have to be less wrong.
 _BLUNDER_U: Final = 4.0
-"""Spread of a blunder in standard uncertainties: one of many is rarer than one of a few. Where two dimensions bend the
-curve alike, it decides for the one that would have to be less wrong."""
+# A cause is held to be enough unless what it leaves would come by chance this seldom.
 _LEFT_OVER_LEVEL: Final = 0.01
-"""A cause is enough unless what it leaves would come by chance this seldom."""
 
 
 @dataclass(frozen=True)
-class ContrastTest:
+class Test:
     """Result of one simultaneous test.
 
     Attributes
@@ -66,18 +63,18 @@ class Cause:
         Change of each, in units of the columns.
     evidence : float
         Twice the log odds of this blunder against none.
-    test : ContrastTest
+    test : Test
         What is left, tested anew.
     """
 
     indices: tuple[int, ...]
-    shifts: FloatArray
+    shifts: Floats
     evidence: float
-    test: ContrastTest
+    test: Test
 
 
-class Contrasts:
-    """Tests of a difference along a curve, and the search for its cause.
+class Verdict:
+    """Tests of a difference and search for its cause.
 
     Parameters
     ----------
@@ -95,9 +92,9 @@ class Contrasts:
 
     def __init__(
         self,
-        difference: FloatArray,
-        covariance: FloatArray,
-        shapes: FloatArray,
+        difference: Floats,
+        covariance: Floats,
+        shapes: Floats,
         peak_n: float,
         *,
         seed: int = 1,
@@ -105,20 +102,21 @@ class Contrasts:
         self._difference = difference
         self._shapes = shapes
         values, vectors = np.linalg.eigh(covariance)
+        root = vectors * np.sqrt(np.clip(values, 0.0, None))
         weigher = (vectors / (np.clip(values, 0.0, None) + (MODEL_FORM * peak_n) ** 2)) @ vectors.T
         self._weighted = weigher @ shapes
         self._information = shapes.T @ self._weighted
         self._contrasts = np.vstack([np.eye(difference.size), self._weighted.T])
-        self._root = covariance_root(covariance)
-        self._draws = self._root @ np.random.default_rng(seed).standard_normal((difference.size, _DRAWS))
+        self._draws = root @ np.random.default_rng(seed).standard_normal((difference.size, _DRAWS))
+        self._root = root
 
     @property
-    def determinable(self) -> tuple[int, ...]:
+    def tellable(self) -> tuple[int, ...]:
         """Columns that bend the curve at all."""
         size = np.diag(self._information)
         return tuple(int(i) for i in np.flatnonzero(size > 1e-6 * max(float(size.max(initial=0.0)), 1e-12)))
 
-    def test(self, free: Sequence[int] = ()) -> ContrastTest:
+    def test(self, free: Sequence[int] = ()) -> Test:
         """Test the difference after the best change of the `free` dimensions is taken out."""
         contrasts = self._contrasts
         if free:
@@ -131,11 +129,11 @@ class Contrasts:
         usable = spread > 1e-6 * np.maximum(before, 1e-300)
         usable &= spread > 0.0
         if not usable.any():
-            return ContrastTest(0.0, np.inf, 1.0)
+            return Test(0.0, np.inf, 1.0)
         scaled = contrasts[usable] / spread[usable, None]
         largest = float(np.abs(scaled @ self._difference).max())
         simulated = np.abs(scaled @ self._draws).max(axis=0)
-        return ContrastTest(
+        return Test(
             largest,
             float(np.quantile(simulated, 1.0 - LEVEL)),
             float((1 + np.count_nonzero(simulated >= largest)) / (1 + simulated.size)),
@@ -153,9 +151,9 @@ class Contrasts:
             Whether they leave nothing significant.
         """
         best: Cause | None = None
-        for size in range(1, min(_LARGEST_SET, len(self.determinable)) + 1):
+        for size in range(1, min(_LARGEST_SET, len(self.tellable)) + 1):
             ranked = sorted(
-                (self._fit(chosen) for chosen in itertools.combinations(self.determinable, size)),
+                (self._fit(chosen) for chosen in itertools.combinations(self.tellable, size)),
                 key=lambda c: -c[2],
             )[:_TRIED_PER_SIZE]
             tried = [Cause(i, shift, evidence, self.test(i)) for i, shift, evidence in ranked]
@@ -165,15 +163,15 @@ class Contrasts:
             best = tried[0] if tried else best
         return ([best] if best else []), False
 
-    def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], FloatArray, float]:
+    def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], Floats, float]:
         score = self._weighted[:, list(chosen)].T @ self._difference
         shifts = self._solve(list(chosen), score)
         block = self._information[np.ix_(chosen, chosen)]
         identity = np.eye(len(chosen))
-        gain = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
-        return chosen, shifts, gain - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
+        found = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
+        return chosen, shifts, found - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
 
-    def _solve(self, chosen: list[int], right: FloatArray) -> FloatArray:
+    def _solve(self, chosen: list[int], right: Floats) -> Floats:
         block = self._information[np.ix_(chosen, chosen)]
         # Two dimensions with the same shape make the block singular: the least change of both then counts.
         return np.asarray(np.linalg.pinv(block, rcond=1e-9, hermitian=True) @ right)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Fact:
+class KeyFigure:
     """One figure at the top of a page: what it is, its value, and a remark."""
 
     label: str

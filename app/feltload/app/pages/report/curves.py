@@ -1,0 +1,49 @@
+"""Curves of one load, as the report's figures draw them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from feltload.app.text.numbers import load_text
+from feltload.core import Floats
+from feltload.signal import ProfileEstimate
+
+
+@dataclass(frozen=True)
+class LoadCurves:
+    """What was measured with one load, over the same angles.
+
+    Attributes
+    ----------
+    label : str
+        The load as shown, e.g. ``"40 kg"``.
+    static_n, u95_n, raising_n, lowering_n, friction_n : ndarray, shape (n,)
+        Newtons at the handle.
+    model_n, model_u95_n, en : ndarray, shape (n,), optional
+        The machine file's prediction, its 95 % half-width, and the E_n score.
+    """
+
+    label: str
+    static_n: Floats
+    u95_n: Floats
+    raising_n: Floats
+    lowering_n: Floats
+    friction_n: Floats
+    model_n: Floats | None = None
+    model_u95_n: Floats | None = None
+    en: Floats | None = None
+
+
+def load_curves(estimate: ProfileEstimate) -> list[LoadCurves]:
+    """Curves of every load, ready to be drawn."""
+    return [
+        LoadCurves(
+            label=load_text(float(load)),
+            static_n=estimate.static_n[index],
+            u95_n=estimate.static_u95_n[index],
+            raising_n=estimate.raising_n[index],
+            lowering_n=estimate.lowering_n[index],
+            friction_n=estimate.friction_n[index],
+        )
+        for index, load in enumerate(estimate.loads_kg)
+    ]

@@ -1,0 +1,136 @@
+"""Rows of the report's tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from feltload.app.files.provenance import Provenance
+from feltload.app.pages.report.view import (
+    BudgetRow,
+    CheckRow,
+    HealthRow,
+    InputRow,
+    LoadRow,
+    RepetitionRow,
+    Tone,
+)
+from feltload.app.text.inputs import describe_field_check
+from feltload.app.text.numbers import (
+    MISSING,
+    degrees,
+    force_text,
+    listed,
+    load_text,
+    newtons,
+    plain_degrees,
+    seconds,
+)
+from feltload.signal import BudgetItem, Repetition, Shape
+
+SMALL_SHARE = 0.005
+"""Sources below this share of the variance are gathered in one line."""
+
+
+def budget_rows(items: Sequence[BudgetItem], sessions: Sequence[str] = ()) -> tuple[BudgetRow, ...]:
+    """Budget from the largest share down; a source that every session has is one line, small ones too."""
+    grouped: dict[str, list[BudgetItem]] = {}
+    for item in items:
+        grouped.setdefault(_without_session(item.source, sessions), []).append(item)
+    sums = sorted(
+        (
+            (name, float(np.sqrt(sum(i.u_n**2 for i in group))), sum(i.share for i in group), group)
+            for name, group in grouped.items()
+        ),
+        key=lambda line: line[2],
+        reverse=True,
+    )
+    rows = [
+        BudgetRow(
+            source=name if all(i.stated for i in group) else f"{name} (not stated: default)",
+            u_n=f"{u_n:.2f}",
+            share_percent=100.0 * share,
+        )
+        for name, u_n, share, group in sums
+        if share >= SMALL_SHARE
+    ]
+    small = [line for line in sums if line[2] < SMALL_SHARE]
+    if small:
+        rows.append(
+            BudgetRow(
+                source=listed([line[0] for line in small]),
+                u_n=f"{np.sqrt(sum(line[1] ** 2 for line in small)):.2f}",
+                share_percent=100.0 * sum(line[2] for line in small),
+            )
+        )
+    return tuple(rows)
+
+
+def _without_session(source: str, sessions: Sequence[str]) -> str:
+    for name in sessions:
+        source = source.removesuffix(f" ({name})")
+    return source
+
+
+def repetition_rows(repetitions: Sequence[Repetition]) -> tuple[RepetitionRow, ...]:
+    """One line per repetition, numbered over the whole result."""
+    return tuple(
+        RepetitionRow(
+            number=str(number),
+            load=load_text(repetition.load_kg),
+            range_deg=degrees(repetition.range_rad) + ("" if repetition.complete else " partial"),
+            raising_s=seconds(repetition.concentric_s),
+            lowering_s=seconds(repetition.eccentric_s),
+            peak=newtons(repetition.peak_n),
+            work_j=f"{repetition.work_j:.0f}" if np.isfinite(repetition.work_j) else MISSING,
+        )
+        for number, repetition in enumerate(repetitions, start=1)
+    )
+
+
+def input_rows(provenance: Provenance, *, prefix: str = "") -> tuple[InputRow, ...]:
+    """One entry per recording that a result was made from."""
+    return tuple(
+        InputRow(
+            name=f"{prefix}{source.name}",
+            load=load_text(source.load_kg),
+            started=source.started_utc,
+            sha256=source.sha256,
+        )
+        for source in provenance.recordings
+    )
+
+
+def health_rows(provenance: Provenance) -> tuple[HealthRow, ...]:
+    """One line per sensor and recording: its rate, and every fault in plain words."""
+    return tuple(
+        HealthRow(
+            stream=f"{stream.name}, {source.name}",
+            rate=MISSING if stream.rate_hz is None else f"{stream.rate_hz:.0f} Hz",
+            faults="; ".join(stream.faults) or "none",
+            tone=Tone.CAREFUL if stream.faults else Tone.GOOD,
+        )
+        for source in provenance.recordings
+        for stream in source.streams
+    )
+
+
+def field_check_rows(provenance: Provenance) -> tuple[CheckRow, ...]:
+    """One line per known weight that hung on a cell while it was recorded."""
+    tones = {True: Tone.GOOD, False: Tone.BAD, None: Tone.CAREFUL}
+    return tuple(
+        CheckRow(recording=source.name, text=describe_field_check(check), tone=tones[check.agrees])
+        for source in provenance.recordings
+        for check in source.field_checks
+    )
+
+
+def load_row(shape: Shape) -> LoadRow:
+    return LoadRow(
+        load=load_text(shape.load_kg),
+        heaviest=f"{force_text(shape.peak_n)} at {plain_degrees(shape.peak_angle_deg)}",
+        lightest=f"{force_text(shape.low_n)} at {plain_degrees(shape.low_angle_deg)}",
+        drop_off=f"{shape.drop_off_percent:.0f} %",
+        shape=shape.shape.replace("-", "–"),
+    )

@@ -1,0 +1,15 @@
+"""What results were made from, in words: gravity of the place, known weights that hung on the cell."""
+
+from __future__ import annotations
+
+from feltload.app.files.provenance import FieldCheckState, PlaceGravity
+
+
+def describe_gravity(gravity: PlaceGravity) -> str:
+    """Value, twice its standard uncertainty, and where they come from."""
+    return f"{gravity.value_m_s2:.4f} ± {2.0 * gravity.u_m_s2:.4f} m/s² ({gravity.source})"
+
+
+def describe_field_check(check: FieldCheckState) -> str:
+    """Outcome of one known weight, in one line."""
+    return f"Field check with {check.weight}: {check.text}"

@@ -1,0 +1,118 @@
+"""A measured profile and what it was made from, in words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from feltload.app.files.provenance import Provenance
+from feltload.app.text.inputs import describe_gravity
+from feltload.app.text.key_figure import KeyFigure
+from feltload.app.text.numbers import (
+    NO_BREAK,
+    degrees,
+    force_text,
+    kilograms_felt,
+    listed,
+    load_text,
+    newtons,
+    plain_degrees,
+)
+from feltload.signal import FLAT_SHARE, ProfileEstimate, Shape, summarize_findings
+
+IN_THE_HEADLINE = ("heaviest", "drop-off")
+"""Kinds of findings that the headline states already."""
+
+
+def describe_damages(provenance: Provenance) -> tuple[str, ...]:
+    """What was lost of each recording that is damaged."""
+    return tuple(f"{source.name}: {source.damage}" for source in provenance.recordings if source.damage)
+
+
+def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
+    """Loads, repetitions, travel and day in one line."""
+    loads = listed([load_text(float(load)) for load in estimate.loads_kg])
+    day = provenance.recordings[0].started_utc[:10] if provenance.recordings else ""
+    travel = degrees(float(estimate.angle_rad[-1] - estimate.angle_rad[0]))
+    parts = [loads, f"{len(estimate.repetitions)} repetitions", f"{travel} of travel", day]
+    return " · ".join(part for part in parts if part)
+
+
+def describe_findings(estimate: ProfileEstimate, load_index: int) -> tuple[str, ...]:
+    """Findings about one load that the headline does not state already, a sentence each."""
+    load_kg = float(estimate.loads_kg[load_index])
+    return tuple(
+        finding.sentence
+        for finding in summarize_findings(estimate)
+        if finding.load_kg == load_kg and finding.kind not in IN_THE_HEADLINE
+    )
+
+
+def describe_headline(shape: Shape) -> str:
+    """Where one load is heaviest, and how far it drops off from there."""
+    heaviest = (
+        f"With {load_text(shape.load_kg)} it is heaviest at {plain_degrees(shape.peak_angle_deg)}: "
+        f"{newtons(shape.peak_n)} N, as if {kilograms_felt(shape.peak_n)} kg hung from the handle."
+    )
+    if shape.drop_off_percent < 100.0 * FLAT_SHARE:
+        return f"{heaviest} It stays heavy to the end of the travel."
+    return f"{heaviest} From there it drops off by {shape.drop_off_percent:.0f}{NO_BREAK}% to the end of the travel."
+
+
+def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
+    """Three figures for one load."""
+    friction_n = float(np.nanmean(estimate.friction_n[load_index]))
+    return (
+        KeyFigure(
+            "Heaviest",
+            f"{newtons(shape.peak_n)} N",
+            f"{kilograms_felt(shape.peak_n)} kgf, at {plain_degrees(shape.peak_angle_deg)}",
+        ),
+        KeyFigure(
+            "Drop-off",
+            f"{shape.drop_off_percent:.0f} %",
+            f"to {newtons(shape.end_n)} N, {kilograms_felt(shape.end_n)} kgf, at the end of the travel",
+        ),
+        KeyFigure(
+            "Friction",
+            f"{newtons(friction_n)} N",
+            f"{kilograms_felt(friction_n)} kgf more raising, as much less lowering",
+        ),
+    )
+
+
+def describe_friction(estimate: ProfileEstimate) -> str:
+    """Mean friction of every load, and which way it acts."""
+    parts = [
+        f"{force_text(float(np.nanmean(friction_n)))} on average with {load_text(float(load_kg))}"
+        for load_kg, friction_n in zip(estimate.loads_kg, estimate.friction_n, strict=True)
+    ]
+    return f"Friction adds {listed(parts)} on the way up, and makes the way down lighter by as much."
+
+
+def describe_budget(estimate: ProfileEstimate) -> str:
+    """Band of the heaviest load, and how to read the budget below it."""
+    top = int(np.argmax(estimate.loads_kg))
+    half_width_n = float(np.nanmean(estimate.static_u95_n[top]))
+    return (
+        f"With {load_text(float(estimate.loads_kg[top]))} the true force lies within ±{force_text(half_width_n)} "
+        f"of the solid line with 95{NO_BREAK}% confidence, on average over the travel. This is what that is made of; "
+        "u is one standard uncertainty, over all loads and angles."
+    )
+
+
+def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[tuple[str, str], ...]:
+    """What the result rests on: label and value of start stop, angle, lag, gravity and software."""
+    lag = estimate.lag
+    behind = f"{1e3 * lag.value_s:.1f} ± {2e3 * lag.u_s:.1f} ms behind the angle (95 %)"
+    if not lag.known:
+        behind += "; assumed, nothing in the recording fixes it"
+    return (
+        (
+            "Start stop",
+            f"{degrees(estimate.start_angle_rad)} ± {np.degrees(estimate.u_start_angle_rad):.2g}°",
+        ),
+        ("Lever angle", f"known to {np.degrees(estimate.angle_rms_u_rad):.2f}° (one standard uncertainty)"),
+        ("Force", behind),
+        *((("Gravity", describe_gravity(provenance.gravity)),) if provenance.gravity is not None else ()),
+        ("Software", f"feltload {provenance.feltload}"),
+    )

@@ -1,0 +1,10 @@
+from .logger_files import write_logger_files as write_logger_files
+from .machines.dynamics import Lever as Lever, LeverMass as LeverMass, MachineDynamics as MachineDynamics
+from .machines.friction import Friction as Friction
+from .people.capacity import Capacity as Capacity
+from .people.partner import Partner as Partner
+from .people.person import Person as Person
+from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
+from .sensors.sensor_class import SensorSet as SensorSet, sensor_set as sensor_set
+from .simulation import SimulatedRun as SimulatedRun, simulate as simulate
+from .surveys import machine_toml as machine_toml, peg_moved as peg_moved

@@ -1,0 +1,157 @@
+"""Relative errors of a load cell worked by hand, from readings made to show each of them.
+
+The cell gives 10 counts/N. Deflections depart from that by a pattern over the five loads that no line and no parabola
+follows, so that the curve stays the straight line and each error can be read off the numbers.
+"""
+
+import pytest
+
+from feltload.calibration.force.calibration import calibrate_readings
+from feltload.calibration.force.readings import parse_readings
+from published_data import published
+
+HEAD = (
+    "# serial: T-1\n# date: 2026-03-02\n# mass uncertainty: 0.002 %\n"
+    "series,direction,position_deg,force_n,reading{more}\n"
+)
+LOADS = (200.0, 400.0, 600.0, 800.0, 1000.0)
+# Across a line and a parabola through five even steps: sums with 1, x and x^2 are zero.
+PATTERN = (-1.0, 2.0, 0.0, -2.0, 1.0)
+
+
+def certificate(rows, *, extra=(), allow_one_direction=True):
+    lines = [",".join(map(str, row)) for row in rows]
+    text = HEAD.format(more="".join(f",{name}" for name in extra)) + "\n".join(lines) + "\n"
+    readings = parse_readings(text)
+    return calibrate_readings(readings, readings.setup, allow_one_direction=allow_one_direction)
+
+
+def ladder(series, position, *, bent=0.0, offset=0.0, gain=0.0, falling=None, closing=0.0):
+    """One series: rising through the loads, perhaps falling again with an offset, and a last zero."""
+
+    def counts(load, pattern, more):
+        return round(10.0 * load * (1.0 + gain) + bent * pattern + offset + more, 3)
+
+    rows = [(series, "rising", position, 0, 0)]
+    rows += [(series, "rising", position, f, counts(f, p, 0.0)) for f, p in zip(LOADS, PATTERN, strict=True)]
+    if falling is not None:
+        back = list(zip(LOADS, PATTERN, strict=True))[-2::-1]
+        rows += [(series, "falling", position, f, counts(f, p, falling)) for f, p in back]
+    return [*rows, (series, "falling" if falling is not None else "rising", position, 0, closing)]
+
+
+def test_reproducibility_repeatability_and_interpolation():
+    # Twice at 0° (0.4 counts up, 0.4 down), then at 120° (1 up) and 240° (1 down).
+    made = certificate(
+        [
+            *ladder(1, 0, bent=0.6, offset=0.4),
+            *ladder(2, 0, bent=0.6, offset=-0.4),
+            *ladder(3, 120, bent=0.6, offset=1.0),
+            *ladder(4, 240, bent=0.6, offset=-1.0),
+        ]
+    )
+    assert len(made.coefficients_n) == 2
+    for step, load, pattern in zip(made.steps, LOADS, PATTERN, strict=True):
+        plain = 10.0 * load + 0.6 * pattern
+        # Of the three positions the highest less the lowest; of the two at 0° likewise.
+        assert step.reproducibility_percent == pytest.approx(100 * 2.0 / (plain + 0.4 / 3.0), rel=1e-6)
+        assert step.repeatability_percent == pytest.approx(100 * 0.8 / plain, rel=1e-6)
+        # Mean of the three positions, a third of 0.4 counts high, less the line, over the line.
+        expected = 100 * (0.6 * pattern + 0.4 / 3.0) / (10.0 * load)
+        assert step.interpolation_percent == pytest.approx(expected, abs=5e-5)
+    # b is 0.1 % at 200 N and 0.05 % at 400 N, f_c 0.033 % at 400 N: class 0.5 from there on.
+    assert (made.classes[0].class_name, made.classes[0].from_n) == ("0.5", 400.0)
+
+
+def test_reversibility_and_zero():
+    # Falling lies 12 counts above rising at 120° and 12 below at 240°; the zero closes 8 counts off, then 5.
+    made = certificate(
+        [
+            *ladder(1, 0, closing=-8.0),
+            *ladder(2, 120, falling=12.0, closing=5.0),
+            *ladder(3, 240, falling=-12.0),
+        ]
+    )
+    for step, load in zip(made.steps[:-1], LOADS[:-1], strict=True):
+        assert step.reversibility_percent == pytest.approx(100 * 12.0 / (10.0 * load), rel=1e-4)
+    assert made.steps[-1].reversibility_percent is None
+    for result in made.classes:
+        assert result.zero_percent == pytest.approx(100 * -8.0 / 10000.0, rel=1e-6)
+
+
+def test_indication_and_its_spread():
+    # Every series is judged by the curve of the others: gains of 0, +1e-4 and -1e-4 miss it by 0, ±1.5e-4.
+    made = certificate(
+        [
+            *ladder(1, 0, bent=0.6),
+            *ladder(2, 120, bent=0.6, gain=1e-4),
+            *ladder(3, 240, bent=0.6, gain=-1e-4),
+        ]
+    )
+    for step, load, pattern in zip(made.steps, LOADS, PATTERN, strict=True):
+        assert step.indication_percent == pytest.approx(100 * 0.6 * pattern / (10.0 * load), abs=5e-5)
+        assert step.indication_spread_percent == pytest.approx(0.03, rel=0.01)
+
+
+def test_one_series_shows_neither_indication_nor_repeatability():
+    made = certificate(ladder(1, 0))
+    for step in made.steps:
+        assert step.indication_percent is None
+        assert step.indication_spread_percent is None
+        assert step.repeatability_percent is None
+        assert step.reproducibility_percent is None
+
+
+@pytest.mark.parametrize(
+    ("series", "positions", "missing"),
+    [
+        (3, (0, 120, 240), set()),
+        (2, (0, 120, 240), {"2 of 3 series", "reproducibility: the cell was not turned to three positions"}),
+        (3, (0, 0, 120), {"reproducibility: the cell was not turned to three positions"}),
+    ],
+)
+def test_what_a_class_still_lacks(series, positions, missing):
+    rows = [row for k in range(series) for row in ladder(k + 1, positions[k], falling=0.0)]
+    said = certificate(rows, allow_one_direction=False)
+    assert set(said.classes[1].missing) == missing
+    assert set(said.classes[0].missing) == missing | {"creep"}
+
+
+def test_one_direction_and_no_closing_zero_are_said():
+    rows = [row for k in range(3) for row in ladder(k + 1, 120 * k)[:-1]]
+    assert set(certificate(rows).classes[1].missing) == {
+        "reversibility: one direction only",
+        "zero after a series",
+    }
+
+
+@pytest.mark.parametrize(("loads", "series"), [(10, 3), (10, 2), (9, 4), (5, 3)])
+def test_astm_e74_counts_readings_and_loads(loads, series):
+    given = published("astm_e74")
+    rows = [
+        (
+            s,
+            "rising",
+            120 * s,
+            round(1000.0 * k / loads, 6),
+            round(10000.0 * k / loads + ((k * s) % 3 - 1), 3),
+        )
+        for s in range(1, series + 1)
+        for k in range(loads + 1)
+    ]
+    expected = []
+    if loads * series < given["fewest_readings"]:
+        expected.append(f"{loads * series} of {given['fewest_readings']} readings")
+    if loads < given["fewest_loads"]:
+        expected.append(f"{loads} of {given['fewest_loads']} loads")
+    assert certificate(rows).lower_limit.missing == expected
+
+
+@pytest.mark.parametrize(("warmest", "warned"), [(21.9, False), (22.1, True)])
+def test_a_temperature_that_moved_is_reported(warmest, warned):
+    # ISO 376 asks for a temperature steady to ±1 °C (from memory).
+    rows = [row for k in range(3) for row in ladder(k + 1, 120 * k)]
+    rows = [(*row, 20.0 + (warmest - 20.0) * i / (len(rows) - 1)) for i, row in enumerate(rows)]
+    warnings = certificate(rows, extra=("temperature_c",)).warnings
+    assert any("temperature moved by 2.1 °C" in text for text in warnings) is warned
+    assert any("temperature" in text for text in warnings) is warned
