@@ -6,8 +6,8 @@ import numpy as np
 
 from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
-from feltload.signal.hinge.data import InertialSamples
 from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
+from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.slip import slip_about_hinge
 from feltload.signal.hinge.solver import Problem, Solution
 

@@ -6,19 +6,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import CubicSpline
 
 from feltload.acquisition import InertialCertificate
 from feltload.core import Flags, Floats, runs_of_true
-from feltload.signal.hinge.axis import off_axis_share, still_samples
-from feltload.signal.hinge.data import InertialSamples, clean_samples, hinge_data
+from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
-from feltload.signal.hinge.initial_guess import first_solution, make_knots
-from feltload.signal.hinge.model import DELAY, FUNCTIONS, SCALE, Equations
-from feltload.signal.hinge.solver import ROUGH_RAD, SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.model import DELAY, FUNCTIONS, SCALE
+from feltload.signal.hinge.record import solve_record
+from feltload.signal.hinge.samples import InertialSamples, clean_samples
+from feltload.signal.hinge.solver import Solution
 from feltload.signal.hinge.uncertainty import angle_uncertainty, global_covariance
-from feltload.signal.noise.calibrated import calibrated_noise
-from feltload.signal.noise.densities import InertialNoise, noise_from_data
+from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import GAP_PERIODS, derivative
 
 #: The arm has left the start once it is this far from it.
@@ -154,22 +152,12 @@ def estimate_hinge(
     acceleration at an unknown mount radius. Priors come from the noise of the sensor; rests tell the gyro's bias.
     Accuracy on people is limited by how firmly the sensor sits (Seel, Raisch & Schauer 2014, Sensors 14:6891).
     """
-    samples = clean_samples(time_s, gyro_rad_s, accel_m_s2)
-    still = still_samples(samples.gyro, samples.rate_hz) & ~samples.gyro_clipped
-    data = hinge_data(samples)
-    if noise is None:
-        known = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
-        noise = noise_from_data(known, samples.gyro, samples.accel, samples.rate_hz)
-    knots = make_knots(data, still, samples.time_s, noise)
-    problem = Problem(Equations.of(data), knots, noise)
-    found = first_solution(problem, settled_rad=ROUGH_RAD if problem.learns else SETTLED_RAD)
-    if problem.learns:
-        problem = problem.learned(found)
-        found = problem.solve(found.drift, found.drift_rate, found.unknown)
-    drift = CubicSpline(knots.time_s, found.drift)
+    record = solve_record(clean_samples(time_s, gyro_rad_s, accel_m_s2), noise, certificate)
+    samples, problem, found, still = record.samples, record.problem, record.found, record.still
+    data = problem.equations.data
     scale = 1.0 + found.unknown[SCALE]
-    theta = scale * data.sample_turned + drift(samples.time_s)
-    rate = scale * data.sample_rate + drift(samples.time_s, 1)
+    theta = scale * data.sample_turned + problem.knots.smooth(samples.time_s, found.drift)
+    rate = scale * data.sample_rate + problem.knots.smooth(samples.time_s, found.drift, 1)
     reference, where = _reference(samples, theta, still, reference_s)
     sign = _first_direction(theta - reference, samples.time_s, where)
     uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where)
@@ -178,6 +166,15 @@ def estimate_hinge(
         found, sign * data.axis, sign, reference, samples, global_covariance(problem, found)
     )
     warnings = [*samples.warnings]
+    warnings += [
+        f"left out after a hole in the inertial stream: {start_s:.1f} s to {stop_s:.1f} s, where the arm's angle"
+        " cannot be determined"
+        for start_s, stop_s in record.left_out_s
+    ]
+    warnings += [
+        f"the inertial stream has a hole from {start_s:.1f} s to {stop_s:.1f} s: nothing is known of the motion in it"
+        for start_s, stop_s, _ in data.holes
+    ]
     if where is None:
         warnings.append(
             "no rest before the first movement: rotation is counted from the lowest position, the uncertainty of"

@@ -28,11 +28,18 @@ REST_U_RAD_S = 3e-4
 
 
 def make_knots(data: HingeData, still: Flags, sample_time_s: Floats, noise: InertialNoise) -> Knots:
-    """Knots of the drift over a stretch, with the rests and breaks that fall on them."""
-    span = data.time_s[-1] - data.time_s[0]
-    count = max(3, int(np.ceil(span / KNOT_S)) + 1)
-    times = np.linspace(data.time_s[0], data.time_s[-1], count)
+    """Knots of the drift over a stretch, with the rests, breaks and holes that fall on them."""
+    edges = [data.time_s[0], *(edge for hole in data.holes for edge in hole[:2]), data.time_s[-1]]
+    fewest = 3 if len(edges) == 2 else 2
+    parts = [
+        np.linspace(start, stop, max(fewest, int(np.ceil((stop - start) / KNOT_S)) + 1))
+        for start, stop in zip(edges[::2], edges[1::2], strict=True)
+    ]
+    starts = np.cumsum([0, *(len(part) for part in parts[:-1])])
+    times = np.concatenate(parts)
+    count = len(times)
     extra = np.zeros(count - 1)
+    extra[starts[1:] - 1] = [u_rad for _, _, u_rad in data.holes]
     for start_s, stop_s, u_rad in data.breaks:
         middle = 0.5 * (start_s + stop_s)
         if times[0] <= middle <= times[-1]:
@@ -41,16 +48,18 @@ def make_knots(data: HingeData, still: Flags, sample_time_s: Floats, noise: Iner
             )
             extra[first : last + 1] = np.hypot(extra[first : last + 1], u_rad / np.sqrt(last - first + 1))
     rate, u_rate = np.full(count, np.nan), np.full(count, np.nan)
-    near = np.clip(np.rint((sample_time_s - times[0]) / (times[1] - times[0])).astype(int), 0, count - 1)
-    inside = still & (sample_time_s >= times[0]) & (sample_time_s <= times[-1])
-    samples = np.bincount(near[inside], minlength=count)
-    total = np.bincount(near[inside], weights=data.sample_rate[inside], minlength=count)
-    steps = np.diff(sample_time_s)
-    enough = samples * np.median(steps) > 0.5 * (times[1] - times[0])
-    rate[enough] = total[enough] / samples[enough]
-    seconds = samples[enough] * np.median(steps)
-    u_rate[enough] = np.hypot(noise.gyro_density_rad_s_rt_hz / np.sqrt(seconds), REST_U_RAD_S)
-    return Knots(times, extra, rate, u_rate)
+    step = np.median(np.diff(sample_time_s))
+    for first, part in zip(starts, parts, strict=True):
+        apart, last = part[1] - part[0], len(part) - 1
+        inside = still & (sample_time_s >= part[0]) & (sample_time_s <= part[-1])
+        near = np.clip(np.rint((sample_time_s[inside] - part[0]) / apart).astype(int), 0, last)
+        samples = np.bincount(near, minlength=len(part))
+        total = np.bincount(near, weights=data.sample_rate[inside], minlength=len(part))
+        enough = np.flatnonzero(samples * step > 0.5 * apart)
+        rate[first + enough] = total[enough] / samples[enough]
+        seconds = samples[enough] * step
+        u_rate[first + enough] = np.hypot(noise.gyro_density_rad_s_rt_hz / np.sqrt(seconds), REST_U_RAD_S)
+    return Knots(times, extra, rate, u_rate, tuple(starts.tolist()))
 
 
 def first_solution(problem: Problem, *, settled_rad: float = SETTLED_RAD) -> Solution:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
@@ -26,12 +28,20 @@ class Knots:
     still_rate : ndarray, shape (k,)
         Raw rate about the axis at rest near the knot, rad/s; NaN where nothing rests.
     still_u : ndarray, shape (k,)
+    starts : tuple of int
+        First knot of each piece between holes; a hole lies between the last knot of a piece and the next one.
     """
 
     time_s: Floats
     extra_u_rad: Floats
     still_rate: Floats
     still_u: Floats
+    starts: tuple[int, ...] = (0,)
+
+    @property
+    def pieces(self) -> tuple[slice, ...]:
+        """Knots of each piece between holes."""
+        return tuple(slice(a, b) for a, b in pairwise([*self.starts, len(self.time_s)]))
 
     @cached_property
     def still(self) -> NDArray[np.intp]:
@@ -41,6 +51,16 @@ class Knots:
     def on(self, time_s: Floats, state: Floats) -> tuple[Floats, Floats]:
         """Drift and its rate at times, each (n,), straight between the knots, from `state` (k, 2)."""
         return np.interp(time_s, self.time_s, state[:, 0]), np.interp(time_s, self.time_s, state[:, 1])
+
+    def smooth(self, time_s: Floats, drift: Floats, derivative: int = 0) -> Floats:
+        """Smooth drift (k,), or its derivative, at rising times (n,): each piece by itself."""
+        ends = self.time_s[list(self.starts[1:])]
+        cuts = [0, *np.searchsorted(time_s, ends).tolist(), len(time_s)]
+        parts = [
+            CubicSpline(self.time_s[piece], drift[piece])(time_s[a:b], derivative)
+            for piece, (a, b) in zip(self.pieces, pairwise(cuts), strict=True)
+        ]
+        return np.concatenate(parts)
 
     def shares(self, time_s: Floats) -> Shares:
         """How equations at rising times within the knots lean on them."""
