@@ -21,9 +21,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from emulated_agreement import KnownGravity, emulated_case
-from feltload.calibration.agreement.agreement import check_agreement
-from feltload.calibration.machine.machine import Machine, parse_machine
+from emulated_agreement import GRAVITY, PEG, emulated_case
+from feltload.app.text.agreement import agreement_text
+from feltload.calibration import START_ANGLE, Machine, check_agreement, parse_machine
 from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
 
 LEVER = """
@@ -50,9 +50,9 @@ TRAVEL_RAD = np.radians(80.0)
 
 def surveyed(truth: Machine, nominal: Machine, rng: np.random.Generator, error_m: float) -> Machine:
     """A survey of the true machine: errors of the stated size, or a blunder of the peg of exactly `error_m`."""
-    values = {p.name: truth.values[p.name] + p.u * rng.standard_normal() for p in nominal.parameters}
+    values = {p.key: truth.values[p.key] + p.u * rng.standard_normal() for p in nominal.parameters}
     if error_m:
-        values["plates.radius"] = truth.values["plates.radius"] - error_m
+        values[PEG] = truth.values[PEG] - error_m
     return nominal.with_parameters(values)
 
 
@@ -112,21 +112,18 @@ def one_case(seed: int, error_m: float) -> dict[str, object]:
     rng = np.random.default_rng(seed)
     nominal = parse_machine(LEVER)
     truth = nominal.with_parameters(
-        {p.name: p.value + p.u * rng.standard_normal() for p in nominal.parameters}
+        {p.key: p.value + p.u * rng.standard_normal() for p in nominal.parameters}
     )
     survey = surveyed(truth, nominal, rng, error_m)
-    estimate = measured(truth, survey.values["start_angle"], rng)
-    result = check_agreement(estimate, survey, gravity=KnownGravity())
-    misses = {
-        d.name: (d.fitted - truth.values[d.name] / survey.parameter(d.name).per_unit) / d.fitted_u
-        for d in result.fitted
-    }
+    estimate = measured(truth, survey.values[START_ANGLE], rng)
+    result = check_agreement(estimate, survey, gravity=GRAVITY)
+    misses = {d.key: (d.value - truth.values[d.key]) / d.u for d in result.fitted}
     return {
         "verdict": result.verdict,
         "changed": result.changed,
         "misses": misses,
         "en_above_1": float(np.mean(np.abs(result.en) > 1.0)),
-        "explanation": result.explanation,
+        "agreement": result,
     }
 
 
@@ -136,18 +133,18 @@ def study(
     """Rates over many seeds."""
     started = time.perf_counter()
     cases = [case(first + seed, error_m) for seed in range(seeds)]
-    misses = {name: np.array([one["misses"][name] for one in cases]) for name in cases[0]["misses"]}
+    misses = {key.dotted: np.array([one["misses"][key] for one in cases]) for key in cases[0]["misses"]}
     return {
         "seeds": seeds,
         "peg_error_mm": 1e3 * error_m,
         "differs": float(np.mean([one["verdict"] == "differs" for one in cases])),
         "inconclusive": float(np.mean([one["verdict"] == "inconclusive" for one in cases])),
-        "peg_named_alone": float(np.mean([one["changed"] == ("plates.radius",) for one in cases])),
-        "peg_named": float(np.mean(["plates.radius" in one["changed"] for one in cases])),
+        "peg_named_alone": float(np.mean([one["changed"] == (PEG,) for one in cases])),
+        "peg_named": float(np.mean([PEG in one["changed"] for one in cases])),
         "points_with_en_above_1": float(np.mean([one["en_above_1"] for one in cases])),
         "fitted_within_2u": {name: float(np.mean(np.abs(miss) < 2.0)) for name, miss in misses.items()},
         "fitted_sd_in_u": {name: float(np.std(miss)) for name, miss in misses.items()},
-        "example": cases[0]["explanation"],
+        "example": agreement_text(cases[0]["agreement"]),
         "seconds_per_case": (time.perf_counter() - started) / seeds,
     }
 

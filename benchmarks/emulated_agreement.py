@@ -9,22 +9,18 @@ from __future__ import annotations
 import numpy as np
 
 from emulated_session import same_cell, session_of
-from feltload.calibration.agreement.agreement import check_agreement
-from feltload.calibration.machine.machine import parse_machine
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.calibration import START_ANGLE, Gravity, ParameterKey, check_agreement, parse_machine
+from feltload.core import STANDARD_GRAVITY_M_S2
 from feltload.emulator import machine_toml, peg_moved, scenario, simulate
 from feltload.signal import Reference, estimate
 
 MACHINE = "lever-row"
-PEG = "plates.radius"
+PEG = ParameterKey("radius", "plates")
 LOADS_KG = (20.0, 40.0)
 
 
-class KnownGravity:
-    """Gravity of the emulated room, as a place with known latitude has it."""
-
-    value = STANDARD_GRAVITY_M_S2
-    u = 3e-4
+GRAVITY = Gravity(STANDARD_GRAVITY_M_S2, 3e-4, "emulated room")
+"""As a place with known latitude has it."""
 
 
 def emulated_case(
@@ -52,25 +48,21 @@ def emulated_case(
     ]
     runs = [same_cell(run, runs[0]) for run in runs]
     start = survey.start_angle
-    reference = Reference(survey.name, start.value, survey.parameter("start_angle").u)
+    reference = Reference(survey.name, start.value, survey.parameter(START_ANGLE).u)
     sessions = [session_of(run, f"{load:g} kg") for run, load in zip(runs, LOADS_KG, strict=True)]
     measured = estimate(sessions, reference=reference)
-    result = check_agreement(measured, survey, gravity=KnownGravity())
+    result = check_agreement(measured, survey, gravity=GRAVITY)
     truth = true_machine.values
-    misses = {
-        d.name: (d.fitted - truth[d.name] / survey.parameter(d.name).per_unit) / d.fitted_u
-        for d in result.fitted
-        if d.name in truth
-    }
-    fitted = {d.name: d.fitted - d.surveyed for d in result.fitted}
+    misses = {d.key: (d.value - truth[d.key]) / d.u for d in result.fitted if d.key in truth}
+    shifts = {d.key: d.shift for d in result.fitted}
     return {
         "verdict": result.verdict,
         "changed": result.changed,
         "explained": result.explained,
         "misses": misses,
         "en_above_1": float(np.mean(np.abs(result.en) > 1.0)),
-        "explanation": result.explanation,
+        "agreement": result,
         "p_value": result.test.p_value,
-        "peg_shift_mm": fitted[PEG],
+        "peg_shift_mm": 1e3 * shifts[PEG],
         "band_percent": result.band_percent,
     }

@@ -1,8 +1,16 @@
-from .agreement.agreement import (
-    Agreement as Agreement,
-    check_agreement as check_agreement,
+from .agreement.compare import check_agreement as check_agreement
+from .agreement.explanation import (
+    CurvePoint as CurvePoint,
+    Explanation as Explanation,
+    ExplanationKind as ExplanationKind,
+    LoadInstead as LoadInstead,
+)
+from .agreement.record import (
+    explanation_record as explanation_record,
+    swing_record as swing_record,
     write_agreement as write_agreement,
 )
+from .agreement.result import Agreement as Agreement, AgreementVerdict as AgreementVerdict
 from .agreement.survey_fit import FittedDimension as FittedDimension
 from .agreement.swing import (
     Swing as Swing,
@@ -49,10 +57,16 @@ from .machine.drawing import (
     save_drawing as save_drawing,
     side_view as side_view,
 )
-from .machine.machine import Machine as Machine, load_machine as load_machine, parse_machine as parse_machine
+from .machine.file import load_machine as load_machine, parse_machine as parse_machine
+from .machine.machine import Machine as Machine
 from .machine.mechanisms import MECHANISMS as MECHANISMS
 from .machine.mechanisms.masses import RidingMass as RidingMass
-from .machine.parameters import Parameter as Parameter
+from .machine.parameters import (
+    START_ANGLE as START_ANGLE,
+    Parameter as Parameter,
+    ParameterKey as ParameterKey,
+    unit_symbol as unit_symbol,
+)
 from .machine.survey import (
     SurveyItem as SurveyItem,
     SurveyPlan as SurveyPlan,

@@ -37,13 +37,13 @@ def test_capacity_is_that_of_the_emulated_client(capacity, recordings):
     """The client of the recordings can hold what the emulated rig says, README of the folder."""
     import numpy as np
 
-    from feltload.calibration.machine.machine import load_machine
+    from feltload.calibration import load_machine
     from feltload.emulator import scenario
 
     kept = json.loads(capacity.read_text())
     assert len(kept["holds"]) == 5
     truth = scenario("lever-row")
-    start = load_machine(recordings / "lever-row.toml").parameter("start_angle").value
+    start = load_machine(recordings / "lever-row.toml").start_angle.value
     share = (np.deg2rad(kept["angle_deg"]) - start) / truth.machine.travel_rad
     error = np.abs(np.array(kept["force_n"]) - truth.capacity.force_n(share))
     assert np.mean(error <= 2 * np.array(kept["u_n"])) >= 0.95

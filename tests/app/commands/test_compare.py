@@ -11,7 +11,7 @@ import pytest
 
 from checked_recording import write_checked
 from feltload.app.text.difference_words import difference_words
-from feltload.calibration.machine.machine import load_machine
+from feltload.calibration import load_machine
 from feltload.coaching import ProfileDifference
 from feltload.emulator import peg_moved, scenario
 
@@ -34,7 +34,7 @@ def test_peg_further_out_is_the_heavier_one_by_what_it_truly_is(feltload, record
     assert done.code == 0, done.err
     said = json.loads(done.out)
     (found,) = said["differences"]
-    start_rad = load_machine(recordings / "lever-row.toml").parameter("start_angle").value
+    start_rad = load_machine(recordings / "lever-row.toml").start_angle.value
     for load in found["loads"]:
         right = scenario("lever-row", load_kg=load["load_kg"])
         q = np.radians(found["angles_deg"]) - start_rad

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feltload.app.jobs.measure import reference_of
-from feltload.calibration.machine.machine import parse_machine
+from feltload.calibration import parse_machine
 
 LEVER = """
 name = "invented lever"

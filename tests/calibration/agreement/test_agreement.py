@@ -1,4 +1,4 @@
-"""Agreement: false alarms, a wrong peg found and named, words, files, and propagated uncertainty."""
+"""Agreement: false alarms, a wrong peg found and named, its file, and propagated uncertainty."""
 
 from __future__ import annotations
 
@@ -12,11 +12,15 @@ import pytest
 
 import agreement_study as study
 import emulated_agreement as chain
-from feltload.calibration.agreement.agreement import check_agreement, write_agreement
-from feltload.calibration.agreement.verdict import Verdict
+from feltload.calibration.agreement.compare import check_agreement
+from feltload.calibration.agreement.contrasts import Contrasts
+from feltload.calibration.agreement.explanation import ExplanationKind
+from feltload.calibration.agreement.record import write_agreement
+from feltload.calibration.agreement.result import AgreementVerdict
 from feltload.calibration.errors import AgreementError
-from feltload.calibration.machine.machine import parse_machine
+from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.model_band import model_band
+from feltload.calibration.machine.parameters import START_ANGLE, ParameterKey
 from feltload.signal import START_ANGLE_SOURCE
 
 
@@ -25,12 +29,16 @@ def test_first_order_band_matches_gtc() -> None:
     machine = parse_machine(study.LEVER)
     q = np.radians([5.0, 40.0, 75.0])
     band = model_band(machine, q, np.array([40.0]), 9.80665, 3e-4)
-    values = {p.name: GTC.ureal(p.value, p.u) for p in machine.parameters}
+    values = {p.key: GTC.ureal(p.value, p.u) for p in machine.parameters}
     g = GTC.ureal(9.80665, 3e-4)
+
+    def of(dimension: str, part: str = "") -> GTC.lib.UncertainReal:
+        return values[ParameterKey(dimension, part)]
+
     for i, turn in enumerate(q):
-        moment = values["arm.mass"] * values["arm.radius"] * GTC.cos(values["arm.angle"] + turn)
-        moment = moment + 40.0 * values["plates.radius"] * GTC.cos(values["plates.angle"] + turn)
-        force = g * GTC.cos(values["hinge_inclination"]) * moment / values["handle_radius"]
+        moment = 40.0 * of("radius", "plates") * GTC.cos(of("angle", "plates") + turn)
+        moment = moment + of("mass", "arm") * of("radius", "arm") * GTC.cos(of("angle", "arm") + turn)
+        force = g * GTC.cos(of("hinge_inclination")) * moment / of("handle_radius")
         assert band.force_n[i] == pytest.approx(force.x, rel=1e-12)
         assert np.sqrt(band.covariance_n2[i, i]) == pytest.approx(force.u, rel=1e-4)
     assert band.first_order
@@ -55,7 +63,7 @@ def test_simultaneous_test_has_its_level() -> None:
     shapes = np.column_stack([np.ones(30), x, x**2])
     root = np.linalg.cholesky(covariance + 1e-9 * np.eye(30))
     alarms = sum(
-        Verdict(root @ rng.standard_normal(30), covariance, shapes, 10.0, seed=i).test().p_value <= 0.05
+        Contrasts(root @ rng.standard_normal(30), covariance, shapes, 10.0, seed=i).test().p_value <= 0.05
         for i in range(200)
     )
     # 200 trials at 5 %: 10 expected, standard deviation 3.1.
@@ -70,10 +78,15 @@ def test_a_right_survey_is_not_accused() -> None:
 
 def test_a_wrong_peg_is_found_and_named() -> None:
     cases = [study.one_case(seed, 0.015) for seed in range(2000, 2008)]
-    named = [case for case in cases if case["changed"] == ("plates.radius",)]
+    named = [case for case in cases if case["changed"] == (chain.PEG,)]
     assert len(named) >= 7
-    assert "plates radius" in named[0]["explanation"]
-    assert "further out than surveyed" in named[0]["explanation"]
+    for case in named:
+        (cause,) = case["agreement"].explanation.causes
+        assert cause.shift == pytest.approx(0.015, abs=3.0 * cause.u)
+        # A load further out and a heavier load have the same moment.
+        instead = case["agreement"].explanation.load_instead
+        assert instead.part == "plates"
+        assert instead.relative == pytest.approx(cause.shift / cause.surveyed.value)
 
 
 @pytest.fixture(scope="module")
@@ -98,8 +111,8 @@ def test_a_wrong_peg_is_found_and_named_by_emulated_sensors(
     through_the_chain: list[list[dict[str, object]]],
 ) -> None:
     _, wrong = through_the_chain
-    assert sum(case["changed"] == ("plates.radius",) for case in wrong) >= 5
-    named = next(case for case in wrong if case["changed"] == ("plates.radius",))
+    assert sum(case["changed"] == (chain.PEG,) for case in wrong) >= 5
+    named = next(case for case in wrong if case["changed"] == (chain.PEG,))
     # Drawn peg error of 2 mm on top of the 15 mm.
     assert 7.0 < named["peg_shift_mm"] < 23.0
 
@@ -107,7 +120,7 @@ def test_a_wrong_peg_is_found_and_named_by_emulated_sensors(
 def _case(seed: int = 7) -> tuple[object, object]:
     rng = np.random.default_rng(seed)
     machine = parse_machine(study.LEVER)
-    return study.measured(machine, machine.values["start_angle"], rng), machine
+    return study.measured(machine, machine.values[START_ANGLE], rng), machine
 
 
 def test_wide_bands_are_inconclusive() -> None:
@@ -119,9 +132,9 @@ def test_wide_bands_are_inconclusive() -> None:
         budget=(),
         u_start_angle_rad=0.0,
     )
-    result = check_agreement(wide, machine, gravity=study.KnownGravity())
-    assert result.verdict == "inconclusive"
-    assert "too wide to tell" in result.explanation
+    result = check_agreement(wide, machine, gravity=chain.GRAVITY)
+    assert result.verdict is AgreementVerdict.INCONCLUSIVE
+    assert result.explanation_kind is ExplanationKind.BANDS_TOO_WIDE
 
 
 def test_the_start_angle_is_counted_once() -> None:
@@ -134,7 +147,7 @@ def test_the_start_angle_is_counted_once() -> None:
         budget=tuple(item for item in estimate.budget if item is not label),
         u_start_angle_rad=0.0,
     )
-    gravity = study.KnownGravity()
+    gravity = chain.GRAVITY
     assert check_agreement(estimate, machine, gravity=gravity).en == pytest.approx(
         check_agreement(without, machine, gravity=gravity).en
     )
@@ -146,24 +159,24 @@ def test_a_budget_that_hides_the_start_angle_is_refused() -> None:
         estimate, budget=tuple(item for item in estimate.budget if item.source != START_ANGLE_SOURCE)
     )
     with pytest.raises(AgreementError, match="lists the start angle 0 times instead of once"):
-        check_agreement(unnamed, machine, gravity=study.KnownGravity())
+        check_agreement(unnamed, machine, gravity=chain.GRAVITY)
 
 
 def test_what_geometry_cannot_explain_is_shown_where_it_is() -> None:
     estimate, machine = _case()
     bump = 12.0 * np.exp(-0.5 * ((np.degrees(estimate.angle_rad) - 20.0) / 4.0) ** 2)
     rubbing = dataclasses.replace(estimate, static_n=estimate.static_n + bump)
-    result = check_agreement(rubbing, machine, gravity=study.KnownGravity())
-    assert result.verdict == "differs"
-    assert not result.explained
-    worst = int(np.argmax(np.abs(result.residual_n) / result.residual_u95_n))
-    assert result.angles_deg[worst] == pytest.approx(20.0, abs=3.0)
-    assert "geometry cannot explain" in result.explanation
+    result = check_agreement(rubbing, machine, gravity=chain.GRAVITY)
+    assert result.verdict is AgreementVerdict.DIFFERS
+    assert result.explanation_kind is ExplanationKind.BEYOND_DIMENSIONS
+    remaining = result.explanation.remaining
+    assert np.degrees(remaining.angle_rad) == pytest.approx(20.0, abs=3.0)
+    assert 0.0 < remaining.difference_n < 13.0
 
 
 def test_written_file_has_the_agreed_keys(tmp_path: Path) -> None:
     estimate, machine = _case()
-    path = write_agreement(tmp_path, check_agreement(estimate, machine, gravity=study.KnownGravity()))
+    path = write_agreement(tmp_path, check_agreement(estimate, machine, gravity=chain.GRAVITY))
     data = json.loads(path.read_text(encoding="utf-8"))
     assert {"verdict", "en_max", "angles_deg", "measured_n", "model_n", "en", "fitted", "explanation"} <= set(
         data
@@ -179,6 +192,36 @@ def test_written_file_has_the_agreed_keys(tmp_path: Path) -> None:
     }
     sizes = {len(data[key]) for key in ("angles_deg", "measured_n", "model_n", "en", "load_kg")}
     assert sizes == {estimate.static_n.size}
+    assert data["verdict"] in {"agrees", "differs", "inconclusive"}
+    assert data["explanation"]["kind"] in set(ExplanationKind)
+
+
+def test_columns_of_the_file_reproduce_its_en(tmp_path: Path) -> None:
+    # E_n of ISO/IEC 17043:2010, annex B.3.1.3: difference over the root of the squared expanded uncertainties, k = 2.
+    estimate, machine = _case()
+    agreement = check_agreement(estimate, machine, gravity=chain.GRAVITY)
+    data = json.loads(write_agreement(tmp_path, agreement).read_text(encoding="utf-8"))
+    difference = np.subtract(data["measured_n"], data["model_n"])
+    together = np.hypot(data["measured_expanded_u_n"], data["model_expanded_u_n"])
+    assert data["en"] == pytest.approx(difference / together, rel=1e-12)
+    assert data["en_max"] == max(map(abs, data["en"]))
+    # The 95 % band of the model beside it is 1.96 u, not 2 u.
+    assert data["coverage_factor"] == 2.0
+    ratio = np.divide(data["model_u95_n"], data["model_expanded_u_n"])
+    assert ratio == pytest.approx(np.full(ratio.size, 1.96 / 2.0), rel=1e-4)
+
+
+def test_explanation_in_the_file_names_dimensions_and_figures(tmp_path: Path) -> None:
+    case = next(
+        case for seed in range(2000, 2008) if (case := study.one_case(seed, 0.015))["changed"] == (chain.PEG,)
+    )
+    data = json.loads(write_agreement(tmp_path, case["agreement"]).read_text(encoding="utf-8"))
+    assert data["explanation"]["kind"] == "dimensions-moved"
+    (cause,) = data["explanation"]["causes"]
+    (fitted,) = [row for row in data["fitted"] if row["name"] == "plates.radius"]
+    assert cause["name"] == "plates.radius"
+    assert cause["shift_si"] == pytest.approx(1e-3 * (fitted["fitted"] - fitted["surveyed"]))
+    assert cause["shift_in_u"] == pytest.approx(fitted["shift_in_u"])
 
 
 def test_uncovered_profile_is_refused() -> None:

@@ -10,7 +10,8 @@ from feltload.acquisition.errors import CertificateError
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.tables.csv_import import import_csv
 from feltload.app.cli import main
-from feltload.calibration.machine.machine import parse_machine
+from feltload.calibration.machine.file import parse_machine
+from feltload.calibration.machine.parameters import START_ANGLE
 from feltload.emulator import Person, machine_toml, scenario, simulate
 from feltload.signal.pipeline import estimate
 from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
@@ -90,7 +91,7 @@ def test_newtons_come_out_and_the_recording_stays_as_it_is(session):
 def test_the_budget_shows_what_the_certificate_states(session):
     folder, run = session
     machine = parse_machine(machine_toml(run.scenario), "machine.toml")
-    start = machine.parameter("start_angle")
+    start = machine.parameter(START_ANGLE)
     reference = Reference(machine.name, start.value, start.u)
     recording = read_recording(folder / "old.mcap", certificates={"force": certificate_of(folder)})
     calibrated = Session.from_recording(recording)

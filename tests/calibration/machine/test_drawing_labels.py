@@ -9,8 +9,8 @@ import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from feltload.calibration import load_machine, parse_machine
 from feltload.calibration.machine.drawing import side_view
-from feltload.calibration.machine.machine import load_machine, parse_machine
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.survey import example_text
 

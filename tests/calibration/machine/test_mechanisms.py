@@ -13,7 +13,9 @@ from scipy.optimize import brentq
 
 import machine_texts as texts
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.machine import Machine, parse_machine
+from feltload.calibration.machine.file import parse_machine
+from feltload.calibration.machine.machine import Machine
+from feltload.calibration.machine.parameters import ParameterKey
 from feltload.core.constants import STANDARD_GRAVITY_M_S2
 from feltload.core.quantities import parse_quantity
 from published_data import published
@@ -341,11 +343,11 @@ def test_two_weights_balance_on_a_lever() -> None:
     text = texts.LEVER.replace('"8(0.5) deg"', '"0 deg"')
     machine = parse_machine(text).with_parameters(
         {
-            "counterweight.mass": 0.0,
-            "arm.mass": 10.0,
-            "arm.radius": 0.5,
-            "arm.angle": 0.0,
-            "plates.angle": np.pi,
+            ParameterKey("mass", "counterweight"): 0.0,
+            ParameterKey("mass", "arm"): 10.0,
+            ParameterKey("radius", "arm"): 0.5,
+            ParameterKey("angle", "arm"): 0.0,
+            ParameterKey("angle", "plates"): np.pi,
         }
     )
     balance = 10.0 * 0.5 / 0.27

@@ -24,10 +24,10 @@ def check(
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Hold a measured profile against the geometry in a machine file.
+    """Compare a measured profile with the geometry in a machine file.
 
     Writes agreement.json and check.html beside the profile. Exit code 0: agrees; 1: differs, or too
-    uncertain to tell; 2: error. With --swing the free swing of the unloaded arm is held against the same file,
+    uncertain to tell; 2: error. With --swing the free swing of the unloaded arm is compared with the same file,
     without the load cell; 0 then means that both agree.
 
     Example: feltload check row --machine row.toml
@@ -66,8 +66,9 @@ def check(
         with_gravity,
         write_check,
     )
+    from feltload.app.text.agreement import agreement_text, swing_text
     from feltload.app.text.inputs import describe_gravity
-    from feltload.calibration import load_machine
+    from feltload.calibration import AgreementVerdict, explanation_record, load_machine, swing_record
     from feltload.signal import load_results
 
     console = Console(common)
@@ -82,23 +83,21 @@ def check(
         checked = check_against(result, estimate, surveyed, gravity, swung)
         page = write_check(result, estimate, provenance, checked)
     agreement = checked.agreement
-    console.say(f"{agreement.verdict}: {agreement.explanation}")
+    console.say(f"{agreement.verdict}: {agreement_text(agreement)}")
     if swung is not None:
-        console.say(f"free swing {'agrees' if swung.agrees else 'differs'}: {swung.text}")
+        console.say(f"free swing {'agrees' if swung.agrees else 'differs'}: {swing_text(swung)}")
     console.say(f"Gravity: {describe_gravity(checked.gravity)}")
     console.say(f"Report: {page}")
     console.result(
         {
-            "verdict": agreement.verdict,
+            "verdict": str(agreement.verdict),
             "en_max": agreement.en_max,
-            "changed": list(agreement.changed),
-            "explanation": agreement.explanation,
-            "free_swing": None
-            if swung is None
-            else {"agrees": swung.agrees, "en": swung.en, "explanation": swung.text},
+            "changed": [key.dotted for key in agreement.changed],
+            "explanation": explanation_record(agreement),
+            "free_swing": None if swung is None else swing_record(swung),
             "gravity": checked.gravity.model_dump(),
             "report": str(page),
         }
     )
-    agrees = agreement.verdict == "agrees" and (swung is None or swung.agrees)
+    agrees = agreement.verdict is AgreementVerdict.AGREES and (swung is None or swung.agrees)
     return EXIT_AGREES if agrees else EXIT_NOT_SHOWN

@@ -38,6 +38,7 @@ def demo(
         write_result,
     )
     from feltload.app.sessions.demo import file_names, record_demo
+    from feltload.app.text.agreement import agreement_text
     from feltload.signal import profile_summary
 
     console = Console(common)
@@ -50,7 +51,7 @@ def demo(
         advance(len(recorded.recordings) + 2)
         report = write_result(out, measured.estimate, measured.provenance, checked)
     console.findings(measured.estimate)
-    console.say(f"Against the machine file: {checked.agreement.verdict}. {checked.agreement.explanation}")
+    console.say(f"Against the machine file: {checked.agreement.verdict}. {agreement_text(checked.agreement)}")
     console.say(f"Report: {report.resolve()}")
     console.result(
         {

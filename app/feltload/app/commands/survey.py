@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.calibration import SurveyItem
 
 DRAWINGS = (".svg", ".png", ".pdf")
 
@@ -51,6 +55,8 @@ def survey(
     """
     from feltload.app.errors import UsageError
     from feltload.app.files.outputs import claim_file
+    from feltload.app.text.dimensions import dimension_rows
+    from feltload.app.text.survey import survey_text
     from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
     from feltload.core import parse_quantity, write_file
 
@@ -78,20 +84,19 @@ def survey(
         from feltload.calibration import save_drawing
 
         with console.progress("Drawing"):
-            save_drawing(drawing, surveyed, travel_rad=travel_rad, load_kg=load_kg)
-    console.say(plan.text)
+            save_drawing(drawing, surveyed, dimension_rows(surveyed), travel_rad=travel_rad, load_kg=load_kg)
+    console.say(survey_text(plan))
     if start is not None:
         console.say(f"Machine file to fill in: {start}")
     if drawing is not None:
         console.say(f"Drawing: {drawing}")
-    items = [{key: _finite(value) for key, value in asdict(item).items()} for item in plan.items]
     console.result(
         {
             "machine": plan.machine,
             "load_kg": plan.load_kg,
             "see_percent": plan.see_percent,
             "band_percent": plan.band_percent,
-            "items": items,
+            "items": [_record(item) for item in plan.items],
             "machine_file": None if start is None else str(start),
             "drawing": None if drawing is None else str(drawing),
         }
@@ -99,6 +104,18 @@ def survey(
     return 0
 
 
-def _finite(value: object) -> object:
-    """JSON has no infinity: "hardly matters" becomes null."""
-    return None if value == float("inf") else value
+def _record(item: SurveyItem) -> dict[str, object]:
+    """A dimension in the unit that the person wrote; null where no uncertainty is too large."""
+    from feltload.calibration import unit_symbol
+
+    parameter = item.parameter
+    return {
+        "name": parameter.key.dotted,
+        "surveyed": parameter.value / parameter.per_unit,
+        "unit": unit_symbol(parameter.unit),
+        "u": parameter.u / parameter.per_unit,
+        "needed_u": item.needed_u / parameter.per_unit if math.isfinite(item.needed_u) else None,
+        "per_unit_percent": item.effect_percent_per_unit,
+        "share": item.share,
+        "enough": item.enough,
+    }

@@ -1,4 +1,4 @@
-"""The free swing of the unloaded arm, read from a recording of its own and held against the machine file."""
+"""The free swing of the unloaded arm, read from a recording of its own and compared with the machine file."""
 
 from __future__ import annotations
 

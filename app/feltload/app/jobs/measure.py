@@ -181,9 +181,9 @@ def _expiries(recording: Recording) -> list[str]:
 
 def reference_of(machine: Machine) -> Reference:
     """What a machine file says about the angle and the handle."""
-    from feltload.calibration import Parameter
+    from feltload.calibration import START_ANGLE
 
-    start: Parameter = machine.parameter("start_angle")
+    start = machine.parameter(START_ANGLE)
     travel = machine.terms(np.array([0.0, 0.5, 1.0]), 0.0).handle.travel
     constant = float(np.ptp(travel)) <= 1e-9 * abs(float(travel[0]))
     return Reference(

@@ -6,6 +6,7 @@ is longer by 2 K(sin²(A/2)) / π with K the complete elliptic integral of the f
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,7 +18,7 @@ from scipy.special import ellipk
 
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
-from feltload.core import STANDARD_GRAVITY_M_S2, Floats
+from feltload.core import EXPANDED_COVERAGE_K, STANDARD_GRAVITY_M_S2, Floats
 from feltload.signal import estimate_hinge, join_clock
 
 _FEWEST_PERIODS: Final = 3
@@ -33,7 +34,7 @@ class Swing:
     moment_over_inertia : float
         m g d / I, 1/s², and its standard uncertainty `u`.
     rest_rad : float
-        Rotation from the start stop about which it swings, and its standard uncertainty `u_rest_rad`.
+        Rotation about which it swings.
     amplitude_rad : float
         Largest amplitude used.
     periods : int
@@ -43,31 +44,31 @@ class Swing:
     moment_over_inertia: float
     u: float
     rest_rad: float
-    u_rest_rad: float
     amplitude_rad: float
     periods: int
 
 
 @dataclass(frozen=True)
 class SwingCheck:
-    """A free swing held against the surveyed arm.
+    """A free swing compared with the surveyed arm.
 
     Attributes
     ----------
+    swing : Swing
+        As measured.
     predicted, u_predicted : float
-        m g d / I of the survey, 1/s².
-    en : float
-        E_n of the ratio; |E_n| <= 1 agrees.
-    predicted_rest_rad : float
-        Where the surveyed arm would hang.
+        m g d / I of the survey, 1/s², and its standard uncertainty.
     """
 
     swing: Swing
     predicted: float
     u_predicted: float
-    en: float
-    predicted_rest_rad: float
-    text: str
+
+    @property
+    def en(self) -> float:
+        """E_n of m g d / I with expanded uncertainties, k = 2."""
+        together = EXPANDED_COVERAGE_K * math.hypot(self.swing.u, self.u_predicted)
+        return (self.swing.moment_over_inertia - self.predicted) / together
 
     @property
     def agrees(self) -> bool:
@@ -141,7 +142,6 @@ def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
         value,
         2.0 * value * u_period / period,
         rest,
-        float(np.std(rests) / np.sqrt(rests.size)),
         float(amplitude.max()),
         int(small.size),
     )
@@ -154,7 +154,7 @@ def check_recorded_swing(
     g_m_s2: float = STANDARD_GRAVITY_M_S2,
     u_g_m_s2: float = 0.0,
 ) -> SwingCheck:
-    """Reduce the recorded free swing of the unloaded arm, and hold it against the survey.
+    """Reduce the recorded free swing of the unloaded arm, and compare it with the survey.
 
     Parameters
     ----------
@@ -177,18 +177,13 @@ def check_recorded_swing(
     accel = inertial[[f"accel_{axis}_m_s2" for axis in "xyz"]].to_numpy(float)
     motion = estimate_hinge(clock.time_s, gyro, accel)
     swing = measure_swing(motion.time_s, motion.q_rad)
-    return check_swing(swing, machine, g_m_s2=g_m_s2, u_g_m_s2=u_g_m_s2, from_stop=False)
+    return check_swing(swing, machine, g_m_s2=g_m_s2, u_g_m_s2=u_g_m_s2)
 
 
 def check_swing(
-    swing: Swing,
-    machine: Machine,
-    *,
-    g_m_s2: float = STANDARD_GRAVITY_M_S2,
-    u_g_m_s2: float = 0.0,
-    from_stop: bool = True,
+    swing: Swing, machine: Machine, *, g_m_s2: float = STANDARD_GRAVITY_M_S2, u_g_m_s2: float = 0.0
 ) -> SwingCheck:
-    """Hold a free swing against the surveyed machine without load.
+    """Compare a free swing with the surveyed machine without load.
 
     Parameters
     ----------
@@ -198,53 +193,38 @@ def check_swing(
         The survey.
     g_m_s2, u_g_m_s2 : float
         Local gravity and its standard uncertainty.
-    from_stop : bool
-        Whether the swing's rotation counts from the start stop; only then is its rest position compared.
 
     Raises
     ------
     AgreementError
-        The surveyed arm has no rest position near the measured one.
+        The surveyed arm does not hang anywhere.
     """
-    near = swing.rest_rad if from_stop else None
-    predicted, rest = _predict(machine, near, g_m_s2)
+    predicted = _predict(machine, g_m_s2)
     variance = (predicted * u_g_m_s2 / g_m_s2) ** 2
     for parameter in machine.parameters:
         if parameter.u > 0.0:
-            moved = machine.with_parameters({parameter.name: parameter.value + parameter.u})
-            variance += (_predict(moved, near, g_m_s2)[0] - predicted) ** 2
-    u_predicted = float(np.sqrt(variance))
-    en = (swing.moment_over_inertia - predicted) / (2.0 * np.hypot(swing.u, u_predicted))
-    verdict = "agrees with" if abs(en) <= 1.0 else "differs from"
-    score = f"{en:.2f}".replace("-", "−")
-    text = (
-        f"The free swing gives m g d / I = {swing.moment_over_inertia:.3f} 1/s², which {verdict} the surveyed arm's "
-        f"{predicted:.3f} 1/s² (E_n {score})."
-    )
-    if from_stop:
-        text += f" It hangs {np.degrees(swing.rest_rad - rest):+.1f}° from where the survey puts its rest."
-    return SwingCheck(swing, predicted, u_predicted, float(en), rest, text)
+            moved = machine.with_parameters({parameter.key: parameter.value + parameter.u})
+            variance += (_predict(moved, g_m_s2) - predicted) ** 2
+    return SwingCheck(swing, predicted, math.sqrt(variance))
 
 
-def _predict(machine: Machine, near_rad: float | None, g: float) -> tuple[float, float]:
-    """m g d / I and rest position of the surveyed arm, within 60° of `near_rad` or anywhere."""
+def _predict(machine: Machine, g: float) -> float:
+    """m g d / I of the surveyed arm about the rest position nearest to its start stop."""
 
     def gradient(q: float) -> float:
         return float(machine.terms(np.array([q]), 0.0, g).gradient[0])
 
-    centre, reach = (near_rad, 60.0) if near_rad is not None else (0.0, 180.0)
-    grid = centre + np.radians(np.linspace(-reach, reach, int(2 * reach) + 1))
+    grid = np.radians(np.linspace(-180.0, 180.0, 361))
     slopes = machine.terms(grid, 0.0, g).gradient
     rising = np.flatnonzero((slopes[:-1] <= 0.0) & (slopes[1:] > 0.0))
     if rising.size == 0:
         raise AgreementError(
-            f"the surveyed arm has no rest position within {reach:.0f}° of "
-            + ("its start stop" if near_rad is None else "the measured one"),
+            "the surveyed arm has no rest position within 180° of its start stop",
             where=machine.name,
             remedy="check the angles of its masses",
         )
-    k = int(rising[np.argmin(np.abs(grid[rising] - centre))])
+    k = int(rising[np.argmin(np.abs(grid[rising]))])
     rest = float(brentq(gradient, grid[k], grid[k + 1]))
     step = 1e-4
     stiffness = (gradient(rest + step) - gradient(rest - step)) / (2.0 * step)
-    return stiffness / float(machine.terms(np.array([rest]), 0.0, g).inertia[0]), rest
+    return stiffness / float(machine.terms(np.array([rest]), 0.0, g).inertia[0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path as FilePath
 from typing import Final
 
@@ -13,7 +14,7 @@ from matplotlib.patches import Circle
 from feltload.calibration.machine.drawing_labels import Label, Way, place_labels
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.parameters import readable
+from feltload.calibration.machine.parameters import ParameterKey
 from feltload.core import Floats, replacing
 
 _INK: Final = "#1f2a36"
@@ -26,15 +27,15 @@ _POSITIONS: Final = 6
 _LONG_ROW: Final = 34
 
 
-def draw_machine(
-    machine: Machine, *, travel_rad: float = float(np.radians(80.0)), load_kg: float = 40.0
-) -> Figure:
+def draw_machine(machine: Machine, dimensions: Sequence[str], *, travel_rad: float, load_kg: float) -> Figure:
     """Draw the machine on its start stop (dark), through its travel (faint), with its dimensions.
 
     Parameters
     ----------
     machine : Machine
         The survey.
+    dimensions : sequence of str
+        Lines about its dimensions, written below.
     travel_rad : float
         Travel from the start stop to draw.
     load_kg : float
@@ -45,9 +46,8 @@ def draw_machine(
     Figure
         Metres to scale, x right, y up, concentric rotation counter-clockwise.
     """
-    rows = [f"{readable(p.name)}  {p.text()}" for p in machine.parameters]
-    columns = 3 if max(map(len, rows)) < _LONG_ROW else 2
-    depth = -(-len(rows) // columns)
+    columns = 3 if max(map(len, dimensions)) < _LONG_ROW else 2
+    depth = -(-len(dimensions) // columns)
     below = 0.2 * depth + 0.2
     figure = Figure(figsize=(7.0, 6.0 + below), layout="constrained")
     axes, table = figure.subplots(2, 1, height_ratios=[6.0, below])
@@ -55,7 +55,7 @@ def draw_machine(
     axes.set_title(
         f"{machine.name}: from the start stop through {np.degrees(travel_rad):.0f}°", loc="left", color=_INK
     )
-    _dimensions(table, [rows[i : i + depth] for i in range(0, len(rows), depth)], columns)
+    _dimensions(table, [dimensions[i : i + depth] for i in range(0, len(dimensions), depth)], columns)
     return figure
 
 
@@ -82,7 +82,7 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
         _dot(axes, path[0], colour, 12 if load else 8)
         labels.append(Label(path[0], label, colour))
         origin = frame.origin.position[0]
-        if f"{rider.name}.radius" in machine.values:
+        if ParameterKey("radius", rider.name) in machine.values:
             axes.plot(*np.column_stack((origin, path[0])), color=colour, lw=1.0, ls=(0, (4, 3)), zorder=3)
         _tether(axes, machine, rider.name, path[0])
     for pivot in _pivots(machine):
@@ -102,10 +102,12 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
     place_labels(axes, labels, ways)
 
 
-def save_drawing(path: FilePath | str, machine: Machine, *, travel_rad: float, load_kg: float) -> FilePath:
+def save_drawing(
+    path: FilePath | str, machine: Machine, dimensions: Sequence[str], *, travel_rad: float, load_kg: float
+) -> FilePath:
     """Draw into an SVG or PNG file; the ending chooses."""
     path = FilePath(path)
-    figure = draw_machine(machine, travel_rad=travel_rad, load_kg=load_kg)
+    figure = draw_machine(machine, dimensions, travel_rad=travel_rad, load_kg=load_kg)
     with replacing(path) as part:
         figure.savefig(part, format=path.suffix.lstrip(".") or None, dpi=150)
     return path
@@ -156,12 +158,14 @@ def _dot(axes: Axes, at: Floats, colour: str, size: float) -> None:
 def _tether(axes: Axes, machine: Machine, name: str, at: Floats) -> None:
     """A spring or band to its anchor, a chain to the floor."""
     values = machine.values
-    if f"{name}.anchor_x" in values:
-        end = np.array([values[f"{name}.anchor_x"], values[f"{name}.anchor_y"]])
+    anchor = [ParameterKey(f"anchor_{axis}", name) for axis in "xy"]
+    floor = ParameterKey("floor", name)
+    if anchor[0] in values:
+        end = np.array([values[key] for key in anchor])
         axes.plot(*np.column_stack((at, end)), color=_MASS, lw=1.6, ls=(0, (1, 1.2)), zorder=5)
         axes.plot(*end, marker="s", ms=6, color=_MASS, zorder=6)
-    elif f"{name}.floor" in values:
-        axes.plot([at[0], at[0]], [at[1], values[f"{name}.floor"]], color=_MASS, lw=2.0, ls=":", zorder=5)
+    elif floor in values:
+        axes.plot([at[0], at[0]], [at[1], values[floor]], color=_MASS, lw=2.0, ls=":", zorder=5)
 
 
 def _pivots(machine: Machine) -> list[Floats]:
@@ -184,7 +188,7 @@ def _gravity(axes: Axes) -> None:
     )
 
 
-def _dimensions(table: Axes, blocks: list[list[str]], columns: int) -> None:
+def _dimensions(table: Axes, blocks: Sequence[Sequence[str]], columns: int) -> None:
     """The surveyed dimensions under the drawing, in columns."""
     table.set_axis_off()
     for i, block in enumerate(blocks):

@@ -16,10 +16,11 @@ from typing import ClassVar, Protocol
 
 import numpy as np
 
-from feltload.calibration.machine.parameters import Parameter, Section
+from feltload.calibration.machine.parameters import Parameter, ParameterKey
 from feltload.core import Floats
 
-Values = Mapping[str, float]
+Values = Mapping[ParameterKey, float]
+"""Dimensions in SI."""
 
 
 @dataclass(frozen=True)
@@ -149,8 +150,6 @@ class Mechanism(Protocol):
     ----------
     kind : str
         Its name in a machine file.
-    section : type of Section
-        The table of the machine file that it reads; it must have a list field ``mass``.
     links : tuple of str
         Links that masses and add-ons can ride on; the first is the default.
     sliding : tuple of str
@@ -158,7 +157,6 @@ class Mechanism(Protocol):
     """
 
     kind: ClassVar[str]
-    section: ClassVar[type[Section]]
     links: ClassVar[tuple[str, ...]]
     sliding: ClassVar[tuple[str, ...]]
 

@@ -6,7 +6,6 @@ tolerance the survey is too uncertain for first order, and the Monte Carlo covar
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,7 +13,8 @@ import numpy as np
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.machine import Machine
-from feltload.core import Floats
+from feltload.calibration.machine.mechanism import Values
+from feltload.core import NORMAL_COVERAGE_95, Floats
 
 _TRIALS: Final = 1000
 _TOLERANCE: Final = 0.05  # of the largest half-width: half a unit of its second digit, and the sampling noise
@@ -53,7 +53,7 @@ def predict(
     q_rad: Floats,
     loads_kg: Floats,
     g_m_s2: float,
-    changed: Mapping[str, float] | None = None,
+    changed: Values | None = None,
 ) -> Floats:
     """Predicted static force, loads one after the other, shape (m * n,); `changed` dimensions in SI."""
     return np.concatenate(
@@ -70,7 +70,7 @@ def shapes_of(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float) 
             columns.append(np.zeros(q_rad.size * loads_kg.size))
             continue
         ends = [
-            predict(machine, q_rad, loads_kg, g_m_s2, {parameter.name: parameter.value + s})
+            predict(machine, q_rad, loads_kg, g_m_s2, {parameter.key: parameter.value + s})
             for s in (step, -step)
         ]
         columns.append((ends[0] - ends[1]) / 0.1)
@@ -94,7 +94,7 @@ def model_band(
         (predict(machine, q_rad, loads_kg, g_m_s2 + u_g_m_s2) - force) if u_g_m_s2 > 0.0 else 0.0 * force
     )
     covariance = shapes @ shapes.T + np.outer(gravity, gravity)
-    half = 1.96 * np.sqrt(np.diag(covariance))
+    half = NORMAL_COVERAGE_95 * np.sqrt(np.diag(covariance))
     drawn = _draw(machine, q_rad, loads_kg, g_m_s2, trials, seed) + (
         np.random.default_rng(seed + 1).standard_normal(trials)[:, None] * gravity
     )
@@ -108,7 +108,7 @@ def model_band(
     low, high = np.quantile(drawn, [0.025, 0.975], axis=0)
     gap = np.maximum(np.abs(low - (force - half)), np.abs(high - (force + half)))
     # Ends of a sampled interval wander by some 2.6 standard errors over a whole curve.
-    noise = 2.6 * half / 1.96 * np.sqrt(0.025 * 0.975 / drawn.shape[0]) / 0.0584
+    noise = 2.6 * half / NORMAL_COVERAGE_95 * np.sqrt(0.025 * 0.975 / drawn.shape[0]) / 0.0584
     worst = float(np.max(gap - noise, initial=0.0) / max(float(half.max()), 1e-12))
     first_order = worst <= _TOLERANCE
     if not first_order:
@@ -121,12 +121,12 @@ def _draw(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float, tria
     rng = np.random.default_rng(seed)
     centre = np.array([p.value for p in machine.parameters])
     u = np.array([p.u for p in machine.parameters])
-    names = [p.name for p in machine.parameters]
+    keys = [p.key for p in machine.parameters]
     drawn = np.full((trials, q_rad.size * loads_kg.size), np.nan)
     for i, values in enumerate(centre + u * rng.standard_normal((trials, centre.size))):
         try:
             drawn[i] = predict(
-                machine, q_rad, loads_kg, g_m_s2, dict(zip(names, map(float, values), strict=True))
+                machine, q_rad, loads_kg, g_m_s2, dict(zip(keys, map(float, values), strict=True))
             )
         except GeometryError:
             continue

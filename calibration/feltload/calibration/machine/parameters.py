@@ -1,4 +1,4 @@
-"""Surveyed dimensions: value, standard uncertainty, the unit they were written in, and their words.
+"""Surveyed dimensions: which one, its value, standard uncertainty, and the unit it was written in.
 
 A machine file gives quantities. Where it gives no uncertainty a default is taken, marked as such, so that
 a budget can show it: lengths 2 mm, angles 0.5°, masses 2 % (an unweighed nominal mass is good to about
@@ -12,12 +12,12 @@ import functools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
-from feltload.core import Dimension, Quantity, QuantityError, format_quantity, parse_quantity, si_per_unit
+from feltload.core import Dimension, Quantity, QuantityError, parse_quantity, si_per_unit
 
 
 @dataclass(frozen=True)
@@ -64,26 +64,23 @@ def _reader(dimension: Dimension) -> BeforeValidator:
     return BeforeValidator(functools.partial(read_quantity, dimension))
 
 
-_LENGTH: Final = Measures("length", 0.002)
-_ANGLE: Final = Measures("angle", math.radians(0.5))
+LENGTH: Final = Measures("length", 0.002)
+ANGLE: Final = Measures("angle", math.radians(0.5))
 MASS: Final = Measures("mass", 0.02, relative=True)
 _STIFFNESS: Final = Measures("stiffness", 0.05, relative=True)
 FORCE_SCALE: Final = Measures("dimensionless", 0.05)
 _DENSITY: Final = Measures("linear-density", 0.02, relative=True)
 _RATIO: Final = Measures("dimensionless", 0.0)
-_LOSS: Final = Measures("dimensionless", 0.02)
+LOSS: Final = Measures("dimensionless", 0.02)
 
-Length = Annotated[Quantity, _reader("length"), _LENGTH]
-MaybeLength = Annotated[Quantity | None, _reader("length"), _LENGTH]
-Angle = Annotated[Quantity, _reader("angle"), _ANGLE]
-MaybeAngle = Annotated[Quantity | None, _reader("angle"), _ANGLE]
-Mass = Annotated[Quantity, _reader("mass"), MASS]
-MaybeMass = Annotated[Quantity | None, _reader("mass"), MASS]
+Length = Annotated[Quantity, _reader("length"), LENGTH]
+MaybeLength = Annotated[Quantity | None, _reader("length"), LENGTH]
+Angle = Annotated[Quantity, _reader("angle"), ANGLE]
+MaybeAngle = Annotated[Quantity | None, _reader("angle"), ANGLE]
 Stiffness = Annotated[Quantity, _reader("stiffness"), _STIFFNESS]
 LinearDensity = Annotated[Quantity, _reader("linear-density"), _DENSITY]
 Ratio = Annotated[Quantity, _reader("dimensionless"), _RATIO]
-Loss = Annotated[Quantity, _reader("dimensionless"), _LOSS]
-MaybeLoss = Annotated[Quantity | None, _reader("dimensionless"), _LOSS]
+Loss = Annotated[Quantity, _reader("dimensionless"), LOSS]
 # Rows of a table: measured together, so their uncertainty is one parameter of the table's owner.
 TableLength = Annotated[Quantity, _reader("length")]
 TableAngle = Annotated[Quantity, _reader("angle")]
@@ -96,94 +93,82 @@ class Section(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
 
+class ParameterKey(NamedTuple):
+    """Which dimension of which part of a machine. A tuple, because models look dimensions up by it all the time.
+
+    Attributes
+    ----------
+    dimension : str
+        Key in the machine file, such as "radius".
+    part : str
+        Name of the mass, add-on, guide or cam; empty for the mechanism itself.
+    """
+
+    dimension: str
+    part: str = ""
+
+    @property
+    def dotted(self) -> str:
+        """Its form in files: "plates.radius", "handle_radius"."""
+        return f"{self.part}.{self.dimension}" if self.part else self.dimension
+
+    @classmethod
+    def from_dotted(cls, text: str) -> ParameterKey:
+        """Read its form in files back."""
+        part, _, dimension = text.rpartition(".")
+        return cls(dimension, part)
+
+
+START_ANGLE: Final = ParameterKey("start_angle")
+
+
 @dataclass(frozen=True)
 class Parameter:
     """One surveyed dimension.
 
     Attributes
     ----------
-    name : str
-        Owner and key, "plates.radius".
+    key : ParameterKey
+        Which one.
     value, u : float
         Surveyed value and its standard uncertainty, SI.
     unit : str
         Unit the person wrote.
     per_unit : float
         SI value of one such unit.
-    default_u : bool
+    u_is_default : bool
         The uncertainty is a default, not the person's.
     """
 
-    name: str
+    key: ParameterKey
     value: float
     u: float
     unit: str
     per_unit: float
-    default_u: bool
-
-    def text(self, value: float | None = None, u: float | None = None) -> str:
-        """Value and uncertainty (the surveyed ones unless given, SI) in the person's unit."""
-        value = self.value if value is None else value
-        u = self.u if u is None else u
-        written = format_quantity(value / self.per_unit, u / self.per_unit, spoken_unit(self.unit))
-        return written.replace(" °", "°")
+    u_is_default: bool
 
 
-def spoken_unit(unit: str) -> str:
-    """The unit as printed beside a number."""
+def unit_symbol(unit: str) -> str:
+    """The symbol of a unit that a person may have spelt out."""
     return {"deg": "°", "degree": "°", "degrees": "°"}.get(unit, unit)
 
 
-def make_parameter(name: str, quantity: Quantity, measures: Measures) -> Parameter:
+def make_parameter(key: ParameterKey, quantity: Quantity, measures: Measures) -> Parameter:
     """Parameter of a quantity, with the default uncertainty if it has none."""
-    default = quantity.u is None
     return Parameter(
-        name=name,
+        key=key,
         value=quantity.value,
         u=measures.u_of(quantity.value) if quantity.u is None else quantity.u,
         unit=quantity.unit,
         per_unit=si_per_unit(quantity.unit, measures.dimension),
-        default_u=default,
+        u_is_default=quantity.u is None,
     )
 
 
-def parameters_of(section: Section, owner: str = "") -> Iterator[Parameter]:
-    """Every quantity that a section gives, as parameters named "owner.key" (or "key")."""
-    for key, field in type(section).model_fields.items():
-        quantity = getattr(section, key)
+def parameters_of(section: Section, part: str = "") -> Iterator[Parameter]:
+    """Every quantity that a section gives, as dimensions of `part`."""
+    for dimension, field in type(section).model_fields.items():
+        quantity = getattr(section, dimension)
         measures = next((m for m in field.metadata if isinstance(m, Measures)), None)
         if isinstance(quantity, Quantity) and measures is not None:
-            yield make_parameter(f"{owner}.{key}" if owner else key, quantity, measures)
-
-
-# How a change of each kind of dimension is said, (larger, smaller) than surveyed.
-_WORDS: Final[dict[str, tuple[str, str]]] = {
-    "radius": ("{size} further out", "{size} further in"),
-    "angle": ("{size} further round (ccw)", "{size} further back (cw)"),
-    "mass": ("{size} heavier", "{size} lighter"),
-}
-
-
-def change_in_words(parameter: Parameter, shift: float) -> str:
-    """A change of one dimension as a person would say it.
-
-    Parameters
-    ----------
-    parameter : Parameter
-        The dimension.
-    shift : float
-        Fitted minus surveyed, SI.
-
-    Examples
-    --------
-    "plates radius 15 mm further out than surveyed (285.1(1.9) mm, not 270.0(3.0) mm)"
-    """
-    size = f"{abs(shift) / parameter.per_unit:.2g} {spoken_unit(parameter.unit)}".strip().replace(" °", "°")
-    key = parameter.name.rpartition(".")[2]
-    words = _WORDS.get(key, ("{size} larger", "{size} smaller"))[0 if shift >= 0 else 1]
-    return f"{readable(parameter.name)} {words.format(size=size)} than surveyed"
-
-
-def readable(name: str) -> str:
-    """A parameter's name without dots and underscores."""
-    return name.replace(".", " ").replace("_", " ")
+            yield make_parameter(ParameterKey(dimension, part), quantity, measures)

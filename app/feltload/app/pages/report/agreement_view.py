@@ -9,7 +9,8 @@ import numpy as np
 from feltload.app.pages.report.curves import LoadCurves, load_curves
 from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
-from feltload.calibration import Agreement, FittedDimension, SwingCheck
+from feltload.app.text.agreement import agreement_text, swing_text
+from feltload.calibration import Agreement, AgreementVerdict, FittedDimension, SwingCheck, unit_symbol
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate
 
@@ -17,9 +18,9 @@ MOVED_BY = 2.0
 """A fitted dimension further from its survey than this many standard uncertainties is set in bold."""
 
 _WORDS = {
-    "agrees": ("Agrees with the machine file", Tone.GOOD),
-    "differs": ("Differs from the machine file", Tone.BAD),
-    "inconclusive": ("Too uncertain to tell", Tone.CAREFUL),
+    AgreementVerdict.AGREES: ("Agrees with the machine file", Tone.GOOD),
+    AgreementVerdict.DIFFERS: ("Differs from the machine file", Tone.BAD),
+    AgreementVerdict.INCONCLUSIVE: ("Too uncertain to decide", Tone.CAREFUL),
 }
 
 
@@ -33,9 +34,9 @@ def verdict_view(estimate: ProfileEstimate, agreement: Agreement, swing: SwingCh
     return Verdict(
         word=word,
         tone=tone,
-        explanation=agreement.explanation,
+        explanation=agreement_text(agreement),
         en_max=f"{agreement.en_max:.2f}",
-        swing=None if swing is None else swing.text,
+        swing=None if swing is None else swing_text(swing),
         figure=agreement_figure(np.degrees(estimate.angle_rad), curves),
         fitted=tuple(_fitted_row(dimension) for dimension in agreement.fitted),
     )
@@ -45,12 +46,12 @@ def _with_model(
     curve: LoadCurves, load_kg: float, estimate: ProfileEstimate, agreement: Agreement
 ) -> LoadCurves:
     """The agreement's curves of one load, on the estimate's angles (NaN where it was not compared)."""
-    mine = agreement.load_kg == load_kg
+    of_load = agreement.load_kg == load_kg
     angle_deg = np.degrees(estimate.angle_rad)
 
     def at(values: Floats) -> Floats:
         return np.asarray(
-            np.interp(angle_deg, agreement.angles_deg[mine], values[mine], left=np.nan, right=np.nan)
+            np.interp(angle_deg, agreement.angles_deg[of_load], values[of_load], left=np.nan, right=np.nan)
         )
 
     return replace(
@@ -60,11 +61,13 @@ def _with_model(
 
 def _fitted_row(dimension: FittedDimension) -> FittedRow:
     shift = f"{dimension.shift_in_u:+.1f}"
-    name = dimension.name.replace(".", ": ").replace("_", " ")
+    surveyed, unit = dimension.surveyed, unit_symbol(dimension.surveyed.unit)
+    name = f"{surveyed.key.part}: {surveyed.key.dimension}" if surveyed.key.part else surveyed.key.dimension
+    name = name.replace("_", " ")
     return FittedRow(
-        name=f"{name}, {dimension.unit}" if dimension.unit else name,
-        surveyed=_value(dimension.surveyed, dimension.surveyed_u),
-        fitted=_value(dimension.fitted, dimension.fitted_u),
+        name=f"{name}, {unit}" if unit else name,
+        surveyed=_value(surveyed.value / surveyed.per_unit, surveyed.u / surveyed.per_unit),
+        fitted=_value(dimension.value / surveyed.per_unit, dimension.u / surveyed.per_unit),
         shift="0.0" if float(shift) == 0.0 else shift.replace("-", "−"),
         moved=abs(dimension.shift_in_u) > MOVED_BY,
     )

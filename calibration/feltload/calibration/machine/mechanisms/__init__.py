@@ -1,13 +1,21 @@
-"""Kinds of mechanism. A new one is a file here and a line in `MECHANISMS`."""
+"""Kinds of mechanism, masses and add-ons; the examples of machine files. A new kind is a file here and a name below.
+
+In: Tables of a machine file.
+Out: Kinematics, and what rides on it.
+"""
 
 from __future__ import annotations
 
-from typing import Any, Final
+from collections.abc import Mapping
+from typing import Final
 
-from feltload.calibration.machine.mechanisms.cable import Cable
-from feltload.calibration.machine.mechanisms.four_bar import FourBar
-from feltload.calibration.machine.mechanisms.lever import Lever
-from feltload.calibration.machine.mechanisms.sled import Sled
+from feltload.calibration.machine.mechanisms.cable import CableSection
+from feltload.calibration.machine.mechanisms.four_bar import FourBarSection
+from feltload.calibration.machine.mechanisms.lever import LeverSection
+from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.mechanisms.sled import SledSection
 
-# The constructor takes its own section; Any, because each kind's section is its own type.
-MECHANISMS: Final[dict[str, Any]] = {kind.kind: kind for kind in (Lever, FourBar, Cable, Sled)}
+MECHANISMS: Final[Mapping[str, type[MechanismSection]]] = {
+    section.kind: section for section in (LeverSection, FourBarSection, CableSection, SledSection)
+}
+"""Kind -> the table that describes it."""

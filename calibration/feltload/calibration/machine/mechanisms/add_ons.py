@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
-from typing import Any, Final, Self
+from abc import abstractmethod
+from collections.abc import Mapping, Sequence
+from typing import Final, Self
 
 import numpy as np
 from pydantic import model_validator
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import Frame, Share, Values
+from feltload.calibration.machine.mechanisms.part import Part
 from feltload.calibration.machine.parameters import (
     FORCE_SCALE,
     Length,
@@ -18,12 +20,10 @@ from feltload.calibration.machine.parameters import (
     MaybeAngle,
     MaybeLength,
     Parameter,
-    Section,
     Stiffness,
     TableForce,
     TableLength,
     make_parameter,
-    parameters_of,
 )
 from feltload.core import Floats, Quantity
 
@@ -31,22 +31,18 @@ from feltload.core import Floats, Quantity
 _PAST_TABLE: Final = 0.02
 
 
-class _AddOn(Section):
-    """What every add-on has: a name, and the point of a link that it holds."""
+class AddOn(Part):
+    """What every add-on has: the point of a link that it holds, and what it adds there."""
 
-    name: str
-    on: str | None = None
     radius: MaybeLength = None
     angle: MaybeAngle = None
 
-    def parameters(self) -> Sequence[Parameter]:
-        return tuple(parameters_of(self, self.name))
-
-    def anchor(self, values: Values) -> tuple[float, float]:
-        return values.get(f"{self.name}.radius", 0.0), values.get(f"{self.name}.angle", 0.0)
+    @abstractmethod
+    def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
+        """What it adds, with `gravity` (m/s²) acting in the plane of motion."""
 
 
-class _Tether(_AddOn):
+class _Tether(AddOn):
     """Anything stretched between a point of a link and a fixed point (x right, y up from the main pivot)."""
 
     anchor_x: Length
@@ -55,7 +51,7 @@ class _Tether(_AddOn):
     def _stretch(self, frame: Frame, values: Values) -> tuple[Floats, Floats]:
         """Length (m) and its derivative by q, each (n,)."""
         path = frame.point(*self.anchor(values))
-        fixed = np.array([values[f"{self.name}.anchor_x"], values[f"{self.name}.anchor_y"]])
+        fixed = np.array([values[self.key("anchor_x")], values[self.key("anchor_y")]])
         span = path.position - fixed
         length = np.hypot(span[:, 0], span[:, 1])
         if (length < 1e-6).any():
@@ -74,8 +70,8 @@ class Spring(_Tether):
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
         length, slope = self._stretch(frame, values)
-        stiffness = values[f"{self.name}.stiffness"]
-        stretch = length - values[f"{self.name}.free_length"]
+        stiffness = values[self.key("stiffness")]
+        stretch = length - values[self.key("free_length")]
         nothing = np.zeros_like(length)
         return Share(0.5 * stiffness * stretch**2, stiffness * stretch * slope, nothing, nothing)
 
@@ -100,7 +96,7 @@ class Band(_Tether):
         known = [f.u / abs(f.value) for _, f in self.table if f.u is not None and f.value]
         u = float(np.sqrt(np.mean(np.square(known)))) if known else None
         scale = Quantity(1.0, u, "1", "")
-        return (*super().parameters(), make_parameter(f"{self.name}.force_scale", scale, FORCE_SCALE))
+        return (*super().parameters(), make_parameter(self.key("force_scale"), scale, FORCE_SCALE))
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
         # Slow to import, and only a band needs it.
@@ -118,12 +114,12 @@ class Band(_Tether):
         curve = PchipInterpolator(lengths, forces)
         tight = np.clip(length, lengths[0], None)
         force = np.where(length < lengths[0], 0.0, curve(tight))
-        scale = values[f"{self.name}.force_scale"]
+        scale = values[self.key("force_scale")]
         nothing = np.zeros_like(length)
         return Share(scale * curve.antiderivative()(tight), scale * force * slope, nothing, nothing)
 
 
-class Chain(_AddOn):
+class Chain(AddOn):
     """``[[chain]]``: hangs from a link down to the floor and is picked up link by link.
 
     ``floor`` is the height of the floor above the main pivot (negative when the floor is below). What hangs moves
@@ -136,8 +132,8 @@ class Chain(_AddOn):
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
         path = frame.point(*self.anchor(values))
-        density, longest = values[f"{self.name}.density"], values[f"{self.name}.length"]
-        height = path.position[:, 1] - values[f"{self.name}.floor"]
+        density, longest = values[self.key("density")], values[self.key("length")]
+        height = path.position[:, 1] - values[self.key("floor")]
         hanging = np.clip(height, 0.0, longest)
         lifted = 0.5 * hanging**2 + longest * np.clip(height - longest, 0.0, None)
         growing = ((height > 0.0) & (height < longest)) * path.first[:, 1]
@@ -151,4 +147,4 @@ class Chain(_AddOn):
         )
 
 
-ADD_ONS: Final[dict[str, Any]] = {"spring": Spring, "band": Band, "chain": Chain}
+ADD_ONS: Final[Mapping[str, type[AddOn]]] = {"spring": Spring, "band": Band, "chain": Chain}

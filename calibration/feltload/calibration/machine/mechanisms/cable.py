@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar
+from typing import ClassVar, Final
 
 import numpy as np
 from pydantic import Field
@@ -25,14 +25,18 @@ from feltload.calibration.machine.mechanism import (
     sliding_frame,
     turning_frame,
 )
-from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.parameters import (
+    ANGLE,
+    LENGTH,
+    LOSS,
+    START_ANGLE,
     Angle,
     Length,
     Loss,
     MaybeLength,
-    Measures,
     Parameter,
+    ParameterKey,
     Ratio,
     Section,
     TableAngle,
@@ -42,8 +46,14 @@ from feltload.calibration.machine.parameters import (
 from feltload.core import Floats, Quantity
 
 # A cam may turn this much past its table before its moment arm counts as unknown.
-_PAST_TABLE_RAD: float = math.radians(2.0)
-_HANG_M: float = 0.5
+_PAST_TABLE_RAD: Final = math.radians(2.0)
+_HANG_M: Final = 0.5
+_DRUM_RADIUS: Final = ParameterKey("drum_radius")
+_CAM_MOUNTING: Final = ParameterKey("mounting", "cam")
+_CAM_OFFSET: Final = ParameterKey("offset", "cam")
+_PULLEY_RATIO: Final = ParameterKey("pulley_ratio")
+_HANDLE_RADIUS: Final = ParameterKey("handle_radius")
+_EFFICIENCY: Final = ParameterKey("efficiency")
 
 
 class CableGuide(Section):
@@ -54,7 +64,7 @@ class CableGuide(Section):
     wrap: Angle
 
 
-class CableSection(Section):
+class CableSection(MechanismSection):
     """``[cable]`` of a machine file.
 
     Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]. The handle turns with the
@@ -62,20 +72,23 @@ class CableSection(Section):
     ``on`` stack or drum.
     """
 
+    kind: ClassVar[str] = "cable"
+
     drum_radius: MaybeLength = None
     cam: list[tuple[TableAngle, TableLength]] | None = None
     handle_radius: Length
     pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     efficiency: Loss = Quantity(1.0, 0.0, "1", "")
     guide: list[CableGuide] = Field(default_factory=list)
-    mass: list[RidingMass] = Field(default_factory=list)
+
+    def mechanism(self) -> Cable:
+        return Cable(self)
 
 
 class Cable:
     """Cable machine."""
 
-    kind: ClassVar[str] = "cable"
-    section: ClassVar[type[Section]] = CableSection
+    kind: ClassVar[str] = CableSection.kind
     links: ClassVar[tuple[str, ...]] = ("stack", "drum")
     sliding: ClassVar[tuple[str, ...]] = ("stack",)
 
@@ -108,26 +121,20 @@ class Cable:
             u = float(np.sqrt(np.mean(np.square(known)))) if known else None
             unit = self._section.cam[0][1].unit
             parameters = [
-                make_parameter("cam.offset", Quantity(0.0, u, f"0 {unit}", unit), Measures("length", 0.002)),
-                make_parameter(
-                    "cam.mounting", Quantity(0.0, None, "0 deg", "deg"), Measures("angle", math.radians(0.5))
-                ),
+                make_parameter(_CAM_OFFSET, Quantity(0.0, u, f"0 {unit}", unit), LENGTH),
+                make_parameter(_CAM_MOUNTING, Quantity(0.0, None, "0 deg", "deg"), ANGLE),
             ]
         for guide in self._section.guide:
-            parameters.append(
-                make_parameter(f"{guide.name}.friction", guide.friction, Measures("dimensionless", 0.02))
-            )
-            parameters.append(
-                make_parameter(f"{guide.name}.wrap", guide.wrap, Measures("angle", math.radians(0.5)))
-            )
+            parameters.append(make_parameter(ParameterKey("friction", guide.name), guide.friction, LOSS))
+            parameters.append(make_parameter(ParameterKey("wrap", guide.name), guide.wrap, ANGLE))
         return parameters
 
     def arm(self, q: Floats, values: Values) -> tuple[Floats, Floats, Floats]:
         """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
         if self._section.cam is None:
-            radius = values["drum_radius"]
+            radius = values[_DRUM_RADIUS]
             return radius * q, np.full(q.size, radius), np.zeros(q.size)
-        turn = q + values["cam.mounting"]
+        turn = q + values[_CAM_MOUNTING]
         if (turn < self._turns[0] - _PAST_TABLE_RAD).any() or (
             turn > self._turns[-1] + _PAST_TABLE_RAD
         ).any():
@@ -137,30 +144,33 @@ class Cable:
                 where="cable.cam",
                 remedy="add rows",
             )
-        offset = values["cam.offset"]
+        offset = values[_CAM_OFFSET]
         wound = self._cam.antiderivative()
-        start = wound(values["cam.mounting"])
+        start = wound(values[_CAM_MOUNTING])
         return wound(turn) - start + offset * q, self._cam(turn) + offset, self._cam(turn, 1)
 
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
-        up = np.array([0.0, 1.0]) / values["pulley_ratio"]
+        up = np.array([0.0, 1.0]) / values[_PULLEY_RATIO]
         # Where the stack hangs does not matter to the work; below the drum it can be drawn.
         hung = np.array([-self.arm(np.zeros(1), values)[1][0], -_HANG_M])
         stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        path = frames["drum"].point(values["handle_radius"], values["start_angle"])
-        return Handle(np.full(q.size, values["handle_radius"]), path)
+        path = frames["drum"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
+        return Handle(np.full(q.size, values[_HANDLE_RADIUS]), path)
 
     def tilt(self, values: Values) -> float:
         return 1.0
 
     def efficiency(self, values: Values) -> float:
         """Force passed on by the whole cable path, 0 to 1."""
-        losses = sum(values[f"{g.name}.friction"] * values[f"{g.name}.wrap"] for g in self._section.guide)
-        return values["efficiency"] * math.exp(-losses)
+        losses = sum(
+            values[ParameterKey("friction", guide.name)] * values[ParameterKey("wrap", guide.name)]
+            for guide in self._section.guide
+        )
+        return values[_EFFICIENCY] * math.exp(-losses)
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
@@ -169,9 +179,9 @@ class Cable:
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
         wound, arm, _ = self.arm(np.array([q]), values)
-        angle = values["start_angle"] + q
-        tip = values["handle_radius"] * np.array([math.cos(angle), math.sin(angle)])
-        height = float(wound[0]) / values["pulley_ratio"] - _HANG_M
+        angle = values[START_ANGLE] + q
+        tip = values[_HANDLE_RADIUS] * np.array([math.cos(angle), math.sin(angle)])
+        height = float(wound[0]) / values[_PULLEY_RATIO] - _HANG_M
         side = -float(arm[0])
         return [
             Stroke(np.array([[0.0, 0.0]]), radius=abs(side)),

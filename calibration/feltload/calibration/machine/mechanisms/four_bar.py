@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar, Literal
+from typing import ClassVar, Final, Literal
 
 import numpy as np
-from pydantic import Field
 
 from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import (
@@ -27,15 +26,23 @@ from feltload.calibration.machine.mechanism import (
     travel_across,
     turning_frame,
 )
-from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.parameters import Angle, Length, Parameter, Section
+from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.parameters import START_ANGLE, Angle, Length, Parameter, ParameterKey
 from feltload.core import Floats, Quantity
 
 # Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
-_TOGGLE: float = 0.02
+_TOGGLE: Final = 0.02
+_INPUT_LENGTH: Final = ParameterKey("input_length")
+_COUPLER_LENGTH: Final = ParameterKey("coupler_length")
+_ROCKER_LENGTH: Final = ParameterKey("rocker_length")
+_GROUND_LENGTH: Final = ParameterKey("ground_length")
+_INPUT_ANGLE: Final = ParameterKey("input_angle")
+_GROUND_ANGLE: Final = ParameterKey("ground_angle")
+_HANDLE_RADIUS: Final = ParameterKey("handle_radius")
+_HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
 
 
-class FourBarSection(Section):
+class FourBarSection(MechanismSection):
     """``[four-bar]`` of a machine file.
 
     The input link turns by q about the origin. ``input_angle`` and ``ground_angle`` are elevations on the start stop,
@@ -43,6 +50,8 @@ class FourBarSection(Section):
     assembled: open, or crossed when coupler and rocker cross the line of the ground. Masses ride ``on`` input,
     coupler (from the joint with the input) or rocker.
     """
+
+    kind: ClassVar[str] = "four-bar"
 
     ground_length: Length
     ground_angle: Angle = Quantity(0.0, None, "0 deg", "deg")
@@ -54,14 +63,15 @@ class FourBarSection(Section):
     handle_on: Literal["input", "coupler", "rocker"] = "input"
     hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
     branch: Literal["open", "crossed"] = "open"
-    mass: list[RidingMass] = Field(default_factory=list)
+
+    def mechanism(self) -> FourBar:
+        return FourBar(self)
 
 
 class FourBar:
     """Four-bar linkage; tangential pull on a handle of any moving link."""
 
-    kind: ClassVar[str] = "four-bar"
-    section: ClassVar[type[Section]] = FourBarSection
+    kind: ClassVar[str] = FourBarSection.kind
     links: ClassVar[tuple[str, ...]] = ("rocker", "coupler", "input")
     sliding: ClassVar[tuple[str, ...]] = ()
 
@@ -80,10 +90,10 @@ class FourBar:
         GeometryError
             The loop does not close, or passes a toggle position.
         """
-        a, b = values["input_length"], values["coupler_length"]
-        c, d = values["rocker_length"], values["ground_length"]
-        alpha = values["input_angle"] + q
-        ground = values["ground_angle"]
+        a, b = values[_INPUT_LENGTH], values[_COUPLER_LENGTH]
+        c, d = values[_ROCKER_LENGTH], values[_GROUND_LENGTH]
+        alpha = values[_INPUT_ANGLE] + q
+        ground = values[_GROUND_ANGLE]
         joint = a * np.column_stack((np.cos(alpha), np.sin(alpha)))
         pivot = d * np.array([math.cos(ground), math.sin(ground)])
         span = pivot - joint
@@ -120,12 +130,12 @@ class FourBar:
         return theta3, theta4
 
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
-        a, b, c = values["input_length"], values["coupler_length"], values["rocker_length"]
+        a, b, c = values[_INPUT_LENGTH], values[_COUPLER_LENGTH], values[_ROCKER_LENGTH]
         # The start is solved along, so that turns count from the start stop.
         theta3, theta4 = self.angles(np.concatenate(([0.0], q)), values)
         start3, start4 = theta3[0], theta4[0]
         theta3, theta4 = theta3[1:], theta4[1:]
-        theta2 = values["input_angle"] + q
+        theta2 = values[_INPUT_ANGLE] + q
         apart = np.sin(theta4 - theta3)
         rate3 = a * np.sin(theta2 - theta4) / (b * apart)
         rate4 = a * np.sin(theta2 - theta3) / (c * apart)
@@ -136,8 +146,8 @@ class FourBar:
         bend4 = along_3 / (c * apart)
         joint = a * np.column_stack((np.cos(theta2), np.sin(theta2)))
         across = np.column_stack((-joint[:, 1], joint[:, 0]))
-        ground = values["ground_angle"]
-        far = values["ground_length"] * np.array([math.cos(ground), math.sin(ground)])
+        ground = values[_GROUND_ANGLE]
+        far = values[_GROUND_LENGTH] * np.array([math.cos(ground), math.sin(ground)])
         return {
             "input": turning_frame(q),
             "coupler": Frame(Path(joint, across, -joint), _round(theta3 - start3, q), rate3, bend3),
@@ -145,11 +155,11 @@ class FourBar:
         }
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        path = frames[self._handle_on].point(values["handle_radius"], values["start_angle"])
+        path = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE])
         return Handle(travel_across(path), path)
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values["hinge_inclination"])
+        return math.cos(values[_HINGE_INCLINATION])
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
@@ -157,12 +167,12 @@ class FourBar:
         return np.asarray(np.sum([share.gradient for share in shares.values()], axis=0))
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
-        one = np.array([q])
-        frames = self.frames(one, values)
+        here = np.array([q])
+        frames = self.frames(here, values)
         joint, pivot = frames["coupler"].origin.position[0], frames["rocker"].origin.position[0]
-        theta3 = float(self.angles(one, values)[0][0])
-        elbow = joint + values["coupler_length"] * np.array([math.cos(theta3), math.sin(theta3)])
-        tip = frames[self._handle_on].point(values["handle_radius"], values["start_angle"]).position[0]
+        theta3 = float(self.angles(here, values)[0][0])
+        elbow = joint + values[_COUPLER_LENGTH] * np.array([math.cos(theta3), math.sin(theta3)])
+        tip = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE]).position[0]
         base = frames[self._handle_on].origin.position[0]
         return [
             Stroke(np.array([[0.0, 0.0], pivot]), moving=False),

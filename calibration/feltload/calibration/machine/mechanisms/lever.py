@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar
+from typing import ClassVar, Final
 
 import numpy as np
-from pydantic import Field
 
 from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.mechanism import (
@@ -20,12 +19,24 @@ from feltload.calibration.machine.mechanism import (
     travel_along,
     turning_frame,
 )
-from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.parameters import Angle, Length, MaybeAngle, Parameter, Section
+from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.parameters import (
+    START_ANGLE,
+    Angle,
+    Length,
+    MaybeAngle,
+    Parameter,
+    ParameterKey,
+)
 from feltload.core import Floats, Quantity
 
+_HANDLE_RADIUS: Final = ParameterKey("handle_radius")
+_PULL_ANGLE: Final = ParameterKey("pull_angle")
+_PULL_DIRECTION: Final = ParameterKey("pull_direction")
+_HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
 
-class LeverSection(Section):
+
+class LeverSection(MechanismSection):
     """``[lever]`` of a machine file.
 
     The pull is tangential unless ``pull_angle`` (between lever and line of pull, fixed to the lever) or
@@ -33,29 +44,29 @@ class LeverSection(Section):
     on the other side of the hinge.
     """
 
+    kind: ClassVar[str] = "lever"
+
     handle_radius: Length
     hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
     pull_angle: MaybeAngle = None
     pull_direction: MaybeAngle = None
-    mass: list[RidingMass] = Field(default_factory=list)
 
-
-class Lever:
-    """Rigid lever; the handle's elevation on the start stop is the machine's start angle."""
-
-    kind: ClassVar[str] = "lever"
-    section: ClassVar[type[Section]] = LeverSection
-    links: ClassVar[tuple[str, ...]] = ("arm",)
-    sliding: ClassVar[tuple[str, ...]] = ()
-
-    def __init__(self, section: LeverSection) -> None:
-        if section.pull_angle is not None and section.pull_direction is not None:
+    def mechanism(self) -> Lever:
+        if self.pull_angle is not None and self.pull_direction is not None:
             raise MachineError(
                 "both pull_angle and pull_direction are given",
                 where="lever",
                 remedy="keep pull_angle if the line of pull turns with the lever, pull_direction if it stays put",
             )
-        self._section = section
+        return Lever()
+
+
+class Lever:
+    """Rigid lever; the handle's elevation on the start stop is the machine's start angle."""
+
+    kind: ClassVar[str] = LeverSection.kind
+    links: ClassVar[tuple[str, ...]] = ("arm",)
+    sliding: ClassVar[tuple[str, ...]] = ()
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
@@ -64,15 +75,15 @@ class Lever:
         return {"arm": turning_frame(q)}
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        path = frames["arm"].point(values["handle_radius"], values["start_angle"])
-        if "pull_angle" in values:
-            return Handle(travel_along(path, values["start_angle"] + q + values["pull_angle"]), path)
-        if "pull_direction" in values:
-            return Handle(travel_along(path, values["pull_direction"]), path)
+        path = frames["arm"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
+        if _PULL_ANGLE in values:
+            return Handle(travel_along(path, values[START_ANGLE] + q + values[_PULL_ANGLE]), path)
+        if _PULL_DIRECTION in values:
+            return Handle(travel_along(path, values[_PULL_DIRECTION]), path)
         return Handle(travel_across(path), path)
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values["hinge_inclination"])
+        return math.cos(values[_HINGE_INCLINATION])
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
@@ -80,6 +91,6 @@ class Lever:
         return shares["arm"].gradient
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
-        angle = values["start_angle"] + q
-        tip = values["handle_radius"] * np.array([math.cos(angle), math.sin(angle)])
+        angle = values[START_ANGLE] + q
+        tip = values[_HANDLE_RADIUS] * np.array([math.cos(angle), math.sin(angle)])
         return [Stroke(np.array([[0.0, 0.0], tip]))]

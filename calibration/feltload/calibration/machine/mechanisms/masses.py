@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Annotated, Any, Final, Literal
 
 import numpy as np
 from pydantic import BeforeValidator
 
 from feltload.calibration.machine.mechanism import Frame, Share, Values
+from feltload.calibration.machine.mechanisms.part import Part
 from feltload.calibration.machine.parameters import (
     MASS,
     MaybeAngle,
     MaybeLength,
-    Parameter,
-    Section,
-    parameters_of,
     read_quantity,
 )
 from feltload.core import Quantity
@@ -27,35 +24,27 @@ def _read_mass(written: Any) -> Any:
     return written if written == LOAD else read_quantity("mass", written)
 
 
-class RidingMass(Section):
+class RidingMass(Part):
     """``[[<mechanism>.mass]]``: a mass at a radius and an elevation on the start stop.
 
     ``mass = "load"`` stands for the mass that the recording says was loaded. ``gyration_radius`` is the radius of
     gyration about the mass's own centre, for parts that are not small; it changes the inertia, not the static force.
     """
 
-    name: str
     mass: Annotated[Quantity | Literal["load"], BeforeValidator(_read_mass), MASS]
     radius: MaybeLength = None
     angle: MaybeAngle = None
     gyration_radius: MaybeLength = None
-    on: str | None = None
 
     @property
     def is_load(self) -> bool:
         """Whether this is the recording's load."""
         return self.mass == LOAD
 
-    def parameters(self) -> Sequence[Parameter]:
-        return tuple(parameters_of(self, self.name))
-
-    def anchor(self, values: Values) -> tuple[float, float]:
-        return values.get(f"{self.name}.radius", 0.0), values.get(f"{self.name}.angle", 0.0)
-
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
-        mass = load_kg if self.is_load else values[f"{self.name}.mass"]
+        mass = load_kg if self.is_load else values[self.key("mass")]
         path = frame.point(*self.anchor(values))
-        spin = mass * values.get(f"{self.name}.gyration_radius", 0.0) ** 2
+        spin = mass * values.get(self.key("gyration_radius"), 0.0) ** 2
         return Share(
             energy=mass * gravity * path.position[:, 1],
             gradient=mass * gravity * path.first[:, 1],

@@ -4,18 +4,30 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar
+from typing import ClassVar, Final
 
 import numpy as np
-from pydantic import Field
 
-from feltload.calibration.machine.mechanism import Frame, Handle, Path, Share, Stroke, Values, sliding_frame
-from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, Ratio, Section
+from feltload.calibration.machine.mechanism import (
+    Frame,
+    Handle,
+    Path,
+    Share,
+    Stroke,
+    Values,
+    sliding_frame,
+)
+from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, ParameterKey, Ratio
 from feltload.core import Floats, Quantity
 
+_INCLINE: Final = ParameterKey("incline")
+_WHEEL_RADIUS: Final = ParameterKey("wheel_radius")
+_HANDLE_RATIO: Final = ParameterKey("handle_ratio")
+_RAIL_FRICTION: Final = ParameterKey("rail_friction")
 
-class SledSection(Section):
+
+class SledSection(MechanismSection):
     """``[sled]`` of a machine file.
 
     ``incline`` is the rails' elevation in the direction of the concentric motion; ``wheel_radius`` turns rotation
@@ -23,38 +35,38 @@ class SledSection(Section):
     ``rail_friction`` is the coefficient of Coulomb friction on the rails.
     """
 
+    kind: ClassVar[str] = "sled"
+
     incline: Angle
     wheel_radius: Length
     handle_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     rail_friction: Loss = Quantity(0.0, 0.0, "0", "")
-    mass: list[RidingMass] = Field(default_factory=list)
+
+    def mechanism(self) -> Sled:
+        return Sled()
 
 
 class Sled:
     """Sled on rails."""
 
-    kind: ClassVar[str] = "sled"
-    section: ClassVar[type[Section]] = SledSection
+    kind: ClassVar[str] = SledSection.kind
     links: ClassVar[tuple[str, ...]] = ("sled",)
     sliding: ClassVar[tuple[str, ...]] = ("sled",)
-
-    def __init__(self, section: SledSection) -> None:
-        del section  # every key of it is a dimension
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
-        incline, radius = values["incline"], values["wheel_radius"]
+        incline, radius = values[_INCLINE], values[_WHEEL_RADIUS]
         along = np.array([math.cos(incline), math.sin(incline)])
         travel = (radius * q)[:, None] * along
         rate = np.tile(radius * along, (q.size, 1))
         return {"sled": sliding_frame(Path(travel, rate, np.zeros_like(travel)))}
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        ratio = values["handle_ratio"]
+        ratio = values[_HANDLE_RATIO]
         path = frames["sled"].origin if ratio == 1.0 else None
-        return Handle(np.full(q.size, values["wheel_radius"] * ratio), path)
+        return Handle(np.full(q.size, values[_WHEEL_RADIUS] * ratio), path)
 
     def tilt(self, values: Values) -> float:
         return 1.0
@@ -63,14 +75,14 @@ class Sled:
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
     ) -> Floats:
         share = shares["sled"]
-        pressed = share.mass_kg * gravity * math.cos(values["incline"])
-        return share.gradient + direction * values["rail_friction"] * pressed * values["wheel_radius"]
+        pressed = share.mass_kg * gravity * math.cos(values[_INCLINE])
+        return share.gradient + direction * values[_RAIL_FRICTION] * pressed * values[_WHEEL_RADIUS]
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
-        along = np.array([math.cos(values["incline"]), math.sin(values["incline"])])
+        along = np.array([math.cos(values[_INCLINE]), math.sin(values[_INCLINE])])
         across = np.array([-along[1], along[0]])
-        here = values["wheel_radius"] * q * along
-        radius, half = values["wheel_radius"], 0.12
+        here = values[_WHEEL_RADIUS] * q * along
+        radius, half = values[_WHEEL_RADIUS], 0.12
         corners = ((-1.0, -0.5), (1.0, -0.5), (1.0, 0.5), (-1.0, 0.5), (-1.0, -0.5))
         # What rides on the sled is drawn at its middle, so the rail runs below: box, wheel, rail.
         axle = here - (0.5 * half + radius) * across

@@ -16,24 +16,26 @@ from typing import Final
 
 import numpy as np
 
-from feltload.core import Floats
+from feltload.core import Floats, covariance_root
 
 LEVEL: Final = 0.05
+"""Part of right surveys that is called wrong."""
 MODEL_FORM: Final = 5e-4
 """Part of the peak that no machine of points and lines is trusted below when shapes are weighed."""
 _DRAWS: Final = 4000
 _LARGEST_SET: Final = 3
 _TRIED_PER_SIZE: Final = 6
-_AS_GOOD: Final = 3.84  # chi-squared, one degree of freedom, 95 %
-# A blunder of many standard uncertainties is rarer than one of a few; this is its spread in those units. Where two
-# dimensions bend the curve alike, it decides for the one that would have to be less wrong.
+_AS_GOOD: Final = 3.84
+"""Evidence that does not part two causes: chi-squared, one degree of freedom, 95 %."""
 _BLUNDER_U: Final = 4.0
-# A cause is held to be enough unless what it leaves would come by chance this seldom.
+"""Spread of a blunder in standard uncertainties: one of many is rarer than one of a few. Where two dimensions bend the
+curve alike, it decides for the one that would have to be less wrong."""
 _LEFT_OVER_LEVEL: Final = 0.01
+"""A cause is enough unless what it leaves would come by chance this seldom."""
 
 
 @dataclass(frozen=True)
-class Test:
+class ContrastTest:
     """Result of one simultaneous test.
 
     Attributes
@@ -63,18 +65,18 @@ class Cause:
         Change of each, in units of the columns.
     evidence : float
         Twice the log odds of this blunder against none.
-    test : Test
+    test : ContrastTest
         What is left, tested anew.
     """
 
     indices: tuple[int, ...]
     shifts: Floats
     evidence: float
-    test: Test
+    test: ContrastTest
 
 
-class Verdict:
-    """Tests of a difference and search for its cause.
+class Contrasts:
+    """Tests of a difference along a curve, and the search for its cause.
 
     Parameters
     ----------
@@ -102,21 +104,20 @@ class Verdict:
         self._difference = difference
         self._shapes = shapes
         values, vectors = np.linalg.eigh(covariance)
-        root = vectors * np.sqrt(np.clip(values, 0.0, None))
         weigher = (vectors / (np.clip(values, 0.0, None) + (MODEL_FORM * peak_n) ** 2)) @ vectors.T
         self._weighted = weigher @ shapes
         self._information = shapes.T @ self._weighted
         self._contrasts = np.vstack([np.eye(difference.size), self._weighted.T])
-        self._draws = root @ np.random.default_rng(seed).standard_normal((difference.size, _DRAWS))
-        self._root = root
+        self._root = covariance_root(covariance)
+        self._draws = self._root @ np.random.default_rng(seed).standard_normal((difference.size, _DRAWS))
 
     @property
-    def tellable(self) -> tuple[int, ...]:
+    def determinable(self) -> tuple[int, ...]:
         """Columns that bend the curve at all."""
         size = np.diag(self._information)
         return tuple(int(i) for i in np.flatnonzero(size > 1e-6 * max(float(size.max(initial=0.0)), 1e-12)))
 
-    def test(self, free: Sequence[int] = ()) -> Test:
+    def test(self, free: Sequence[int] = ()) -> ContrastTest:
         """Test the difference after the best change of the `free` dimensions is taken out."""
         contrasts = self._contrasts
         if free:
@@ -129,11 +130,11 @@ class Verdict:
         usable = spread > 1e-6 * np.maximum(before, 1e-300)
         usable &= spread > 0.0
         if not usable.any():
-            return Test(0.0, np.inf, 1.0)
+            return ContrastTest(0.0, np.inf, 1.0)
         scaled = contrasts[usable] / spread[usable, None]
         largest = float(np.abs(scaled @ self._difference).max())
         simulated = np.abs(scaled @ self._draws).max(axis=0)
-        return Test(
+        return ContrastTest(
             largest,
             float(np.quantile(simulated, 1.0 - LEVEL)),
             float((1 + np.count_nonzero(simulated >= largest)) / (1 + simulated.size)),
@@ -151,9 +152,9 @@ class Verdict:
             Whether they leave nothing significant.
         """
         best: Cause | None = None
-        for size in range(1, min(_LARGEST_SET, len(self.tellable)) + 1):
+        for size in range(1, min(_LARGEST_SET, len(self.determinable)) + 1):
             ranked = sorted(
-                (self._fit(chosen) for chosen in itertools.combinations(self.tellable, size)),
+                (self._fit(chosen) for chosen in itertools.combinations(self.determinable, size)),
                 key=lambda c: -c[2],
             )[:_TRIED_PER_SIZE]
             tried = [Cause(i, shift, evidence, self.test(i)) for i, shift, evidence in ranked]
@@ -168,8 +169,8 @@ class Verdict:
         shifts = self._solve(list(chosen), score)
         block = self._information[np.ix_(chosen, chosen)]
         identity = np.eye(len(chosen))
-        found = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
-        return chosen, shifts, found - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
+        gain = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
+        return chosen, shifts, gain - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
 
     def _solve(self, chosen: list[int], right: Floats) -> Floats:
         block = self._information[np.ix_(chosen, chosen)]

@@ -1,0 +1,97 @@
+"""What a comparison of a measured profile with the machine file says, and the free swing beside it."""
+
+from __future__ import annotations
+
+import math
+
+from feltload.app.text.dimensions import change_in_words, dimension_names
+from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
+
+
+def agreement_text(agreement: Agreement) -> str:
+    """The verdict's size, its cause, and what it rests on."""
+    sentences = {
+        ExplanationKind.NOTHING_DIFFERS: _agrees,
+        ExplanationKind.BANDS_TOO_WIDE: _too_wide,
+        ExplanationKind.DIMENSIONS_MOVED: _moved,
+        ExplanationKind.BEYOND_DIMENSIONS: _beyond,
+    }[agreement.explanation_kind](agreement)
+    if not agreement.first_order:
+        sentences.append("The survey is too uncertain for a linear model; its band is from Monte Carlo.")
+    if agreement.default_u:
+        sentences.append(f"Default uncertainties were used for {dimension_names(agreement.default_u, ', ')}.")
+    return " ".join(sentences)
+
+
+def _agrees(agreement: Agreement) -> list[str]:
+    return [
+        f"The measured force agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
+        f"peak (mean 95 % band); the largest E_n is {agreement.en_max:.2f}, {_size(agreement.largest)}."
+    ]
+
+
+def _too_wide(agreement: Agreement) -> list[str]:
+    return [
+        f"The bands are too wide to decide: together they are ±{agreement.band_percent:.0f} % of the peak (limit "
+        "10 %). Measure the dimensions that weigh most again, or record more repetitions."
+    ]
+
+
+def _differs(agreement: Agreement) -> str:
+    return (
+        f"The measured force differs from the surveyed geometry: {_size(agreement.largest)} "
+        f"(E_n {agreement.en_max:.2f})."
+    )
+
+
+def _moved(agreement: Agreement) -> list[str]:
+    explanation = agreement.explanation
+    sentences = [_differs(agreement)]
+    if explanation.causes:
+        changes = "; and ".join(change_in_words(cause) for cause in explanation.causes)
+        sentences.append(f"It is explained if {changes}.")
+    if explanation.tied:
+        others = " or of ".join(dimension_names(keys, " and ") for keys in explanation.tied)
+        sentences.append(f"A change of {others} would explain it as well.")
+    if explanation.load_instead is not None:
+        part, percent = explanation.load_instead.part, 100.0 * explanation.load_instead.relative
+        sentences.append(
+            f"Weigh the {part.replace('_', ' ')} too: a load {abs(percent):.1f} % "
+            f"{'heavier' if percent > 0 else 'lighter'} than recorded would look the same."
+        )
+    return sentences
+
+
+def _beyond(agreement: Agreement) -> list[str]:
+    sentences = [_differs(agreement)]
+    remaining = agreement.explanation.remaining
+    if remaining is not None:
+        sentences.append(
+            "No change of up to three dimensions explains it: after the best fit "
+            f"{remaining.difference_n:+.1f} N remain {_place(remaining)}, which geometry cannot explain "
+            "(something may rub, hit or be missing from the machine file there)."
+        )
+    if agreement.explanation.causes:
+        changes = "; ".join(change_in_words(cause) for cause in agreement.explanation.causes)
+        sentences.append(f"Closest is: {changes}.")
+    return sentences
+
+
+def _size(point: CurvePoint) -> str:
+    more = "more" if point.difference_n > 0 else "less"
+    return f"{abs(point.difference_n):.1f} N {more} than predicted {_place(point)}"
+
+
+def _place(point: CurvePoint) -> str:
+    angle = f"{math.degrees(point.angle_rad):z.0f}°".replace("-", "−")
+    return f"at {angle} with {point.load_kg:g} kg"
+
+
+def swing_text(check: SwingCheck) -> str:
+    """What a free swing of the unloaded arm says about the survey."""
+    verdict = "agrees with" if check.agrees else "differs from"
+    score = f"{check.en:.2f}".replace("-", "−")
+    return (
+        f"The free swing gives m g d / I = {check.swing.moment_over_inertia:.3f} 1/s², which {verdict} the surveyed "
+        f"arm's {check.predicted:.3f} 1/s² (E_n {score})."
+    )
