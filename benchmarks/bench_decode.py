@@ -2,7 +2,7 @@
 
 All work is in one thread; times are processor times.
 
-Run: OPENBLAS_NUM_THREADS=1 python benchmarks/bench_decode.py [--minutes 60]
+    OPENBLAS_NUM_THREADS=1 python benchmarks/bench_decode.py --minutes 60
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ def plain_lines(data: bytes) -> list[tuple[float, float]]:
 
 def main() -> None:
     """Measure and print."""
-    parser = argparse.ArgumentParser()
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--minutes", type=float, default=60.0)
     minutes = parser.parse_args().minutes
     n = 1_000_000

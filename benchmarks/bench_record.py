@@ -10,6 +10,7 @@ flushes nothing, so the comparison favours it.
 
 from __future__ import annotations
 
+import argparse
 import asyncio
 import csv
 import multiprocessing
@@ -30,7 +31,7 @@ from feltload.acquisition import (
     read_recording,
     record,
 )
-from soak import frame
+from rig_frames import frame
 
 SAMPLES = 50_000
 BURST = 50
@@ -140,6 +141,7 @@ def user_side(folder: Path) -> tuple[float, int]:
 
 
 def main() -> None:
+    argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter).parse_args()
     with tempfile.TemporaryDirectory() as folder:
         ours_s, ours = recorder_side(Path(folder) / "bench.mcap")
         theirs_s, theirs = user_side(Path(folder))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from board_rig import Rig
-from emulated_bluez.private_bus import PrivateBus
+from feltload.emulator.radio.private_bus import PrivateBus
 from needs import require
 from serial_board import Board
 

@@ -30,7 +30,7 @@ def test_at_the_gate_the_test_fails(missing, monkeypatch) -> None:
 
 def test_the_gate_says_that_it_is_one() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
-    assert script.index("export CI=true") < script.index("make test")
+    assert script.index("export CI=true") < script.index("exec make test")
 
 
 def test_programs_that_are_installed_are_those_that_tests_need() -> None:

@@ -10,8 +10,8 @@ import GTC
 import numpy as np
 import pytest
 
-import agreement_study as study
-import emulated_agreement as chain
+import rig_agreement as chain
+import study_agreement as study
 from feltload.calibration.agreement.compare import check_agreement
 from feltload.calibration.agreement.contrasts import Contrasts
 from feltload.calibration.agreement.explanation import ExplanationKind

@@ -18,7 +18,7 @@ from feltload.calibration.inertial.certificate import calibrate_inertial
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns, orientation
 from feltload.calibration.weights.gravity import Gravity
-from handled_sensor import G, faces_and_tilts, handle
+from feltload.emulator.sensors.handled import G, faces_and_tilts, handle
 
 RATE = 100.0
 NOISE = 0.0015

@@ -12,7 +12,7 @@ from feltload.acquisition.recording.recording import RecordingInfo, RecordingWri
 from feltload.acquisition.wire.description import load_stream_description
 from feltload.acquisition.wire.schema import RigDescription
 from feltload.app.cli import main
-from handled_sensor import faces_and_tilts, handle
+from feltload.emulator.sensors.handled import faces_and_tilts, handle
 
 RATE = 100.0
 GYRO_LSB = np.radians(1000 / 32768)

@@ -10,7 +10,7 @@ from feltload.signal.profile.bands import half_width_95
 
 
 def test_bands_cover_with_every_error_drawn(measure):
-    """Small seeded version of benchmarks/coverage_study.py."""
+    """Small seeded version of benchmarks/study_coverage.py."""
     machines = ("lever-row", "over-the-top", "four-bar", "fixed-pull")
     sensors = ("ordinary", "cheap")
     inside = []

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bound import cramer_rao_u_n
 from feltload.emulator import Person
 from feltload.signal.errors import ProfileError
+from rig_force_bound import cramer_rao_u_n
 
 LIMITS = {
     ("ordinary", "mixed"): 1e-3,

@@ -1,4 +1,4 @@
-"""A D-Bus daemon of our own, with an emulated Bluetooth service on it that bleak takes for the system's."""
+"""A D-Bus daemon of our own, with an emulated Bluetooth service on it that bleak uses as the system's."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-BLUETOOTH = Path(__file__).parent
+CONFIGURATION = Path(__file__).with_name("private_bus.conf")
 
 
 class PrivateBus:
@@ -25,7 +25,7 @@ class PrivateBus:
 
     def start_daemon(self) -> None:
         configuration = self.folder / "bus.conf"
-        text = (BLUETOOTH / "private_bus.conf").read_text(encoding="utf-8")
+        text = CONFIGURATION.read_text(encoding="utf-8")
         configuration.write_text(text.replace("@SOCKET@", str(self.socket)), encoding="utf-8")
         self.socket.unlink(missing_ok=True)
         self._daemon = subprocess.Popen(
@@ -37,7 +37,7 @@ class PrivateBus:
 
     def start_service(self) -> None:
         self._service = subprocess.Popen(
-            [sys.executable, str(BLUETOOTH / "service.py")],
+            [sys.executable, "-m", "feltload.emulator.radio.service"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -58,7 +58,8 @@ class PrivateBus:
         line = self._service.stdout.readline()
         if not line:
             raise RuntimeError("the emulated service died")
-        return json.loads(line)
+        answer: dict[str, Any] = json.loads(line)
+        return answer
 
     def kill_service(self) -> None:
         self._end(self._service)

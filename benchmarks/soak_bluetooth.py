@@ -1,6 +1,6 @@
 """Breaks the Bluetooth LE connection of a recorder again and again: it must come back, and lose nothing but the gap.
 
-    python benchmarks/ble_reconnects.py --breaks 100
+    python benchmarks/soak_bluetooth.py --breaks 100
 
 The recorder reads through unmodified bleak from an emulated service on a private D-Bus. Nine times in ten the
 connection breaks; the tenth time the sensor is out of reach for half a second. The sensor counts its samples and sends
@@ -22,8 +22,6 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/support"))
-from emulated_bluez.private_bus import PrivateBus
 from feltload.acquisition import (
     Recorder,
     RecordingInfo,
@@ -32,6 +30,7 @@ from feltload.acquisition import (
     load_stream_description,
     read_recording,
 )
+from feltload.emulator.radio.private_bus import PrivateBus
 
 ADDRESS = "02:00:5E:00:53:0A"
 RATE_HZ, BATCH = 200, 10

@@ -1,6 +1,6 @@
 """Force that the profile predicts for brisk repetitions, at loads measured and not, against the true machine.
 
-    python benchmarks/fast_repetitions.py --pairs 6
+    python benchmarks/study_fast_repetitions.py --pairs 6
 
 Each pair: recordings of 20 and 40 kg, mixed tempo, ordinary sensors, make a profile; another session's true motion at a
 brisk tempo is put through it and through the emulated machine. Root mean square above 0.5 rad/s.
@@ -12,10 +12,10 @@ import argparse
 
 import numpy as np
 
-from emulated_session import reference_of, session_of
 from feltload.emulator import scenario, simulate
 from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.signal.pipeline import estimate
+from rig_session import reference_of, session_of
 
 MACHINES = ("four-bar", "cam-drum", "fixed-pull")
 MEASURED_KG = (20.0, 40.0)

@@ -4,11 +4,11 @@ Every seed draws a true machine around a nominal lever, a survey of it with erro
 profile whose error has the parts of a real session (calibration gain, zero of each load, lever angle, and a smooth
 random part). Then either nothing else is wrong, or the plates' peg is surveyed 15 mm from where it is.
 
-    python benchmarks/agreement_study.py --seeds 300
+    python benchmarks/study_agreement.py --seeds 300
 
 With ``--chain`` the measured profile comes from the emulated rig through clocks, hinge and profile instead.
 
-    python benchmarks/agreement_study.py --chain --first-seed 1000 --seeds 100
+    python benchmarks/study_agreement.py --chain --first-seed 1000 --seeds 100
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from emulated_agreement import GRAVITY, PEG, emulated_case
 from feltload.app.text.agreement import agreement_text
 from feltload.calibration import START_ANGLE, Machine, check_agreement, parse_machine
 from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
+from rig_agreement import GRAVITY, PEG, emulated_case
 
 LEVER = """
 name = "lever row (invented)"

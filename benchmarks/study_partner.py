@@ -1,6 +1,6 @@
 """How far do a partner's hands move the profile? Emulated sessions with and without them, the truth known.
 
-    python benchmarks/partner_study.py --sessions 108
+    python benchmarks/study_partner.py --sessions 108
 
 Drawn for each session: machine, sensors, tempo, 6 to 12 repetitions, and a push of 15 to 60 N, helping in the
 shortened part or resisting in the lengthened one, in 20 to 45 % of the repetitions, the last ones or scattered. One
@@ -15,9 +15,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from emulated_session import MACHINES, reference_of, session_of
 from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal.pipeline import estimate
+from rig_session import MACHINES, reference_of, session_of
 
 SENSORS = ("ordinary", "cheap", "fast")
 TEMPI = ("mixed", "brisk", "slow")

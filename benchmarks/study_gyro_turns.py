@@ -1,6 +1,6 @@
 """Gyro scale and cross-axis terms from turns by hand: error and coverage over many sensors, time against a plain fit.
 
-    python benchmarks/gyro_turns.py --seeds 200
+    python benchmarks/study_gyro_turns.py --seeds 200
 
 Every seed draws a sensor (gyro scale and cross-axis terms 0.8 %, accelerometer scale 1 %, angles 0.2 degrees, offset
 0.2 m/s^2) and lays it on its faces and on tilted ones by hand. The plain fit is SciPy's `least_squares` on the
@@ -12,20 +12,18 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests/support"))
 from feltload.calibration.inertial.accelerometer import calibrate_accelerometer
 from feltload.calibration.inertial.attitudes import distinct, find_attitudes
 from feltload.calibration.inertial.gyro import calibrate_gyro
 from feltload.calibration.inertial.turn_equations import PLACES
 from feltload.calibration.inertial.turns import find_turns
 from feltload.calibration.weights.gravity import Gravity
-from handled_sensor import G, faces_and_tilts, handle
+from feltload.emulator.sensors.handled import G, faces_and_tilts, handle
 
 KINDS = {"ordinary": (100.0, 0.0015, 0.015), "cheap": (52.0, 0.004, 0.05)}
 """Rate in Hz, standard deviations of gyro and accelerometer noise."""

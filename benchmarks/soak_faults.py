@@ -1,7 +1,7 @@
 """Soak: two 1 kHz streams over real ptys with injected faults; every fault must show, every other sample be there.
 
-    python benchmarks/soak.py --seconds 600                real time, as two boards would send
-    python benchmarks/soak.py --seconds 3600 --fast        an hour of device time, as fast as the ptys carry it
+    python benchmarks/soak_faults.py --seconds 600                real time, as two boards would send
+    python benchmarks/soak_faults.py --seconds 3600 --fast        an hour of device time, as fast as the ptys carry it
 
 The boards run in a process of their own and keep a ledger of what they did: frames left out, frames with a bit
 turned, resets (clock and sequence start again), gaps of 200 frames. Every sample carries its running number,
@@ -13,12 +13,10 @@ from __future__ import annotations
 
 import argparse
 import asyncio
-import binascii
 import json
 import multiprocessing
 import os
 import resource
-import struct
 import sys
 import tempfile
 import time
@@ -27,7 +25,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from cobs import cobs
 
 from feltload.acquisition import (
     RecordingInfo,
@@ -36,15 +33,9 @@ from feltload.acquisition import (
     read_recording,
     record,
 )
+from rig_frames import RATE_HZ, frame
 
-RATE_HZ = 1000
 GAP = 200
-
-
-def frame(kind: str, seq: int, device_us: int, number: int) -> bytes:
-    values = struct.pack("<i", number) if kind == "F" else struct.pack("<I8x", number)
-    payload = struct.pack("<BHI", ord(kind), seq & 0xFFFF, device_us & 0xFFFFFFFF) + values
-    return cobs.encode(payload + struct.pack("<H", binascii.crc_hqx(payload, 0xFFFF))) + b"\x00"
 
 
 class Board:

@@ -6,27 +6,36 @@ rests; the rate is the difference of finely spaced attitudes (SciPy's rotations)
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.random import Generator
 from scipy.spatial.transform import Rotation
 
+from feltload.core import Floats
+
+Move = tuple[Sequence[float] | Floats, float] | tuple[Sequence[float] | Floats, float, float]
+"""Rotation vector in the sensor's frame at its start (rad), seconds, and the hand's tremor (rad) if it is given."""
 FINE = 50
 """Attitudes per sample between which the rate is taken."""
 G = 9.8123
+"""Local gravity of the invented bench, m/s²."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Handled:
-    """Truth on the sample times."""
+    """Truth on the sample times: rate and specific force (n, 3) in the sensor's frame, spans of the moves."""
 
-    time_s: np.ndarray
-    rate_rad_s: np.ndarray
-    force_m_s2: np.ndarray
+    time_s: Floats
+    rate_rad_s: Floats
+    force_m_s2: Floats
     moves: list[tuple[float, float]]
 
 
-def _move(start: Rotation, by: np.ndarray, seconds: float, rate_hz: float, rng, tremor: float):
+def _move(
+    start: Rotation, by: Floats, seconds: float, rate_hz: float, rng: Generator, tremor: float
+) -> tuple[Floats, Rotation, Rotation]:
     n = round(seconds * rate_hz)
     seconds = n / rate_hz
     x = (np.arange(n)[:, None] + np.array([-0.5, 0.5]) / FINE) / n
@@ -44,21 +53,32 @@ def _move(start: Rotation, by: np.ndarray, seconds: float, rate_hz: float, rng, 
     return rate, middle, start * Rotation.from_rotvec(by)
 
 
-def handle(moves, *, rate_hz=100.0, seed=0, still_s=2.5, first_s=2.5, tremor=0.08, start=None) -> Handled:
+def handle(
+    moves: Sequence[Move],
+    *,
+    rate_hz: float = 100.0,
+    seed: int = 0,
+    still_s: float = 2.5,
+    first_s: float = 2.5,
+    tremor: float = 0.08,
+    start: Rotation | None = None,
+) -> Handled:
     """Lie still, move, lie still ...
 
     Parameters
     ----------
-    moves : list of (rotation vector in the sensor's frame at its start, seconds, optional tremor)
+    moves : sequence of Move
     start : Rotation, optional
         Attitude at first, from the sensor's frame to one with z up.
     """
     rng = np.random.default_rng(seed)
     attitude = Rotation.identity() if start is None else start
-    rates, forces, spans = [], [], []
+    rates: list[Floats] = []
+    forces: list[Floats] = []
+    spans: list[tuple[float, float]] = []
     time = 0.0
 
-    def rest(seconds):
+    def rest(seconds: float) -> None:
         nonlocal time
         n = round(seconds * rate_hz)
         rates.append(np.zeros((n, 3)))
@@ -82,12 +102,12 @@ def handle(moves, *, rate_hz=100.0, seed=0, still_s=2.5, first_s=2.5, tremor=0.0
     return Handled(np.arange(len(rate)) / rate_hz, rate, np.vstack(forces), spans)
 
 
-def faces_and_tilts(seed=0, tilts=8):
+def faces_and_tilts(seed: int = 0, tilts: int = 8) -> list[Move]:
     """Moves onto all six faces, then to tilted attitudes: what is done for the accelerometer anyway."""
     rng = np.random.default_rng(seed)
     right = np.pi / 2
     # Up is z, then y, x, z, -z, -y, -x, -z in the sensor's frame, and at last half a turn on a table.
-    moves = [
+    moves: list[Move] = [
         ([right, 0, 0], 1.4),
         ([0, 0, right], 1.2),
         ([0, right, 0], 1.5),

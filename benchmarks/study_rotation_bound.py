@@ -1,6 +1,6 @@
 """How well the rotation can be known at all from one emulated session: the Bayesian Cramér-Rao bound.
 
-    python benchmarks/rotation_bound.py --seeds 20
+    python benchmarks/study_rotation_bound.py --seeds 20
 
 Fisher's information of every sample about the errors of the sensor and of its place on the arm, plus what the
 distributions they are drawn from already say (van Trees 1968, Detection, Estimation, and Modulation Theory I, 2.4),

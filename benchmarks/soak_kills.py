@@ -1,6 +1,6 @@
 """Kills a recorder of two 1 kHz streams at random instants: each file must open, and lack at most the last second.
 
-    python benchmarks/kills.py --kills 200
+    python benchmarks/soak_kills.py --kills 200
 
 The boards send through real ptys all the while; every frame carries a running number, so what a file lacks at its
 end is known to the millisecond. Ends with exit code 1 if a file does not open, lacks more than a second, or has a
@@ -31,7 +31,7 @@ from feltload.acquisition import (
     read_recording,
     record,
 )
-from soak import RATE_HZ, frame
+from rig_frames import RATE_HZ, frame
 
 
 class Boards(threading.Thread):

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from emulated_session import same_cell, session_of
 from feltload.calibration import START_ANGLE, Gravity, ParameterKey, check_agreement, parse_machine
 from feltload.core import STANDARD_GRAVITY_M_S2
 from feltload.emulator import machine_toml, peg_moved, scenario, simulate
 from feltload.signal import Reference, estimate
+from rig_session import same_cell, session_of
 
 MACHINE = "lever-row"
 PEG = ParameterKey("radius", "plates")

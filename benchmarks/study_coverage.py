@@ -1,6 +1,6 @@
 """Do the 95 % bands cover? Hundreds of emulated sessions with every error drawn.
 
-    python benchmarks/coverage_study.py --sessions 384
+    python benchmarks/study_coverage.py --sessions 384
 
 For each case: draw the errors of calibration, start angle, load, clocks, mounting, noise and the person,
 estimate, and ask at each angle whether the true static force of the real machine at the real angle (and the
@@ -16,9 +16,9 @@ from collections import defaultdict
 
 import numpy as np
 
-from emulated_session import MACHINES, reference_of, same_cell, session_of
 from feltload.emulator import scenario, simulate
 from feltload.signal.pipeline import estimate
+from rig_session import MACHINES, reference_of, same_cell, session_of
 
 SENSORS = ("ordinary", "cheap", "fast")
 TEMPI = ("mixed", "brisk", "mixed", "slow")
