@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -30,7 +31,7 @@ def test_files() -> Iterator[Path]:
 def readers(source: Source) -> list[Path]:
     """Tests that read the values of a source."""
     call = re.compile(rf"""\bpublished(?:_rows)?\(\s*["']{source.name}["']\s*\)""")
-    return [path for path in test_files() if call.search(path.read_text(encoding="utf-8"))]
+    return [path for path in test_files() if call.search(flowing(path))]
 
 
 def cited_texts() -> Iterator[Path]:
@@ -40,6 +41,12 @@ def cited_texts() -> Iterator[Path]:
     yield from test_files()
     yield from sorted((ROOT / "benchmarks").glob("*.py"))
     yield from (p for p in sorted((ROOT / "docs").glob("*.md")) if p != PAGE)
+
+
+@cache
+def flowing(path: Path) -> str:
+    """Text of a file without its line breaks: a name may be broken over two lines."""
+    return " ".join(path.read_text(encoding="utf-8").split())
 
 
 def place(path: Path) -> str:
@@ -52,11 +59,7 @@ def place(path: Path) -> str:
 
 def citing(source: Source) -> list[str]:
     """Where a source is named."""
-    hits = (
-        place(path)
-        for path in cited_texts()
-        if any(words in path.read_text(encoding="utf-8") for words in source.cited_as)
-    )
+    hits = (place(path) for path in cited_texts() if any(words in flowing(path) for words in source.cited_as))
     return sorted(set(hits))
 
 

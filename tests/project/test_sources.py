@@ -77,7 +77,7 @@ def test_every_work_that_is_named_is_listed() -> None:
     )
     unlisted = set()
     for path in sources_page.cited_texts():
-        text = path.read_text(encoding="utf-8")
+        text = sources_page.flowing(path)
         for words in (*listed, *NO_SOURCE):
             text = text.replace(words, "")
         unlisted |= {(str(path.relative_to(ROOT)), hit.group()) for hit in CITATION.finditer(text)}

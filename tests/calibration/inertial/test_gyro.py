@@ -82,7 +82,7 @@ def test_nine_numbers_from_laying_it_on_its_faces():
 
 
 def test_against_a_plain_minimisation_with_another_integration():
-    """The published objective (Tedaldi et al. 2014, eq. 10), with SciPy's rotations and its numeric derivatives."""
+    """The objective of Tedaldi et al. 2014 (from memory), with SciPy's rotations and its numeric derivatives."""
     found, _, turns, accel = calibrated(3, handle(faces_and_tilts(3), seed=3))
 
     def miss(values):

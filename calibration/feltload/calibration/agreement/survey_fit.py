@@ -94,7 +94,7 @@ def fit_survey(
 
     Notes
     -----
-    Generalised least squares with prior (GUM 2008, 4.1.4 note; JCGM 102:2011 for the joint covariance).
+    Generalised least squares with the survey as a prior; joint covariance as in JCGM 102:2011 (from memory).
     """
     keys = [p.key for p in parameters]
     start = np.array([p.value for p in parameters])

@@ -1,6 +1,6 @@
 """Polynomials through calibration readings: fit, choice of degree, gross errors.
 
-Sources: degree by the nested F test of ASTM E74-18, annex A1 (ratio of residual standard deviations at
+Sources, from memory: degree by the nested F test of ASTM E74-18, annex A1 (ratio of residual standard deviations at
 97.5 %); repeated medians for a line that gross errors cannot pull: A. F. Siegel, Biometrika 69 (1982)
 242-244.
 """

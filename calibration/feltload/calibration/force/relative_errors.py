@@ -1,6 +1,6 @@
 """Relative errors of a load cell, step by step: what the force standards judge it by.
 
-Names follow ISO 376 (b, b', f_c, f_0, v, c) and ISO 7500-1 (q, b, v).
+Names and definitions follow ISO 376 (b, b', f_c, f_0, v, c) and ISO 7500-1 (q, b, v), from memory.
 """
 
 from __future__ import annotations

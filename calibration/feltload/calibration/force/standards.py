@@ -1,7 +1,7 @@
 """What a set of readings amounts to under the force standards.
 
-Sources: ASTM E74-18, 7.1.2 and 8.5 (lower limit factor 2.4 s, class A 400 and class AA 2000 times it);
-ISO 376:2011, class table (the reversibility column from memory); ISO 7500-1:2018, class table.
+Sources, all from memory: ASTM E74-18, 7.1.2 and 8.5 (lower limit factor 2.4 s, class A 400 and class AA 2000 times
+it); ISO 376:2011 and ISO 7500-1:2018, class tables.
 """
 
 from __future__ import annotations

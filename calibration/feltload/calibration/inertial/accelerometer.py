@@ -4,7 +4,8 @@ At rest a perfect accelerometer reads gravity, whichever way it lies. Offsets an
 all still readings the same size; with nine or more attitudes the angles between its axes follow too
 (with fewer they stay at their prior). What a gyro reads at rest is its bias.
 
-Source of the method: I. Frosio, F. Pedersini, N. A. Borghese, IEEE Trans. Instrum. Meas. 58 (2009) 2034-2041.
+Source of the method, from memory: I. Frosio, F. Pedersini, N. A. Borghese, IEEE Trans. Instrum. Meas. 58 (2009)
+2034-2041.
 """
 
 from __future__ import annotations

@@ -92,7 +92,7 @@ class NoiseCoefficients:
 
 
 def noise_coefficients(allan: AllanDeviation) -> NoiseCoefficients:
-    """Noise coefficients of IEEE Std 952 read from an Allan deviation.
+    """Noise coefficients of IEEE Std 952 (from memory) read from an Allan deviation.
 
     White noise falls as tau**-1/2 and crosses N at tau = 1 s; the floor is 0.664 B; a rate random walk
     rises as K (tau / 3)**1/2.

@@ -4,9 +4,9 @@ Between two rests the gyro's turn must carry gravity from where the acceleromete
 after: two equations a turn, without any known angle. A turn about the vertical tells nothing of its own size that way;
 where its angle is stated, that is a third one. From turns about three axes follow all nine numbers of the matrix.
 
-Source of the method: D. Tedaldi, A. Pretto, E. Menegatti, "A robust and easy to implement method for IMU calibration
-without external equipments", ICRA 2014, 3042-3049, doi:10.1109/ICRA.2014.6907297. Scale factor, misalignment and
-cross-axis sensitivity are the terms of IEEE Std 528 (from memory).
+Sources, from memory: D. Tedaldi, A. Pretto, E. Menegatti, "A robust and easy to implement method for IMU calibration
+without external equipments", ICRA 2014, 3042-3049, doi:10.1109/ICRA.2014.6907297; scale factor, misalignment and
+cross-axis sensitivity are the terms of IEEE Std 528.
 """
 
 from __future__ import annotations

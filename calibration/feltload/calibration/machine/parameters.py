@@ -2,8 +2,8 @@
 
 A machine file gives quantities. Where it gives no uncertainty a default is taken, marked as such, so that
 a budget can show it: lengths 2 mm, angles 0.5°, masses 2 % (an unweighed nominal mass is good to about
-2-3 %: common practice, no source), stiffness and band forces 5 %, linear density 2 %, efficiencies and
-friction coefficients 0.02; ratios are exact.
+2-3 %), stiffness and band forces 5 %, linear density 2 %, efficiencies and friction coefficients 0.02; ratios are
+exact. All of these are common practice, no source.
 """
 
 from __future__ import annotations

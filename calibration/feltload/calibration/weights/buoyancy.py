@@ -4,8 +4,9 @@ A weight is bought or calibrated by its conventional mass: the mass of a body of
 balances it in air of 1.2 kg/m^3. The force it exerts follows from its true mass, less the weight of the
 air it displaces.
 
-Sources: OIML R 111-1:2004, E.3.1 (approximate air density, relative uncertainty 2e-4 for 900-1100 hPa,
-10-30 °C, below 80 % humidity) and 2.7 (conventional mass); OIML D 28:2004, 4 and 5.
+Sources, from memory: OIML R 111-1:2004, E.3 (approximate air density, relative uncertainty 2e-4 for 900-1100 hPa,
+10-30 °C, below 80 % humidity) and 2.7 (conventional mass); OIML D 28:2004, 4 and 5. What is assumed of air that is
+not stated, and how wrong it and a reading may be: common practice, no source.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ class AirDensity:
 
 
 def air_density_kg_m3(temperature_c: float, pressure_hpa: float, humidity_percent: float) -> float:
-    """Density of moist air by the approximation of OIML R 111-1:2004, formula E.3-1 (kg/m^3)."""
+    """Density of moist air by the approximation of OIML R 111-1:2004, formula E.3-1, from memory (kg/m^3)."""
     moist = 0.009 * humidity_percent * math.exp(0.061 * temperature_c)
     return (0.34848 * pressure_hpa - moist) / (273.15 + temperature_c)
 
@@ -62,7 +63,7 @@ def air_density(
         )
     if humidity_percent is not None and not 0.0 <= humidity_percent <= 100.0:
         raise InputError(f"humidity {humidity_percent:g} % is not between 0 and 100", remedy="correct it")
-    # ISO 2533 standard atmosphere, troposphere.
+    # ISO 2533 standard atmosphere, troposphere: 288.15 K less 6.5 K/km.
     standard_hpa = 1013.25 * (1 - 2.25577e-5 * (150.0 if height_m is None else height_m)) ** 5.25588
     temperature, u_t = (20.0, 5.0) if temperature_c is None else (temperature_c, 1.0)
     pressure, u_p = (

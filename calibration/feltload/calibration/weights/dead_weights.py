@@ -15,7 +15,8 @@ from feltload.calibration.weights.buoyancy import AirDensity, buoyancy_factor
 from feltload.calibration.weights.gravity import Gravity
 from feltload.core import Floats
 
-# Steel and cast iron: 7000 to 8000 kg/m^3 (OIML R 111-1:2004, table B.7 gives 7300(200) and 7800(100)).
+# Cast iron and steel: OIML R 111-1:2004, table B.7 gives 7300(200) and 7800(100), from memory. The middle and its
+# uncertainty: common practice, no source.
 PLATE_DENSITY_KG_M3 = 7400.0
 PLATE_DENSITY_U_KG_M3 = 300.0
 

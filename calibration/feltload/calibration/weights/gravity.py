@@ -3,9 +3,9 @@
 Normal gravity on the WGS 84 ellipsoid by Somigliana's closed formula, and its decrease with height to
 second order. Real gravity differs from it by the local anomaly, for which an uncertainty is stated.
 
-Sources: National Geospatial-Intelligence Agency, NGA.STND.0036 (WGS 84), 4.2; H. Moritz, "Geodetic
-Reference System 1980", J. Geodesy 74 (2000) 128-133; Heiskanen & Moritz, Physical Geodesy (1967), 2-123;
-standard acceleration of gravity: 3rd CGPM (1901).
+Sources: National Geospatial-Intelligence Agency, NGA.STND.0036 (WGS 84), 4.2, from memory; for GRS 80, which only
+checks use, H. Moritz, "Geodetic Reference System 1980", J. Geodesy 74 (2000) 128-133; Heiskanen & Moritz, Physical
+Geodesy (1967), 2-123, from memory; standard acceleration of gravity: 3rd CGPM (1901).
 """
 
 from __future__ import annotations
@@ -21,9 +21,11 @@ _UNKNOWN_PLACE_U_M_S2: Final = 0.026 / math.sqrt(3.0)
 # Free-air anomalies: 35 mGal standard deviation over the Earth (Heiskanen & Moritz, 7-3: variance 1201 mGal^2,
 # from memory); 50 mGal for single points on land (common practice, no source).
 _ANOMALY_U_M_S2: Final = 5e-4
-# They follow the rock underfoot where land is high: half the plate of 2670 kg/m^3, 2 π G ρ (Heiskanen & Moritz, 3-3).
+# They follow the rock underfoot where land is high: half the plate of 2670 kg/m^3, 2 π G ρ
+# (Heiskanen & Moritz, 3-3, from memory); that half of it shows: common practice, no source.
 _ROCK_U_PER_S2: Final = 0.5 * 1.1195e-6
-# Inhabited places without a stated height: within a few hundred metres of sea level, rarely above 1000 m.
+# Inhabited places without a stated height: within a few hundred metres of sea level, rarely above 1000 m. A stated one
+# is good to 10 m. Common practice, no source.
 _UNKNOWN_HEIGHT_M: Final = 150.0
 _UNKNOWN_HEIGHT_U_M: Final = 300.0
 

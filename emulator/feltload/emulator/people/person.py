@@ -1,4 +1,7 @@
-"""How an emulated person uses a machine: rests, repetitions, holds and the bad habits among them."""
+"""How an emulated person uses a machine: rests, repetitions, holds and the bad habits among them.
+
+Tempo, unsteadiness and bad habits are ours: common practice, no source.
+"""
 
 from __future__ import annotations
 

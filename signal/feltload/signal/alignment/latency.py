@@ -1,4 +1,7 @@
-"""Lag of the force behind the lever angle: from the dynamics, from knocks, from the rig's record."""
+"""Lag of the force behind the lever angle: from the dynamics, from knocks, from the rig's record.
+
+Ranges and floors of the lag: common practice, no source.
+"""
 
 from __future__ import annotations
 

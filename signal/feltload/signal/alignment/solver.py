@@ -1,4 +1,7 @@
-"""From aligned sessions to the final fit: bases, lags of all sessions, robust weights."""
+"""From aligned sessions to the final fit: bases, lags of all sessions, robust weights.
+
+Least travel, and what sessions of one rig share of their lags: common practice, no source.
+"""
 
 from __future__ import annotations
 

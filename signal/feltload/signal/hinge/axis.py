@@ -1,4 +1,7 @@
-"""The hinge's axis in the sensor's frame, stillness, and how far the motion is from that of one hinge."""
+"""The hinge's axis in the sensor's frame, stillness, and how far the motion is from that of one hinge.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What the motion says about the mounting: no hinge, a sensor that slipped, an accelerometer that disagrees."""
+"""What the motion says about the mounting: no hinge, a sensor that slipped, an accelerometer that disagrees.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """Holes in the inertial stream: silences after which the gyroscope's integral no longer tells where the arm is.
 
 A hole cuts the record into pieces. Nothing is interpolated across it; each piece finds its angle by gravity.
+
+Thresholds: common practice, no source.
 """
 
 from __future__ import annotations

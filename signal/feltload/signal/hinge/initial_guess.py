@@ -1,4 +1,7 @@
-"""Where the smoother starts: knots, rests, and starting values from several biases, so that no rest is needed."""
+"""Where the smoother starts: knots, rests, and starting values from several biases, so that no rest is needed.
+
+Lengths and steps of the search: common practice, no source.
+"""
 
 from __future__ import annotations
 

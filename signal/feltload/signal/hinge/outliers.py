@@ -2,6 +2,8 @@
 
 Integrated, one wild sample turns the arm for good, so the smoother cannot weigh it down as it does with wild samples of
 the accelerometer, which are left alone: in that a knock looks just like one.
+
+Thresholds: common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Where the pieces of a record with holes lie: their angle by gravity, their branch by the travel of the others."""
+"""Where the pieces of a record with holes lie: their angle by gravity, their branch by the travel of the others.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Inertial samples cleaned: finite, in time order, without what a disturbed link or a sensor at its limit made up."""
+"""Inertial samples cleaned: finite, in time order, without what a disturbed link or a sensor at its limit made up.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Gravity in the sensor's frame and the integrated rate both follow the sensor, so they agree whatever it does on the
 part. What tells is its own acceleration: seen from the sensor, the way to the pivot lies elsewhere after a slip.
+
+Thresholds: common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The arm's rotation while it is being recorded: causal, in bounded memory."""
+"""The arm's rotation while it is being recorded: causal, in bounded memory.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
 
 GRID_HZ = 100.0
-"""Rate of the common grid: far above what a person moves (common practice: below 6 Hz)."""
+"""Rate of the common grid: far above what a person moves (below 6 Hz: common practice, no source)."""
 
 GAP_S = 0.25
 """A silence longer than this (or than six samples) is a gap: nothing is interpolated across it."""

@@ -1,4 +1,7 @@
-"""Noise of an inertial sensor: typical figures, or read from the data."""
+"""Noise of an inertial sensor: typical figures, or read from the data.
+
+The typical figures are common practice, no source.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,8 @@ MEDIAN_SAMPLES = 20_000
 
 @dataclass(frozen=True)
 class InertialNoise:
-    """What is known of an inertial sensor before its data are seen. Defaults fit an ordinary MEMS sensor.
+    """What is known of an inertial sensor before its data are seen. Defaults fit an ordinary MEMS sensor (common
+    practice, no source).
 
     Densities are the coefficient N of IEEE Std 952: an Allan deviation of N at 1 s; one sample of white noise at
     rate f then has the standard deviation N sqrt(f).

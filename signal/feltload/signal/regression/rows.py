@@ -27,7 +27,7 @@ SIGN_RATE_RAD_S = 0.02
 """Rate at which the smoothed sign of the motion reaches tanh(1); friction is full well above it."""
 
 CUTOFF_HZ = 6.0
-"""Low-pass of both sides of the equation: a person's motion lies below it (Winter; common practice)."""
+"""Low-pass of both sides of the equation: a person's motion lies below it (common practice, no source)."""
 
 ROWS_HZ = 25.0
 """Rate at which filtered rows are kept; the low-pass leaves nothing above half of it."""
