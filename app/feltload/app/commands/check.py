@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.app.jobs.machine_check import MachineCheck
 
 EXIT_AGREES = 0
 EXIT_NOT_SHOWN = 1
@@ -56,48 +59,36 @@ def check(
     """
     from feltload.app.files.inputs import place_gravity
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.files.provenance import load_provenance
-    from feltload.app.jobs.free_swing import check_swing_recording
-    from feltload.app.pages.result_folder import (
-        AGREEMENT,
-        CHECK_REPORT,
-        check_against,
-        gravity_used,
-        with_gravity,
-        write_check,
-    )
+    from feltload.app.jobs.machine_check import check_result
+    from feltload.app.pages.result_folder import AGREEMENT, CHECK_REPORT, write_check
     from feltload.app.text.agreement import agreement_text, swing_text
     from feltload.app.text.inputs import describe_gravity
-    from feltload.calibration import AgreementVerdict, explanation_record, load_machine, swing_record
-    from feltload.signal import load_results
 
     console = Console(common)
     place = place_gravity(latitude, height)
-    estimate = load_results(result)
-    provenance = with_gravity(load_provenance(result), place)
-    surveyed = load_machine(machine)
-    gravity = gravity_used(provenance)
-    swung = None if swing is None else check_swing_recording(swing, surveyed, gravity.gravity(), side=side)
-    claim_directory(result, (AGREEMENT, CHECK_REPORT), overwrite=force_overwrite)
+    claim_directory(result, (AGREEMENT, CHECK_REPORT), overwrite=force_overwrite, make=False)
     with console.progress("Comparing with the machine file"):
-        checked = check_against(result, estimate, surveyed, gravity, swung)
-        page = write_check(result, estimate, provenance, checked)
-    agreement = checked.agreement
+        check = check_result(result, machine, place=place, swing_path=swing, side=side)
+        page = write_check(result, check)
+    agreement = check.agreement
     console.say(f"{agreement.verdict}: {agreement_text(agreement)}")
-    if swung is not None:
-        console.say(f"free swing {'agrees' if swung.agrees else 'differs'}: {swing_text(swung)}")
-    console.say(f"Gravity: {describe_gravity(checked.gravity)}")
+    if check.swing is not None:
+        console.say(f"free swing {'agrees' if check.swing.agrees else 'differs'}: {swing_text(check.swing)}")
+    console.say(f"Gravity: {describe_gravity(check.gravity)}")
     console.say(f"Report: {page}")
-    console.result(
-        {
-            "verdict": str(agreement.verdict),
-            "en_max": agreement.en_max,
-            "changed": [key.dotted for key in agreement.changed],
-            "explanation": explanation_record(agreement),
-            "free_swing": None if swung is None else swing_record(swung),
-            "gravity": checked.gravity.model_dump(),
-            "report": str(page),
-        }
-    )
-    agrees = agreement.verdict is AgreementVerdict.AGREES and (swung is None or swung.agrees)
-    return EXIT_AGREES if agrees else EXIT_NOT_SHOWN
+    console.result({**_record(check), "report": str(page)})
+    return EXIT_AGREES if check.agrees else EXIT_NOT_SHOWN
+
+
+def _record(check: MachineCheck) -> dict[str, object]:
+    from feltload.calibration import explanation_record, swing_record
+
+    agreement, swing = check.agreement, check.swing
+    return {
+        "verdict": str(agreement.verdict),
+        "en_max": agreement.en_max,
+        "changed": [key.dotted for key in agreement.changed],
+        "explanation": explanation_record(agreement),
+        "free_swing": None if swing is None else swing_record(swing),
+        "gravity": check.gravity.model_dump(),
+    }

@@ -29,14 +29,9 @@ def demo(
         Replace an earlier demo that is there already.
     """
     from feltload.app.files.outputs import claim_directory
+    from feltload.app.jobs.machine_check import check_measured
     from feltload.app.jobs.measure import measure
-    from feltload.app.pages.result_folder import (
-        AGREEMENT,
-        ALL_FILES,
-        check_against,
-        gravity_used,
-        write_result,
-    )
+    from feltload.app.pages.result_folder import AGREEMENT, ALL_FILES, write_result
     from feltload.app.sessions.demo import file_names, record_demo
     from feltload.app.text.agreement import agreement_text
     from feltload.signal import profile_summary
@@ -47,17 +42,13 @@ def demo(
     with console.progress("Estimating the profile", total=len(recorded.recordings) + 3) as advance:
         measured = measure(recorded.recordings, advance=advance)
         advance(len(recorded.recordings) + 1)
-        checked = check_against(out, measured.estimate, measured.machine, gravity_used(measured.provenance))
+        check = check_measured(measured.estimate, measured.provenance, measured.machine)
         advance(len(recorded.recordings) + 2)
-        report = write_result(out, measured.estimate, measured.provenance, checked)
+        report = write_result(out, measured.estimate, measured.provenance, check)
     console.findings(measured.estimate)
-    console.say(f"Against the machine file: {checked.agreement.verdict}. {agreement_text(checked.agreement)}")
+    console.say(f"Against the machine file: {check.agreement.verdict}. {agreement_text(check.agreement)}")
     console.say(f"Report: {report.resolve()}")
     console.result(
-        {
-            **profile_summary(measured.estimate),
-            "verdict": checked.agreement.verdict,
-            "report": str(report),
-        }
+        {**profile_summary(measured.estimate), "verdict": check.agreement.verdict, "report": str(report)}
     )
     return 0

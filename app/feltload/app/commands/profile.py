@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -11,7 +12,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.measure import Measured
+    from feltload.app.jobs.measure import Measurement
 
 
 def profile(
@@ -64,72 +65,79 @@ def profile(
     """
     from feltload.app.files.inputs import place_gravity
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.jobs import both_sides
     from feltload.app.jobs.measure import measure
     from feltload.app.pages.result_folder import ALL_FILES, write_result
-    from feltload.core import write_file
 
     console = Console(common)
-    gravity = place_gravity(latitude, height)
-    both = side == "both"
-    sides: dict[str | None, Path] = {name: out / name for name in both_sides.SIDES} if both else {side: out}
-    for folder in sides.values():
-        claim_directory(folder, ALL_FILES, overwrite=force_overwrite)
-    if both:
-        claim_directory(out, [both_sides.FILE_NAME], overwrite=force_overwrite)
-    done: list[tuple[Measured, Path]] = []
-    each = len(recordings) + 2
-    with console.progress("Estimating the profile", total=each * len(sides)) as advance:
-        for number, (one, folder) in enumerate(sides.items()):
-            found = measure(
-                recordings,
-                machine_path=machine,
-                side=one,
-                both_sides=both,
-                certificates=certificate or (),
-                accept_expired=accept_expired,
-                gravity=gravity,
-                advance=_from(number * each, advance),
-            )
-            advance((number + 1) * each - 1)
-            done.append((found, write_result(folder, found.estimate, found.provenance)))
-    if not both:
-        console.result(_told(console, *done[0]))
-        return 0
-    summaries = {}
-    for name, result in zip(both_sides.SIDES, done, strict=True):
-        console.say(f"{name} arm".capitalize())
-        summaries[name] = _told(console, *result)
-    lines, record = both_sides.compare(done[0][0].estimate, done[1][0].estimate)
-    write_file(out / both_sides.FILE_NAME, json.dumps(record, indent=1, allow_nan=False) + "\n")
-    console.say("Left against right")
-    for line in lines:
-        console.say(f"  {line}")
-    console.result({**summaries, "sides": record})
+    measure_side = partial(
+        measure,
+        recordings,
+        machine_path=machine,
+        certificates=certificate or (),
+        accept_expired=accept_expired,
+        gravity=place_gravity(latitude, height),
+    )
+    steps = len(recordings) + 2
+    if side == "both":
+        return _profile_both(console, measure_side, out, steps=steps, overwrite=force_overwrite)
+    claim_directory(out, ALL_FILES, overwrite=force_overwrite)
+    with console.progress("Estimating the profile", total=steps) as advance:
+        measurement = measure_side(side=side, advance=advance)
+        advance(steps - 1)
+        report = write_result(out, measurement.estimate, measurement.provenance)
+    _show(console, measurement, report)
+    console.result(_record(measurement, report))
     return 0
 
 
-def _told(console: Console, found: Measured, report: Path) -> dict[str, object]:
-    """Say what a result shows; the same for programs."""
-    from feltload.app.text.inputs import describe_field_check
-    from feltload.signal import profile_summary
+def _profile_both(
+    console: Console, measure_side: Callable[..., Measurement], out: Path, *, steps: int, overwrite: bool
+) -> int:
+    """Both arms, each with its result and report, and what differs between them."""
+    from feltload.app.files.outputs import claim_directory
+    from feltload.app.jobs.both_sides import FILE_NAME, SIDES, compare_arms, measure_arms
+    from feltload.app.pages.result_folder import ALL_FILES, write_result
+    from feltload.app.text.arms import describe_arms
+    from feltload.core import write_file
 
-    console.findings(found.estimate)
-    for source in found.provenance.recordings:
+    for side in SIDES:
+        claim_directory(out / side, ALL_FILES, overwrite=overwrite)
+    claim_directory(out, [FILE_NAME], overwrite=overwrite)
+    with console.progress("Estimating the profiles", total=steps * len(SIDES)) as advance:
+        arms = measure_arms(partial(measure_side, both_sides=True), steps=steps, advance=advance)
+        comparison = compare_arms(arms["left"].estimate, arms["right"].estimate)
+        reports = {side: write_result(out / side, arm.estimate, arm.provenance) for side, arm in arms.items()}
+        write_file(out / FILE_NAME, json.dumps(comparison.to_dict(), indent=1, allow_nan=False) + "\n")
+    for side, arm in arms.items():
+        console.say(f"{side} arm".capitalize())
+        _show(console, arm, reports[side])
+    console.say("Left against right")
+    for line in describe_arms(comparison.profiles, comparison.repetitions):
+        console.say(f"  {line}")
+    records = {side: _record(arm, reports[side]) for side, arm in arms.items()}
+    console.result({**records, "sides": comparison.to_dict()})
+    return 0
+
+
+def _show(console: Console, measurement: Measurement, report: Path) -> None:
+    from feltload.app.text.inputs import describe_field_check
+
+    console.findings(measurement.estimate)
+    for source in measurement.provenance.recordings:
         for check in source.field_checks:
             console.say(f"{describe_field_check(check)} ({source.name})")
-    for remark in found.provenance.remarks:
+    for remark in measurement.provenance.remarks:
         console.say(f"Note: {remark}")
     console.say(f"Report: {report}")
-    stated = found.provenance.gravity
+
+
+def _record(measurement: Measurement, report: Path) -> dict[str, object]:
+    from feltload.signal import profile_summary
+
+    gravity = measurement.provenance.gravity
     return {
-        **profile_summary(found.estimate),
-        "gravity": None if stated is None else stated.model_dump(),
-        "remarks": found.provenance.remarks,
+        **profile_summary(measurement.estimate),
+        "gravity": None if gravity is None else gravity.model_dump(),
+        "remarks": measurement.provenance.remarks,
         "report": str(report),
     }
-
-
-def _from(begun: int, advance: Callable[[float], None]) -> Callable[[float], None]:
-    """A part's progress as that of the whole."""
-    return lambda done: advance(begun + done)

@@ -41,8 +41,8 @@ def claim_page(path: Path, *, overwrite: bool) -> Path:
     return claim_file(path, overwrite=overwrite)
 
 
-def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool) -> Path:
-    """Make the directory `path`, in which the files `names` may be written.
+def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool, make: bool = True) -> Path:
+    """Make the directory `path`, in which the files `names` may be written; without `make` only look.
 
     Raises
     ------
@@ -56,7 +56,8 @@ def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool) -> Pat
     for name in names:
         if (path / name).exists() and not overwrite:
             raise OutputExistsError(path / name)
-    _make_directory(path)
+    if make:
+        _make_directory(path)
     return path
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
 from feltload.app.files.invented import is_invented
-from feltload.app.jobs.measure import reference_of
+from feltload.app.jobs.reference import reference_of
 from feltload.calibration import Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, Motion, capacity_from_json, motion_of
 from feltload.core import parse_quantity

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from feltload.acquisition import Recording, write_c3d
-from feltload.app.jobs.measure import reference_of
+from feltload.app.jobs.reference import reference_of
 from feltload.calibration import parse_machine
 from feltload.signal import Session, prepare
 

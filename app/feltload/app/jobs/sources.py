@@ -1,0 +1,68 @@
+"""What a result keeps about each recording that it was made from."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from feltload.acquisition import Recording
+from feltload.app.files.provenance import (
+    FieldCheckState,
+    RecordingSource,
+    StreamState,
+    file_sha256,
+    text_sha256,
+)
+
+if TYPE_CHECKING:
+    from feltload.acquisition import StreamHealth
+
+
+def recording_source(
+    path: Path, recording: Recording, side: str | None, field_checks: tuple[FieldCheckState, ...]
+) -> RecordingSource:
+    """What is kept of one recording."""
+    return RecordingSource(
+        name=path.name,
+        sha256=file_sha256(path),
+        load_kg=recording.info.load_kg,
+        started_utc=recording.info.started_utc,
+        notes=recording.info.notes,
+        damage=recording.damage,
+        streams=tuple(_state(health) for health in recording.health.values()),
+        field_checks=field_checks,
+        force_certificates=_force_certificates(recording, side),
+    )
+
+
+def _force_certificates(recording: Recording, side: str | None) -> tuple[str, ...]:
+    """Hashes of the certificates of the load cells; empty where one of them has none."""
+    used = [recording.certificate(name) for name in recording.streams_of("force", side=side)]
+    known = [text_sha256(item.model_dump_json()) for item in used if item is not None]
+    return tuple(sorted(set(known))) if len(known) == len(used) else ()
+
+
+def _state(health: StreamHealth) -> StreamState:
+    return StreamState(
+        name=health.name,
+        samples=health.samples,
+        rate_hz=health.rate_hz if np.isfinite(health.rate_hz) else None,
+        faults=tuple(line.removeprefix(f"{health.name}: ") for line in health.warnings()),
+    )
+
+
+def expired_certificates(recording: Recording) -> list[str]:
+    """Certificates that had expired when it was recorded (accepted on purpose: else it would not be read)."""
+    if not recording.info.started_utc:
+        return []
+    day = dt.date.fromisoformat(recording.info.started_utc[:10])
+    used = [recording.certificate(stream.name) for stream in recording.info.rig.streams]
+    return [
+        f"the certificate of {certificate.serial} expired on {certificate.expires_on}, before the recording "
+        f"of {day}; it was accepted on purpose"
+        for certificate in used
+        if certificate is not None and day > certificate.expires_on
+    ]
