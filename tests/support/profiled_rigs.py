@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.coaching import Motion, motion_of
+from feltload.coaching import PersonMotion, person_motion
 from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal import ProfileEstimate
 from feltload.signal.pipeline import estimate
@@ -52,13 +52,13 @@ def session_on(
     load_kg: float = 40.0,
     partner: Partner | None = None,
     person: Person | None = None,
-) -> tuple[Motion, SimulatedRun]:
+) -> tuple[PersonMotion, SimulatedRun]:
     """Another session on the rig, other dice."""
     run = simulate(
         scenario(reference.machine_name, sensors=sensors, load_kg=load_kg, partner=partner, person=person),
         seed=1000 * seed + 7,
     )
-    return motion_of(session_of(run), reference, profile.lag), run
+    return person_motion(session_of(run), reference, profile.lag), run
 
 
 def true_help(run: SimulatedRun, grid_rad: np.ndarray, *, raising: bool) -> np.ndarray:

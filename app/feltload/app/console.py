@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,8 @@ from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeEl
 from feltload.app.options import CommonOptions
 
 if TYPE_CHECKING:
+    from feltload.coaching import Caution
+    from feltload.core import Fact
     from feltload.signal import ProfileEstimate
 
 Advance = Callable[[float], None]
@@ -46,6 +48,20 @@ class Console:
             self.say(("" if item.kind == "shape" else "  ") + item.sentence)
         for warning in estimate.warnings:
             self.say(f"Note: {warning}")
+
+    def facts(self, facts: Iterable[Fact]) -> None:
+        """Print facts on standard error, one line each."""
+        from feltload.app.text.facts import describe
+
+        for fact in facts:
+            self.note(f"Note: {describe(fact)}")
+
+    def cautions(self, cautions: Iterable[Caution]) -> None:
+        """Print the cautions that go with a result on standard error."""
+        from feltload.app.text.cautions import CAUTIONS
+
+        for caution in cautions:
+            self.note(CAUTIONS[caution])
 
     def note(self, text: str) -> None:
         """Print a remark (a caution, a warning, what happens next) on standard error."""

@@ -1,10 +1,9 @@
-from .capacity.capacity import (
-    CapacityCurve as CapacityCurve,
-    capacity_from_holds as capacity_from_holds,
-    capacity_from_repetitions as capacity_from_repetitions,
-    capacity_from_table as capacity_from_table,
-)
+from .capacity.curve import CapacityCurve as CapacityCurve, CapacitySource as CapacitySource
+from .capacity.facts import CapacityFact as CapacityFact
 from .capacity.file import capacity_from_json as capacity_from_json, capacity_to_json as capacity_to_json
+from .capacity.from_holds import capacity_from_holds as capacity_from_holds
+from .capacity.from_repetitions import capacity_from_repetitions as capacity_from_repetitions
+from .capacity.from_table import capacity_from_table as capacity_from_table
 from .capacity.hold_plan import WARM_UP as WARM_UP, HoldPlan as HoldPlan, plan_holds as plan_holds
 from .capacity.holds import (
     REPETITION_RANGE_RAD as REPETITION_RANGE_RAD,
@@ -12,68 +11,67 @@ from .capacity.holds import (
     find_holds as find_holds,
     strong_efforts as strong_efforts,
 )
-from .capacity.sides import SideDifference as SideDifference, compare_sides as compare_sides
-from .clients.cautions import (
-    ESTIMATE as ESTIMATE,
-    HELP_BY_HAND as HELP_BY_HAND,
-    MAXIMAL_EFFORT as MAXIMAL_EFFORT,
-    PAIN_IN_A_HOLD as PAIN_IN_A_HOLD,
+from .capacity.sides import (
+    CapacitySideDifference as CapacitySideDifference,
+    compare_capacity_sides as compare_capacity_sides,
 )
+from .cautions import Caution as Caution
 from .clients.folder import (
     ClientFolder as ClientFolder,
     ClientRecord as ClientRecord,
     SessionRecord as SessionRecord,
 )
-from .clients.history import changes as changes
+from .clients.history import ValueChange as ValueChange, latest_changes as latest_changes
 from .errors import (
     CapacityError as CapacityError,
     ClientFileError as ClientFileError,
     CoachingError as CoachingError,
     OverlapError as OverlapError,
 )
+from .hands.delivered import (
+    DeliveredHelp as DeliveredHelp,
+    HalfRepetitionHelp as HalfRepetitionHelp,
+    Phase as Phase,
+)
 from .hands.effort import (
     RepetitionEffort as RepetitionEffort,
     SetEffort as SetEffort,
     set_effort as set_effort,
 )
-from .hands.given_help import (
-    DeliveredHelp as DeliveredHelp,
-    DeliveredPass as DeliveredPass,
-    Phase as Phase,
-    delivered_help as delivered_help,
-)
+from .hands.given_help import delivered_help as delivered_help
+from .hands.hand import FEELABLE_N as FEELABLE_N, STEADY_HAND_N as STEADY_HAND_N
 from .hands.help_plan import (
-    FEELABLE_N as FEELABLE_N,
-    STEADY_HAND_N as STEADY_HAND_N,
+    Course as Course,
+    HandAction as HandAction,
     HelpPlan as HelpPlan,
     HelpStretch as HelpStretch,
     plan_help as plan_help,
 )
-from .hands.motion import Motion as Motion, motion_of as motion_of
-from .match.load_line import LoadLine as LoadLine
+from .hands.motion import PersonMotion as PersonMotion, person_motion as person_motion
+from .match.facts import MatchFact as MatchFact
+from .match.load_line import AddedForce as AddedForce, LoadLine as LoadLine
+from .match.loads import (
+    LoadLimit as LoadLimit,
+    greatest_load as greatest_load,
+    load_for_demand as load_for_demand,
+)
 from .match.match import (
     UNDER_CHALLENGED as UNDER_CHALLENGED,
     Match as Match,
-    load_for_demand as load_for_demand,
     match_capacity as match_capacity,
 )
 from .match.repetitions_to_failure import (
+    TRUSTED_REPETITIONS as TRUSTED_REPETITIONS,
     RepetitionRange as RepetitionRange,
     brzycki as brzycki,
     epley as epley,
-    full_against_short as full_against_short,
-    repetitions_at as repetitions_at,
-    shortening_words as shortening_words,
 )
 from .match.what_if import (
-    AddedForce as AddedForce,
-    LoadLimit as LoadLimit,
+    Change as Change,
+    ChangeKind as ChangeKind,
     WhatIf as WhatIf,
     compare_changes as compare_changes,
-    greatest_load as greatest_load,
     inertia_swing_n as inertia_swing_n,
-    with_added as with_added,
-    within as within,
 )
 from .statistics.profile_difference import (
     SAME_LOAD_KG as SAME_LOAD_KG,
@@ -82,7 +80,76 @@ from .statistics.profile_difference import (
 )
 from .statistics.reliability import (
     Repeatability as Repeatability,
-    change_in_words as change_in_words,
     minimal_difference as minimal_difference,
     repeatability as repeatability,
 )
+
+__all__ = [
+    "FEELABLE_N",
+    "REPETITION_RANGE_RAD",
+    "SAME_LOAD_KG",
+    "STEADY_HAND_N",
+    "TRUSTED_REPETITIONS",
+    "UNDER_CHALLENGED",
+    "WARM_UP",
+    "AddedForce",
+    "CapacityCurve",
+    "CapacityError",
+    "CapacityFact",
+    "CapacitySideDifference",
+    "CapacitySource",
+    "Caution",
+    "Change",
+    "ChangeKind",
+    "ClientFileError",
+    "ClientFolder",
+    "ClientRecord",
+    "CoachingError",
+    "Course",
+    "DeliveredHelp",
+    "HalfRepetitionHelp",
+    "HandAction",
+    "HelpPlan",
+    "HelpStretch",
+    "Hold",
+    "HoldPlan",
+    "LoadLimit",
+    "LoadLine",
+    "Match",
+    "MatchFact",
+    "OverlapError",
+    "PersonMotion",
+    "Phase",
+    "ProfileDifference",
+    "Repeatability",
+    "RepetitionEffort",
+    "RepetitionRange",
+    "SessionRecord",
+    "SetEffort",
+    "ValueChange",
+    "WhatIf",
+    "brzycki",
+    "capacity_from_holds",
+    "capacity_from_json",
+    "capacity_from_repetitions",
+    "capacity_from_table",
+    "capacity_to_json",
+    "compare_capacity_sides",
+    "compare_changes",
+    "delivered_help",
+    "epley",
+    "find_holds",
+    "greatest_load",
+    "inertia_swing_n",
+    "latest_changes",
+    "load_for_demand",
+    "match_capacity",
+    "minimal_difference",
+    "person_motion",
+    "plan_help",
+    "plan_holds",
+    "profile_difference",
+    "repeatability",
+    "set_effort",
+    "strong_efforts",
+]

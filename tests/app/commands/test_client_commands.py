@@ -69,8 +69,9 @@ def test_client_runs_out_in_the_shortened_position_and_the_plan_helps_there(felt
         feltload("client", "plan", row, capacity, "--load", "40 kg", "--target", "0.7", "--json").out
     )
     assert planned["help_n"][0] < -20.0 and 10.0 < planned["help_n"][-1] < 50.0
-    assert "add resistance" in planned["words"][0]
-    assert "help, building up" in planned["words"][-1]
+    first, last = planned["stretches"][0], planned["stretches"][-1]
+    assert first["action"] == "resist"
+    assert (last["action"], last["course"]) == ("help", "building-up")
 
 
 @pytest.mark.parametrize(
@@ -133,7 +134,8 @@ def test_folder_is_made_kept_in_and_deleted(feltload, recordings, tmp_path):
         )
         assert done.code == 0, done.err
     history = feltload("client", "history", folder, "--json")
-    assert "within measurement noise" in " ".join(json.loads(history.out)["changes"])
+    (change,) = json.loads(history.out)["changes"]
+    assert change["beyond_noise"] is False
     feltload("client", "delete", folder).one_line_error("--yes")
     assert folder.is_dir()
     assert feltload("client", "delete", folder, "--yes").code == 0

@@ -9,6 +9,7 @@ import pytest
 
 from feltload.coaching import (
     CapacityError,
+    CapacityFact,
     Hold,
     capacity_from_holds,
     capacity_from_repetitions,
@@ -41,18 +42,33 @@ def _hold_session(
 
 def test_holds_are_found_with_their_best_steady_second() -> None:
     time, angle, force = _hold_session([-20, 0, 20, 40])
-    holds, warnings = find_holds(time, angle, force)
+    holds, left_out = find_holds(time, angle, force)
     assert [round(np.rad2deg(h.angle_rad)) for h in holds] == [-20, 0, 20, 40]
     assert [h.order for h in holds] == [1, 2, 3, 4]
-    assert not warnings
+    assert left_out == ()
     for hold in holds:
         assert hold.force_n == pytest.approx(float(_true_n(np.array(hold.angle_rad))), rel=0.04)
 
 
 def test_a_hold_with_the_lever_moving_is_left_out_and_named() -> None:
     time, angle, force = _hold_session([-20, 0, 20], moving_deg=12.0)
-    with pytest.raises(CapacityError, match=r"lever moved \d"):
+    with pytest.raises(CapacityError, match=r"effort at \d+\.\d s is no hold: the lever moved \d"):
         find_holds(time, angle, force)
+
+
+def test_an_effort_that_moved_is_left_out_beside_good_holds() -> None:
+    still = _hold_session([-20, 0, 20])
+    moved = _hold_session([35], moving_deg=12.0)
+    time = np.concatenate([still[0], still[0][-1] + 0.01 + moved[0]])
+    holds, left_out = find_holds(
+        time, np.concatenate([still[1], moved[1]]), np.concatenate([still[2], moved[2]])
+    )
+    assert len(holds) == 3
+    (fact,) = left_out
+    assert fact.kind == CapacityFact.HOLD_MOVED
+    # 12 degrees in the 4 s of the effort: 3 degrees in a second.
+    assert np.rad2deg(fact.figure("movement_rad")) == pytest.approx(3.0, abs=0.1)
+    assert fact.span_s is not None and fact.span_s[0] > still[0][-1]
 
 
 def test_band_covers_the_persons_strength_between_the_positions() -> None:
@@ -68,13 +84,13 @@ def test_band_covers_the_persons_strength_between_the_positions() -> None:
             for i, d in enumerate(degrees)
         ]
         curve = capacity_from_holds(holds)
-        inside.append(np.abs(curve.force_n - _true_n(curve.angle_rad)) <= 2 * curve.u_n)
+        inside.append(np.abs(curve.force_n - _true_n(curve.angle_rad)) <= curve.u95_n)
     assert 0.88 <= float(np.mean(inside)) <= 1.0
 
 
 def test_two_positions_say_what_cannot_be_said() -> None:
     holds = [Hold(0.0, 400.0, 1, 0, 1, 0), Hold(0.5, 300.0, 1, 9, 2, 0)]
-    with pytest.raises(CapacityError, match=r"2 position.*cannot be told"):
+    with pytest.raises(CapacityError, match=r"2 position.*cannot be determined"):
         capacity_from_holds(holds)
 
 
@@ -82,7 +98,8 @@ def test_painful_positions_are_never_used() -> None:
     holds = [Hold(np.deg2rad(d), 400.0, 1, 0, i, 0) for i, d in enumerate((-20, 0, 20, 40), start=1)]
     curve = capacity_from_holds(holds, painful=[(np.deg2rad(35), np.deg2rad(60))])
     assert np.rad2deg(curve.angle_rad[-1]) == pytest.approx(20)
-    assert any("painful" in w for w in curve.warnings)
+    (unused,) = [fact for fact in curve.warnings if fact.kind == CapacityFact.PAINFUL_HOLDS_UNUSED]
+    assert unused.figure("count") == 1
 
 
 def test_fatigue_between_tries_is_noted() -> None:
@@ -91,7 +108,9 @@ def test_fatigue_between_tries_is_noted() -> None:
         for again in (0, 1)
         for i, d in enumerate((-20, 0, 20), start=1)
     ]
-    assert any("rest longer" in w for w in capacity_from_holds(holds).warnings)
+    assert CapacityFact.LATER_TRIES_WEAKER in [fact.kind for fact in capacity_from_holds(holds).warnings]
+    rested = [Hold(np.deg2rad(d), 400.0, 1, 0, i, 0) for i, d in enumerate((-20, 0, 20, -20, 0, 20), start=1)]
+    assert capacity_from_holds(rested).warnings == ()
 
 
 def test_envelope_of_slow_repetitions() -> None:
@@ -114,7 +133,7 @@ def test_nothing_outside_what_was_measured() -> None:
         ("angle_deg\n1\n", "force_n is missing"),
         ("angle_deg,force_n\n1,2\n2,3\n", "fewer than three"),
         ("angle_deg,force_n\n1,2\nx,3\n3,4\n", "row 3"),
-        ("angle_deg,force_n\n1,2\n1,3\n3,4\n", "twice"),
+        ("angle_deg,force_n\n1,2\n1,3\n3,4\n", "duplicate angle"),
         ("angle_deg,force_n\n1,2\n2,-3\n3,4\n", "zero or below"),
     ],
 )

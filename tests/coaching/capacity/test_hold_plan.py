@@ -12,27 +12,27 @@ LOW, HIGH = np.deg2rad([-30.0, 32.0])
 
 @pytest.mark.parametrize(("travel_deg", "count"), [(40.0, 5), (62.0, 6), (75.0, 7), (140.0, 7)])
 def test_wider_travel_takes_more_positions_between_five_and_seven(travel_deg, count):
-    found = plan_holds(0.0, np.deg2rad(travel_deg))
-    assert len(found.angle_rad) == count
-    inside = np.sort(found.angle_rad)
+    proposed = plan_holds(0.0, np.deg2rad(travel_deg))
+    assert len(proposed.angle_rad) == count
+    inside = np.sort(proposed.angle_rad)
     assert inside == pytest.approx(np.deg2rad(travel_deg) * np.linspace(0.05, 0.95, count))
 
 
 def test_one_hold_is_far_from_the_one_before():
     """Neighbours are never held one after the other while others are left."""
-    found = plan_holds(LOW, HIGH, count=5)
-    assert found.share == pytest.approx((0.95, 0.05, 0.5, 0.725, 0.275))
-    steps = np.abs(np.diff(found.share))
+    proposed = plan_holds(LOW, HIGH, count=5)
+    assert proposed.share == pytest.approx((0.95, 0.05, 0.5, 0.725, 0.275))
+    steps = np.abs(np.diff(proposed.share))
     assert steps.min() >= 0.22 - 1e-9
-    assert found.duration_s == pytest.approx(2 * 5 * 124.0)
+    assert proposed.duration_s == pytest.approx(2 * 5 * 124.0)
 
 
 def test_painful_positions_are_never_asked_for():
     sore = (np.deg2rad(20.0), np.deg2rad(40.0))
-    found = plan_holds(LOW, HIGH, painful=[sore])
-    assert max(found.angle_rad) < sore[0] - np.deg2rad(2.0)
-    assert len(found.angle_rad) + len(found.left_out_rad) == 6
-    assert min(found.left_out_rad) >= sore[0] - np.deg2rad(2.0)
+    proposed = plan_holds(LOW, HIGH, painful=[sore])
+    assert max(proposed.angle_rad) < sore[0] - np.deg2rad(2.0)
+    assert len(proposed.angle_rad) + len(proposed.left_out_rad) == 6
+    assert min(proposed.left_out_rad) >= sore[0] - np.deg2rad(2.0)
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.coaching import OverlapError, delivered_help
-from feltload.coaching.hands.given_help import on_grid
+from feltload.coaching import OverlapError, Phase, delivered_help
+from feltload.coaching.hands.line_smoothing import smooth_at_angles
 from feltload.emulator import Partner
 from profiled_rigs import profiled, session_on, true_help
 
@@ -43,36 +43,36 @@ def test_known_help_is_recovered_within_two_percent_of_peak(machine: str, sensor
     peak = float(np.nanmax(profile.raising_n))
     for what, partner in HELPS.items():
         motion, run = session_on(profile, reference, sensors, seed, partner=partner)
-        found = delivered_help(profile, motion, 40.0)
-        assert found.helped, what
-        for phase in ("concentric", "eccentric"):
-            true = true_help(run, found.angle_rad, raising=phase == "concentric")
-            error = found.of(phase)[0] - true
+        given = delivered_help(profile, motion, 40.0)
+        assert given.helped, what
+        for phase in Phase:
+            true = true_help(run, given.angle_rad, raising=phase == Phase.CONCENTRIC)
+            error = given.mean_n(phase) - true
             assert np.isfinite(error).mean() > 0.8, (what, phase)
             assert float(np.sqrt(np.nanmean(error**2))) <= 0.02 * peak, (what, phase)
 
 
 def test_no_help_reads_as_zero_within_its_band() -> None:
-    """At least 95 % of the positions of single passes and of the means lie in their band, over 16 rigs."""
-    inside_pass, inside_mean, mistaken, count = [], [], 0, 0
+    """At least 95 % of the positions of single half-repetitions and of the means lie in their band, over 16 rigs."""
+    inside_half, inside_mean, mistaken, count = [], [], 0, 0
     for machine, sensors in RIGS:
         for seed in (500, 501):
             profile, reference = profiled(machine, sensors, seed + _seed(machine))
             motion, _ = session_on(profile, reference, sensors, seed + _seed(machine))
-            found = delivered_help(profile, motion, 40.0)
+            given = delivered_help(profile, motion, 40.0)
             count += 1
-            mistaken += found.helped
-            for one in found.passes:
-                seen = np.isfinite(one.help_n)
-                inside_pass.append((np.abs(one.help_n) <= one.u95_n)[seen])
-            for phase in ("concentric", "eccentric"):
-                mean, u95 = found.of(phase)
+            mistaken += given.helped
+            for half in given.half_repetitions:
+                seen = np.isfinite(half.help_n)
+                inside_half.append((np.abs(half.help_n) <= given.half_repetition_u95_n)[seen])
+            for phase in Phase:
+                mean, u95 = given.mean_n(phase), given.u95_n(phase)
                 seen = np.isfinite(mean)
                 inside_mean.append((np.abs(mean) <= u95)[seen])
             # A band that is right because it is wide would be worth nothing.
-            assert np.nanmedian(found.concentric_u95_n) < 0.015 * float(np.nanmax(profile.raising_n))
+            assert np.nanmedian(given.u95_n(Phase.CONCENTRIC)) < 0.015 * float(np.nanmax(profile.raising_n))
     assert count == 16
-    assert np.concatenate(inside_pass).mean() >= 0.95
+    assert np.concatenate(inside_half).mean() >= 0.95
     assert np.concatenate(inside_mean).mean() >= 0.95
     assert mistaken <= 1
 
@@ -82,15 +82,15 @@ def test_help_in_one_repetition_only_is_seen() -> None:
     motion, _ = session_on(profile, reference, "ordinary", 31)
     start, turn, _ = motion.repetitions[4]
     share = (motion.angle_rad - profile.angle_rad[0]) / np.ptp(profile.angle_rad)
-    given = 30.0 * ((motion.time_s > start) & (motion.time_s < turn) & (share > 0.4) & (share < 0.8))
-    found = delivered_help(profile, replace(motion, force_n=motion.force_n - given), 40.0)
-    assert found.helped
-    largest = max(found.passes, key=lambda p: float(np.nanmax(p.help_n)))
+    hand_n = 30.0 * ((motion.time_s > start) & (motion.time_s < turn) & (share > 0.4) & (share < 0.8))
+    given = delivered_help(profile, replace(motion, force_n=motion.force_n - hand_n), 40.0)
+    assert given.helped
+    largest = max(given.half_repetitions, key=lambda half: float(np.nanmax(half.help_n)))
     assert (largest.repetition, largest.phase) == (4, "concentric")
     assert float(np.nanmax(largest.help_n)) == pytest.approx(30.0, abs=4.0)
 
 
-def test_lost_samples_of_the_arm_are_not_taken_for_help() -> None:
+def test_lost_samples_of_the_arm_are_not_treated_as_help() -> None:
     """A batch of the inertial sensor lost in mid-movement leaves its acceleration unknown there."""
     profile, reference = profiled("lever-row", "cheap", 2)
     motion, run = session_on(profile, reference, "cheap", 2)
@@ -110,9 +110,9 @@ def test_smoothing_onto_the_grid_keeps_straight_lines_and_averages_noise() -> No
     grid = np.deg2rad(np.arange(0.0, 60.0, 1.0))
     generator = np.random.default_rng(4)
     angle = np.sort(generator.uniform(0.05, 0.95, 800))
-    line = on_grid(angle, 3.0 + 20.0 * angle, grid)
+    line = smooth_at_angles(angle, 3.0 + 20.0 * angle, grid)
     seen = np.isfinite(line)
     assert line[seen] == pytest.approx(3.0 + 20.0 * grid[seen], abs=1e-9)
     assert not seen[0] and not seen[-1]
-    noise = on_grid(angle, generator.normal(0.0, 1.0, angle.size), grid)
+    noise = smooth_at_angles(angle, generator.normal(0.0, 1.0, angle.size), grid)
     assert np.nanstd(noise) < 0.5

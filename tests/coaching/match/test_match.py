@@ -10,147 +10,159 @@ import pytest
 from feltload.coaching import (
     AddedForce,
     CapacityCurve,
+    CapacitySource,
+    Caution,
+    Change,
+    ChangeKind,
     CoachingError,
     LoadLine,
+    MatchFact,
     OverlapError,
-    brzycki,
     capacity_from_table,
-    epley,
-    full_against_short,
+    compare_changes,
     greatest_load,
     inertia_swing_n,
     load_for_demand,
-    match_capacity as match,
-    plan_help,
-    repetitions_at,
-    with_added,
-    within,
+    match_capacity,
 )
 from lever_profile import G, lever_profile
-from published_data import published, published_rows
-
-
-def _falling(profile_angle: np.ndarray, first: float = 420.0, last: float = 250.0) -> CapacityCurve:
-    force = np.linspace(first, last, profile_angle.size)
-    return CapacityCurve(profile_angle, force, np.diag((0.02 * force) ** 2), "holds")
-
-
-def test_repetition_formulas() -> None:
-    """Epley 1985 and Brzycki 1993 meet at ten repetitions, 75 % of the maximum (from their formulas)."""
-    given = published("epley_brzycki")
-    assert epley(given["share"]) == pytest.approx(given["repetitions"])
-    assert brzycki(given["share"]) == pytest.approx(given["repetitions"])
-    assert brzycki(1.0) == pytest.approx(1.0)
-    assert epley(1.0) == 0.0
-    with pytest.raises(CoachingError):
-        epley(0.0)
+from made_capacity import made_capacity
+from published_data import published_rows
 
 
 def test_match_is_the_ratio_and_finds_the_limit() -> None:
     profile = lever_profile()
     line = LoadLine.of(profile)
-    capacity = _falling(profile.angle_rad)
-    found = match(line, capacity, 40.0)
+    capacity = made_capacity()
+    matched = match_capacity(line, capacity, 40.0)
     by_hand = (
-        9 * G * 0.38 * np.cos(found.angle_rad) / 0.65 + 40 * G * 0.3 * np.cos(found.angle_rad) / 0.65 + 6.0
-    ) / np.interp(found.angle_rad, profile.angle_rad, capacity.force_n)
-    assert found.demand == pytest.approx(by_hand, rel=1e-3)
-    assert found.limiting_angle_rad == found.angle_rad[np.argmax(by_hand)]
-    assert found.limiting_range_rad[0] <= found.limiting_angle_rad <= found.limiting_range_rad[1]
+        9 * G * 0.38 * np.cos(matched.angle_rad) / 0.65
+        + 40 * G * 0.3 * np.cos(matched.angle_rad) / 0.65
+        + 6.0
+    ) / np.interp(matched.angle_rad, profile.angle_rad, capacity.force_n)
+    assert matched.demand == pytest.approx(by_hand, rel=1e-3)
+    assert matched.limiting_angle_rad == matched.angle_rad[np.argmax(by_hand)]
+    assert matched.limiting_range_rad[0] <= matched.limiting_angle_rad <= matched.limiting_range_rad[1]
 
 
 def test_the_load_for_a_demand_gives_that_demand_back() -> None:
     profile = lever_profile()
     line = LoadLine.of(profile)
-    capacity = _falling(profile.angle_rad)
+    capacity = made_capacity()
     load = load_for_demand(line, capacity, 0.8)
-    assert match(line, capacity, load).limiting_demand == pytest.approx(0.8, abs=1e-4)
+    assert match_capacity(line, capacity, load).limiting_demand == pytest.approx(0.8, abs=1e-4)
 
 
 def test_one_load_cannot_tell_another() -> None:
     profile = lever_profile(loads_kg=(40.0,))
     line = LoadLine.of(profile)
     with pytest.raises(CoachingError, match="record a second load"):
-        match(line, _falling(profile.angle_rad), 30.0)
+        match_capacity(line, made_capacity(), 30.0)
     with pytest.raises(CoachingError, match="record a second load"):
-        load_for_demand(line, _falling(profile.angle_rad), 0.8)
-    assert match(line, _falling(profile.angle_rad), 40.0).limiting_demand > 0
+        load_for_demand(line, made_capacity(), 0.8)
+    assert match_capacity(line, made_capacity(), 40.0).limiting_demand > 0
 
 
 def test_hard_at_the_end_means_fewer_through_it_than_short_of_it() -> None:
-    """With a machine hard at the end, about 15 repetitions short of it, 6 to 8 through it.
-
-    Common practice, no source: sign and rough size only.
-    """
     profile = lever_profile(high_deg=30.0)
     line = LoadLine.of(profile)
-    # Demand rises from 0.62 to 0.8 towards the shortened position.
-    load = line.raising_n(40.0)
+    # The capacity is chosen so that the demand rises towards the shortened position, from 0.55 by 0.64 to 0.80.
     demand = np.interp(profile.angle_rad, np.deg2rad([-25.0, 10.0, 30.0]), [0.55, 0.64, 0.80])
-    force = load / demand
-    capacity = CapacityCurve(profile.angle_rad, force, np.diag((0.005 * force) ** 2), "holds")
-    full, short = full_against_short(match(line, capacity, 40.0), np.deg2rad(12.0))
-    assert 6.0 <= full.middle <= 8.5
-    assert 13.0 <= short.middle <= 17.0
+    force = line.raising_n(40.0) / demand
+    capacity = CapacityCurve(profile.angle_rad, force, np.diag((0.005 * force) ** 2), CapacitySource.HOLDS)
+    matched = match_capacity(line, capacity, 40.0)
+    full, short = matched.repetitions, matched.repetitions_up_to(np.deg2rad(12.0))
+    assert full.demand == pytest.approx(0.80, abs=1e-6)
+    # A tenth of the way from 0.64 to 0.80.
+    assert short.demand == pytest.approx(0.656, abs=1e-6)
     assert short.low > full.high
-
-
-def test_repetitions_come_as_a_range() -> None:
-    found = repetitions_at(0.8, 0.03)
-    assert found.low < found.middle < found.high
-    assert str(repetitions_at(1.2, 0.02)) == "none"
+    with pytest.raises(OverlapError, match="before -40°"):
+        matched.repetitions_up_to(np.deg2rad(-40.0))
 
 
 def test_load_above_capacity_everywhere_is_said() -> None:
     profile = lever_profile()
-    found = match(LoadLine.of(profile), _falling(profile.angle_rad, 120.0, 90.0), 40.0)
-    assert any("everywhere" in w for w in found.warnings)
+    matched = match_capacity(LoadLine.of(profile), made_capacity(force_n=(120.0, 90.0)), 40.0)
+    assert [fact.kind for fact in matched.warnings] == [MatchFact.ABOVE_CAPACITY_EVERYWHERE]
+
+
+def test_what_a_match_reports() -> None:
+    profile = lever_profile()
+    line = LoadLine.of(profile)
+    strong = made_capacity(force_n=(2000.0, 900.0))
+    far = match_capacity(line, strong, 70.0).warnings
+    assert [fact.kind for fact in far] == [MatchFact.LOAD_FAR_FROM_MEASURED]
+    assert (far[0].figure("lightest_measured_kg"), far[0].figure("heaviest_measured_kg")) == (20.0, 40.0)
+    partly = match_capacity(line, made_capacity(force_n=(420.0, 120.0)), 40.0)
+    assert [fact.kind for fact in partly.warnings] == [MatchFact.ABOVE_CAPACITY_AT_LIMIT]
+    # Capacity proportional to the load: demand is the same everywhere, so no position is the hardest.
+    force = line.raising_n(40.0) / 0.7
+    even = CapacityCurve(line.angle_rad, force, np.diag((0.03 * force) ** 2), CapacitySource.HOLDS)
+    assert [fact.kind for fact in match_capacity(line, even, 40.0).warnings] == [
+        MatchFact.LIMITING_POSITION_UNCLEAR
+    ]
+
+
+def test_a_match_as_a_table() -> None:
+    matched = match_capacity(LoadLine.of(lever_profile()), made_capacity(), 40.0)
+    table = matched.to_frame()
+    assert table["demand"].to_numpy() == pytest.approx((table["load_n"] / table["capacity_n"]).to_numpy())
+    assert table.loc[table["demand"].idxmax(), "angle_deg"] == pytest.approx(
+        np.rad2deg(matched.limiting_angle_rad)
+    )
 
 
 def test_ranges_that_do_not_overlap() -> None:
     profile = lever_profile()
-    away = CapacityCurve(np.deg2rad(np.linspace(60, 90, 31)), np.full(31, 300.0), np.eye(31), "holds")
+    away = made_capacity(60.0, 90.0)
     with pytest.raises(OverlapError, match="less than 10° in common"):
-        match(LoadLine.of(profile), away, 40.0)
-
-
-def test_plan_is_load_minus_target_times_capacity() -> None:
-    """Help in the shortened position, resistance in the lengthened one (common practice, no source)."""
-    profile = lever_profile()
-    line = LoadLine.of(profile)
-    capacity = _falling(profile.angle_rad, 520.0, 180.0)
-    plan = plan_help(line, capacity, 40.0, 0.7)
-    by_hand = np.interp(plan.angle_rad, profile.angle_rad, line.raising_n(40.0) - 0.7 * capacity.force_n)
-    assert plan.help_n == pytest.approx(by_hand, abs=0.5)
-    assert plan.stretches[0].kind == "resist"
-    assert plan.stretches[-1].kind == "help"
-    assert "help, building up from" in plan.stretches[-1].words()
-    with pytest.raises(CoachingError):
-        plan_help(line, capacity, 40.0, 1.4)
+        match_capacity(LoadLine.of(profile), away, 40.0)
 
 
 def test_what_ifs() -> None:
     profile = lever_profile()
     line = LoadLine.of(profile)
     chain = AddedForce("chain", profile.angle_rad[[0, -1]], np.array([0.0, 60.0]))
-    assert with_added(line, [chain]).raising_n(40.0) - line.raising_n(40.0) == pytest.approx(
+    assert line.with_forces([chain]).raising_n(40.0) - line.raising_n(40.0) == pytest.approx(
         np.linspace(0, 60, profile.angle_rad.size)
     )
-    short = within(line, np.deg2rad(-10), np.deg2rad(20))
+    short = line.cut_to(np.deg2rad(-10), np.deg2rad(20))
     assert np.rad2deg(short.angle_rad[[0, -1]]) == pytest.approx([-10, 20])
     assert short.covariance_at(30.0).shape == (short.angle_rad.size,) * 2
     # Twice as fast is four times the inertia force.
     assert inertia_swing_n(line, 40.0, 1.0) == pytest.approx(4 * inertia_swing_n(line, 40.0, 2.0))
 
 
+def test_changes_beside_what_is() -> None:
+    profile = lever_profile()
+    line, capacity = LoadLine.of(profile), made_capacity()
+    chain = AddedForce("chain", profile.angle_rad[[0, -1]], np.array([0.0, 60.0]))
+    what_ifs = compare_changes(
+        line,
+        capacity,
+        40.0,
+        [
+            Change.plates(line, 30.0),
+            Change.higher_start(line, 40.0, np.deg2rad(-10.0)),
+            Change.shorter_range(line, 40.0, np.deg2rad(20.0)),
+            Change.added_force(line, 40.0, chain),
+        ],
+    )
+    assert [tried.change.kind for tried in what_ifs] == list(ChangeKind)
+    as_it_is, plates, start, stop, added = (tried.match for tried in what_ifs)
+    assert plates.limiting_demand < as_it_is.limiting_demand < added.limiting_demand
+    assert np.rad2deg(start.angle_rad[0]) == pytest.approx(-10.0)
+    assert np.rad2deg(stop.angle_rad[-1]) == pytest.approx(20.0)
+
+
 def test_greatest_load_under_a_limit() -> None:
     profile = lever_profile()
     line = LoadLine.of(profile)
     limit = greatest_load(line, 200.0, np.deg2rad(20), np.deg2rad(40))
-    part = within(line, np.deg2rad(20), np.deg2rad(40))
+    part = line.cut_to(np.deg2rad(20), np.deg2rad(40))
     upper = part.raising_n(limit.load_kg) + 2 * np.sqrt(np.diag(part.covariance_at(limit.load_kg)))
     assert upper.max() == pytest.approx(200.0, abs=0.01)
-    assert "licensed clinician" in limit.caution
+    assert limit.cautions == (Caution.LIMIT_TREATS_NOTHING,)
     with pytest.raises(CoachingError, match="without plates"):
         greatest_load(line, 20.0, np.deg2rad(20), np.deg2rad(40))
 
@@ -200,10 +212,10 @@ def test_published_knee_extension_capacity_run_through_the_match(
     assert capacity.angle_rad[np.argmax(capacity.force_n)] == pytest.approx(-row["C3"], abs=np.deg2rad(1.5))
 
     profile = lever_profile(low_deg=-85.0, high_deg=-12.0)
-    found = match(LoadLine.of(profile), capacity, 40.0)
+    matched = match_capacity(LoadLine.of(profile), capacity, 40.0)
     # A lever grows heavy towards horizontal while the knee grows weak there: the end limits.
-    assert np.rad2deg(found.limiting_angle_rad) > -20.0
-    assert found.evenness < 0.8
+    assert np.rad2deg(matched.limiting_angle_rad) > -20.0
+    assert matched.evenness < 0.8
 
 
 def test_men_of_18_to_25_are_strongest_at_64_9_degrees_of_flexion() -> None:

@@ -10,7 +10,7 @@ from feltload.app.errors import UsageError
 from feltload.app.files.invented import is_invented
 from feltload.app.jobs.reference import reference_of
 from feltload.calibration import Machine, load_machine, parse_machine
-from feltload.coaching import CapacityCurve, Motion, capacity_from_json, motion_of
+from feltload.coaching import CapacityCurve, CapacitySource, PersonMotion, capacity_from_json, person_motion
 from feltload.core import parse_quantity
 from feltload.signal import ProfileEstimate, Session, load_results
 
@@ -29,7 +29,7 @@ def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:
         When it is of another machine.
     """
     curve, machine = capacity_from_json(path)
-    if curve.source != "table" and machine != profile.machine_name:
+    if curve.source != CapacitySource.TABLE and machine != profile.machine_name:
         raise UsageError(
             f"was measured on {machine!r}, the profile is of {profile.machine_name!r}",
             where=str(path),
@@ -57,7 +57,7 @@ def read_sides(left: Path, right: Path) -> tuple[CapacityCurve, CapacityCurve]:
                 remedy="name the left side's file first, then the right side's",
             )
         curves.append(curve)
-        if curve.source != "table":
+        if curve.source != CapacitySource.TABLE:
             machines.append(machine)
     if len(set(machines)) > 1:
         raise UsageError(
@@ -120,7 +120,7 @@ class PersonSession:
 
     Attributes
     ----------
-    motion : Motion
+    motion : PersonMotion
         Force and angle on one clock.
     load_kg : float
     machine : str
@@ -129,7 +129,7 @@ class PersonSession:
         Whether the recording is of an emulated rig.
     """
 
-    motion: Motion
+    motion: PersonMotion
     load_kg: float
     machine: str
     invented: bool
@@ -158,7 +158,7 @@ def read_session(
             remedy="profile the machine that the session was done on",
         )
     session = Session.from_recording(recording, side=side)
-    motion = motion_of(session, reference_of(machine), None if profile is None else profile.lag)
+    motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
     return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording))
 
 

@@ -187,19 +187,10 @@ def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pa
     if not loads_kg:
         return Pair(other.name, None, assumed)
     theirs = other.estimate if by == "angle" else _on_travel_of(first.estimate, other.estimate)
-    found = profile_difference(first.estimate, theirs, common_sources=common)
-    keep = np.array([any(abs(load - one) < SAME_LOAD_KG for one in loads_kg) for load in found.loads_kg])
+    difference = profile_difference(first.estimate, theirs, common_sources=common)
     return Pair(
         other.name,
-        replace(
-            found,
-            loads_kg=found.loads_kg[keep],
-            difference_n=found.difference_n[keep],
-            u95_n=found.u95_n[keep],
-            curve_u95_n=found.curve_u95_n[keep],
-            mean_n=found.mean_n[keep],
-            mean_u95_n=found.mean_u95_n[keep],
-        ),
+        difference.at_loads(loads_kg),
         assumed,
     )
 

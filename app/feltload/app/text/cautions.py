@@ -1,6 +1,13 @@
-"""Usual cautions around a loaded machine, shown wherever they apply."""
+"""Usual cautions around a loaded machine and a person who works at it, shown wherever they apply.
+
+Common practice, no source. They defer to the maker's instructions, local codes, facility rules and licensed practice.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+
+from feltload.coaching import Caution
 
 FIRST_COMES = (
     "The maker's instructions, local codes and the facility's rules come before anything written here."
@@ -17,3 +24,28 @@ BEFORE_USING_THE_RESULT = (
     "Maximal holds need stops that catch the load and a partner who is trained to help.",
     "Stop on pain. This is not a medical device: pain or injury goes to a licensed clinician.",
 )
+
+CAUTIONS: Mapping[Caution, str] = {
+    Caution.MAXIMAL_EFFORT: (
+        "Before a maximal hold: the maker's instructions and the facility's rules come first; check the rated "
+        "capacity of cell, shackles and straps; have a partner beside the machine and the stops set; build up over "
+        "two or three lighter holds; breathe; stop at once on pain."
+    ),
+    Caution.LIMIT_TREATS_NOTHING: (
+        "A limit set here keeps a measured force low between two positions. It treats nothing: pain or an injury "
+        "belongs to a licensed clinician."
+    ),
+    Caution.PAIN_IN_A_HOLD: (
+        "A position that hurts is never held: leave it out with --painful. This is not a medical device; pain or "
+        "injury goes to a licensed clinician."
+    ),
+    Caution.HELP_BY_HAND: (
+        "Help or resistance by hand is given only by someone trained in it, clear of the moving load and its plates, "
+        "and ready to take the load when the client stops."
+    ),
+    Caution.ESTIMATE: (
+        "Repetitions and capacity are estimates with the range shown; the person, the day and the rest taken matter "
+        "as much as the numbers."
+    ),
+}
+"""Words of the cautions that results of `feltload.coaching` carry."""

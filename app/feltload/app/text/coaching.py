@@ -4,7 +4,50 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from feltload.app.text.common import Sentence
+import numpy as np
 
-SENTENCES: Mapping[str, Sentence] = {}
+from feltload.app.text.common import Sentence
+from feltload.app.text.numbers import load_text
+from feltload.coaching import CapacityFact, MatchFact
+from feltload.core import Fact
+
+
+def _hold_moved(fact: Fact) -> str:
+    start = f"effort at {fact.span_s[0]:.1f} s" if fact.span_s is not None else "an effort"
+    return (
+        f"{start} left out: the lever moved {np.rad2deg(fact.figure('movement_rad')):.1f}° within its steadiest "
+        "second; fix the arm against a stop or overload it, and hold again"
+    )
+
+
+def _load_far(fact: Fact) -> str:
+    lightest, heaviest = (
+        load_text(fact.figure(f"{which}_measured_kg")) for which in ("lightest", "heaviest")
+    )
+    measured = lightest if lightest == heaviest else f"{lightest} to {heaviest}"
+    return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    CapacityFact.HOLD_MOVED: _hold_moved,
+    CapacityFact.PAINFUL_HOLDS_UNUSED: lambda fact: (
+        f"{fact.figure('count'):.0f} hold(s) at positions marked painful were not used"
+    ),
+    CapacityFact.SPREAD_OF_TRIES_ASSUMED: lambda fact: (
+        f"one try at each position: a spread of {100 * fact.figure('spread'):.0f} % between tries is assumed"
+    ),
+    CapacityFact.LATER_TRIES_WEAKER: lambda _: (
+        "later tries are weaker than earlier ones at the same position: rest longer between holds"
+    ),
+    MatchFact.LOAD_FAR_FROM_MEASURED: _load_far,
+    MatchFact.ABOVE_CAPACITY_EVERYWHERE: lambda _: (
+        "this load is above the capacity everywhere: no repetition is to be expected with it"
+    ),
+    MatchFact.ABOVE_CAPACITY_AT_LIMIT: lambda _: (
+        "this load is above the capacity at the limiting position: the client stops before it"
+    ),
+    MatchFact.LIMITING_POSITION_UNCLEAR: lambda _: (
+        "demand is so even, or so uncertain, that the limiting position cannot be determined"
+    ),
+}
 """Kind -> what is said of it."""

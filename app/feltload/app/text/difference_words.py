@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +26,7 @@ def difference_words(
     together: str,
     place: Place = degrees,
 ) -> str:
-    """One sentence about the load `k`: which is heavier where, or that it cannot be told.
+    """One sentence about the load `k`: which is heavier where, or that they do not differ.
 
     Parameters
     ----------
@@ -42,33 +42,30 @@ def difference_words(
     values, band = difference.difference_n[k], difference.curve_u95_n[k]
     load = load_text(float(difference.loads_kg[k]))
 
-    def most(among: Flags) -> str:
-        at = int(np.argmax(np.where(among, np.abs(values), -1.0)))
-        where = place(float(difference.angle_rad[at]))
-        return f"{where}: by {force_text(float(abs(values[at])))}, ± {newtons(float(band[at]))} N"
+    def at(index: int) -> str:
+        return place(float(difference.angle_rad[index]))
 
-    told = difference.established[k]
-    if not np.any(told):
+    def most(among: Flags) -> str:
+        greatest = int(np.argmax(np.where(among, np.abs(values), -1.0)))
+        return f"{at(greatest)}: by {force_text(float(abs(values[greatest])))}, ± {newtons(float(band[greatest]))} N"
+
+    established = difference.established[k]
+    if not np.any(established):
         return (
             f"With {load}, {together} differ by no more than the measurement can tell "
-            f"(most at {most(np.ones_like(told))})."
+            f"(most at {most(np.ones_like(established))})."
         )
     parts = []
-    for name, among in ((first, told & (values > 0)), (second, told & (values < 0))):
+    for name, among in ((first, established & (values > 0)), (second, established & (values < 0))):
         if np.any(among):
             ends = [
                 "over all of the shared travel"
-                if b - a == among.size - 1
-                else f"from {place(float(difference.angle_rad[a]))} to {place(float(difference.angle_rad[b]))}"
-                for a, b in stretches(among)
+                if stop - begin == among.size
+                else f"from {at(begin)} to {at(stop - 1)}"
+                for begin, stop in runs_of_true(among)
             ]
             parts.append(f"{name} is the heavier one {listed(ends)}, most at {most(among)}")
     return f"With {load}, {'; '.join(parts)}."
-
-
-def stretches(among: Flags) -> Sequence[tuple[int, int]]:
-    """First and last index of every run of true values."""
-    return [(first, stop - 1) for first, stop in runs_of_true(among)]
 
 
 def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:

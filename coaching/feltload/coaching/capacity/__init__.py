@@ -1,5 +1,5 @@
 """What a person can produce: holds, repetitions or a table to a capacity curve.
 
-In: Holds, maximal repetitions, tables.
-Out: Capacity by angle with its band.
+In: A recorded session of holds or maximal repetitions, or a table.
+Out: Capacity by angle with its covariance; where to hold; left against right.
 """

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import Any
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from feltload.coaching.capacity.capacity import CapacityCurve
+from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.errors import CapacityError
+from feltload.core import Fact
 
 
 class _HoldRecord(BaseModel):
@@ -28,14 +29,15 @@ class _CapacityRecord(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     machine: str
-    source: Literal["holds", "slow repetitions", "table"]
+    source: CapacitySource
     side: str | None
     angle_deg: list[float]
     force_n: list[float]
     u_n: list[float]
     covariance_n2: list[list[float]]
     holds: list[_HoldRecord]
-    warnings: list[str]
+    warnings: list[str | dict[str, Any]]
+    """Facts; sentences in files of older formats."""
     invented: bool = False
 
 
@@ -51,16 +53,16 @@ def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
         covariance_n2=curve.covariance_n2.round(6).tolist(),
         holds=[
             _HoldRecord(
-                angle_deg=float(np.rad2deg(h.angle_rad)),
-                force_n=h.force_n,
-                u_n=h.u_n,
-                start_s=h.start_s,
-                order=h.order,
-                movement_deg=float(np.rad2deg(h.movement_rad)),
+                angle_deg=float(np.rad2deg(hold.angle_rad)),
+                force_n=hold.force_n,
+                u_n=hold.u_n,
+                start_s=hold.start_s,
+                order=hold.order,
+                movement_deg=float(np.rad2deg(hold.movement_rad)),
             )
-            for h in curve.holds
+            for hold in curve.holds
         ],
-        warnings=list(curve.warnings),
+        warnings=[fact.to_dict() for fact in curve.warnings],
         invented=curve.invented,
     )
     return record.model_dump_json(indent=1)
@@ -81,7 +83,7 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         raise CapacityError(
             f"cannot be read ({error.strerror})",
             where=where,
-            remedy="make one with: feltload client capacity",
+            remedy="create one with: feltload client capacity",
         ) from None
     except (ValidationError, UnicodeDecodeError) as error:
         detail = "it is not text"
@@ -89,23 +91,36 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
             first = error.errors()[0]
             detail = f"{'.'.join(str(p) for p in first['loc']) or 'the file'}: {first['msg']}"
         raise CapacityError(
-            f"not a capacity file ({detail})", where=where, remedy="make one with: feltload client capacity"
+            f"not a capacity file ({detail})", where=where, remedy="create one with: feltload client capacity"
         ) from None
     n = len(record.angle_deg)
     if n < 2 or len(record.force_n) != n or np.shape(record.covariance_n2) != (n, n):
-        raise CapacityError("its curves differ in length", where=where, remedy="make it anew")
-    holds = tuple(
-        Hold(np.deg2rad(h.angle_deg), h.force_n, h.u_n, h.start_s, h.order, np.deg2rad(h.movement_deg))
-        for h in record.holds
-    )
+        raise CapacityError("its curves differ in length", where=where, remedy="recreate it")
+    try:
+        warnings = tuple(Fact.from_dict(fact) for fact in record.warnings)
+    except (KeyError, TypeError, ValueError) as error:
+        raise CapacityError(
+            f"warnings: one is no fact ({error})", where=where, remedy="recreate it"
+        ) from None
     curve = CapacityCurve(
-        np.deg2rad(record.angle_deg),
-        np.array(record.force_n),
-        np.array(record.covariance_n2),
-        record.source,
-        holds,
-        record.side,
-        tuple(record.warnings),
-        record.invented,
+        angle_rad=np.deg2rad(record.angle_deg),
+        force_n=np.array(record.force_n),
+        covariance_n2=np.array(record.covariance_n2),
+        source=record.source,
+        holds=tuple(_hold_of(hold) for hold in record.holds),
+        side=record.side,
+        warnings=warnings,
+        invented=record.invented,
     )
     return curve, record.machine
+
+
+def _hold_of(record: _HoldRecord) -> Hold:
+    return Hold(
+        angle_rad=float(np.deg2rad(record.angle_deg)),
+        force_n=record.force_n,
+        u_n=record.u_n,
+        start_s=record.start_s,
+        order=record.order,
+        movement_rad=float(np.deg2rad(record.movement_deg)),
+    )

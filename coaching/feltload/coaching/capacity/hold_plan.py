@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.coaching.capacity.capacity import FEWEST_POSITIONS
+from feltload.coaching.capacity.from_holds import FEWEST_POSITIONS
+from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CapacityError
 
 MOST_POSITIONS = 7
@@ -34,8 +35,8 @@ class HoldPlan:
     ----------
     angle_rad : tuple of float
         Lever angles, in order of holding.
-    share : tuple of float
-        The same as parts of the measured travel, 0 at its start.
+    travel_rad : tuple of float
+        Both ends of the measured travel.
     left_out_rad : tuple of float
         Positions marked painful, or too near to one, which are not asked for.
     rounds : int
@@ -44,11 +45,22 @@ class HoldPlan:
     """
 
     angle_rad: tuple[float, ...]
-    share: tuple[float, ...]
+    travel_rad: tuple[float, float]
     left_out_rad: tuple[float, ...]
     rounds: int = ROUNDS
     hold_s: float = HOLD_S
     rest_s: float = REST_S
+
+    @property
+    def share(self) -> tuple[float, ...]:
+        """The positions as parts of the measured travel, 0 at its start."""
+        low, high = self.travel_rad
+        return tuple((angle - low) / (high - low) for angle in self.angle_rad)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What comes before the first hold."""
+        return Caution.MAXIMAL_EFFORT, Caution.PAIN_IN_A_HOLD
 
     @property
     def duration_s(self) -> float:
@@ -87,25 +99,27 @@ def plan_holds(
             f"{count} positions are too {'few for a curve' if count < FEWEST_POSITIONS else 'many for one day'}",
             remedy=f"choose {FEWEST_POSITIONS} to {MOST_POSITIONS}",
         )
-    shares = np.linspace(END_SHARE, 1.0 - END_SHARE, count)
-    angles = low_rad + shares * (high_rad - low_rad)
+    angles = low_rad + np.linspace(END_SHARE, 1.0 - END_SHARE, count) * (high_rad - low_rad)
     sore = np.array(
-        [any(low - SORE_MARGIN_RAD <= a <= high + SORE_MARGIN_RAD for low, high in painful) for a in angles]
+        [
+            any(low - SORE_MARGIN_RAD <= angle <= high + SORE_MARGIN_RAD for low, high in painful)
+            for angle in angles
+        ]
     )
     if np.count_nonzero(~sore) < FEWEST_POSITIONS:
         raise CapacityError(
             f"only {np.count_nonzero(~sore)} position(s) are left beside those marked painful, too few for a curve",
             remedy="leave maximal holds out until a licensed clinician has seen to the pain",
         )
-    order = _far_apart(angles[~sore])
+    order = _order_far_apart(angles[~sore])
     return HoldPlan(
-        angle_rad=tuple(float(a) for a in angles[~sore][order]),
-        share=tuple(float(s) for s in shares[~sore][order]),
-        left_out_rad=tuple(float(a) for a in angles[sore]),
+        angle_rad=tuple(float(angle) for angle in angles[~sore][order]),
+        travel_rad=(low_rad, high_rad),
+        left_out_rad=tuple(float(angle) for angle in angles[sore]),
     )
 
 
-def _far_apart(angle: np.ndarray) -> list[int]:
+def _order_far_apart(angle: np.ndarray) -> list[int]:
     """Both ends first, then always the position farthest from those held already; ties by the one held last."""
     order = [angle.size - 1, 0]
     while len(order) < angle.size:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from feltload.coaching.capacity.facts import CapacityFact
 from feltload.coaching.errors import CapacityError
-from feltload.core import Floats, runs_of_true
+from feltload.core import Fact, Floats, runs_of_true
 
 REPETITION_RANGE_RAD = np.deg2rad(15.0)
 """An effort through more travel than this is a repetition, not a hold that gave way."""
@@ -52,7 +54,7 @@ def find_holds(
     window_s: float = 1.0,
     threshold: float = STRONG_SHARE,
     still_rad: float = np.deg2rad(1.5),
-) -> tuple[tuple[Hold, ...], tuple[str, ...]]:
+) -> tuple[tuple[Hold, ...], tuple[Fact, ...]]:
     """Find isometric holds and the best steady second of each.
 
     Parameters
@@ -70,8 +72,8 @@ def find_holds(
     -------
     holds : tuple of Hold
         In order of time.
-    warnings : tuple of str
-        Efforts left out, with the reason. Repetitions, which move on purpose, are no failed holds.
+    left_out : tuple of Fact
+        Efforts that are no holds (`CapacityFact.HOLD_MOVED`). Repetitions, which move on purpose, are no failed holds.
 
     Raises
     ------
@@ -85,13 +87,13 @@ def find_holds(
     step_s = float(np.median(np.diff(time_s)))
     width = max(2, round(window_s / step_s))
     holds: list[Hold] = []
-    warnings: list[str] = []
-    moved = 0
+    left_out: list[Fact] = []
+    repetitions = 0
     for first, last in strong_efforts(force_n, threshold):
         if last - first < width:
             continue
         if np.ptp(angle_rad[first:last]) > REPETITION_RANGE_RAD:
-            moved += 1
+            repetitions += 1
             continue
         windows = np.lib.stride_tricks.sliding_window_view(force_n[first:last], width)
         angles = np.lib.stride_tricks.sliding_window_view(angle_rad[first:last], width)
@@ -99,10 +101,12 @@ def find_holds(
         mean = windows.mean(axis=1)
         still = movement <= still_rad
         if not still.any():
-            warnings.append(
-                f"effort at {time_s[first]:.1f} s left out: the lever moved "
-                f"{np.rad2deg(movement.min()):.1f}° within its steadiest second; "
-                "fix the arm against a stop or overload it, and hold again"
+            left_out.append(
+                Fact(
+                    CapacityFact.HOLD_MOVED,
+                    span_s=(float(time_s[first]), float(time_s[last - 1])),
+                    figures={"movement_rad": float(movement.min())},
+                )
             )
             continue
         best = int(np.argmax(np.where(still, mean, -np.inf)))
@@ -119,12 +123,21 @@ def find_holds(
             )
         )
     if not holds:
-        reason = "only moving repetitions were found" if moved else "no effort of a second or more was found"
         raise CapacityError(
-            warnings[0] if warnings else reason,
+            _why_no_hold(left_out, repetitions),
             remedy="hold each position 3 to 5 s as strongly as you can, with the arm fixed or overloaded",
         )
-    return tuple(holds), tuple(warnings)
+    return tuple(holds), tuple(left_out)
+
+
+def _why_no_hold(left_out: Sequence[Fact], repetitions: int) -> str:
+    if left_out and left_out[0].span_s is not None:
+        moved_deg = np.rad2deg(left_out[0].figure("movement_rad"))
+        return (
+            f"the effort at {left_out[0].span_s[0]:.1f} s is no hold: the lever moved {moved_deg:.1f}° within its "
+            "steadiest second"
+        )
+    return "only moving repetitions were found" if repetitions else "no effort of a second or more was found"
 
 
 def strong_efforts(force_n: Floats, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:

@@ -3,55 +3,77 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.coaching.capacity.capacity import CapacityCurve
+from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
+from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import OverlapError
-from feltload.core import Floats, degrees
+from feltload.core import EXPANDED_COVERAGE_K, Floats
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
-class SideDifference:
+class CapacitySideDifference:
     """Right minus left, as a part of their mean.
 
     Attributes
     ----------
-    angle_rad, difference, u95 : ndarray, shape (n,)
-        Where both are known; half-width of the 95 % band.
-    mean, mean_u95 : float
-        Over the travel.
+    angle_rad, difference : ndarray, shape (n,)
+        Where both are known.
+    covariance : ndarray, shape (n, n)
+        Of `difference`.
     """
 
     angle_rad: Floats
     difference: Floats
-    u95: Floats
-    mean: float
-    mean_u95: float
+    covariance: Floats
 
-    def words(self) -> str:
-        """One sentence; whether the sides differ by more than was measured. Never a medical claim."""
-        size = f"{100 * abs(self.mean):.0f} % ± {100 * self.mean_u95:.0f} %"
-        if abs(self.mean) <= self.mean_u95:
-            return f"Left and right differ by no more than the measurement can tell ({size})."
-        return f"The {'right' if self.mean > 0 else 'left'} side is stronger, by {size} on the whole."
+    @property
+    def u95(self) -> Floats:
+        """Expanded uncertainty of `difference` (k = 2, about 95 %), shape (n,)."""
+        return EXPANDED_COVERAGE_K * np.sqrt(np.clip(np.diag(self.covariance), 0.0, None))
 
-    def where_words(self) -> str:
-        """One sentence: where they differ most, as far as that can be told."""
-        sure = np.abs(self.difference) > self.u95
-        span = f"{degrees(float(self.angle_rad[0]))} to {degrees(float(self.angle_rad[-1]))}"
-        if not sure.any():
-            return f"At no position from {span} is a difference beyond the measurement's uncertainty."
-        most = int(np.argmax(np.where(sure, np.abs(self.difference), -np.inf)))
-        return (
-            f"Most at {degrees(float(self.angle_rad[most]))} (of {span}): the "
-            f"{'right' if self.difference[most] > 0 else 'left'} side has {100 * abs(self.difference[most]):.0f} % ± "
-            f"{100 * self.u95[most]:.0f} % more."
+    @property
+    def mean(self) -> float:
+        """Over the travel."""
+        return float(self.difference.mean())
+
+    @property
+    def mean_u95(self) -> float:
+        """Expanded uncertainty of `mean` (k = 2)."""
+        return EXPANDED_COVERAGE_K * float(np.sqrt(self.covariance.mean()))
+
+    @property
+    def differs(self) -> bool:
+        """Whether the sides differ, on the mean, by more than was measured."""
+        return abs(self.mean) > self.mean_u95
+
+    @property
+    def greatest(self) -> int | None:
+        """Index of the greatest difference beyond its uncertainty; None where there is none."""
+        beyond = np.abs(self.difference) > self.u95
+        return int(np.argmax(np.where(beyond, np.abs(self.difference), -np.inf))) if beyond.any() else None
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What goes with reading it."""
+        return (Caution.ESTIMATE,)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row an angle: ``angle_deg, difference, u95``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {"angle_deg": np.rad2deg(self.angle_rad), "difference": self.difference, "u95": self.u95}
         )
 
 
-def compare_sides(left: CapacityCurve, right: CapacityCurve) -> SideDifference:
+def compare_capacity_sides(left: CapacityCurve, right: CapacityCurve) -> CapacitySideDifference:
     """Compare the two sides over the travel that both were measured at.
 
     Raises
@@ -65,18 +87,11 @@ def compare_sides(left: CapacityCurve, right: CapacityCurve) -> SideDifference:
             f"left and right share less than {np.rad2deg(SMALLEST_OVERLAP_RAD):.0f}° of travel",
             remedy="hold at the same positions on both sides",
         )
-    (a, cov_a), (b, cov_b) = left.at(angle), right.at(angle)
-    middle = 0.5 * (a + b)
-    # d(difference)/da = -b / middle**2, d/db = a / middle**2.
+    (left_n, left_covariance), (right_n, right_covariance) = left.at(angle), right.at(angle)
+    middle = 0.5 * (left_n + right_n)
+    # d(difference)/d(left) = -right / middle**2, d(difference)/d(right) = left / middle**2.
     covariance = (
-        np.outer(b, b) / np.outer(middle**2, middle**2) * cov_a
-        + np.outer(a, a) / np.outer(middle**2, middle**2) * cov_b
+        np.outer(right_n, right_n) / np.outer(middle**2, middle**2) * left_covariance
+        + np.outer(left_n, left_n) / np.outer(middle**2, middle**2) * right_covariance
     )
-    difference = (b - a) / middle
-    return SideDifference(
-        angle_rad=angle,
-        difference=difference,
-        u95=2.0 * np.sqrt(np.clip(np.diag(covariance), 0.0, None)),
-        mean=float(difference.mean()),
-        mean_u95=2.0 * float(np.sqrt(covariance.mean())),
-    )
+    return CapacitySideDifference(angle, (right_n - left_n) / middle, covariance)

@@ -1,5 +1,5 @@
-"""A client's folder: sessions, history, and the cautions that go with the work.
+"""A client's folder: results kept over time, and whether one changed by more than noise.
 
-In: Sessions of one client.
-Out: Records on disk; change against measurement noise.
+In: Results of one client, each with its date.
+Out: Records on disk; changes against measurement noise.
 """

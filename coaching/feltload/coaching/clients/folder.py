@@ -66,7 +66,7 @@ class ClientFolder:
 
     @classmethod
     def create(cls, parent: Path, *, code: str | None = None, note: str = "") -> ClientFolder:
-        """Make a folder named by a code; a fresh random one by default, so that no name is needed.
+        """Create a folder named by a code; a fresh random one by default, so that no name is needed.
 
         Raises
         ------
@@ -78,14 +78,15 @@ class ClientFolder:
             raise ClientFileError(f"{code!r} cannot be a code", remedy="use letters, figures, - and _ only")
         path = parent / code
         try:
-            path.mkdir(parents=True)
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.mkdir(mode=0o700)
         except FileExistsError:
             raise ClientFileError(
                 "this client exists already", where=str(path), remedy="choose another code"
             ) from None
         except OSError as error:
             raise ClientFileError(
-                f"cannot be made ({error.strerror})",
+                f"cannot be created ({error.strerror})",
                 where=str(path),
                 remedy="choose a folder you may write to",
             ) from error
@@ -107,7 +108,7 @@ class ClientFolder:
             raise ClientFileError(
                 "not a client's folder (client.json is missing)",
                 where=str(path),
-                remedy="make one with: client new",
+                remedy="create one with: feltload client new",
             )
         return cls(path, _read(marker, ClientRecord))
 
@@ -122,8 +123,8 @@ class ClientFolder:
 
     def sessions(self) -> tuple[SessionRecord, ...]:
         """All kept results, oldest first."""
-        found = [_read(p, SessionRecord) for p in self.path.glob("*.json") if p.name != _MARKER]
-        return tuple(sorted(found, key=lambda s: s.date))
+        records = [_read(path, SessionRecord) for path in self.path.glob("*.json") if path.name != _MARKER]
+        return tuple(sorted(records, key=lambda record: record.date))
 
     def delete(self) -> None:
         """Remove the folder and everything in it. There is no copy."""
@@ -146,7 +147,7 @@ def _read(path: Path, model: type[Model]) -> Model:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
         raise ClientFileError(
-            f"{key or 'the file'}: {first['msg']}", where=str(path), remedy="mend it, or remove the file"
+            f"{key or 'the file'}: {first['msg']}", where=str(path), remedy="fix it, or remove the file"
         ) from None
     except OSError as error:
         raise ClientFileError(f"cannot be read ({error.strerror})", where=str(path)) from error

@@ -3,20 +3,44 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.coaching.capacity.capacity import CapacityCurve
+from feltload.coaching.capacity.curve import CapacityCurve
+from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CoachingError
+from feltload.coaching.hands.hand import FEELABLE_N, SHORTEST_STRETCH_RAD, STEADY_HAND_N
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.match import shared_angles
-from feltload.core import Floats, Indices, degrees, force_text
+from feltload.core import EXPANDED_COVERAGE_K, Floats, Indices
 
-FEELABLE_N = 5.0
-"""A hand does not give less than this on purpose (common practice, no source)."""
-STEADY_HAND_N = 100.0
-"""A partner does not hold more than this evenly by hand (common practice, no source)."""
-SHORTEST_STRETCH_RAD = np.deg2rad(5.0)
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+PEAKED = 1.15
+"""A stretch whose greatest force exceeds this many times both ends' has its peak inside (our own convention)."""
+STEADY_SHARE = 0.25
+"""Ends that differ by less than this part of the greatest force count as alike (our own convention)."""
+
+
+class HandAction(StrEnum):
+    """What the partner does."""
+
+    HELP = "help"
+    RESIST = "resist"
+    LEAVE = "leave"
+
+
+class Course(StrEnum):
+    """How the force goes along a stretch."""
+
+    STEADY = "steady"
+    BUILDING_UP = "building-up"
+    EASING_OFF = "easing-off"
+    PEAK_INSIDE = "peak-inside"
 
 
 @dataclass(frozen=True)
@@ -26,7 +50,7 @@ class HelpStretch:
     Attributes
     ----------
     from_rad, to_rad : float
-    kind : {"help", "resist", "leave"}
+    action : HandAction
     mean_n, peak_n, first_n, last_n : float
         Size of the hand's force along the handle's path, positive: mean, greatest, and at the two ends.
     peak_rad : float
@@ -34,26 +58,21 @@ class HelpStretch:
 
     from_rad: float
     to_rad: float
-    kind: str
+    action: HandAction
     mean_n: float
     peak_n: float
     first_n: float
     last_n: float
     peak_rad: float
 
-    def words(self) -> str:
-        """One line that a partner can follow."""
-        where = f"{degrees(self.from_rad)} to {degrees(self.to_rad)}"
-        if self.kind == "leave":
-            return f"{where}: hands off"
-        verb = "help" if self.kind == "help" else "add resistance"
-        ends = (self.first_n, self.last_n)
-        if self.peak_n > 1.15 * max(ends):
-            return f"{where}: {verb}, most at {degrees(self.peak_rad)}, {force_text(self.peak_n)}"
-        if max(ends) - min(ends) < 0.25 * self.peak_n:
-            return f"{where}: {verb}, about {force_text(self.mean_n)} throughout"
-        way = "building up" if self.last_n > self.first_n else "easing off"
-        return f"{where}: {verb}, {way} from {force_text(self.first_n)} to {force_text(self.last_n)}"
+    @property
+    def course(self) -> Course:
+        """How the force goes from its start to its end."""
+        if self.peak_n > PEAKED * max(self.first_n, self.last_n):
+            return Course.PEAK_INSIDE
+        if abs(self.last_n - self.first_n) < STEADY_SHARE * self.peak_n:
+            return Course.STEADY
+        return Course.BUILDING_UP if self.last_n > self.first_n else Course.EASING_OFF
 
 
 @dataclass(frozen=True)
@@ -68,7 +87,6 @@ class HelpPlan:
         Positive: help along the raising direction; negative: add resistance.
     u_n : ndarray, shape (n,)
         Standard uncertainty of `help_n`.
-    stretches : tuple of HelpStretch
     """
 
     load_kg: float
@@ -76,12 +94,34 @@ class HelpPlan:
     angle_rad: Floats
     help_n: Floats
     u_n: Floats
-    stretches: tuple[HelpStretch, ...]
+
+    @property
+    def u95_n(self) -> Floats:
+        """Expanded uncertainty of `help_n` (k = 2, about 95 %), shape (n,)."""
+        return EXPANDED_COVERAGE_K * self.u_n
 
     @property
     def beyond_a_hand(self) -> bool:
         """Whether it asks for more than a partner holds evenly: plates are then the better change."""
         return bool(np.abs(self.help_n).max() > STEADY_HAND_N)
+
+    @property
+    def stretches(self) -> tuple[HelpStretch, ...]:
+        """What the partner does along the travel, one thing after the other."""
+        return _stretches(self.angle_rad, self.help_n)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What comes before a plan is followed."""
+        return (Caution.HELP_BY_HAND,)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row an angle: ``angle_deg, help_n, u95_n``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {"angle_deg": np.rad2deg(self.angle_rad), "help_n": self.help_n, "u95_n": self.u95_n}
+        )
 
 
 def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: float) -> HelpPlan:
@@ -103,43 +143,41 @@ def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: f
     angle = shared_angles(line, capacity)
     load = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
     force, covariance = capacity.at(angle)
-    u_load = np.interp(angle, line.angle_rad, np.sqrt(np.clip(np.diag(line.covariance_at(load_kg)), 0, None)))
-    needed = load - target * force
+    u_load = np.interp(angle, line.angle_rad, line.u_n(load_kg))
     u = np.hypot(u_load, target * np.sqrt(np.clip(np.diag(covariance), 0, None)))
-    return HelpPlan(load_kg, target, angle, needed, u, _stretches(angle, needed))
+    return HelpPlan(load_kg, target, angle, load - target * force, u)
 
 
-def _stretches(angle: Floats, needed: Floats) -> tuple[HelpStretch, ...]:
-    kinds = np.where(needed > FEELABLE_N, 1, np.where(needed < -FEELABLE_N, -1, 0))
-    names = {1: "help", -1: "resist", 0: "leave"}
-    found = []
-    for first, last in _merged(angle, kinds):
-        part = np.abs(needed[first:last])
-        peak = first + int(np.argmax(part))
-        found.append(
+def _stretches(angle: Floats, help_n: Floats) -> tuple[HelpStretch, ...]:
+    signs = np.where(help_n > FEELABLE_N, 1, np.where(help_n < -FEELABLE_N, -1, 0))
+    actions = {1: HandAction.HELP, -1: HandAction.RESIST, 0: HandAction.LEAVE}
+    stretches = []
+    for first, stop in _merged(angle, signs):
+        size = np.abs(help_n[first:stop])
+        peak = first + int(np.argmax(size))
+        stretches.append(
             HelpStretch(
                 from_rad=float(angle[first]),
-                to_rad=float(angle[min(last, len(angle) - 1)]),
-                kind=names[int(kinds[first])],
-                mean_n=float(part.mean()),
-                peak_n=float(part.max()),
-                first_n=float(part[0]),
-                last_n=float(part[-1]),
+                to_rad=float(angle[min(stop, len(angle) - 1)]),
+                action=actions[int(signs[first])],
+                mean_n=float(size.mean()),
+                peak_n=float(size.max()),
+                first_n=float(size[0]),
+                last_n=float(size[-1]),
                 peak_rad=float(angle[peak]),
             )
         )
-    return tuple(found)
+    return tuple(stretches)
 
 
-def _merged(angle: Floats, kinds: Indices) -> list[tuple[int, int]]:
-    """Stretches of one kind; what is too short for a partner to follow goes to the stretch before it."""
-    edges = np.flatnonzero(np.diff(kinds)) + 1
-    pieces = list(zip([0, *edges.tolist()], [*edges.tolist(), len(angle)], strict=True))
-    kept: list[tuple[int, int]] = []
-    for first, last in pieces:
-        short = angle[last - 1] - angle[first] < SHORTEST_STRETCH_RAD
-        if kept and (short or kinds[first] == kinds[kept[-1][0]]):
-            kept[-1] = (kept[-1][0], last)
+def _merged(angle: Floats, signs: Indices) -> list[tuple[int, int]]:
+    """Stretches of one sign; what is too short for a partner to follow goes to the stretch before it."""
+    edges = (np.flatnonzero(np.diff(signs)) + 1).tolist()
+    merged: list[tuple[int, int]] = []
+    for first, stop in zip([0, *edges], [*edges, len(angle)], strict=True):
+        short = angle[stop - 1] - angle[first] < SHORTEST_STRETCH_RAD
+        if merged and (short or signs[first] == signs[merged[-1][0]]):
+            merged[-1] = (merged[-1][0], stop)
         else:
-            kept.append((first, last))
-    return kept
+            merged.append((first, stop))
+    return merged

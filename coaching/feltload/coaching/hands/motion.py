@@ -1,4 +1,4 @@
-"""A session's motion and force on one clock, as the coaching functions take it."""
+"""A person's session at a machine: motion of the arm and force at the handle on one clock."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ LOST_S = 0.05
 
 
 @dataclass(frozen=True)
-class Motion:
-    """Uniform samples of one side.
+class PersonMotion:
+    """What a person did at a machine: uniform samples of one side, whether of holds, of a set, or of a helped set.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class Motion:
         return float(1.0 / np.median(np.diff(self.time_s)))
 
 
-def motion_of(session: Session, reference: Reference, lag: Lag | None = None) -> Motion:
+def person_motion(session: Session, reference: Reference, lag: Lag | None = None) -> PersonMotion:
     """Put a session on one clock.
 
     Parameters
@@ -70,27 +70,27 @@ def motion_of(session: Session, reference: Reference, lag: Lag | None = None) ->
 
     Returns
     -------
-    Motion
+    PersonMotion
     """
     aligned, _, notes = prepare(session)
     lag_s, u_lag_s = (0.0, 0.0) if lag is None else (lag.value_s, lag.u_s)
     force = aligned.force.at(aligned.time_s + lag_s)
     runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)
-    found = find_repetitions(aligned, runs, lag_s)
+    repetitions = find_repetitions(aligned, runs, lag_s)
     moving = np.abs(aligned.rate_rad_s) > 0.05
     slope = np.gradient(force, aligned.time_s)
     steepness = float(np.sqrt(np.mean(slope[moving] ** 2))) if moving.any() else 0.0
-    certain = session.force_uncertainty
+    known = session.force_uncertainty
     close = Series(aligned.force.time_s, aligned.force.value, max(LOST_S, 2.5 * aligned.force_step_s))
-    return Motion(
+    return PersonMotion(
         time_s=aligned.time_s,
         angle_rad=aligned.q_rad + reference.start_angle_rad,
         rate_rad_s=aligned.rate_rad_s,
         accel_rad_s2=aligned.accel_rad_s2,
         force_n=force,
-        repetitions=tuple((r.start_s, r.turn_s, r.end_s) for r in found),
+        repetitions=tuple((each.start_s, each.turn_s, each.end_s) for each in repetitions),
         measured=aligned.moving_valid & close.valid(aligned.time_s + lag_s) & ~_lost(session, aligned.time_s),
-        u_zero_n=float(np.hypot(certain.zero_n, certain.drift_n)),
+        u_zero_n=float(np.hypot(known.zero_n, known.drift_n)),
         u_lag_n=u_lag_s * steepness,
         u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
         side=session.side,
@@ -105,6 +105,6 @@ def _lost(session: Session, time_s: Floats) -> Flags:
         return lost
     count = session.inertial["seq"].to_numpy(float)
     arrival = session.inertial["host_s"].to_numpy(float)
-    for place in np.flatnonzero(np.diff(count) > 1):
-        lost |= (time_s >= arrival[place] - LOST_S) & (time_s <= arrival[place + 1])
+    for last in np.flatnonzero(np.diff(count) > 1):
+        lost |= (time_s >= arrival[last] - LOST_S) & (time_s <= arrival[last + 1])
     return lost

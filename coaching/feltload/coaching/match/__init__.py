@@ -1,5 +1,5 @@
-"""A machine against a person: demand, limiting position, repetitions, what a change would do.
+"""A machine against a person: demand, limiting position, repetitions, loads, what a change would do.
 
-In: A profile and a capacity curve.
-Out: Demand by position and what-ifs.
+In: A measured profile as a line over the load, and a capacity curve.
+Out: Demand by position and what follows from it, with its uncertainty.
 """

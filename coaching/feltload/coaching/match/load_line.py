@@ -2,13 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate
+
+
+@dataclass(frozen=True)
+class AddedForce:
+    """A band or chain at the handle: extra force by lever angle.
+
+    Attributes
+    ----------
+    name : str
+    angle_rad, force_n : ndarray, shape (k,)
+        Ascending angles; between them linear, outside the end values.
+    """
+
+    name: str
+    angle_rad: Floats
+    force_n: Floats
+
+    def at(self, angle_rad: Floats) -> Floats:
+        """Force at other angles."""
+        return np.asarray(np.interp(angle_rad, self.angle_rad, self.force_n))
 
 
 @dataclass(frozen=True)
@@ -65,8 +86,39 @@ class LoadLine:
 
     @property
     def predicts(self) -> bool:
-        """Whether loads other than the measured one can be told."""
+        """Whether more than one load was measured, so that others can be determined."""
         return self.measured_kg.size > 1
+
+    def with_forces(self, added: Sequence[AddedForce]) -> LoadLine:
+        """The line with bands or chains on it."""
+        return replace(self, extra_n=self.extra_n + sum(force.at(self.angle_rad) for force in added))
+
+    def cut_to(self, low_rad: float, high_rad: float) -> LoadLine:
+        """The line over part of the travel: a higher start (seat, stop), or a range cut short.
+
+        Raises
+        ------
+        OverlapError
+            When less than two measured angles remain.
+        """
+        keep = np.flatnonzero((self.angle_rad >= low_rad) & (self.angle_rad <= high_rad))
+        if keep.size < 2:
+            low, high = np.rad2deg(self.angle_rad[[0, -1]])
+            raise OverlapError(
+                f"nothing was measured between {np.rad2deg(low_rad):.0f}° and {np.rad2deg(high_rad):.0f}°",
+                remedy=f"choose within {low:.0f}° to {high:.0f}°",
+            )
+        rows = np.concatenate([load * self.angle_rad.size + keep for load in range(self.measured_kg.size)])
+        return replace(
+            self,
+            angle_rad=self.angle_rad[keep],
+            offset_n=self.offset_n[keep],
+            slope_n_per_kg=self.slope_n_per_kg[keep],
+            covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
+            inertia_n_per_rad_s2=self.inertia_n_per_rad_s2[keep],
+            inertia_n_per_rad_s2_per_kg=self.inertia_n_per_rad_s2_per_kg[keep],
+            extra_n=self.extra_n[keep],
+        )
 
     def raising_n(self, load_kg: float) -> Floats:
         """Force raising slowly at `load_kg`, shape (n,).
@@ -87,10 +139,28 @@ class LoadLine:
         jacobian = np.kron(weights[None, :], np.eye(n))
         return np.asarray(jacobian @ self.covariance_n2 @ jacobian.T)
 
+    def u_n(self, load_kg: float) -> Floats:
+        """Standard uncertainty of the force at `load_kg`, shape (n,)."""
+        return np.sqrt(np.clip(np.diag(self.covariance_at(load_kg)), 0.0, None))
+
     def inertia_at(self, load_kg: float) -> Floats:
         """Felt inertia at `load_kg`, shape (n,)."""
         self._require(load_kg)
         return self.inertia_n_per_rad_s2 + load_kg * self.inertia_n_per_rad_s2_per_kg
+
+    def require_prediction(self) -> None:
+        """Refuse to say anything about loads other than the measured one.
+
+        Raises
+        ------
+        CoachingError
+            When one load was measured.
+        """
+        if not self.predicts:
+            raise CoachingError(
+                f"only {self.measured_kg[0]:g} kg was measured, so other loads cannot be determined",
+                remedy="record a second load and profile both together",
+            )
 
     def _weights(self, load_kg: float) -> Floats:
         loads = self.measured_kg
@@ -106,6 +176,6 @@ class LoadLine:
             )
         if not self.predicts and abs(load_kg - self.measured_kg[0]) > 1e-6 * max(1.0, load_kg):
             raise CoachingError(
-                f"only {self.measured_kg[0]:g} kg was measured, so {load_kg:g} kg cannot be told from it",
+                f"only {self.measured_kg[0]:g} kg was measured, so {load_kg:g} kg cannot be determined",
                 remedy="record a second load and profile both together",
             )

@@ -1,20 +1,30 @@
-"""Load against capacity along the travel: where a client runs out, and at which load."""
+"""Load against capacity along the travel: where a client runs out."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
 
-from feltload.coaching.capacity.capacity import CapacityCurve
+from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
-from feltload.coaching.errors import CoachingError, OverlapError
+from feltload.coaching.cautions import Caution
+from feltload.coaching.errors import OverlapError
+from feltload.coaching.match.facts import MatchFact
 from feltload.coaching.match.load_line import LoadLine
-from feltload.core import Floats
+from feltload.coaching.match.repetitions_to_failure import RepetitionRange
+from feltload.core import Fact, Floats, covariance_root, interpolation_weights
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 UNDER_CHALLENGED = 0.7
 """Below this part of the greatest demand a position counts as under-challenged (our own convention)."""
+FAR_ABOVE, FAR_BELOW = 1.5, 0.5
+"""Loads beyond these parts of the heaviest and lightest measured are rough predictions (our own convention)."""
+UNCLEAR_SHARE = 0.5
 DRAWS = 2000
 
 
@@ -25,54 +35,123 @@ class Match:
     Attributes
     ----------
     load_kg : float
+    measured_kg : ndarray, shape (m,)
+        Loads that the machine was measured with.
     angle_rad : ndarray, shape (n,)
         The part of the travel where both are known.
-    load_n, capacity_n, demand : ndarray, shape (n,)
-        Force raising slowly, capacity, and their ratio.
+    load_n, capacity_n : ndarray, shape (n,)
+        Force raising slowly, and capacity.
     u_demand : ndarray, shape (n,)
         Standard uncertainty of `demand`.
-    limiting_angle_rad : float
-        Where demand is greatest.
     limiting_range_rad : tuple of float
-        Where that position lies in 95 % of draws.
-    limiting_demand, u_limiting_demand : float
-        Demand there.
-    evenness : float
-        Mean demand over greatest demand: 1 when challenged evenly.
-    under_challenged_share : float
-        Part of the travel with demand below 70 % of the greatest.
-    warnings : tuple of str
+        Where the limiting position lies in 95 % of draws.
     """
 
     load_kg: float
+    measured_kg: Floats
     angle_rad: Floats
     load_n: Floats
     capacity_n: Floats
-    demand: Floats
     u_demand: Floats
-    limiting_angle_rad: float
     limiting_range_rad: tuple[float, float]
-    limiting_demand: float
-    u_limiting_demand: float
-    evenness: float
-    under_challenged_share: float
-    warnings: tuple[str, ...] = ()
 
-    def between(self, low_rad: float, high_rad: float) -> float:
-        """Greatest demand between two positions, for a range cut short.
+    @property
+    def demand(self) -> Floats:
+        """Load over capacity, shape (n,)."""
+        return self.load_n / self.capacity_n
+
+    @property
+    def limiting(self) -> int:
+        """Index of the greatest demand."""
+        return int(np.argmax(self.demand))
+
+    @property
+    def limiting_angle_rad(self) -> float:
+        """Where demand is greatest."""
+        return float(self.angle_rad[self.limiting])
+
+    @property
+    def limiting_demand(self) -> float:
+        """Demand there."""
+        return float(self.demand[self.limiting])
+
+    @property
+    def u_limiting_demand(self) -> float:
+        """Standard uncertainty of `limiting_demand`."""
+        return float(self.u_demand[self.limiting])
+
+    @property
+    def evenness(self) -> float:
+        """Mean demand over greatest demand: 1 when challenged evenly."""
+        return float(self.demand.mean() / self.demand.max())
+
+    @property
+    def under_challenged_share(self) -> float:
+        """Part of the travel with demand below 70 % of the greatest."""
+        return float(np.mean(self.demand < UNDER_CHALLENGED * self.demand.max()))
+
+    @property
+    def repetitions(self) -> RepetitionRange:
+        """Repetitions to failure through all of `angle_rad`."""
+        return RepetitionRange(self.limiting_demand, self.u_limiting_demand)
+
+    def repetitions_up_to(self, stop_rad: float) -> RepetitionRange:
+        """Repetitions to failure when each is turned at `stop_rad`.
 
         Raises
         ------
         OverlapError
-            When nothing of the travel lies between them.
+            When nothing of the travel lies before it.
         """
-        inside = (self.angle_rad >= low_rad) & (self.angle_rad <= high_rad)
-        if not inside.any():
+        before = self.angle_rad <= stop_rad
+        if not before.any():
+            low, high = np.rad2deg(self.angle_rad[[0, -1]])
             raise OverlapError(
-                f"nothing of the travel lies between {np.rad2deg(low_rad):.0f}° and {np.rad2deg(high_rad):.0f}°",
-                remedy=f"choose within {np.rad2deg(self.angle_rad[0]):.0f}° to {np.rad2deg(self.angle_rad[-1]):.0f}°",
+                f"nothing of the travel lies before {np.rad2deg(stop_rad):.0f}°",
+                remedy=f"choose within {low:.0f}° to {high:.0f}°",
             )
-        return float(self.demand[inside].max())
+        hardest = int(np.argmax(np.where(before, self.demand, -np.inf)))
+        return RepetitionRange(float(self.demand[hardest]), float(self.u_demand[hardest]))
+
+    @property
+    def warnings(self) -> tuple[Fact, ...]:
+        """What a reader should know."""
+        facts = []
+        lightest, heaviest = float(self.measured_kg.min()), float(self.measured_kg.max())
+        if self.load_kg > FAR_ABOVE * heaviest or self.load_kg < FAR_BELOW * lightest:
+            figures = {
+                "load_kg": self.load_kg,
+                "lightest_measured_kg": lightest,
+                "heaviest_measured_kg": heaviest,
+            }
+            facts.append(Fact(MatchFact.LOAD_FAR_FROM_MEASURED, figures=figures))
+        if float(self.demand.min()) > 1.0:
+            facts.append(Fact(MatchFact.ABOVE_CAPACITY_EVERYWHERE))
+        elif float(self.demand.max()) > 1.0:
+            facts.append(Fact(MatchFact.ABOVE_CAPACITY_AT_LIMIT))
+        low, high = self.limiting_range_rad
+        if high - low > UNCLEAR_SHARE * (self.angle_rad[-1] - self.angle_rad[0]):
+            facts.append(Fact(MatchFact.LIMITING_POSITION_UNCLEAR))
+        return tuple(facts)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What goes with reading it."""
+        return (Caution.ESTIMATE,)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row an angle: ``angle_deg, load_n, capacity_n, demand, u_demand``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "angle_deg": np.rad2deg(self.angle_rad),
+                "load_n": self.load_n,
+                "capacity_n": self.capacity_n,
+                "demand": self.demand,
+                "u_demand": self.u_demand,
+            }
+        )
 
 
 def shared_angles(line: LoadLine, capacity: CapacityCurve) -> Floats:
@@ -113,120 +192,33 @@ def match_capacity(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, s
     OverlapError
         When the two share less than 10° of travel.
     CoachingError
-        When the load cannot be told from what was measured.
+        When the load cannot be determined from what was measured.
     """
     angle = shared_angles(line, capacity)
     load = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
-    weights = _weights(line.angle_rad, angle)
-    load_covariance = weights @ line.covariance_at(load_kg) @ weights.T
+    weights = interpolation_weights(line.angle_rad, angle)
+    load_covariance = np.asarray(weights @ line.covariance_at(load_kg) @ weights.T)
     force, force_covariance = capacity.at(angle)
-    demand = load / force
     u_demand = np.hypot(
         np.sqrt(np.clip(np.diag(load_covariance), 0, None)) / force,
-        demand * np.sqrt(np.clip(np.diag(force_covariance), 0, None)) / force,
+        load / force * np.sqrt(np.clip(np.diag(force_covariance), 0, None)) / force,
     )
     generator = np.random.default_rng(seed)
-    draws = _draw(generator, load, load_covariance) / np.maximum(
-        _draw(generator, force, force_covariance), 1e-3 * force.max()
+    demands = _draws(generator, load, load_covariance) / np.maximum(
+        _draws(generator, force, force_covariance), 1e-3 * force.max()
     )
-    places = angle[np.argmax(draws, axis=1)]
-    worst = int(np.argmax(demand))
-    notes = []
-    if load_kg > 1.5 * line.measured_kg.max() or load_kg < 0.5 * line.measured_kg.min():
-        measured = " and ".join(f"{m:g}" for m in line.measured_kg)
-        notes.append(f"{load_kg:g} kg lies far from the loads measured ({measured} kg): a rough prediction")
-    if float(demand.min()) > 1.0:
-        notes.append("this load is above the capacity everywhere: no repetition is to be expected with it")
-    elif float(demand.max()) > 1.0:
-        notes.append("this load is above the capacity at the limiting position: the client stops before it")
-    width = float(np.quantile(places, 0.975) - np.quantile(places, 0.025))
-    if width > 0.5 * (angle[-1] - angle[0]):
-        notes.append("demand is so even, or so uncertain, that the limiting position cannot be told apart")
+    hardest = angle[np.argmax(demands, axis=1)]
     return Match(
         load_kg=load_kg,
+        measured_kg=line.measured_kg,
         angle_rad=angle,
         load_n=load,
         capacity_n=force,
-        demand=demand,
         u_demand=u_demand,
-        limiting_angle_rad=float(angle[worst]),
-        limiting_range_rad=(float(np.quantile(places, 0.025)), float(np.quantile(places, 0.975))),
-        limiting_demand=float(demand[worst]),
-        u_limiting_demand=float(u_demand[worst]),
-        evenness=float(demand.mean() / demand.max()),
-        under_challenged_share=float(np.mean(demand < UNDER_CHALLENGED * demand.max())),
-        warnings=tuple(notes),
+        limiting_range_rad=(float(np.quantile(hardest, 0.025)), float(np.quantile(hardest, 0.975))),
     )
 
 
-def _weights(knots: Floats, at: Floats) -> Floats:
-    return np.stack([np.interp(at, knots, row) for row in np.eye(len(knots))], axis=1)
-
-
-def _draw(generator: np.random.Generator, mean: Floats, covariance: Floats) -> Floats:
-    values, vectors = np.linalg.eigh(covariance)
-    root = vectors * np.sqrt(np.clip(values, 0.0, None))
+def _draws(generator: np.random.Generator, mean: Floats, covariance: Floats) -> Floats:
+    root = covariance_root(covariance)
     return np.asarray(mean + generator.standard_normal((DRAWS, len(mean))) @ root.T)
-
-
-def load_for_demand(
-    line: LoadLine,
-    capacity: CapacityCurve,
-    fraction: float,
-    *,
-    low_rad: float | None = None,
-    high_rad: float | None = None,
-) -> float:
-    """Load at which the greatest demand reaches a fraction of capacity.
-
-    Parameters
-    ----------
-    fraction : float
-        Wanted greatest demand, above 0.
-    low_rad, high_rad : float, optional
-        Ends of the range that counts; all of the shared travel when left out.
-
-    Returns
-    -------
-    float
-        Load in kg.
-
-    Raises
-    ------
-    CoachingError
-        When one load was measured, when the bare machine asks for more, or no possible load reaches it.
-    """
-    if not 0 < fraction <= 2:
-        raise CoachingError(f"a demand of {fraction:g} is not possible", remedy="give a fraction such as 0.8")
-    if not line.predicts:
-        raise CoachingError(
-            f"only {line.measured_kg[0]:g} kg was measured, so other loads cannot be told",
-            remedy="record a second load and profile both together",
-        )
-    angle = shared_angles(line, capacity)
-    inside = (angle >= (-np.inf if low_rad is None else low_rad)) & (
-        angle <= (np.inf if high_rad is None else high_rad)
-    )
-    if not inside.any():
-        raise OverlapError(
-            "nothing of the travel lies in that range", remedy="choose a range that was measured"
-        )
-    force = capacity.at(angle[inside])[0]
-
-    def excess(load_kg: float) -> float:
-        return float(
-            (np.interp(angle[inside], line.angle_rad, line.raising_n(load_kg)) / force).max() - fraction
-        )
-
-    if excess(0.0) > 0:
-        raise CoachingError(
-            f"the machine without plates already asks for more than {100 * fraction:.0f} % of the capacity",
-            remedy="counterweight the arm, help by hand, or choose another machine",
-        )
-    top = 10.0 * float(line.measured_kg.max()) + 10.0
-    if excess(top) < 0:
-        raise CoachingError(
-            f"no load up to {top:.0f} kg reaches {100 * fraction:.0f} % of the capacity",
-            remedy="check that capacity and profile are of the same handle",
-        )
-    return float(brentq(excess, 0.0, top, xtol=1e-4))

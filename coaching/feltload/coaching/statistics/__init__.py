@@ -1,5 +1,5 @@
-"""Statistics of repeated measurement: reliability, differences of two profiles.
+"""Statistics of repeated measurement: reliability, and the difference of two profiles.
 
-In: Two or more measurements.
-Out: Repeatability, minimal difference, difference with its band.
+In: Values measured twice or more, or two measured profiles.
+Out: Standard error and minimal difference; a difference by angle with its covariance.
 """

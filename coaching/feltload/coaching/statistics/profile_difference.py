@@ -1,18 +1,22 @@
-"""Two resistance profiles held against each other: left arm and right arm, today and another day, two machines."""
+"""Two resistance profiles compared: left arm and right arm, today and another day, two machines."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from statistics import NormalDist
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 from scipy import sparse
 
 from feltload.coaching.errors import OverlapError
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights
 from feltload.signal import ProfileEstimate
+
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
@@ -30,13 +34,14 @@ class ProfileDifference:
         Angles that both cover: those of the first.
     loads_kg : ndarray, shape (m,)
         Loads that both were measured at.
-    difference_n, u95_n : ndarray, shape (m, n)
-        Of the static force, and half-width of its 95 % band at each angle by itself.
-    curve_u95_n : ndarray, shape (m, n)
-        Half-width of the band that holds the whole curve of a load in 95 % of cases: a curve of many angles leaves the
-        band of single angles somewhere more often than in one case of twenty.
-    mean_n, mean_u95_n : ndarray, shape (m,)
-        Over the travel.
+    difference_n : ndarray, shape (m, n)
+        Of the static force.
+    covariance_n2 : ndarray, shape (m * n, m * n)
+        Of `difference_n`, row-major over load and angle.
+    coverage : float
+        Factor from a standard uncertainty to a 95 % band at one angle: the wider of the two profiles' own.
+    curve_widening : ndarray, shape (m,)
+        How much wider the band is that holds the whole curve of a load in 95 % of cases.
     reference_n : float
         Largest static force of the two, to which a difference may be related.
     """
@@ -44,11 +49,37 @@ class ProfileDifference:
     angle_rad: Floats
     loads_kg: Floats
     difference_n: Floats
-    u95_n: Floats
-    curve_u95_n: Floats
-    mean_n: Floats
-    mean_u95_n: Floats
+    covariance_n2: Floats
+    coverage: float
+    curve_widening: Floats
     reference_n: float
+
+    @property
+    def u95_n(self) -> Floats:
+        """Half-width of the 95 % band at each angle by itself, shape (m, n)."""
+        u = np.sqrt(np.clip(np.diag(self.covariance_n2), 0.0, None))
+        return np.asarray(self.coverage * u.reshape(self.difference_n.shape))
+
+    @property
+    def curve_u95_n(self) -> Floats:
+        """Half-width of the band that holds the whole curve of a load in 95 % of cases, shape (m, n).
+
+        A curve of many angles leaves the band of single angles somewhere more often than in one case of twenty.
+        """
+        return self.curve_widening[:, None] * self.u95_n
+
+    @property
+    def mean_n(self) -> Floats:
+        """Over the travel, shape (m,)."""
+        return np.asarray(self.difference_n.mean(axis=1))
+
+    @property
+    def mean_u95_n(self) -> Floats:
+        """Half-width of the 95 % band of the mean, shape (m,)."""
+        n = self.angle_rad.size
+        blocks = self.covariance_n2.reshape(self.loads_kg.size, n, self.loads_kg.size, n)
+        variance = np.einsum("kakb->k", blocks) / n**2
+        return np.asarray(self.coverage * np.sqrt(np.clip(variance, 0.0, None)))
 
     @property
     def significant(self) -> Flags:
@@ -59,6 +90,33 @@ class ProfileDifference:
     def established(self) -> Flags:
         """Where it leaves the band of the whole curve: no chance find among many angles, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.curve_u95_n)
+
+    def at_loads(self, loads_kg: Sequence[float]) -> ProfileDifference:
+        """The difference at some of its loads."""
+        near = np.abs(self.loads_kg[:, None] - np.asarray(loads_kg, dtype=float)[None, :]) < SAME_LOAD_KG
+        keep = near.any(axis=1)
+        rows = np.repeat(keep, self.angle_rad.size)
+        return replace(
+            self,
+            loads_kg=self.loads_kg[keep],
+            difference_n=self.difference_n[keep],
+            covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
+            curve_widening=self.curve_widening[keep],
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a load and angle: ``load_kg, angle_deg, difference_n, u95_n, curve_u95_n``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "load_kg": np.repeat(self.loads_kg, self.angle_rad.size),
+                "angle_deg": np.tile(np.rad2deg(self.angle_rad), self.loads_kg.size),
+                "difference_n": self.difference_n.ravel(),
+                "u95_n": self.u95_n.ravel(),
+                "curve_u95_n": self.curve_u95_n.ravel(),
+            }
+        )
 
 
 def profile_difference(
@@ -100,15 +158,15 @@ def profile_difference(
         )
     inside = (first.angle_rad >= low - 1e-9) & (first.angle_rad <= high + 1e-9)
     angle = first.angle_rad[inside]
-    to_first = _at(first, angle, rows_first)
-    to_second = _at(second, angle, rows_second)
+    to_first = _interpolation(first, angle, rows_first)
+    to_second = _interpolation(second, angle, rows_second)
     shape = (rows_first.size, angle.size)
     difference = (to_first @ first.static_n.ravel() - to_second @ second.static_n.ravel()).reshape(shape)
     covariance = _sandwich(to_first, first.covariance_n2) + _sandwich(to_second, second.covariance_n2)
-    theirs = {item.source: item.curve_n for item in second.budget if item.systematic}
+    shared_curves = {item.source: item.curve_n for item in second.budget if item.systematic}
     for item in first.budget:
-        if item.systematic and item.source in common_sources and item.source in theirs:
-            a, b = to_first @ item.curve_n.ravel(), to_second @ theirs[item.source].ravel()
+        if item.systematic and item.source in common_sources and item.source in shared_curves:
+            a, b = to_first @ item.curve_n.ravel(), to_second @ shared_curves[item.source].ravel()
             covariance -= np.outer(a, b) + np.outer(b, a)
     # A load that does not cover an angle has no force there.
     known = np.isfinite(difference).all(axis=0) & np.isfinite(np.diag(covariance).reshape(shape)).all(axis=0)
@@ -120,56 +178,47 @@ def profile_difference(
         )
     rows = np.tile(known, shape[0])
     covariance, shape = covariance[np.ix_(rows, rows)], difference.shape
-    factor = max(_factor(first), _factor(second))
-    u = np.sqrt(np.clip(np.diag(covariance), 0.0, None)).reshape(shape)
-    widened = np.array(
-        [
-            _curve_factor(covariance[start : start + angle.size, start : start + angle.size])
-            for start in range(0, difference.size, angle.size)
-        ]
-    )
-    means = np.kron(np.eye(shape[0]), np.full((1, shape[1]), 1.0 / shape[1]))
-    mean_u = np.sqrt(np.clip(np.diag(means @ covariance @ means.T), 0.0, None))
+    widening = [
+        _curve_widening(covariance[start : start + angle.size, start : start + angle.size])
+        for start in range(0, difference.size, angle.size)
+    ]
     return ProfileDifference(
         angle_rad=angle,
         loads_kg=first.loads_kg[rows_first],
         difference_n=difference,
-        u95_n=factor * u,
-        curve_u95_n=factor * widened[:, None] * u,
-        mean_n=difference.mean(axis=1),
-        mean_u95_n=factor * mean_u,
+        covariance_n2=covariance,
+        coverage=max(_coverage(first), _coverage(second)),
+        curve_widening=np.array(widening),
         reference_n=float(max(np.max(np.abs(first.static_n)), np.max(np.abs(second.static_n)))),
     )
 
 
-def _at(estimate: ProfileEstimate, angle: Floats, loads: npt.NDArray[np.intp]) -> sparse.csr_array:
-    """Linear interpolation from the flat (load, angle) grid of an estimate, shape (len(loads) * n, m * k)."""
-    grid = estimate.angle_rad
-    right = np.clip(np.searchsorted(grid, angle), 1, grid.size - 1)
-    share = np.clip((angle - grid[right - 1]) / (grid[right] - grid[right - 1]), 0.0, 1.0)
-    offset = (loads * grid.size)[:, None]
-    columns = np.concatenate([(offset + right - 1).ravel(), (offset + right).ravel()])
-    values = np.concatenate([np.tile(1.0 - share, loads.size), np.tile(share, loads.size)])
-    rows = np.tile(np.arange(loads.size * angle.size), 2)
-    size = (loads.size * angle.size, estimate.loads_kg.size * grid.size)
-    return sparse.csr_array((values, (rows, columns)), shape=size)
+def _interpolation(
+    estimate: ProfileEstimate, angle: Floats, loads: Indices
+) -> sparse.csr_array[Any, tuple[int, int]]:
+    """From the flat (load, angle) grid of an estimate to some loads and angles, shape (len(loads) * n, m * k)."""
+    chosen = sparse.csr_array(
+        (np.ones(loads.size), (np.arange(loads.size), loads)), shape=(loads.size, estimate.loads_kg.size)
+    )
+    return sparse.csr_array(
+        sparse.kron(chosen, interpolation_weights(estimate.angle_rad, angle), format="csr")
+    )
 
 
-def _sandwich(operator: sparse.csr_array, covariance: Floats) -> Floats:
+def _sandwich(operator: sparse.csr_array[Any, tuple[int, int]], covariance: Floats) -> Floats:
     return np.asarray(operator @ (operator @ covariance).T)
 
 
-def _factor(estimate: ProfileEstimate) -> float:
+def _coverage(estimate: ProfileEstimate) -> float:
     """Coverage factor that the estimate's own band was made with (Student's at its degrees of freedom)."""
     u = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
     return float(np.nanmedian(estimate.static_u95_n.ravel() / u))
 
 
-def _curve_factor(covariance: Floats) -> float:
+def _curve_widening(covariance: Floats) -> float:
     """How much wider the band of a whole curve is than that of a single angle, from draws with its correlation."""
     u = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
-    values, vectors = np.linalg.eigh(covariance / np.outer(u, u))
-    root = vectors * np.sqrt(np.clip(values, 0.0, None))
+    root = covariance_root(covariance / np.outer(u, u))
     draws = np.random.default_rng(1).standard_normal((DRAWS, u.size)) @ root.T
     return float(max(1.0, np.quantile(np.abs(draws).max(axis=1), 0.95) / NormalDist().inv_cdf(0.975)))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.coaching.errors import CoachingError
+from feltload.core import NORMAL_COVERAGE_95
 
 
 @dataclass(frozen=True)
@@ -18,15 +19,17 @@ class Repeatability:
     ----------
     sem : float
         Standard error of measurement, in the value's unit.
-    minimal_difference : float
-        Smallest difference of two single values that 95 % of unchanged pairs stay under.
-    degrees : int
-        Degrees of freedom of `sem`.
+    degrees_of_freedom : int
+        Of `sem`.
     """
 
     sem: float
-    minimal_difference: float
-    degrees: int
+    degrees_of_freedom: int
+
+    @property
+    def minimal_difference(self) -> float:
+        """Difference of two single values that 95 % of unchanged pairs stay under."""
+        return minimal_difference(self.sem)
 
 
 def minimal_difference(sem: float) -> float:
@@ -35,7 +38,7 @@ def minimal_difference(sem: float) -> float:
     Weir, J. P. (2005), Quantifying test-retest reliability using the intraclass correlation coefficient and the
     SEM, J Strength Cond Res 19(1):231-240.
     """
-    return 1.96 * float(np.sqrt(2.0)) * sem
+    return NORMAL_COVERAGE_95 * float(np.sqrt(2.0)) * sem
 
 
 def repeatability(trials: Sequence[Sequence[float]]) -> Repeatability:
@@ -53,20 +56,8 @@ def repeatability(trials: Sequence[Sequence[float]]) -> Repeatability:
         When nothing was repeated.
     """
     groups = [np.asarray(row, dtype=float) for row in trials if len(row) > 1]
-    degrees = sum(len(g) - 1 for g in groups)
-    if degrees < 1:
+    freedom = sum(len(group) - 1 for group in groups)
+    if freedom < 1:
         raise CoachingError("nothing was measured twice", remedy="repeat at least one measurement")
-    squares = sum(float(((g - g.mean()) ** 2).sum()) for g in groups)
-    sem = float(np.sqrt(squares / degrees))
-    return Repeatability(sem, minimal_difference(sem), degrees)
-
-
-def change_in_words(before: float, after: float, limit: float, *, what: str, unit: str) -> str:
-    """One sentence: whether a change is larger than measurement noise. Never a medical claim."""
-    change = after - before
-    size = f"{abs(change):.0f} {unit}"
-    if abs(change) <= limit:
-        return f"{what}: {size} {'more' if change >= 0 else 'less'}, within measurement noise (±{limit:.0f} {unit})."
-    return (
-        f"{what}: {size} {'more' if change > 0 else 'less'}, beyond measurement noise (±{limit:.0f} {unit})."
-    )
+    squares = sum(float(((group - group.mean()) ** 2).sum()) for group in groups)
+    return Repeatability(float(np.sqrt(squares / freedom)), freedom)

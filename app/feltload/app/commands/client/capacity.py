@@ -58,8 +58,6 @@ def capacity(
     from feltload.app.jobs.client_inputs import read_range_rad, read_session
     from feltload.app.text.numbers import degrees as in_words, force_text
     from feltload.coaching import (
-        ESTIMATE,
-        MAXIMAL_EFFORT,
         CapacityCurve,
         capacity_from_holds,
         capacity_from_repetitions,
@@ -81,8 +79,8 @@ def capacity(
             session = read_session(source, machine_path=machine, side=side)
             motion, name, invented = session.motion, session.machine, session.invented
             if kind == "holds":
-                holds, notes = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
-                curve = capacity_from_holds(holds, side=motion.side, painful=ranges, warnings=notes)
+                holds, left_out = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+                curve = capacity_from_holds(holds, side=motion.side, painful=ranges, warnings=left_out)
             else:
                 parts = [(motion.time_s >= a) & (motion.time_s <= b) for a, b, _ in motion.repetitions]
                 curve = capacity_from_repetitions(
@@ -90,21 +88,19 @@ def capacity(
                 )
     curve = replace(curve, invented=invented)
     write_file(out, capacity_to_json(curve, machine=name))
-    strongest = int(np.argmax(curve.force_n))
+    strongest = curve.strongest
     degrees = np.rad2deg(curve.angle_rad)
     console.say(
         f"Strongest at {in_words(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
-        f"± {2 * curve.u_n[strongest]:.0f} N"
+        f"± {curve.u95_n[strongest]:.0f} N"
     )
     console.say(
         f"Known from {in_words(curve.angle_rad[0])} to {in_words(curve.angle_rad[-1])}; nothing is said outside."
     )
-    for warning in curve.warnings:
-        console.note(f"Note: {warning}")
+    console.facts(curve.warnings)
     if invented:
         console.note(INVENTED_REMARK)
-    console.note(MAXIMAL_EFFORT)
-    console.note(ESTIMATE)
+    console.cautions(curve.cautions)
     if client is not None:
         keep_result(
             client,
@@ -112,7 +108,7 @@ def capacity(
             machine=name,
             side=curve.side,
             values={"peak_n": float(curve.force_n[strongest]), "peak_angle_deg": float(degrees[strongest])},
-            u95={"peak_n": float(2 * curve.u_n[strongest])},
+            u95={"peak_n": float(curve.u95_n[strongest])},
             curve={"angle_deg": degrees.tolist(), "force_n": curve.force_n.tolist()},
             note=INVENTED_REMARK if invented else "",
         )
@@ -123,8 +119,8 @@ def capacity(
             "machine": name,
             "angle_deg": degrees.tolist(),
             "force_n": curve.force_n.tolist(),
-            "u95_n": (2 * curve.u_n).tolist(),
-            "warnings": list(curve.warnings),
+            "u95_n": curve.u95_n.tolist(),
+            "warnings": [fact.to_dict() for fact in curve.warnings],
             "invented": invented,
         }
     )

@@ -9,7 +9,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.coaching import Match
+    from feltload.coaching import HelpPlan, Match
 
 
 def match(
@@ -36,57 +36,48 @@ def match(
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.text.client_words import match_sentences, repetition_sentence
-    from feltload.app.text.numbers import degrees
-    from feltload.coaching import (
-        ESTIMATE,
-        LoadLine,
-        full_against_short,
-        load_for_demand,
-        match_capacity as compare,
-        shortening_words,
-    )
+    from feltload.app.text.match import describe_full_range, describe_match, describe_shortening
+    from feltload.coaching import LoadLine, load_for_demand, match_capacity
 
     console = Console(common)
     measured = read_profile(profile)
     line = LoadLine.of(measured)
     curve = read_capacity(capacity, measured)
-    found = compare(line, curve, read_load_kg(load, measured))
-    record = _match_record(found)
-    for sentence in match_sentences(found):
+    matched = match_capacity(line, curve, read_load_kg(load, measured))
+    record = _match_record(matched)
+    for sentence in describe_match(matched):
         console.say(sentence)
-    console.say(repetition_sentence(found))
+    console.say(describe_full_range(matched))
     if stop is not None:
         turn_rad = read_angle_rad(stop, "--stop")
-        full, short = full_against_short(found, turn_rad)
-        console.say(shortening_words(full, short, degrees(turn_rad)))
+        full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
+        console.say(describe_shortening(matched, turn_rad))
         record["repetitions_full"] = [full.low, full.high]
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
-        wanted = load_for_demand(line, curve, demand)
-        console.say(f"{100 * demand:.0f} % of capacity at the limiting position takes {wanted:.1f} kg.")
-        record["load_for_demand_kg"] = wanted
-    for warning in found.warnings:
-        console.note(f"Note: {warning}")
-    console.note(ESTIMATE)
+        load_kg = load_for_demand(line, curve, demand)
+        console.say(f"{100 * demand:.0f} % of capacity at the limiting position takes {load_kg:.1f} kg.")
+        record["load_for_demand_kg"] = load_kg
+    console.facts(matched.warnings)
+    console.cautions(matched.cautions)
     console.result(record)
     return 0
 
 
-def _match_record(found: Match) -> dict[str, object]:
+def _match_record(matched: Match) -> dict[str, object]:
     import numpy as np
 
     return {
-        "load_kg": found.load_kg,
-        "limiting_angle_deg": float(np.rad2deg(found.limiting_angle_rad)),
-        "limiting_range_deg": [float(np.rad2deg(a)) for a in found.limiting_range_rad],
-        "limiting_demand": found.limiting_demand,
-        "limiting_demand_u": found.u_limiting_demand,
-        "evenness": found.evenness,
-        "under_challenged_share": found.under_challenged_share,
-        "angle_deg": np.rad2deg(found.angle_rad).tolist(),
-        "demand": found.demand.tolist(),
-        "warnings": list(found.warnings),
+        "load_kg": matched.load_kg,
+        "limiting_angle_deg": float(np.rad2deg(matched.limiting_angle_rad)),
+        "limiting_range_deg": [float(np.rad2deg(angle)) for angle in matched.limiting_range_rad],
+        "limiting_demand": matched.limiting_demand,
+        "limiting_demand_u": matched.u_limiting_demand,
+        "evenness": matched.evenness,
+        "under_challenged_share": matched.under_challenged_share,
+        "angle_deg": np.rad2deg(matched.angle_rad).tolist(),
+        "demand": matched.demand.tolist(),
+        "warnings": [fact.to_dict() for fact in matched.warnings],
     }
 
 
@@ -110,36 +101,48 @@ def plan(
     load
         Plates, such as "30 kg".
     """
-    import numpy as np
-
     from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
-    from feltload.app.text.numbers import force_text
-    from feltload.coaching import HELP_BY_HAND, STEADY_HAND_N, LoadLine, plan_help
+    from feltload.app.text.hands import describe_plan
+    from feltload.coaching import LoadLine, plan_help
 
     console = Console(common)
     measured = read_profile(profile)
-    found = plan_help(
+    planned = plan_help(
         LoadLine.of(measured), read_capacity(capacity, measured), read_load_kg(load, measured), target
     )
-    console.say(f"At {found.load_kg:g} kg, to feel {100 * target:.0f} % of capacity everywhere:")
-    for stretch in found.stretches:
-        console.say(f"  {stretch.words()}")
-    if found.beyond_a_hand:
-        console.note(
-            f"Note: above {force_text(STEADY_HAND_N)} is more than a partner gives evenly; change the plates first."
-        )
-    console.note(HELP_BY_HAND)
-    console.result(
-        {
-            "load_kg": found.load_kg,
-            "target": target,
-            "angle_deg": np.rad2deg(found.angle_rad).tolist(),
-            "help_n": found.help_n.tolist(),
-            "u95_n": (2 * found.u_n).tolist(),
-            "words": [s.words() for s in found.stretches],
-        }
-    )
+    console.say(f"At {planned.load_kg:g} kg, to feel {100 * target:.0f} % of capacity everywhere:")
+    for sentence in describe_plan(planned):
+        console.say(f"  {sentence}")
+    console.cautions(planned.cautions)
+    console.result(_plan_record(planned))
     return 0
+
+
+def _plan_record(planned: HelpPlan) -> dict[str, object]:
+    import numpy as np
+
+    return {
+        "load_kg": planned.load_kg,
+        "target": planned.target,
+        "angle_deg": np.rad2deg(planned.angle_rad).tolist(),
+        "help_n": planned.help_n.tolist(),
+        "u95_n": planned.u95_n.tolist(),
+        "stretches": [
+            {
+                "from_deg": float(np.rad2deg(stretch.from_rad)),
+                "to_deg": float(np.rad2deg(stretch.to_rad)),
+                "action": str(stretch.action),
+                "course": str(stretch.course),
+                "mean_n": stretch.mean_n,
+                "first_n": stretch.first_n,
+                "last_n": stretch.last_n,
+                "peak_n": stretch.peak_n,
+                "peak_deg": float(np.rad2deg(stretch.peak_rad)),
+            }
+            for stretch in planned.stretches
+        ],
+        "beyond_a_hand": planned.beyond_a_hand,
+    }
 
 
 def limit(
@@ -159,18 +162,17 @@ def limit(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
-    from feltload.app.text.numbers import degrees
+    from feltload.app.text.match import describe_limit
     from feltload.coaching import LoadLine, greatest_load
     from feltload.core import parse_quantity
 
     console = Console(common)
-    most = parse_quantity(force, "force", where="--force").value
+    limit_n = parse_quantity(force, "force", where="--force").value
     low, high = read_range_rad(between, "--between")
-    found = greatest_load(LoadLine.of(read_profile(profile)), most, low, high)
-    console.say(
-        f"At most {found.load_kg:.1f} kg keeps the force under {most:.0f} N between {degrees(low)} and "
-        f"{degrees(high)} (decided at {degrees(found.at_rad)}, upper end of the band)."
+    greatest = greatest_load(LoadLine.of(read_profile(profile)), limit_n, low, high)
+    console.say(describe_limit(greatest, low, high))
+    console.cautions(greatest.cautions)
+    console.result(
+        {"load_kg": greatest.load_kg, "limit_n": limit_n, "at_deg": float(np.rad2deg(greatest.at_rad))}
     )
-    console.note(found.caution)
-    console.result({"load_kg": found.load_kg, "limit_n": most, "at_deg": float(np.rad2deg(found.at_rad))})
     return 0

@@ -10,7 +10,7 @@ from feltload.app.options import DEFAULTS, CommonOptions
 
 
 def new(parent: Path, /, *, code: str | None = None, note: str = "", common: CommonOptions = DEFAULTS) -> int:
-    """Make a client's folder, named by a code instead of a name.
+    """Create a client's folder, named by a code instead of a name.
 
     Example: feltload client new clients
 
@@ -26,10 +26,10 @@ def new(parent: Path, /, *, code: str | None = None, note: str = "", common: Com
     from feltload.coaching import ClientFolder
 
     console = Console(common)
-    made = ClientFolder.create(parent, code=code, note=note)
-    console.say(f"Client {made.record.code}: {made.path}")
+    created = ClientFolder.create(parent, code=code, note=note)
+    console.say(f"Client {created.record.code}: {created.path}")
     console.note("Which code is whose is for you to keep, apart from this folder.")
-    console.result({"code": made.record.code, "folder": str(made.path)})
+    console.result({"code": created.record.code, "folder": str(created.path)})
     return 0
 
 
@@ -43,7 +43,10 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     folder
         The client's folder.
     """
-    from feltload.coaching import ClientFolder, changes
+    from dataclasses import asdict
+
+    from feltload.app.text.client import describe_value_change
+    from feltload.coaching import ClientFolder, latest_changes
 
     console = Console(common)
     opened = ClientFolder.open(folder)
@@ -53,10 +56,15 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     for session in sessions:
         figures = ", ".join(f"{name} {value:.1f}" for name, value in session.values.items())
         console.say(f"{session.date[:10]}  {session.kind}, {session.machine}: {figures}")
-    lines = changes(sessions)
-    for line in lines:
-        console.say(line)
-    console.result({"sessions": [s.model_dump() for s in sessions], "changes": list(lines)})
+    changes = latest_changes(sessions)
+    for change in changes:
+        console.say(describe_value_change(change))
+    console.result(
+        {
+            "sessions": [session.model_dump() for session in sessions],
+            "changes": [{**asdict(change), "beyond_noise": change.beyond_noise} for change in changes],
+        }
+    )
     return 0
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from feltload.app.commands.client.arguments import ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.coaching import DeliveredHelp
 
 
 def effort(
@@ -30,6 +33,7 @@ def effort(
         Arm to use, when the recording holds both.
     """
     from feltload.app.jobs.client_inputs import read_profile, read_session
+    from feltload.app.text.hands import describe_set
     from feltload.coaching import set_effort
 
     console = Console(common)
@@ -37,8 +41,8 @@ def effort(
     with console.progress("Taking the set apart"):
         session = read_session(recording, side=side, profile=measured)
         motion, kg = session.motion, session.load_kg
-        found = set_effort(measured, motion, kg)
-    for sentence in found.sentences():
+        done = set_effort(measured, motion, kg)
+    for sentence in describe_set(done):
         console.say(sentence)
     for warning in motion.warnings:
         console.note(f"Note: {warning}")
@@ -46,21 +50,10 @@ def effort(
         {
             "load_kg": kg,
             "invented": session.invented,
-            "speed_change": found.speed_change,
-            "range_change": found.range_change,
-            "by_momentum": [i + 1 for i in found.by_momentum],
-            "repetitions": [
-                {
-                    "number": r.index + 1,
-                    "concentric_s": r.duration_s,
-                    "mean_felt_n": r.mean_felt_n,
-                    "peak_felt_n": r.peak_felt_n,
-                    "start_added_n": r.start_added_n,
-                    "end_relieved_n": r.end_relieved_n,
-                    "momentum_share": r.momentum_share,
-                }
-                for r in found.repetitions
-            ],
+            "speed_change": done.speed_change,
+            "range_change": done.range_change,
+            "by_momentum": [repetition.index + 1 for repetition in done.by_momentum],
+            "repetitions": done.to_frame().to_dict("records"),
         }
     )
     return 0
@@ -78,7 +71,8 @@ def delivered(
 ) -> int:
     """Help that a partner gave, measured through the client's own handle.
 
-    The profile must have been measured without help. With --capacity and --target the help is held against the plan.
+    The profile must have been measured without help. With --capacity and --target the help is compared
+    with the plan.
 
     Example: feltload client delivered row helped.mcap --capacity capacity.json --target 0.7
 
@@ -87,18 +81,16 @@ def delivered(
     recording
         Recording of the helped set.
     capacity
-        Capacity file, to hold the help against its plan.
+        Capacity file, to compare the help with its plan.
     target
         Fraction of capacity that the plan aimed at.
     side
         Arm to use, when the recording holds both.
     """
-    import numpy as np
-
     from feltload.app.errors import UsageError
     from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
-    from feltload.app.text.client_words import delivered_sentences
-    from feltload.coaching import HELP_BY_HAND, LoadLine, delivered_help, plan_help
+    from feltload.app.text.hands import describe_delivered
+    from feltload.coaching import LoadLine, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
@@ -106,43 +98,43 @@ def delivered(
     measured = read_profile(profile)
     with console.progress("Measuring the help"):
         session = read_session(recording, side=side, profile=measured)
-        motion, kg = session.motion, session.load_kg
-        found = delivered_help(measured, motion, kg)
-        wanted = (
-            plan_help(LoadLine.of(measured), read_capacity(capacity, measured), kg, target)
+        given = delivered_help(measured, session.motion, session.load_kg)
+        plan = (
+            plan_help(LoadLine.of(measured), read_capacity(capacity, measured), session.load_kg, target)
             if capacity is not None and target is not None
             else None
         )
-    for sentence in delivered_sentences(found, wanted):
+    for sentence in describe_delivered(given, plan):
         console.say(sentence)
-    for warning in motion.warnings:
+    for warning in session.motion.warnings:
         console.note(f"Note: {warning}")
-    console.note(HELP_BY_HAND)
+    console.cautions(given.cautions)
+    console.result({"load_kg": session.load_kg, "invented": session.invented, **_delivered_record(given)})
+    return 0
+
+
+def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
+    import numpy as np
+
+    from feltload.coaching import Phase
 
     def plain(values: np.ndarray) -> list[float | None]:
-        return [None if not np.isfinite(v) else float(v) for v in values]
+        return [None if not np.isfinite(value) else float(value) for value in values]
 
-    console.result(
-        {
-            "load_kg": kg,
-            "invented": session.invented,
-            "helped": found.helped,
-            "angle_deg": np.rad2deg(found.angle_rad).tolist(),
-            "concentric_n": plain(found.concentric_n),
-            "eccentric_n": plain(found.eccentric_n),
-            "concentric_u95_n": plain(found.concentric_u95_n),
-            "eccentric_u95_n": plain(found.eccentric_u95_n),
-            "pass_scatter_n": found.scatter_n,
-            "passes": [
-                {
-                    "repetition": p.repetition + 1,
-                    "phase": p.phase,
-                    "mean_n": p.mean_n,
-                    "help_n": plain(p.help_n),
-                    "u95_n": plain(p.u95_n),
-                }
-                for p in found.passes
-            ],
-        }
-    )
-    return 0
+    return {
+        "helped": given.helped,
+        "angle_deg": np.rad2deg(given.angle_rad).tolist(),
+        **{f"{phase}_n": plain(given.mean_n(phase)) for phase in Phase},
+        **{f"{phase}_u95_n": plain(given.u95_n(phase)) for phase in Phase},
+        "pass_scatter_n": given.scatter_n,
+        "passes": [
+            {
+                "repetition": half.repetition + 1,
+                "phase": str(half.phase),
+                "mean_n": half.mean_n,
+                "help_n": plain(half.help_n),
+                "u95_n": plain(given.half_repetition_u95_n),
+            }
+            for half in given.half_repetitions
+        ],
+    }

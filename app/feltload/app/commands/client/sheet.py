@@ -59,7 +59,7 @@ def sheet(
     )
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
-    from feltload.coaching import LoadLine, delivered_help, match_capacity as match, plan_help
+    from feltload.coaching import LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
 
     console = Console(common)
@@ -80,7 +80,7 @@ def sheet(
             measured,
             line,
             curve,
-            match(line, curve, kg),
+            match_capacity(line, curve, kg),
             plan_help(line, curve, kg if session_kg is None else session_kg, target),
             stop_rad=None if stop is None else read_angle_rad(stop, "--stop"),
             given=given,

@@ -15,21 +15,22 @@ def sides(left: CapacityFile, right: CapacityFile, /, *, common: CommonOptions =
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_sides
-    from feltload.coaching import ESTIMATE, compare_sides
+    from feltload.app.text.client import describe_sides
+    from feltload.coaching import compare_capacity_sides
 
     console = Console(common)
     first, second = read_sides(left, right)
-    found = compare_sides(first, second)
-    console.say(found.words())
-    console.say(found.where_words())
-    console.note(ESTIMATE)
+    difference = compare_capacity_sides(first, second)
+    for sentence in describe_sides(difference):
+        console.say(sentence)
+    console.cautions(difference.cautions)
     console.result(
         {
-            "angle_deg": np.rad2deg(found.angle_rad).tolist(),
-            "difference": found.difference.tolist(),
-            "u95": found.u95.tolist(),
-            "mean": found.mean,
-            "mean_u95": found.mean_u95,
+            "angle_deg": np.rad2deg(difference.angle_rad).tolist(),
+            "difference": difference.difference.tolist(),
+            "u95": difference.u95.tolist(),
+            "mean": difference.mean,
+            "mean_u95": difference.mean_u95,
             "invented": first.invented or second.invented,
         }
     )

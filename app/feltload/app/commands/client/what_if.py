@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.coaching import WhatIf
 
 
 def what_if(
@@ -41,20 +45,15 @@ def what_if(
     tempo
         Seconds that the raising shall take: tells what inertia adds.
     """
-    import numpy as np
-
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.text.numbers import degrees
+    from feltload.app.text.match import describe_what_if
     from feltload.coaching import (
-        ESTIMATE,
         AddedForce,
+        Change,
         LoadLine,
         capacity_from_table,
         compare_changes,
         inertia_swing_n,
-        repetitions_at,
-        with_added,
-        within,
     )
     from feltload.core import parse_quantity
 
@@ -62,50 +61,45 @@ def what_if(
     measured = read_profile(profile)
     line = LoadLine.of(measured)
     kg = read_load_kg(load, measured)
-    changes: list[tuple[str, LoadLine, float]] = []
-    for text in plates or []:
-        other = parse_quantity(text, "mass", where="--plates").value
-        changes.append((f"{other:g} kg on", line, other))
+    changes = [
+        Change.plates(line, parse_quantity(text, "mass", where="--plates").value) for text in plates or []
+    ]
     if start is not None:
-        from_rad = read_angle_rad(start, "--start")
-        changes.append((f"start at {degrees(from_rad)}", within(line, from_rad, np.inf), kg))
+        changes.append(Change.higher_start(line, kg, read_angle_rad(start, "--start")))
     if stop is not None:
-        to_rad = read_angle_rad(stop, "--stop")
-        changes.append((f"turn at {degrees(to_rad)}", within(line, -np.inf, to_rad), kg))
+        changes.append(Change.shorter_range(line, kg, read_angle_rad(stop, "--stop")))
     for path in added or []:
         # A force-by-angle table is read the same way whatever gives the force.
         table = capacity_from_table(path)
-        changes.append(
-            (path.stem, with_added(line, [AddedForce(path.stem, table.angle_rad, table.force_n)]), kg)
-        )
-    found = compare_changes(line, read_capacity(capacity, measured), kg, changes)
-    rows = []
-    for one in found:
-        m = one.match
-        reps = repetitions_at(m.limiting_demand, m.u_limiting_demand)
-        console.say(
-            f"{one.name}: hardest at {degrees(m.limiting_angle_rad)}, {100 * m.limiting_demand:.0f} % of "
-            f"capacity, evenness {m.evenness:.2f}, repetitions {reps}, "
-            f"under-challenged over {100 * m.under_challenged_share:.0f} % of the travel"
-        )
-        rows.append(
-            {
-                "change": one.name,
-                "load_kg": m.load_kg,
-                "limiting_angle_deg": float(np.rad2deg(m.limiting_angle_rad)),
-                "limiting_demand": m.limiting_demand,
-                "evenness": m.evenness,
-                "under_challenged_share": m.under_challenged_share,
-                "repetitions": [reps.low, reps.high],
-            }
-        )
-    record: dict[str, object] = {"changes": rows}
+        changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
+    what_ifs = compare_changes(line, read_capacity(capacity, measured), kg, changes)
+    for tried in what_ifs:
+        console.say(describe_what_if(tried))
+    record: dict[str, object] = {"changes": [_change_record(tried) for tried in what_ifs]}
     if tempo is not None:
         swing = inertia_swing_n(line, kg, tempo)
         console.say(
             f"Raised in {tempo:g} s, inertia adds up to {swing:.0f} N early and takes as much off later."
         )
         record["inertia_swing_n"] = swing
-    console.note(ESTIMATE)
+    console.cautions(what_ifs[0].match.cautions)
     console.result(record)
     return 0
+
+
+def _change_record(what_if: WhatIf) -> dict[str, object]:
+    import numpy as np
+
+    change, match = what_if.change, what_if.match
+    return {
+        "change": str(change.kind),
+        "at_deg": None if change.at_rad is None else float(np.rad2deg(change.at_rad)),
+        "added": change.name or None,
+        "load_kg": match.load_kg,
+        "limiting_angle_deg": float(np.rad2deg(match.limiting_angle_rad)),
+        "limiting_demand": match.limiting_demand,
+        "evenness": match.evenness,
+        "under_challenged_share": match.under_challenged_share,
+        "repetitions": [match.repetitions.low, match.repetitions.high],
+        "warnings": [fact.to_dict() for fact in match.warnings],
+    }

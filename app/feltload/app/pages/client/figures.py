@@ -8,36 +8,36 @@ from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.numbers import degrees
-from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match
+from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match, Phase
 from feltload.core import Floats
 
 ANGLE_LABEL = "angle of the handle line, °"
 
 
-def demand_figure(found: Match, capacity: CapacityCurve) -> Drawing:
+def demand_figure(match: Match, capacity: CapacityCurve) -> Drawing:
     """Load and capacity over the travel, the limiting position marked."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
-        angle = np.rad2deg(found.angle_rad)
-        u95 = 2 * np.interp(found.angle_rad, capacity.angle_rad, capacity.u_n)
-        axes.fill_between(angle, found.capacity_n - u95, found.capacity_n + u95, color=BAND, lw=0)
-        axes.plot(angle, found.capacity_n, color=MEASURED, lw=1.6, ls=(0, (5, 2)))
-        axes.plot(angle, found.load_n, color=INK, lw=2.2)
-        top = 1.15 * float(max((found.capacity_n + u95).max(), found.load_n.max()))
+        angle = np.rad2deg(match.angle_rad)
+        u95 = np.interp(match.angle_rad, capacity.angle_rad, capacity.u95_n)
+        axes.fill_between(angle, match.capacity_n - u95, match.capacity_n + u95, color=BAND, lw=0)
+        axes.plot(angle, match.capacity_n, color=MEASURED, lw=1.6, ls=(0, (5, 2)))
+        axes.plot(angle, match.load_n, color=INK, lw=2.2)
+        top = 1.15 * float(max((match.capacity_n + u95).max(), match.load_n.max()))
         axes.set_ylim(0, top)
-        worst = int(np.argmax(found.demand))
-        axes.plot([angle[worst]] * 2, [found.load_n[worst], found.capacity_n[worst]], color=MODEL, lw=1.4)
-        axes.plot(angle[worst], found.load_n[worst], "o", color=MODEL, ms=5, clip_on=False)
-        over = bool(found.load_n.mean() > found.capacity_n.mean())
+        worst = match.limiting
+        axes.plot([angle[worst]] * 2, [match.load_n[worst], match.capacity_n[worst]], color=MODEL, lw=1.4)
+        axes.plot(angle[worst], match.load_n[worst], "o", color=MODEL, ms=5, clip_on=False)
+        over = bool(match.load_n.mean() > match.capacity_n.mean())
         _label(
-            axes, angle, found.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
+            axes, angle, match.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
         )
-        _label(axes, angle, found.load_n, f"what {found.load_kg:g} kg asks for", INK, above=over)
+        _label(axes, angle, match.load_n, f"what {match.load_kg:g} kg asks for", INK, above=over)
         late = worst > angle.size / 2
         axes.annotate(
-            f"hardest: {100 * found.limiting_demand:.0f} %",
-            (angle[worst], min(found.load_n[worst], found.capacity_n[worst])),
+            f"hardest: {100 * match.limiting_demand:.0f} %",
+            (angle[worst], min(match.load_n[worst], match.capacity_n[worst])),
             (4 if late else -4, -9),
             textcoords="offset points",
             ha="right" if late else "left",
@@ -49,7 +49,7 @@ def demand_figure(found: Match, capacity: CapacityCurve) -> Drawing:
     return draw(
         "demand",
         f"Load against capacity; the load asks for most of the capacity at "
-        f"{degrees(found.limiting_angle_rad)}.",
+        f"{degrees(match.limiting_angle_rad)}.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range.",
         plot,
         height_factor=0.85,
@@ -66,9 +66,10 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
         axes.plot(angle, plan.help_n, color=MODEL, lw=1.8, ls=(0, (5, 2)))
         above = True
         if given is not None:
-            seen = np.isfinite(given.concentric_n)
-            at = np.rad2deg(given.angle_rad[seen])
-            value, band = given.concentric_n[seen], given.concentric_u95_n[seen]
+            mean = given.mean_n(Phase.CONCENTRIC)
+            measured = np.isfinite(mean)
+            at = np.rad2deg(given.angle_rad[measured])
+            value, band = mean[measured], given.u95_n(Phase.CONCENTRIC)[measured]
             axes.fill_between(at, value - band, value + band, color=BAND, lw=0)
             axes.plot(at, value, color=MEASURED, lw=2.2)
             above = bool(plan.help_n.mean() > value.mean())

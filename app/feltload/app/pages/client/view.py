@@ -8,24 +8,20 @@ import numpy as np
 
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.client.figures import demand_figure, help_figure
-from feltload.app.text.client_words import delivered_sentences, match_sentences
+from feltload.app.text.cautions import CAUTIONS
+from feltload.app.text.facts import describe
+from feltload.app.text.hands import describe_delivered, describe_plan
 from feltload.app.text.key_figure import KeyFigure
+from feltload.app.text.match import describe_match, describe_repetitions, describe_shortening
 from feltload.app.text.numbers import degrees, force_text, sentence
 from feltload.coaching import (
-    ESTIMATE,
-    HELP_BY_HAND,
-    MAXIMAL_EFFORT,
-    STEADY_HAND_N,
     CapacityCurve,
     CoachingError,
     DeliveredHelp,
     HelpPlan,
     LoadLine,
     Match,
-    full_against_short,
     load_for_demand,
-    repetitions_at,
-    shortening_words,
 )
 from feltload.signal import ProfileEstimate
 
@@ -54,7 +50,7 @@ def build_sheet(
     profile: ProfileEstimate,
     line: LoadLine,
     capacity: CapacityCurve,
-    found: Match,
+    match: Match,
     plan: HelpPlan,
     *,
     stop_rad: float | None = None,
@@ -67,63 +63,55 @@ def build_sheet(
     `given` is of a session with the plates of `plan`. `invented` marks the page when no real person or machine was
     measured.
     """
-    reps = repetitions_at(found.limiting_demand, found.u_limiting_demand)
-    worst = int(np.argmax(found.demand))
     facts = (
         KeyFigure(
             "Hardest for you at",
-            degrees(found.limiting_angle_rad),
-            f"of {degrees(found.angle_rad[0])} to {degrees(found.angle_rad[-1])}",
+            degrees(match.limiting_angle_rad),
+            f"of {degrees(match.angle_rad[0])} to {degrees(match.angle_rad[-1])}",
         ),
         KeyFigure(
             "It asks there for",
-            f"{100 * found.limiting_demand:.0f} %",
-            f"of what you have: {force_text(found.load_n[worst])}",
+            f"{100 * match.limiting_demand:.0f} %",
+            f"of what you have: {force_text(match.load_n[match.limiting])}",
         ),
-        KeyFigure("Repetitions, estimated", str(reps), f"with {found.load_kg:g} kg, full range"),
+        KeyFigure(
+            "Repetitions, estimated",
+            describe_repetitions(match.repetitions),
+            f"with {match.load_kg:g} kg, full range",
+        ),
     )
     return SheetView(
         machine=profile.machine_name,
         code=code,
         invented=invented,
-        headline=_headline(found),
-        sentences=tuple(match_sentences(found, to_client=True)),
+        headline=_headline(match),
+        sentences=tuple(describe_match(match, to_client=True)),
         facts=facts,
-        demand=demand_figure(found, capacity),
+        demand=demand_figure(match, capacity),
         plan_title=f"Help by hand, with {plan.load_kg:g} kg",
-        plan_words=_plan_words(plan),
+        plan_words=tuple(describe_plan(plan)),
         help=help_figure(plan, given),
-        given_words=tuple(delivered_sentences(given, plan)) if given is not None else (),
-        changes=tuple(_changes(line, capacity, found, plan, stop_rad)),
-        warnings=tuple(sentence(w) for w in (*capacity.warnings, *found.warnings)),
-        cautions=(HELP_BY_HAND, MAXIMAL_EFFORT, ESTIMATE),
+        given_words=tuple(describe_delivered(given, plan)) if given is not None else (),
+        changes=tuple(_changes(line, capacity, match, plan, stop_rad)),
+        warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
+        cautions=tuple(CAUTIONS[caution] for caution in (*plan.cautions, *capacity.cautions)),
     )
 
 
-def _headline(found: Match) -> str:
-    part = (found.limiting_angle_rad - found.angle_rad[0]) / (found.angle_rad[-1] - found.angle_rad[0])
+def _headline(match: Match) -> str:
+    part = (match.limiting_angle_rad - match.angle_rad[0]) / (match.angle_rad[-1] - match.angle_rad[0])
     place = "at the start" if part < 1 / 3 else "in the middle" if part < 2 / 3 else "towards the end"
-    if found.limiting_demand > 1:
-        return f"With {found.load_kg:g} kg you would stop {place} of the movement: it asks for more than you have."
-    return f"With {found.load_kg:g} kg this machine is hardest for you {place} of the movement."
-
-
-def _plan_words(plan: HelpPlan) -> tuple[str, ...]:
-    lines = [s.words() for s in plan.stretches]
-    if plan.beyond_a_hand:
-        lines.append(
-            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
-        )
-    return tuple(lines)
+    if match.limiting_demand > 1:
+        return f"With {match.load_kg:g} kg you would stop {place} of the movement: it asks for more than you have."
+    return f"With {match.load_kg:g} kg this machine is hardest for you {place} of the movement."
 
 
 def _changes(
-    line: LoadLine, capacity: CapacityCurve, found: Match, plan: HelpPlan, stop_rad: float | None
+    line: LoadLine, capacity: CapacityCurve, match: Match, plan: HelpPlan, stop_rad: float | None
 ) -> list[str]:
     lines = []
     if stop_rad is not None:
-        full, short = full_against_short(found, stop_rad)
-        lines.append(shortening_words(full, short, degrees(stop_rad)))
+        lines.append(describe_shortening(match, stop_rad))
     target = f"{100 * plan.target:.0f} %"
     try:
         plates = load_for_demand(line, capacity, plan.target)
@@ -134,6 +122,6 @@ def _changes(
         lines.append(f"Other plates: {error}.")
     lines.append(
         f"Help by hand as planned, with {plan.load_kg:g} kg: {target} of what you have everywhere, in place of "
-        f"{100 * float(np.min(found.demand)):.0f} to {100 * found.limiting_demand:.0f} %."
+        f"{100 * float(np.min(match.demand)):.0f} to {100 * match.limiting_demand:.0f} %."
     )
     return lines

@@ -1,0 +1,124 @@
+"""What a load asks of a person, in plain words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from feltload.app.text.numbers import degrees, force_text, load_text
+from feltload.coaching import (
+    TRUSTED_REPETITIONS,
+    UNDER_CHALLENGED,
+    Change,
+    ChangeKind,
+    LoadLimit,
+    Match,
+    RepetitionRange,
+    WhatIf,
+)
+
+EVEN_SHARE = 0.05
+LIGHT_DEMAND = 0.5
+
+
+def describe_match(match: Match, *, to_client: bool = False) -> list[str]:
+    """Where the client runs out, and how evenly the machine asks.
+
+    `to_client` speaks to the client, otherwise about the client.
+    """
+    who, has, whose = (
+        ("you", "you have", "your") if to_client else ("this client", "the client has", "the client's")
+    )
+    hardest, easiest = match.limiting, int(np.argmin(match.demand))
+    low, high = match.limiting_range_rad
+    lines = [
+        f"With {match.load_kg:g} kg the machine is hardest for {who} at {degrees(match.limiting_angle_rad)} "
+        f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {force_text(match.load_n[hardest])} of "
+        f"the {force_text(match.capacity_n[hardest])} {has} there, {100 * match.limiting_demand:.0f} % "
+        f"± {200 * match.u_limiting_demand:.0f} %."
+    ]
+    if match.under_challenged_share > EVEN_SHARE:
+        lines.append(
+            f"Over {100 * match.under_challenged_share:.0f} % of the travel it asks for less than "
+            f"{100 * UNDER_CHALLENGED * match.limiting_demand:.0f} % of {whose} strength, seven tenths of the hardest: "
+            f"there {'you are' if to_client else 'the client is'} under-challenged, most of all at "
+            f"{degrees(match.angle_rad[easiest])} ({100 * match.demand[easiest]:.0f} %)."
+        )
+    else:
+        lines.append(
+            f"It challenges {who} about evenly through the whole travel: nowhere less than "
+            f"{100 * match.demand[easiest]:.0f} %."
+        )
+    if match.limiting_demand < LIGHT_DEMAND:
+        lines.append("That is light everywhere: the plates, not the position, decide.")
+    return lines
+
+
+def describe_repetitions(repetitions: RepetitionRange) -> str:
+    """``6 to 8``, ``more than 15``, ``none``."""
+    if repetitions.high < 0.5:
+        return "none"
+    most = round(TRUSTED_REPETITIONS)
+    low, high = round(repetitions.low), round(repetitions.high)
+    if repetitions.low > TRUSTED_REPETITIONS:
+        return f"more than {most}"
+    if not repetitions.trusted:
+        return f"{most} or more" if low == most else f"{low} to more than {most}"
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+def describe_full_range(match: Match) -> str:
+    """Repetitions through the full range, as a range."""
+    return (
+        f"Repetitions to be expected through the full range: {describe_repetitions(match.repetitions)} "
+        "(an estimate)."
+    )
+
+
+def describe_shortening(match: Match, stop_rad: float) -> str:
+    """Whether turning at `stop_rad` lets a client do more, in one sentence."""
+    full, short = match.repetitions, match.repetitions_up_to(stop_rad)
+    full_words, short_words, stop = (
+        describe_repetitions(full),
+        describe_repetitions(short),
+        degrees(stop_rad),
+    )
+    if short.middle - full.middle < 1.0 or short_words == full_words:
+        return (
+            f"Turning at {stop} would not help: it asks for about as much up to there "
+            f"({short_words} repetitions)."
+        )
+    return (
+        f"Turning at {stop} instead of going through: {short_words} repetitions to be expected instead of "
+        f"{full_words}."
+    )
+
+
+def describe_change(change: Change) -> str:
+    """What is changed, as the head of a line."""
+    at = degrees(change.at_rad) if change.at_rad is not None else ""
+    return {
+        ChangeKind.NOTHING: "as it is",
+        ChangeKind.PLATES: f"{load_text(change.load_kg)} on",
+        ChangeKind.HIGHER_START: f"start at {at}",
+        ChangeKind.SHORTER_RANGE: f"turn at {at}",
+        ChangeKind.ADDED_FORCE: change.name,
+    }[change.kind]
+
+
+def describe_what_if(what_if: WhatIf) -> str:
+    """A change and what becomes of the match, in one line."""
+    match = what_if.match
+    return (
+        f"{describe_change(what_if.change)}: hardest at {degrees(match.limiting_angle_rad)}, "
+        f"{100 * match.limiting_demand:.0f} % of capacity, evenness {match.evenness:.2f}, repetitions "
+        f"{describe_repetitions(match.repetitions)}, under-challenged over "
+        f"{100 * match.under_challenged_share:.0f} % of the travel"
+    )
+
+
+def describe_limit(limit: LoadLimit, low_rad: float, high_rad: float) -> str:
+    """The greatest load under a limit of force, in one sentence."""
+    return (
+        f"At most {limit.load_kg:.1f} kg keeps the force under {limit.limit_n:.0f} N between {degrees(low_rad)} and "
+        f"{degrees(high_rad)} (decided at {degrees(limit.at_rad)}, upper end of the band)."
+    )

@@ -1,0 +1,114 @@
+"""What one person can produce at the handle, by position."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from feltload.coaching.capacity.holds import Hold
+from feltload.coaching.cautions import Caution
+from feltload.core import EXPANDED_COVERAGE_K, Fact, Floats, interpolation_weights
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+GRID_STEP_RAD = np.deg2rad(1.0)
+
+
+class CapacitySource(StrEnum):
+    """How a capacity was measured."""
+
+    HOLDS = "holds"
+    REPETITIONS = "slow repetitions"
+    TABLE = "table"
+
+
+@dataclass(frozen=True)
+class CapacityCurve:
+    """Handle force that a person can produce, by lever angle.
+
+    Attributes
+    ----------
+    angle_rad, force_n : ndarray, shape (n,)
+        The curve, only as far as it was measured.
+    covariance_n2 : ndarray, shape (n, n)
+        Covariance of `force_n`.
+    source : CapacitySource
+        How it was measured.
+    holds : tuple of Hold
+        The holds it rests on, if any.
+    side : {"left", "right"} or None
+        The side measured.
+    warnings : tuple of Fact
+        What a reader should know, of `CapacityFact` kinds.
+    invented : bool
+        Whether nobody was measured: an emulated person.
+    """
+
+    angle_rad: Floats
+    force_n: Floats
+    covariance_n2: Floats
+    source: CapacitySource
+    holds: tuple[Hold, ...] = ()
+    side: str | None = None
+    warnings: tuple[Fact, ...] = ()
+    invented: bool = False
+
+    @property
+    def u_n(self) -> Floats:
+        """Standard uncertainty of `force_n`, shape (n,)."""
+        return np.sqrt(np.clip(np.diag(self.covariance_n2), 0.0, None))
+
+    @property
+    def u95_n(self) -> Floats:
+        """Expanded uncertainty of `force_n` (k = 2, about 95 %), shape (n,)."""
+        return EXPANDED_COVERAGE_K * self.u_n
+
+    @property
+    def strongest(self) -> int:
+        """Index of the greatest force."""
+        return int(np.argmax(self.force_n))
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What goes with measuring and reading it."""
+        return Caution.MAXIMAL_EFFORT, Caution.ESTIMATE
+
+    def at(self, angle_rad: npt.ArrayLike) -> tuple[Floats, Floats]:
+        """Force and its covariance at other angles; NaN outside what was measured.
+
+        Parameters
+        ----------
+        angle_rad : array_like, shape (k,)
+            Lever angles.
+
+        Returns
+        -------
+        force_n : ndarray, shape (k,)
+        covariance_n2 : ndarray, shape (k, k)
+        """
+        angle = np.atleast_1d(np.asarray(angle_rad, dtype=float))
+        low, high = self.angle_rad[[0, -1]]
+        weights = interpolation_weights(self.angle_rad, angle).toarray()
+        # Half a step of rounding at the ends is still inside.
+        slack = 1e-6 * (high - low)
+        weights[(angle < low - slack) | (angle > high + slack)] = np.nan
+        return weights @ self.force_n, weights @ self.covariance_n2 @ weights.T
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row an angle: ``angle_deg, force_n, u95_n``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {"angle_deg": np.rad2deg(self.angle_rad), "force_n": self.force_n, "u95_n": self.u95_n}
+        )
+
+
+def even_angles(low_rad: float, high_rad: float) -> Floats:
+    """Angles of a curve between two ends, about a degree apart, three at least."""
+    return np.linspace(low_rad, high_rad, max(3, round((high_rad - low_rad) / GRID_STEP_RAD) + 1))

@@ -1,0 +1,120 @@
+"""Capacity from isometric holds: the best try at each position, a smooth curve between, nothing outside."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import numpy as np
+
+from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource, even_angles
+from feltload.coaching.capacity.facts import CapacityFact
+from feltload.coaching.capacity.holds import Hold
+from feltload.coaching.capacity.smoothing import smooth_curve
+from feltload.coaching.errors import CapacityError
+from feltload.core import Fact, Severity
+
+# Spread of repeated maximal holds of one person within a session, as a fraction of the force, used
+# until a session carries tries enough to tell its own. Common practice, no source.
+DEFAULT_TRY_SPREAD = 0.05
+SAME_POSITION_RAD = np.deg2rad(3.0)
+FEWEST_POSITIONS = 3
+TIRED_SHARE = 0.95
+"""Later tries below this part of the first, on the mean, are those of a tired person (our own convention)."""
+
+
+def capacity_from_holds(
+    holds: Sequence[Hold],
+    *,
+    u_scale: float = 0.005,
+    side: str | None = None,
+    painful: Sequence[tuple[float, float]] = (),
+    warnings: Sequence[Fact] = (),
+) -> CapacityCurve:
+    """Smooth capacity curve with band from isometric holds.
+
+    The best try at each position counts; tries elsewhere in the session tell how much they spread.
+
+    Parameters
+    ----------
+    holds : sequence of Hold
+        At three positions or more.
+    u_scale : float
+        Relative standard uncertainty of the force calibration.
+    side : {"left", "right"}, optional
+        Side measured.
+    painful : sequence of (low_rad, high_rad)
+        Positions marked painful: holds there are never used, and never asked for.
+    warnings : sequence of Fact
+        Carried along.
+
+    Raises
+    ------
+    CapacityError
+        If fewer than three positions remain: says what can and cannot be said.
+    """
+    facts = list(warnings)
+    usable = [hold for hold in holds if not any(low <= hold.angle_rad <= high for low, high in painful)]
+    if len(usable) < len(holds):
+        facts.append(Fact(CapacityFact.PAINFUL_HOLDS_UNUSED, figures={"count": len(holds) - len(usable)}))
+    positions = _by_position(usable)
+    if len(positions) < FEWEST_POSITIONS:
+        known = (
+            ", ".join(
+                f"{max(hold.force_n for hold in tries):.0f} N at {_mean_degrees(tries):.0f}°"
+                for tries in positions
+            )
+            or "nothing"
+        )
+        raise CapacityError(
+            f"holds at {len(positions)} position(s) only ({known}): the force between them, the class of the "
+            "curve and the limiting position cannot be determined",
+            remedy=f"hold at {FEWEST_POSITIONS} positions or more, spread over the travel",
+        )
+    spread = _spread_of_tries(positions)
+    if spread is None:
+        spread = DEFAULT_TRY_SPREAD
+        facts.append(Fact(CapacityFact.SPREAD_OF_TRIES_ASSUMED, Severity.NOTE, figures={"spread": spread}))
+    if _grows_tired(positions):
+        facts.append(Fact(CapacityFact.LATER_TRIES_WEAKER))
+    best = [max(tries, key=lambda hold: hold.force_n) for tries in positions]
+    angle = np.array([hold.angle_rad for hold in best])
+    strength = np.array([hold.force_n for hold in best])
+    count = np.array([len(tries) for tries in positions])
+    u = np.hypot(np.array([hold.u_n for hold in best]), spread * strength / np.sqrt(count))
+    grid = even_angles(angle[0], angle[-1])
+    force, covariance = smooth_curve(angle, strength, u, grid)
+    covariance = covariance + u_scale**2 * np.outer(force, force)
+    return CapacityCurve(grid, force, covariance, CapacitySource.HOLDS, tuple(holds), side, tuple(facts))
+
+
+def _by_position(holds: Sequence[Hold]) -> list[list[Hold]]:
+    positions: list[list[Hold]] = []
+    for hold in sorted(holds, key=lambda hold: hold.angle_rad):
+        if positions and hold.angle_rad - positions[-1][0].angle_rad <= SAME_POSITION_RAD:
+            positions[-1].append(hold)
+        else:
+            positions.append([hold])
+    return positions
+
+
+def _mean_degrees(tries: Sequence[Hold]) -> float:
+    return float(np.rad2deg(np.mean([hold.angle_rad for hold in tries])))
+
+
+def _spread_of_tries(positions: Sequence[Sequence[Hold]]) -> float | None:
+    """Pooled relative standard deviation between tries; None where the session cannot tell it."""
+    groups = [np.array([hold.force_n for hold in tries]) for tries in positions if len(tries) > 1]
+    freedom = sum(len(group) - 1 for group in groups)
+    if freedom < 2:
+        return None
+    squares = sum(float(((group / group.mean() - 1.0) ** 2).sum()) for group in groups)
+    return float(np.sqrt(squares / freedom))
+
+
+def _grows_tired(positions: Sequence[Sequence[Hold]]) -> bool:
+    ratios = []
+    for tries in positions:
+        in_order = sorted(tries, key=lambda hold: hold.order)
+        ratios += [later.force_n / earlier.force_n for earlier, later in itertools.pairwise(in_order)]
+    return len(ratios) >= 2 and float(np.mean(ratios)) < TIRED_SHARE

@@ -1,0 +1,60 @@
+"""A capacity curve, or any force by angle, from a table of one's own."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+
+from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
+from feltload.coaching.errors import CapacityError
+
+FEWEST_ROWS = 3
+DEFAULT_U = 0.05
+"""Relative standard uncertainty where the table gives none (common practice, no source)."""
+
+
+def capacity_from_table(path: Path) -> CapacityCurve:
+    """Read a capacity curve from a CSV: ``angle_deg, force_n`` and optionally ``u_n``.
+
+    Raises
+    ------
+    CapacityError
+        Naming file, row and column of what cannot be read.
+    """
+    where = str(path)
+    if not path.is_file():
+        raise CapacityError(
+            "no such file", where=where, remedy="give a CSV with columns angle_deg, force_n, u_n"
+        )
+    with path.open(encoding="utf-8", newline="") as lines:
+        reader = csv.DictReader(lines)
+        for name in ("angle_deg", "force_n"):
+            if name not in (reader.fieldnames or ()):
+                raise CapacityError(
+                    f"column {name} is missing", where=where, remedy="head it angle_deg,force_n,u_n"
+                )
+        rows = list(reader)
+    values = []
+    for number, row in enumerate(rows, start=2):
+        try:
+            force = float(row["force_n"])
+            u = float(row.get("u_n") or DEFAULT_U * force)
+            values.append((np.deg2rad(float(row["angle_deg"])), force, u))
+        except (TypeError, ValueError):
+            raise CapacityError(
+                f"row {number} holds something that is not a number", where=where, remedy="use plain decimals"
+            ) from None
+    if len(values) < FEWEST_ROWS:
+        raise CapacityError(
+            "fewer than three rows", where=where, remedy="give the curve at three angles or more"
+        )
+    angle, force_at, u_at = np.array(sorted(values)).T
+    if np.any(np.diff(angle) <= 0):
+        raise CapacityError("duplicate angle", where=where, remedy="give each angle once")
+    if np.any(force_at <= 0):
+        raise CapacityError(
+            "a force is zero or below", where=where, remedy="capacity is a positive handle force"
+        )
+    return CapacityCurve(angle, force_at, np.diag(u_at**2), CapacitySource.TABLE)

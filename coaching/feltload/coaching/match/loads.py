@@ -1,0 +1,131 @@
+"""Loads found the other way round: for a wanted demand, and under a limit of force."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from feltload.coaching.capacity.curve import CapacityCurve
+from feltload.coaching.cautions import Caution
+from feltload.coaching.errors import CoachingError, OverlapError
+from feltload.coaching.match.load_line import LoadLine
+from feltload.coaching.match.match import shared_angles
+from feltload.core import EXPANDED_COVERAGE_K, Floats
+
+
+def load_for_demand(
+    line: LoadLine,
+    capacity: CapacityCurve,
+    fraction: float,
+    *,
+    low_rad: float | None = None,
+    high_rad: float | None = None,
+) -> float:
+    """Load at which the greatest demand reaches a fraction of capacity.
+
+    Parameters
+    ----------
+    fraction : float
+        Wanted greatest demand, above 0.
+    low_rad, high_rad : float, optional
+        Ends of the range that counts; all of the shared travel when left out.
+
+    Returns
+    -------
+    float
+        Load in kg.
+
+    Raises
+    ------
+    CoachingError
+        When one load was measured, when the bare machine asks for more, or no possible load reaches it.
+    """
+    if not 0 < fraction <= 2:
+        raise CoachingError(f"a demand of {fraction:g} is not possible", remedy="give a fraction such as 0.8")
+    line.require_prediction()
+    angle = shared_angles(line, capacity)
+    inside = (angle >= (-np.inf if low_rad is None else low_rad)) & (
+        angle <= (np.inf if high_rad is None else high_rad)
+    )
+    if not inside.any():
+        raise OverlapError(
+            "nothing of the travel lies in that range", remedy="choose a range that was measured"
+        )
+    force = capacity.at(angle[inside])[0]
+
+    def excess(load_kg: float) -> float:
+        return float(
+            (np.interp(angle[inside], line.angle_rad, line.raising_n(load_kg)) / force).max() - fraction
+        )
+
+    if excess(0.0) > 0:
+        raise CoachingError(
+            f"the machine without plates already asks for more than {100 * fraction:.0f} % of the capacity",
+            remedy="counterweight the arm, help by hand, or choose another machine",
+        )
+    top = _most_kg(line)
+    if excess(top) < 0:
+        raise CoachingError(
+            f"no load up to {top:.0f} kg reaches {100 * fraction:.0f} % of the capacity",
+            remedy="check that capacity and profile are of the same handle",
+        )
+    return float(brentq(excess, 0.0, top, xtol=1e-4))
+
+
+@dataclass(frozen=True)
+class LoadLimit:
+    """The greatest load that keeps the force under a limit between two positions.
+
+    Attributes
+    ----------
+    load_kg : float
+        With the upper end of the 95 % band still under the limit.
+    limit_n : float
+    at_rad : float
+        Position that decides.
+    """
+
+    load_kg: float
+    limit_n: float
+    at_rad: float
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """Shown wherever the load is shown."""
+        return (Caution.LIMIT_TREATS_NOTHING,)
+
+
+def greatest_load(line: LoadLine, limit_n: float, low_rad: float, high_rad: float) -> LoadLimit:
+    """Greatest load with the force raising slowly under `limit_n` between two positions.
+
+    Raises
+    ------
+    CoachingError
+        When one load was measured, or the machine without plates is already above the limit.
+    OverlapError
+        When nothing was measured between the positions.
+    """
+    part = line.cut_to(low_rad, high_rad)
+    part.require_prediction()
+
+    def upper(load_kg: float) -> Floats:
+        return part.raising_n(load_kg) + EXPANDED_COVERAGE_K * part.u_n(load_kg)
+
+    bare = upper(0.0)
+    if float(bare.max()) > limit_n:
+        raise CoachingError(
+            f"the machine without plates already asks for {bare.max():.0f} N there, above {limit_n:.0f} N",
+            remedy="cut the range short of that position, or leave this machine",
+        )
+    low, high = 0.0, _most_kg(part)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if float(upper(middle).max()) <= limit_n else (low, middle)
+    return LoadLimit(low, limit_n, float(part.angle_rad[int(np.argmax(upper(low)))]))
+
+
+def _most_kg(line: LoadLine) -> float:
+    """Heaviest load that is looked at."""
+    return 10.0 * float(line.measured_kg.max()) + 10.0

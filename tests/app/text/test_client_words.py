@@ -1,0 +1,132 @@
+"""What is said of a client's match, plan, set, sides and history."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from feltload.app.text.cautions import CAUTIONS
+from feltload.app.text.client import describe_sides, describe_value_change
+from feltload.app.text.hands import describe_set, describe_stretch
+from feltload.app.text.match import describe_match, describe_repetitions, describe_shortening
+from feltload.coaching import (
+    Caution,
+    HandAction,
+    HelpStretch,
+    LoadLine,
+    RepetitionEffort,
+    RepetitionRange,
+    SetEffort,
+    ValueChange,
+    compare_capacity_sides,
+    match_capacity,
+)
+from lever_profile import lever_profile
+from made_capacity import made_capacity
+
+
+def test_every_caution_has_its_words_and_defers_where_someone_may_be_hurt() -> None:
+    assert set(CAUTIONS) == set(Caution)
+    assert "maker's instructions" in CAUTIONS[Caution.MAXIMAL_EFFORT]
+    assert "stop at once on pain" in CAUTIONS[Caution.MAXIMAL_EFFORT]
+    for caution in (Caution.PAIN_IN_A_HOLD, Caution.LIMIT_TREATS_NOTHING):
+        assert "licensed clinician" in CAUTIONS[caution]
+
+
+@pytest.mark.parametrize(
+    ("demand", "u_demand", "said"),
+    [
+        (1.2, 0.02, "none"),
+        (0.8, 0.0, "8"),
+        (0.8, 0.02, "6 to 10"),
+        (0.70, 0.02, "10 to more than 15"),
+        (0.5, 0.0, "more than 15"),
+    ],
+)
+def test_repetitions_are_said_as_a_range(demand, u_demand, said) -> None:
+    assert describe_repetitions(RepetitionRange(demand, u_demand)) == said
+
+
+def test_a_match_is_said_to_the_coach_and_to_the_client() -> None:
+    line, capacity = LoadLine.of(lever_profile()), made_capacity(force_n=(700.0, 260.0))
+    match = match_capacity(line, capacity, 40.0)
+    coach, client = " ".join(describe_match(match)), " ".join(describe_match(match, to_client=True))
+    assert "hardest for this client at" in coach and " you" not in coach
+    assert "hardest for you at" in client and "client" not in client
+    assert f"{100 * match.limiting_demand:.0f} %" in coach
+    assert "under-challenged" in coach
+    assert "Turning at 0° instead of going through" in describe_shortening(match, 0.0)
+    assert "would not help" in describe_shortening(match, float(match.angle_rad[-1]))
+
+
+def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -> HelpStretch:
+    return HelpStretch(0.0, np.deg2rad(30.0), action, 0.5 * (first_n + last_n), peak_n, first_n, last_n, 0.2)
+
+
+@pytest.mark.parametrize(
+    ("stretch", "said"),
+    [
+        (_stretch(HandAction.LEAVE, 1.0, 2.0, 1.0), "0° to 30°: hands off"),
+        (
+            _stretch(HandAction.HELP, 20.0, 60.0, 60.0),
+            "help, building up from 20 N (2.0 kgf) to 60 N (6.1 kgf)",
+        ),
+        (_stretch(HandAction.RESIST, 60.0, 60.0, 20.0), "add resistance, easing off from 60 N"),
+        (_stretch(HandAction.HELP, 40.0, 41.0, 38.0), "help, about 39 N (4.0 kgf) throughout"),
+        (_stretch(HandAction.HELP, 10.0, 40.0, 10.0), "help, most at 11°, 40 N"),
+    ],
+)
+def test_a_partner_is_told_one_thing_a_stretch(stretch, said) -> None:
+    assert said in describe_stretch(stretch)
+
+
+def _repetition(
+    index: int, *, range_rad: float = 1.0, seconds: float = 2.0, inertia_n: float = 0.0
+) -> RepetitionEffort:
+    share = np.linspace(0.0, 1.0, 61)
+    return RepetitionEffort(
+        index=index,
+        time_s=seconds * share,
+        angle_rad=range_rad * share,
+        felt_n=np.full(61, 100.0),
+        static_n=np.full(61, 100.0),
+        friction_n=np.zeros(61),
+        inertia_n=inertia_n * np.sign(0.5 - share),
+    )
+
+
+def test_a_set_is_said_with_its_speed_its_range_and_momentum() -> None:
+    steady = " ".join(describe_set(SetEffort((_repetition(0), _repetition(1)))))
+    assert "2 repetitions." in steady and "No repetition was carried by momentum" in steady
+    assert "travelled" not in steady
+    thrown = _repetition(1, range_rad=0.7, seconds=2.8, inertia_n=30.0)
+    tired = " ".join(describe_set(SetEffort((_repetition(0), thrown))))
+    assert "The last was 50 % slower" in tired
+    assert "travelled 30 % less" in tired
+    assert "Momentum carried the end of repetition 2: at most 30 N taken off" in tired
+
+
+def test_sides_are_said_with_what_was_measured() -> None:
+    left = made_capacity(force_n=(480.0, 320.0), u=0.03, side="left")
+    weaker = made_capacity(force_n=(408.0, 272.0), u=0.03, side="right")
+    assert describe_sides(compare_capacity_sides(left, weaker))[0].startswith(
+        "The left side is stronger, by 16 % ±"
+    )
+    whole, where = describe_sides(compare_capacity_sides(left, replace(left, side="right")))
+    assert "no more than the measurement can tell" in whole
+    assert "At no position from" in where
+
+
+@pytest.mark.parametrize(
+    ("after", "said"),
+    [(410.0, "10 N more, within"), (440.0, "40 N more, beyond"), (360.0, "40 N less, beyond")],
+)
+def test_a_change_is_said_against_the_noise(after, said) -> None:
+    change = ValueChange(
+        "capacity", "lever", "left", "peak_n", "2031-01-01T10:00:00", "2031-02-01", 400.0, after, 28.0
+    )
+    assert describe_value_change(change) == (
+        f"2031-01-01 to 2031-02-01: capacity peak, lever, left: {said} measurement noise (±28 N)."
+    )
