@@ -35,9 +35,11 @@ from .links.guess import Guess as Guess, guess_description as guess_description
 from .links.link import Arrival as Arrival, LinkDown as LinkDown
 from .links.reconnection import Reconnection as Reconnection
 from .recorder.channel_reader import ChannelReader as ChannelReader
+from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt
 from .recorder.opening import link_name as link_name, link_opener as link_opener
 from .recorder.recorder import Recorder as Recorder, record as record
+from .recording.facts import DamageFact as DamageFact
 from .recording.marks import Mark as Mark
 from .recording.recording import (
     Recording as Recording,
@@ -61,6 +63,7 @@ from .wire.description import (
     parse_rig as parse_rig,
     shipped_descriptions as shipped_descriptions,
 )
+from .wire.facts import HealthFact as HealthFact
 from .wire.health import StreamHealth as StreamHealth
 from .wire.schema import (
     BleLink as BleLink,

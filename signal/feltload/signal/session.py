@@ -187,7 +187,6 @@ class Session:
             # Taken off as a straight line; a real drift bends by a part of itself.
             drift_n=None if tare.drift_n is None else float(np.hypot(0.2 * tare.drift_n, 1.4 * tare.u_n)),
         )
-        damage = () if recording.damage is None else (recording.damage,)
         return cls(
             name=label,
             force=force,
@@ -205,7 +204,7 @@ class Session:
             ),
             force_rate_hz=recording.description(force_name).rate_hz,
             inertial_rate_hz=recording.description(inertial_name).rate_hz,
-            warnings=(*damage, *tare.warnings, *((cut_off,) if np.any(limit) else ())),
+            warnings=(*tare.warnings, *((cut_off,) if np.any(limit) else ())),
         )
 
 

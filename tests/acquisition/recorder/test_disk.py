@@ -20,6 +20,7 @@ import pytest
 from board_rig import Rig, frame
 from feltload.acquisition.recorder.writer_thread import Message, WriterThread
 from feltload.acquisition.recording.recording import RecordingInfo, read_recording
+from feltload.acquisition.wire.facts import HealthFact
 
 
 def test_full_disk_stops_cleanly(rig: Rig, tmp_path: Path) -> None:
@@ -37,7 +38,7 @@ def test_full_disk_stops_cleanly(rig: Rig, tmp_path: Path) -> None:
     assert "the disk is full" in str(summary.fault)
     assert summary.duration_s < 9.0
     recording = read_recording(tmp_path / "a.mcap")
-    assert recording.damage is not None
+    assert recording.damage
     assert recording.health["force"].samples > 100
     assert recording.health["force"].lost == 0
 
@@ -78,14 +79,17 @@ def test_a_disk_that_stalls_beyond_memory_drops_and_counts(
     rig.start()
     summary = rig.record(tmp_path / "a.mcap", duration_s=2.5)
     recording = read_recording(tmp_path / "a.mcap")
-    assert recording.damage is None
+    assert recording.damage == ()
     for health in summary.streams:
         kept = recording.health[health.name]
         assert health.dropped_messages > 3
         assert kept.dropped_messages == health.dropped_messages
         assert kept.samples == health.samples
         assert kept.lost > 50
-    assert sum("could not be kept" in warning for warning in summary.warnings()) == 2
+    not_kept = [fact for fact in summary.facts() if fact.kind == HealthFact.MESSAGES_NOT_KEPT]
+    assert {fact.stream: fact.figures["count"] for fact in not_kept} == {
+        health.name: health.dropped_messages for health in summary.streams
+    }
 
 
 def test_what_came_before_a_silence_reaches_the_disk(rig: Rig, tmp_path: Path) -> None:
@@ -172,7 +176,7 @@ def test_interrupt_closes_the_file(rig: Rig, tmp_path: Path) -> None:
         process.send_signal(signal.SIGINT)
         assert process.wait(timeout=10) == 0
     recording = read_recording(tmp_path / "a.mcap")
-    assert recording.damage is None
+    assert recording.damage == ()
     assert recording.health["force"].samples > 50
 
 
@@ -187,7 +191,7 @@ def test_killed_it_loses_at_most_a_second(rig: Rig, tmp_path: Path) -> None:
             last_seq = rig.firmware["force"].seq
             process.kill()
         recording = read_recording(path)
-        assert recording.damage is not None
+        assert recording.damage
         samples = recording.stream("force", raw=True)
         lost = (last_seq - int(samples["seq"].iloc[-1])) / 250.0
         assert lost <= 1.0

@@ -106,7 +106,7 @@ def test_cable_and_air_in_one_recording(board, bluetooth, tmp_path: Path) -> Non
         halt.set()
         talker.join()
     recording = read_recording(tmp_path / "a.mcap")
-    assert recording.damage is None
+    assert recording.damage == ()
     force, inertial = recording.stream("force", raw=True), recording.stream("inertial")
     assert (np.diff(force["seq"]) == 1).all()
     span_s = force["host_s"].iloc[-1] - force["host_s"].iloc[0]

@@ -20,9 +20,9 @@ def test_everything_that_was_sent_is_in_the_file(rig: Rig, tmp_path: Path) -> No
     seen: list[RecordingStatus] = []
     summary = rig.record(tmp_path / "a.mcap", on_status=seen.append)
     assert summary.fault is None
-    assert summary.warnings() == []
+    assert summary.facts() == ()
     recording = read_recording(tmp_path / "a.mcap")
-    assert recording.damage is None
+    assert recording.damage == ()
     for name in ("force", "inertial"):
         samples = recording.stream(name, raw=True)
         assert len(samples) == pytest.approx(250, abs=25)

@@ -13,6 +13,7 @@ from serial.tools.list_ports_common import ListPortInfo
 from board_rig import Rig
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.ports import PortRegister
+from feltload.acquisition.recorder.facts import LinkFact
 from feltload.acquisition.recording.recording import read_recording
 
 
@@ -69,9 +70,14 @@ def test_recorded_on_under_its_new_name(rig: Rig, usb: Usb, tmp_path: Path) -> N
         assert health.samples == pytest.approx(250 * 2.1, abs=110)
         assert (health.gaps, health.ignored_frames, health.bad_checksum) == (1, 0, 0)
         assert recording.stream(name, raw=True)["host_s"].iloc[-1] > 2.3
-    assert f"{old['force']} came back as {old['inertial']}" in summary.notes
-    assert f"{old['inertial']} came back as {tmp_path / 'third'}" in summary.notes
-    assert not any("was expected to send" in note for note in summary.notes)
+    renamed = {
+        (fact.figures["before"], fact.figures["now"])
+        for fact in summary.events
+        if fact.kind == LinkFact.PORT_RENAMED
+    }
+    third = str(tmp_path / "third")
+    assert renamed == {(str(old["force"]), str(old["inertial"])), (str(old["inertial"]), third)}
+    assert LinkFact.OTHER_SENSOR not in [fact.kind for fact in summary.events]
 
 
 def test_by_its_place_on_the_bus_without_a_serial_number(usb: Usb) -> None:

@@ -102,7 +102,7 @@ def test_through_the_recorder_and_back(tmp_path: Path) -> None:
 
     asyncio.run(run())
     again = read_recording(tmp_path / "b.mcap")
-    assert again.damage is None
+    assert again.damage == ()
     assert [mark.kind for mark in again.marks] == []
     for name in ("force", "inertial"):
         before, after = original.messages(name), again.messages(name)

@@ -13,7 +13,9 @@ from feltload.acquisition import (
     RigDescription,
     read_recording,
 )
+from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.wire.schema import StreamDescription
+from feltload.core import Fact
 
 STORED = Path(__file__).parents[1] / "stored"
 CELL = StreamDescription(
@@ -52,6 +54,10 @@ def spoil(path, old, new, *, last=False):
     path.write_bytes(whole[:at] + new + whole[at + len(old) :])
 
 
+def kinds(recording):
+    return [fact.kind for fact in recording.damage]
+
+
 def test_every_byte_before_the_first_block_is_looked_after(path):
     """Whatever is turned: the same info and samples or one clear error; and where something is lost, it is said."""
     whole = path.read_bytes()
@@ -68,14 +74,14 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
             assert "\n" not in str(error)
             told += place in described
             continue
-        info, damage = recording.info, recording.damage or ""
+        info, damage = recording.info, kinds(recording)
         assert (info.load_kg, info.load_u_kg, info.side, info.tempo) == (40.0, 0.4, "left", "3-1-3")
         assert (info.rig, info.notes, info.started_utc) == (INFO.rig, INFO.notes, INFO.started_utc)
         assert recording.origin_ns == START_NS
-        assert info.machine_toml == INFO.machine_toml or "machine file is damaged" in damage
-        assert info.certificates == INFO.certificates or 'certificate "cell" is damaged' in damage
+        assert info.machine_toml == INFO.machine_toml or DamageFact.MACHINE_FILE_LEFT_OUT in damage
+        assert info.certificates == INFO.certificates or DamageFact.CERTIFICATE_DAMAGED in damage
         frame = recording.stream("cell", raw=True)
-        assert frame["force_n"].tolist() == [k / 2 for k in range(60)] or "it ends at" in damage
+        assert frame["force_n"].tolist() == [k / 2 for k in range(60)] or DamageFact.RECORDING_ENDS in damage
         told += bool(damage) and place in described
     assert told > 0.97 * len(described)
 
@@ -85,7 +91,7 @@ def test_one_copy_damaged_is_mended_from_the_other(path, last):
     spoil(path, b"40.0", b"10.0", last=last)
     recording = read_recording(path)
     assert recording.info.load_kg == 40.0
-    assert recording.damage == "one copy of its description is damaged; the other one was read"
+    assert kinds(recording) == [DamageFact.DESCRIPTION_COPY_DAMAGED]
     assert len(recording.stream("cell", raw=True)) == 60
 
 
@@ -108,14 +114,14 @@ def test_a_damaged_machine_file_is_left_out_and_said(path):
     spoil(path, b'name = "bench"', b'name = "bunch"')
     recording = read_recording(path)
     assert recording.info.machine_toml is None
-    assert recording.damage == "its machine file is damaged and was left out"
+    assert kinds(recording) == [DamageFact.MACHINE_FILE_LEFT_OUT]
 
 
 def test_a_damaged_certificate_is_refused_and_may_be_given_again(path):
     """Without it the force would be that of another calibration, or none."""
     spoil(path, b'{"kind": "force"}', b'{"kind": "farce"}')
     recording = read_recording(path)
-    assert recording.damage == 'its certificate "cell" is damaged'
+    assert recording.damage == (Fact(DamageFact.CERTIFICATE_DAMAGED, figures={"certificate": "cell"}),)
     assert len(recording.stream("cell", raw=True)) == 60
     with pytest.raises(CertificateError, match='the certificate "cell" in it is damaged; give it again'):
         recording.stream("cell")
@@ -127,9 +133,13 @@ def test_a_damaged_certificate_is_refused_and_may_be_given_again(path):
 def test_a_cut_file_says_both(path):
     spoil(path, b"3-1-3", b"3-1-4")
     path.write_bytes(path.read_bytes()[:-40])
-    damage = read_recording(path).damage
-    assert damage.startswith("one copy of its description is damaged")
-    assert "ends at 0.59 s" in damage
+    copy, index, ends = read_recording(path).damage
+    assert (copy.kind, index.kind, ends.kind) == (
+        DamageFact.DESCRIPTION_COPY_DAMAGED,
+        DamageFact.INDEX_DAMAGED,
+        DamageFact.RECORDING_ENDS,
+    )
+    assert ends.figure("at_s") == pytest.approx(0.59)
 
 
 def test_a_recording_of_before_there_was_a_digest_is_read():
@@ -137,7 +147,7 @@ def test_a_recording_of_before_there_was_a_digest_is_read():
     path = STORED / "recording-without-digest.mcap"
     assert b"sha256" not in path.read_bytes()
     recording = read_recording(path)
-    assert recording.damage is None
+    assert recording.damage == ()
     assert recording.info.load_kg == 40.0
     assert recording.info.rig.streams == (CELL,)
     assert recording.info.machine_toml == 'name = "bench"\n'
@@ -151,4 +161,4 @@ def test_its_attachments_have_checksums_all_the_same(tmp_path):
     path = tmp_path / "old.mcap"
     path.write_bytes((STORED / "recording-without-digest.mcap").read_bytes())
     spoil(path, b'name = "bench"', b'name = "bunch"')
-    assert read_recording(path).damage == "its machine file is damaged and was left out"
+    assert kinds(read_recording(path)) == [DamageFact.MACHINE_FILE_LEFT_OUT]

@@ -21,7 +21,7 @@ NAMES = (
 @pytest.mark.parametrize("name", NAMES)
 def test_shipped_recording_is_whole(name: str) -> None:
     recording = read_recording(FOLDER / f"{name}.mcap")
-    assert recording.damage is None
+    assert recording.damage == ()
     assert "Invented" in recording.info.notes
     assert "peg" not in (recording.info.machine_toml or "")
     assert [mark.kind for mark in recording.marks] == ["tare"]

@@ -50,7 +50,7 @@ def test_a_range_never_moved_is_one_clear_line_and_the_file_is_kept(tmp_path, fe
     for words in (str(out), "hardly moved", "file is kept", "inertial sensor is on the moving part"):
         assert words in errors[0]
     read = read_recording(out)
-    assert read.damage is None
+    assert read.damage == ()
     assert len(read.stream("force")) > 50
     # What is said of a sensor at rest depends on its noise; it is one line in any case.
     feltload("profile", out, "--out", tmp_path / "r").one_line_error()
@@ -80,7 +80,7 @@ def test_ctrl_c_ends_a_recording_well(tmp_path):
     result = json.loads(said)
     assert result["recording"] == str(out)
     read = read_recording(out)
-    assert read.damage is None
+    assert read.damage == ()
     assert read.info.load_kg == 40.0
     assert read.info.load_u_kg == pytest.approx(0.1)
     assert [mark.kind for mark in read.marks][:1] == ["tare"]

@@ -9,12 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from feltload.acquisition import DamageFact, HealthFact
 from feltload.app.files.provenance import Provenance, RecordingSource, StreamState
 from feltload.app.pages.page import page_templates, render_page
 from feltload.app.pages.report.assemble import build_view
 from feltload.app.pages.report.rows import budget_rows
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.numbers import NO_BREAK
+from feltload.core import Fact
 from made_estimate import made_estimate
 from needs import required_program
 
@@ -29,8 +31,15 @@ def made_page() -> str:
             sha256="9f" * 32,
             load_kg=load,
             started_utc="2026-01-05T09:30:00+00:00",
-            damage="cut: the last 0.4 s are missing" if load == 40 else None,
-            streams=(StreamState(name="force", samples=900, rate_hz=80.0, faults=("3 samples lost",)),),
+            damage=(Fact(DamageFact.BLOCK_LEFT_OUT, figures={"duration_s": 0.4}),) if load == 40 else (),
+            streams=(
+                StreamState(
+                    name="force",
+                    samples=900,
+                    rate_hz=80.0,
+                    faults=(Fact(HealthFact.SAMPLES_MISSING, stream="force", figures={"count": 3}),),
+                ),
+            ),
         )
         for load in (20, 40)
     )
@@ -118,8 +127,8 @@ def test_page_says_the_figures_the_profile_holds(page):
     assert f"{peak:.0f} N" in text
     assert f"{peak / 9.80665:.1f} kg" in text
     assert "Invented data" in text
-    assert "the last 0.4 s are missing" in text
-    assert "3 samples lost" in text
+    assert "lever-40kg.mcap: a block of 0.40 s is damaged and was left out" in text
+    assert "3 samples are missing" in text
 
 
 def test_a_load_that_did_not_cover_every_angle_still_makes_a_page():

@@ -11,8 +11,10 @@ from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.identify_stream import recognised
 from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
 from feltload.acquisition.links.reconnection import BackOff, Reconnection
+from feltload.acquisition.recorder.facts import LinkFact
 from feltload.acquisition.wire import schema
 from feltload.acquisition.wire.schema import StreamDescription
+from feltload.core import Fact, Figure, Severity
 
 UNREADABLE_S = 3.0
 """Time for which a link may bring bytes that mean nothing before it counts as wrong."""
@@ -35,6 +37,12 @@ class Patience:
     first_silence_s: float = 5.0
     silence_s: float = 2.0
     back_off: BackOff = field(default_factory=BackOff)
+
+
+def link_lost(error: LinkError, **figures: Figure) -> Fact:
+    """The fact that a link was lost, with what its error says."""
+    cause: dict[str, Figure] = {"what": error.what, "reason": str(error.reason)}
+    return Fact(LinkFact.LINK_LOST, figures={**cause, **figures})
 
 
 class Sink(Protocol):
@@ -80,7 +88,7 @@ class ChannelReader:
         self.streams = tuple(streams)
         self.connected = False
         self.ended = False
-        self.trouble: str | None = None
+        self.trouble: Fact | None = None
         self.sends: StreamDescription | None = None
         self.since_ns = 0
         self._ever_ready = False
@@ -123,33 +131,35 @@ class ChannelReader:
                             held.clear()
                     case LinkDown():
                         # Another board may be plugged in when it returns.
-                        self.connected, self.sends, self.trouble = False, None, event.error.what
+                        self.connected, self.sends = False, None
+                        self.trouble = link_lost(event.error)
                         held.clear()
                         sink.lost(self, event)
                     case LinkUp():
-                        self.trouble = "connected again, waiting for samples"
+                        self.trouble = Fact(LinkFact.LINK_RETURNED, Severity.NOTE)
         # A sensor's link goes on for ever; that of a replay ends.
         self.ended = True
 
     def _recognise(self, held: list[Arrival]) -> None:
-        """Tell the sensor by what has arrived; after a while without success, say so."""
+        """Recognise the sensor by what has arrived; after a while without success, report it."""
         pairs = [(arrival.host_ns, arrival.data) for arrival in held]
         self.sends = recognised(pairs, (*self.streams, *self._others))
         if self.sends is not None or held[-1].host_ns - held[0].host_ns <= UNREADABLE_S * 1e9:
             return
         received = sum(len(arrival.data) for arrival in held)
         held.clear()
-        what = f"{received} bytes arrived, but none of them can be read as {self._expected()}"
+        expected = " or ".join(f'"{stream.name}" ({stream.framing})' for stream in self.streams)
         if self._ever_ready:
-            # The other sensors go on; this one may yet come to its senses.
-            self.trouble = what
+            # The other sensors go on; this one may yet be readable again.
+            unreadable: dict[str, Figure] = {"bytes": received, "expected": expected}
+            self.trouble = Fact(LinkFact.BYTES_UNREADABLE, Severity.SERIOUS, figures=unreadable)
             return
         raise LinkError(
-            what, reason=LinkReason.UNSUPPORTED, where=self.where, remedy=self._unreadable_remedy()
+            f"{received} bytes arrived, but none of them can be read as {expected}",
+            reason=LinkReason.UNSUPPORTED,
+            where=self.where,
+            remedy=self._unreadable_remedy(),
         )
-
-    def _expected(self) -> str:
-        return " or ".join(f'"{stream.name}" ({stream.framing})' for stream in self.streams)
 
     def _unreadable_remedy(self) -> str:
         link = self.streams[0].link

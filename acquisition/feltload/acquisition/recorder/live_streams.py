@@ -8,6 +8,7 @@ from feltload.acquisition.recorder.live_health import LiveHealth
 from feltload.acquisition.recording.status import StreamStatus
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.schema import RigDescription
+from feltload.core import Fact
 
 __all__ = ["LiveStreams"]
 
@@ -52,7 +53,7 @@ class LiveStreams:
         return replace(self._live[name].total, dropped_messages=dropped)
 
     def status(
-        self, name: str, *, connected: bool, backlog: int, dropped_before: int, trouble: str | None
+        self, name: str, *, connected: bool, backlog: int, dropped_before: int, trouble: Fact | None
     ) -> StreamStatus:
         """State of a stream, as shown to a person."""
         window = self._live[name].window

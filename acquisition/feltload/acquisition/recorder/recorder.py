@@ -14,7 +14,8 @@ from feltload.acquisition.links.devices import find_ports
 from feltload.acquisition.links.link import Arrival, LinkDown
 from feltload.acquisition.links.ports import FollowedPort, PortRegister
 from feltload.acquisition.links.reconnection import Reconnection
-from feltload.acquisition.recorder.channel_reader import ChannelReader, Patience
+from feltload.acquisition.recorder.channel_reader import ChannelReader, Patience, link_lost
+from feltload.acquisition.recorder.facts import LinkFact
 from feltload.acquisition.recorder.interrupts import stopped_by_interrupt
 from feltload.acquisition.recorder.live_streams import LiveStreams
 from feltload.acquisition.recorder.opening import link_name, link_opener
@@ -25,7 +26,7 @@ from feltload.acquisition.recording.status import RecordingStatus, RecordingSumm
 from feltload.acquisition.wire import schema
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.schema import RigDescription
-from feltload.core import FeltloadError
+from feltload.core import Fact, FeltloadError, Figure, Severity
 
 WRITE_EVERY_S = 0.05
 STATUS_EVERY_S = 0.25
@@ -82,7 +83,7 @@ class Recorder:
         self._start_ns: int | None = None
         self._ended = False
         self._down_ns: dict[str, tuple[int, str]] = {}
-        self._notes: list[str] = []
+        self._events: list[Fact] = []
         self._live = LiveStreams(rig)
         self._register = PortRegister()
         self._ports: dict[str, FollowedPort] = {}
@@ -141,13 +142,12 @@ class Recorder:
         self._changed.set()
         channel = self._channel_of(reader)
         if channel != reader.channel and reader.sends is not None:
-            self._note(
-                f'{reader.where} was expected to send "{reader.channel}" but sends "{reader.sends.name}": '
-                "recorded as what it sends"
+            self._report_event(
+                LinkFact.OTHER_SENSOR, where=reader.where, expected=reader.channel, sends=reader.sends.name
             )
         port = self._ports.get(reader.channel)
         if port is not None and port.name != reader.where:
-            self._note(f"{reader.where} came back as {port.name}")
+            self._report_event(LinkFact.PORT_RENAMED, before=reader.where, now=port.name)
             reader.where = port.name
         if reader.channel in self._down_ns:
             down_ns, why = self._down_ns.pop(reader.channel)
@@ -163,7 +163,7 @@ class Recorder:
         self._down_ns[reader.channel] = (event.host_ns, event.error.what)
         if self._start_ns is not None:
             at_s = (event.host_ns - self._start_ns) * 1e-9
-            self._note(f"{reader.where}: {event.error.what}, {at_s:.1f} s after the start")
+            self._events.append(link_lost(event.error, where=reader.where, at_s=at_s))
 
     # Connecting --------------------------------------------------------------------------------------
 
@@ -253,7 +253,7 @@ class Recorder:
             if fault is None:
                 fault = await writer.health(healths)
         fault = fault or writer.fault
-        return RecordingSummary(self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._notes), fault)
+        return RecordingSummary(self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._events), fault)
 
     def _is_over(self, start_ns: int) -> bool:
         if self._stop.is_set() or all(reader.ended for reader in self._readers):
@@ -303,9 +303,10 @@ class Recorder:
             trouble=reader.trouble,
         )
 
-    def _note(self, text: str) -> None:
-        if text not in self._notes:
-            self._notes.append(text)
+    def _report_event(self, kind: LinkFact, **figures: Figure) -> None:
+        event = Fact(kind, Severity.NOTE, figures=figures)
+        if event not in self._events:
+            self._events.append(event)
 
 
 async def record(

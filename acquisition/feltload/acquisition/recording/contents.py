@@ -32,7 +32,9 @@ from mcap.records import (
 from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_stream
 
 from feltload.acquisition.errors import RecordingError
+from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import CHANNELS
+from feltload.core import Fact, Severity
 
 __all__ = ["ContainerContents", "Messages", "read_container"]
 
@@ -75,15 +77,15 @@ class ContainerContents:
         Those whose checksum is wrong.
     messages : dict of Messages
         By topic.
-    damage : list of str
-        What could not be read, in plain words.
+    damage : list of Fact
+        What could not be read.
     """
 
     metadata: dict[str, dict[str, str]] = field(default_factory=dict)
     attachments: dict[str, bytes] = field(default_factory=dict)
     damaged_attachments: set[str] = field(default_factory=set)
     messages: dict[str, Messages] = field(default_factory=dict)
-    damage: list[str] = field(default_factory=list)
+    damage: list[Fact] = field(default_factory=list)
 
 
 def read_container(path: Path) -> ContainerContents:
@@ -114,19 +116,17 @@ def _read_records(stream: BinaryIO, size: int, contents: ContainerContents) -> N
     reading = _Reading(stream, size, contents)
     while not reading.run():
         if reading.ended:
-            contents.damage.append("the index at the end is damaged; all samples are there")
+            contents.damage.append(Fact(DamageFact.INDEX_DAMAGED, Severity.NOTE))
             return
         again = _next_record(stream, max(reading.sound, _MAGIC_BYTES) + 1)
         if again is None:
-            contents.damage.append(
-                f"it was cut or not closed: {size - reading.sound} bytes at its end could not be read, "
-                "and up to a second before its end may never have been written"
-            )
+            cut = {"unread_bytes": size - reading.sound}
+            contents.damage.append(Fact(DamageFact.RECORDING_CUT, figures=cut))
             return
         contents.damage.append(
-            "the length of a block is damaged; what it holds was read"
+            Fact(DamageFact.BLOCK_LENGTH_DAMAGED, Severity.NOTE)
             if reading.held
-            else f"{again - reading.sound} bytes are damaged and were left out"
+            else _left_out(again - reading.sound)
         )
         reading.sound = again
         stream.seek(again)
@@ -168,10 +168,10 @@ class _Reading:
             # The library reads past kinds of records that it does not know: then this one lies after them.
             self._stream.seek(self.sound - len(whole))
             if self._stream.read(_RECORD.size) == whole[: _RECORD.size]:
-                self._contents.damage.append(f"{self.sound - end} bytes are damaged and were left out")
+                self._contents.damage.append(_left_out(self.sound - end))
                 end = self.sound
         if not isinstance(record, _SUMMARY if self.ended else _DATA):
-            self._contents.damage.append(f"{len(whole)} bytes are damaged and were left out")
+            self._contents.damage.append(_left_out(len(whole)))
         self.ended = self.ended or isinstance(record, DataEnd)
         if isinstance(record, Attachment):
             self._stream.seek(end - 4)
@@ -187,6 +187,10 @@ class _Reading:
         self.sound = self.sound if fits else start
         self._stream.seek(self.sound)
         return fits
+
+
+def _left_out(count: int) -> Fact:
+    return Fact(DamageFact.BYTES_LEFT_OUT, figures={"bytes": count})
 
 
 def _next_record(stream: BinaryIO, start: int) -> int | None:
@@ -205,14 +209,6 @@ def _next_record(stream: BinaryIO, start: int) -> int | None:
     return None
 
 
-def _follows(stream: BinaryIO, start: int, sound: int) -> bool:
-    """Whether one record reaches from `start` to `sound`: the library reads past kinds that it does not know."""
-    stream.seek(start)
-    _, length = _RECORD.unpack(stream.read(_RECORD.size))
-    stream.seek(sound)
-    return bool(start + _RECORD.size + length == sound)
-
-
 def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -> None:
     if isinstance(record, Metadata) and record.name == CHANNELS:
         # It only helps where the first block is lost; what is damaged in it must not stop the reading.
@@ -227,7 +223,7 @@ def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -
             _take_block(stream.read(length), contents, topics)
         except (CRCValidationError, zstandard.ZstdError, ValueError):
             seconds = (record.message_end_time - record.message_start_time) * 1e-9
-            contents.damage.append(f"a block of {seconds:.2f} s is damaged and was left out")
+            contents.damage.append(Fact(DamageFact.BLOCK_LEFT_OUT, figures={"duration_s": seconds}))
 
 
 def _take_block(body: bytes, contents: ContainerContents, topics: dict[int, str]) -> None:

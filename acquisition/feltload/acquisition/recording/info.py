@@ -13,8 +13,10 @@ from pydantic import ValidationError
 
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.contents import ContainerContents
+from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import ContainerWriter
 from feltload.acquisition.wire.schema import RigDescription
+from feltload.core import Fact, Severity
 
 __all__ = ["RecordingInfo", "StoredInfo", "read_info", "write_info"]
 
@@ -68,15 +70,15 @@ class StoredInfo:
     info : RecordingInfo
     start_ns : int or None
         Host time that counts as the start; None for that of the earliest message.
-    damage : tuple of str
-        What was damaged and is left out, in plain words.
+    damage : tuple of Fact
+        What was damaged, of kinds `DamageFact`.
     damaged_certificates : frozenset of str
         Names of certificates that are there but cannot be trusted.
     """
 
     info: RecordingInfo
     start_ns: int | None
-    damage: tuple[str, ...]
+    damage: tuple[Fact, ...]
     damaged_certificates: frozenset[str]
 
 
@@ -107,7 +109,7 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
 
 
 def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
-    """Read it, and hold it against its digests.
+    """Read it, and compare it with its digests.
 
     Raises
     ------
@@ -124,15 +126,15 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
     if _RIG in lost or _RIG not in contents.attachments:
         raise _damaged("the description of its sensors (rig.json)", path)
     if _MACHINE in lost:
-        damage.append("its machine file is damaged and was left out")
+        damage.append(Fact(DamageFact.MACHINE_FILE_LEFT_OUT))
     names = {
         name.removeprefix(_CERTIFICATES).removesuffix(".json")
         for name in lost
         if name.startswith(_CERTIFICATES)
     }
-    damage += [f'its certificate "{name}" is damaged' for name in sorted(names)]
+    damage += [Fact(DamageFact.CERTIFICATE_DAMAGED, figures={"certificate": name}) for name in sorted(names)]
     if not damage and contents.damaged_attachments:
-        damage.append("one of its attached files is damaged")
+        damage.append(Fact(DamageFact.ATTACHMENT_DAMAGED, Severity.NOTE))
     try:
         files = {name: data.decode() for name, data in contents.attachments.items() if name not in lost}
         if values["started_utc"]:
@@ -158,8 +160,8 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
     return StoredInfo(info, start_ns, tuple(damage), frozenset(names))
 
 
-def _values(contents: ContainerContents, path: Path) -> tuple[dict[str, str], list[str]]:
-    """The first sound copy, and what is to be said about the other."""
+def _values(contents: ContainerContents, path: Path) -> tuple[dict[str, str], list[Fact]]:
+    """The first sound copy, and what is wrong with the other."""
     copies = [copy for name in (_NAME, _COPY) if (copy := contents.metadata.get(name)) is not None]
     if not copies:
         cut = bool(contents.damage)
@@ -179,7 +181,7 @@ def _values(contents: ContainerContents, path: Path) -> tuple[dict[str, str], li
         raise _damaged(
             f"its description in both copies ({', '.join(differ) or 'one and the same value'})", path
         )
-    damage = [] if len(sound) == 2 else ["one copy of its description is damaged; the other one was read"]
+    damage = [] if len(sound) == 2 else [Fact(DamageFact.DESCRIPTION_COPY_DAMAGED, Severity.NOTE)]
     return sound[0], damage
 
 

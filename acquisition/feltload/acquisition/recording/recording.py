@@ -16,6 +16,7 @@ import pandas as pd
 from feltload.acquisition.certificates.certificate import AnyCertificate, parse_certificate
 from feltload.acquisition.errors import CertificateError
 from feltload.acquisition.recording.contents import Messages, read_container
+from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import ContainerWriter, json_message
 from feltload.acquisition.recording.info import RecordingInfo, read_info, write_info
 from feltload.acquisition.recording.marks import MARK_KINDS, Mark, read_marks
@@ -24,7 +25,7 @@ from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.decode import Decoded, decode
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.schema import StreamDescription
-from feltload.core import InputError
+from feltload.core import Fact, InputError, Severity
 
 __all__ = ["MARK_KINDS", "Mark", "Recording", "RecordingInfo", "RecordingWriter", "read_recording"]
 
@@ -120,8 +121,8 @@ class Recording:
     info : RecordingInfo
     marks : tuple of Mark
         In order of time.
-    damage : str or None
-        What is missing from the file, in plain words.
+    damage : tuple of Fact
+        What is damaged in the file or missing from it, of kinds `DamageFact`; empty when it is whole.
     """
 
     def __init__(
@@ -130,7 +131,7 @@ class Recording:
         messages: Mapping[str, Messages],
         *,
         marks: tuple[Mark, ...] = (),
-        damage: str | None = None,
+        damage: tuple[Fact, ...] = (),
         origin_ns: int = 0,
         damaged_certificates: frozenset[str] = frozenset(),
         reported: Mapping[str, Mapping[str, object]] | None = None,
@@ -285,12 +286,13 @@ def read_recording(
     damage = list(stored.damage)
     if contents.damage:
         last = max((messages.host_ns[-1] for messages in contents.messages.values()), default=origin)
-        damage += [*contents.damage, f"it ends at {(last - origin) * 1e-9:.2f} s"]
+        ends = Fact(DamageFact.RECORDING_ENDS, Severity.NOTE, figures={"at_s": (last - origin) * 1e-9})
+        damage += [*contents.damage, ends]
     return Recording(
         info,
         sensors,
         marks=read_marks(contents.messages.get("marks", Messages()).data, origin),
-        damage="; ".join(damage) or None,
+        damage=tuple(damage),
         origin_ns=origin,
         damaged_certificates=stored.damaged_certificates - set(given),
         reported=reports[-1] if reports else None,

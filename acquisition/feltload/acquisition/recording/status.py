@@ -1,13 +1,13 @@
-"""What a running recording tells: state and health of every stream, and how it ended."""
+"""What a running recording reports: state and health of every stream, and how it ended."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.core import FeltloadError
+from feltload.core import Fact, FeltloadError
 
 
 @dataclass(frozen=True)
@@ -29,8 +29,8 @@ class StreamStatus:
         The rated capacity was exceeded within the last half second.
     backlog : int
         Messages that arrived and are not yet written.
-    trouble : str or None
-        Why it is not connected.
+    trouble : Fact or None
+        Why it is not connected, or brings nothing yet.
     """
 
     name: str
@@ -40,7 +40,7 @@ class StreamStatus:
     latest: dict[str, float]
     overloaded: bool
     backlog: int
-    trouble: str | None = None
+    trouble: Fact | None = None
 
 
 @dataclass(frozen=True)
@@ -74,8 +74,8 @@ class RecordingSummary:
     path : Path
     duration_s : float
     streams : tuple of StreamHealth
-    notes : tuple of str
-        What happened to the links, in plain sentences.
+    events : tuple of Fact
+        What happened to the links, of kinds `LinkFact`.
     fault : FeltloadError or None
         What ended it early (a full disk); everything before it is in the file.
     """
@@ -83,10 +83,9 @@ class RecordingSummary:
     path: Path
     duration_s: float
     streams: tuple[StreamHealth, ...]
-    notes: tuple[str, ...] = ()
-    fault: FeltloadError | None = field(default=None)
+    events: tuple[Fact, ...] = ()
+    fault: FeltloadError | None = None
 
-    def warnings(self) -> list[str]:
-        """Plain sentences about everything that is not as it should be."""
-        lines = [line for health in self.streams for line in health.warnings()]
-        return [*lines, *self.notes, *([str(self.fault)] if self.fault is not None else [])]
+    def facts(self) -> tuple[Fact, ...]:
+        """Everything that was not as it should be, the fault apart."""
+        return (*(fact for health in self.streams for fact in health.facts()), *self.events)

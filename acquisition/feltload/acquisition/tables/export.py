@@ -80,7 +80,7 @@ def export_recording(
         "tempo": info.tempo,
         "notes": info.notes,
         "started_utc": info.started_utc,
-        "damage": recording.damage,
+        "damage": [fact.to_dict() for fact in recording.damage],
         "health": {name: health.to_dict() for name, health in recording.health.items()},
     }
     write_file(info_path, json.dumps(session, indent=1) + "\n")

@@ -2,38 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+import math
+from dataclasses import asdict, dataclass
 from typing import Final
+
+from feltload.acquisition.wire.facts import HealthFact
+from feltload.core import Fact, Severity
 
 __all__ = ["StreamHealth"]
 
 
-_SAID: Final = {
-    "bad_checksum": (
-        "1 frame arrived damaged (checksum) and was left out",
-        "{n} frames arrived damaged (checksum) and were left out",
-    ),
-    "bad_frames": (
-        "1 frame or line could not be read and was left out",
-        "{n} frames or lines could not be read and were left out",
-    ),
-    "lost": ("1 sample is missing", "{n} samples are missing"),
-    "resets": ("the sensor started again once", "the sensor started again {n} times"),
-    "clock_jumps": ("the sensor's clock jumped once", "the sensor's clock jumped {n} times"),
-    "saturated": (
-        "1 sample is at the end of the sensor's range",
-        "{n} samples are at the end of the sensor's range",
-    ),
-    "overloads": (
-        "1 force sample is above the rated capacity of the cell",
-        "{n} force samples are above the rated capacity of the cell",
-    ),
-    "dropped_messages": (
-        "1 message could not be kept by the recorder",
-        "{n} messages could not be kept by the recorder",
-    ),
+_COUNTED: Final = {
+    "bad_checksum": (HealthFact.FRAMES_DAMAGED, Severity.CAUTION),
+    "bad_frames": (HealthFact.FRAMES_UNREADABLE, Severity.CAUTION),
+    "lost": (HealthFact.SAMPLES_MISSING, Severity.CAUTION),
+    "resets": (HealthFact.SENSOR_RESTARTED, Severity.CAUTION),
+    "clock_jumps": (HealthFact.SENSOR_CLOCK_JUMPED, Severity.CAUTION),
+    "saturated": (HealthFact.RANGE_END_REACHED, Severity.CAUTION),
+    "overloads": (HealthFact.ABOVE_RATED_CAPACITY, Severity.SERIOUS),
+    "dropped_messages": (HealthFact.MESSAGES_NOT_KEPT, Severity.CAUTION),
 }
-"""What is said of each count, for one and for several."""
+"""Counts that are facts when they are not zero."""
 
 
 @dataclass(frozen=True)
@@ -76,8 +65,6 @@ class StreamHealth:
         Bytes in frames that were refused, cut or incomplete.
     dropped_messages : int
         Messages the recorder could not keep (full queue or disk), as it reported.
-    notes : tuple of str
-        Plain sentences for a person.
     """
 
     name: str
@@ -98,21 +85,19 @@ class StreamHealth:
     peak_force_n: float = float("nan")
     dropped_bytes: int = 0
     dropped_messages: int = 0
-    notes: tuple[str, ...] = field(default=())
 
     def to_dict(self) -> dict[str, object]:
-        """Plain values for JSON; a NaN becomes None."""
-        values = asdict(self)
-        values["notes"] = list(self.notes)
-        return {
-            key: None if isinstance(value, float) and value != value else value
-            for key, value in values.items()
+        """Plain values for JSON, with the facts that follow from them; a NaN becomes None."""
+        values = {
+            key: None if isinstance(value, float) and not math.isfinite(value) else value
+            for key, value in asdict(self).items()
         }
+        return {**values, "facts": [fact.to_dict() for fact in self.facts()]}
 
-    def warnings(self) -> list[str]:
-        """Plain sentences about everything that is not as it should be."""
-        return [
-            f"{self.name}: {(one if getattr(self, key) == 1 else many).format(n=getattr(self, key))}"
-            for key, (one, many) in _SAID.items()
-            if getattr(self, key)
-        ] + [f"{self.name}: {note}" for note in self.notes]
+    def facts(self) -> tuple[Fact, ...]:
+        """Everything that is not as it should be."""
+        return tuple(
+            Fact(kind, severity, stream=self.name, figures={"count": getattr(self, name)})
+            for name, (kind, severity) in _COUNTED.items()
+            if getattr(self, name)
+        )

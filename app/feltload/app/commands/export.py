@@ -42,6 +42,7 @@ def export(
     from feltload.acquisition import export_recording, read_recording
     from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs.motion_export import export_motion
+    from feltload.app.text.facts import describe_all
 
     console = Console(common)
     read = read_recording(recording)
@@ -51,9 +52,11 @@ def export(
             paths = [export_motion(read, out / f"{recording.stem}.c3d", side=side, overwrite=force_overwrite)]
         else:
             paths = export_recording(read, out, format=format, overwrite=force_overwrite)
-    if read.damage is not None:
-        console.note(f"Note: {recording}: {read.damage}")
+    if read.damage:
+        console.note(f"Note: {recording}: {describe_all(read.damage)}")
     for path in paths:
         console.say(str(path))
-    console.result({"files": [str(path) for path in paths], "damage": read.damage})
+    console.result(
+        {"files": [str(path) for path in paths], "damage": [fact.to_dict() for fact in read.damage]}
+    )
     return 0

@@ -63,6 +63,7 @@ def import_csv(
     from feltload.acquisition import SENSORS, assign_certificates, import_csv as import_files, parse_columns
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
+    from feltload.app.text.facts import describe
     from feltload.core import parse_quantity
 
     console = Console(common)
@@ -94,8 +95,8 @@ def import_csv(
         healths = list(recording.health.values())
     for health in healths:
         console.say(f"{health.name}: {health.samples} samples, {health.rate_hz:.0f} Hz")
-        for warning in health.warnings():
-            console.note(f"Note: {warning}")
+        for fact in health.facts():
+            console.note(f"Note: {describe(fact)}")
     console.say(f"Recording: {out}")
     console.result({"recording": str(out), "streams": [health.to_dict() for health in healths]})
     return 0

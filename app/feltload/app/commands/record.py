@@ -71,6 +71,7 @@ def record(
     from feltload.app.sessions.known_weight import KEY
     from feltload.app.sessions.recording_session import run_session
     from feltload.app.text.cautions import BEFORE_LOADING
+    from feltload.app.text.facts import describe
     from feltload.app.text.inputs import describe_field_check
     from feltload.calibration import refuse_overload, weight_force
     from feltload.core import parse_quantity
@@ -109,8 +110,10 @@ def record(
             known_weight=field_check,
         )
     )
-    for warning in summary.warnings():
-        console.note(f"Note: {warning}")
+    for fact in summary.facts():
+        console.note(f"Note: {describe(fact)}")
+    if summary.fault is not None:
+        console.note(f"Note: {summary.fault}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
     read = read_recording(summary.path)
     zeros = recorded_zeros(read)
@@ -127,7 +130,8 @@ def record(
             "recording": str(summary.path),
             "duration_s": summary.duration_s,
             "streams": [health.to_dict() for health in summary.streams],
-            "warnings": summary.warnings(),
+            "facts": [fact.to_dict() for fact in summary.facts()],
+            "fault": None if summary.fault is None else str(summary.fault),
             "zeros": {
                 name: {
                     "zero_n": zero.zero_n,

@@ -3,27 +3,48 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, ValidationError
 
 from feltload.app.errors import AppError
 from feltload.calibration import Gravity
-from feltload.core import write_file
+from feltload.core import Fact, write_file
 
 FILE_NAME = "provenance.json"
 
 
+def _fact(stored: object) -> object:
+    """A fact from JSON; older files keep a sentence."""
+    if not isinstance(stored, (str, Mapping)):
+        return stored
+    try:
+        return Fact.from_dict(stored)
+    except (KeyError, TypeError) as error:
+        raise ValueError(f"not a fact: {error}") from error
+
+
+def _damage(stored: object) -> object:
+    """Facts from JSON; older files keep one sentence for all of them, or null."""
+    return (stored,) if isinstance(stored, str) else stored or ()
+
+
+StoredFact = Annotated[Fact, BeforeValidator(_fact), PlainSerializer(Fact.to_dict)]
+"""A fact as a file keeps it."""
+
+
 class StreamState(BaseModel):
-    """One sensor's stream: how much arrived, and what went wrong in plain words."""
+    """One sensor's stream: how much arrived, and what went wrong."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: str
     samples: int
     rate_hz: float | None
-    faults: tuple[str, ...] = ()
+    faults: tuple[StoredFact, ...] = ()
 
 
 class FieldCheckState(BaseModel):
@@ -58,7 +79,7 @@ class RecordingSource(BaseModel):
     load_kg: float
     started_utc: str
     notes: str = ""
-    damage: str | None = None
+    damage: Annotated[tuple[StoredFact, ...], BeforeValidator(_damage)] = ()
     streams: tuple[StreamState, ...] = ()
     field_checks: tuple[FieldCheckState, ...] = ()
     force_certificates: tuple[str, ...] = ()

@@ -50,7 +50,7 @@ def _state(health: StreamHealth) -> StreamState:
         name=health.name,
         samples=health.samples,
         rate_hz=health.rate_hz if np.isfinite(health.rate_hz) else None,
-        faults=tuple(line.removeprefix(f"{health.name}: ") for line in health.warnings()),
+        faults=health.facts(),
     )
 
 

@@ -15,6 +15,7 @@ from rich.text import Text
 from feltload.acquisition import RecordingStatus, StreamStatus
 from feltload.app.sessions.guide import advice
 from feltload.app.sessions.swing import Swing
+from feltload.app.text.facts import describe
 
 BAR_WIDTH = 30
 
@@ -136,6 +137,6 @@ def _count(number: int) -> Text:
 
 def _now(stream: StreamStatus) -> str:
     if stream.trouble is not None:
-        return stream.trouble
+        return describe(stream.trouble)
     force = stream.latest.get("force_n")
     return "" if force is None else f"{force:.0f} N"

@@ -5,7 +5,7 @@ Each layer's kinds have their sentences in a module of this room; a kind without
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from feltload.app.text import acquisition, calibration, coaching, common, signal
 from feltload.app.text.common import Sentence
@@ -26,3 +26,8 @@ def describe(fact: Fact) -> str:
     where = ", ".join(part for part in (fact.session, fact.stream) if part)
     sentence = SENTENCES[fact.kind](fact)
     return f"{where}: {sentence}" if where else sentence
+
+
+def describe_all(facts: Iterable[Fact]) -> str:
+    """Several facts on one line; empty when there are none."""
+    return "; ".join(describe(fact) for fact in facts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.app.files.provenance import Provenance
+from feltload.app.text.facts import describe_all
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import (
@@ -25,7 +26,9 @@ IN_THE_HEADLINE = ("heaviest", "drop-off")
 
 def describe_damages(provenance: Provenance) -> tuple[str, ...]:
     """What was lost of each recording that is damaged."""
-    return tuple(f"{source.name}: {source.damage}" for source in provenance.recordings if source.damage)
+    return tuple(
+        f"{source.name}: {describe_all(source.damage)}" for source in provenance.recordings if source.damage
+    )
 
 
 def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:

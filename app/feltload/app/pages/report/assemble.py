@@ -82,7 +82,9 @@ def build_view(
         field_checks=field_check_rows(provenance),
         warnings=tuple(
             sentence(text)
-            for text in (*describe_damages(provenance), *provenance.remarks, *estimate.warnings)
+            for text in dict.fromkeys(
+                (*describe_damages(provenance), *provenance.remarks, *estimate.warnings)
+            )
         ),
         cautions=BEFORE_USING_THE_RESULT,
         inputs=input_rows(provenance),

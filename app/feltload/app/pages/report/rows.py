@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from feltload.app.pages.report.view import (
     RepetitionRow,
     Tone,
 )
+from feltload.app.text.facts import describe_all
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
@@ -108,7 +110,7 @@ def health_rows(provenance: Provenance) -> tuple[HealthRow, ...]:
         HealthRow(
             stream=f"{stream.name}, {source.name}",
             rate=MISSING if stream.rate_hz is None else f"{stream.rate_hz:.0f} Hz",
-            faults="; ".join(stream.faults) or "none",
+            faults=describe_all(replace(fault, stream="") for fault in stream.faults) or "none",
             tone=Tone.CAREFUL if stream.faults else Tone.GOOD,
         )
         for source in provenance.recordings
