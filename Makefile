@@ -11,7 +11,9 @@ WORKERS ?= 2
 help:
 	@echo "make demo    measure an emulated machine and write its report (about a minute)"
 	@echo "make test    style, types, layers and all tests"
+	@echo "make quick   style, types, layers and the tests of the rooms that changed since main"
 	@echo "make lint | types | layers | unit    one part of it"
+	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
 	@echo "make sources  write docs/sources.md from tests/published"
 	@echo "make clean   remove the virtual environment and what the tools left"
 
@@ -39,6 +41,15 @@ layers: $(STAMP)
 
 sources: $(STAMP)
 	$(BIN)/python tools/sources_page.py
+
+# Between the rooms of one layer; a room's modules with PACKAGE=feltload.signal.hinge.
+PACKAGE ?= feltload.$(or $(LAYER),signal)
+graph: $(STAMP)
+	@$(BIN)/import-linter drawgraph $(PACKAGE)
+
+quick: lint types layers
+	@tests=$$($(BIN)/python tools/changed_tests.py) && if [ -z "$$tests" ]; then echo "nothing changed that a test covers"; \
+	else OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup $$tests; fi
 
 system:
 	@sh tools/system_packages.sh

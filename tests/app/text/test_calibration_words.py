@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 
-import agreement_study as study
-import emulated_agreement as chain
 import numpy as np
 import pytest
 
+import rig_agreement as chain
+import study_agreement as study
 from feltload.app.text.agreement import agreement_text, swing_text
 from feltload.app.text.dimensions import change_in_words, dimension_name, dimension_value
 from feltload.app.text.survey import how_to_measure, survey_text
