@@ -28,7 +28,11 @@ from .errors import (
     OverloadError as OverloadError,
     ReadingsError as ReadingsError,
 )
-from .field.field_check import FieldCheck as FieldCheck, check_in_the_field as check_in_the_field
+from .field.field_check import (
+    FieldCheck as FieldCheck,
+    FieldCheckFact as FieldCheckFact,
+    check_in_the_field as check_in_the_field,
+)
 from .field.recorded_check import (
     RecordedCheck as RecordedCheck,
     recorded_checks as recorded_checks,
@@ -48,7 +52,12 @@ from .force.readings_rows import (
     readings_row as readings_row,
     taken_readings as taken_readings,
 )
-from .force.session import ForceSession as ForceSession, TakenReading as TakenReading
+from .force.session import (
+    ForceSession as ForceSession,
+    ForceSessionFact as ForceSessionFact,
+    Progress as Progress,
+    TakenReading as TakenReading,
+)
 from .force.setup import ForceSetup as ForceSetup
 from .inertial.certificate import calibrate_inertial as calibrate_inertial
 from .inertial.turns import KnownTurn as KnownTurn

@@ -9,12 +9,18 @@ import pytest
 
 import rig_agreement as chain
 import study_agreement as study
+from feltload.app.files.provenance import FieldCheckState
 from feltload.app.text.agreement import agreement_text, swing_text
 from feltload.app.text.dimensions import change_in_words, dimension_name, dimension_value
+from feltload.app.text.facts import describe
+from feltload.app.text.force_session import instruction_text, progress_text
+from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.survey import how_to_measure, survey_text
 from feltload.calibration import (
     START_ANGLE,
+    FieldCheckFact,
     FittedDimension,
+    ForceSession,
     Parameter,
     ParameterKey,
     Swing,
@@ -22,8 +28,10 @@ from feltload.calibration import (
     check_agreement,
     example_text,
     parse_machine,
+    plan_steps,
     plan_survey,
 )
+from feltload.core import Fact, parse_quantity
 
 PEG = Parameter(ParameterKey("radius", "plates"), 0.27, 0.003, "mm", 0.001, u_is_default=False)
 
@@ -96,3 +104,38 @@ def test_survey_plan_says_how_and_how_well() -> None:
     assert "% of the peak per mm; know it to" in peg
     (start,) = [line for line in lines if line.startswith("- start angle:")]
     assert "hardly matters to the force at rest" in start
+
+
+def test_known_weights_on_the_cell() -> None:
+    figures = {"weight": "10 kg", "measured_n": 100.06, "applied_n": 98.1, "en": 3.2}
+    text = describe(Fact(FieldCheckFact.DIFFERS, stream="cell", figures=figures))
+    assert text.startswith(
+        "cell: Field check with 10 kg: 100.06 N measured, 98.10 N applied, E_n +3.20: do not use"
+    )
+    text = describe(Fact(FieldCheckFact.WITHOUT_CERTIFICATE, figures=figures))
+    assert text.endswith("(+2.00 %); no certificate to judge by")
+
+
+def test_a_field_check_of_an_older_result_keeps_its_sentence() -> None:
+    older = FieldCheckState.model_validate_json(
+        '{"stream": "cell", "weight": "10 kg", "at_s": 5.0, "applied_n": 98.1, "measured_n": 98.1, "en": 0.1,'
+        ' "agrees": true, "text": "98.10 N measured, 98.10 N applied, E_n +0.10: the certificate still holds"}'
+    )
+    assert describe_field_check(older).startswith("Field check with 10 kg: 98.10 N measured")
+
+
+def test_a_guided_session_asks_and_doubts() -> None:
+    weights = [parse_quantity(f"{kg} kg", "mass") for kg in (5, 10, 15, 20, 25)]
+    session = ForceSession(plan_steps(weights, rated_capacity_n=2000.0, positions_deg=(0.0,)), window_s=1.0)
+    assert instruction_text(session) == "Turn the cell to 0°, then: series 1: nothing on the cell"
+    time_s = np.arange(0.0, 3.0, 0.01)
+    noise = np.random.default_rng(1).normal(0.0, 3.0, time_s.size)
+    assert progress_text(session.feed(time_s[:20], noise[:20])) == "wait"
+    assert progress_text(session.feed(time_s[20:], noise[20:])) == "stable: take it"
+    session.take()
+    assert instruction_text(session) == "series 1, rising: hang 5 kg in all"
+    assert progress_text(session.feed(time_s, noise)).startswith(
+        "the reading has not moved from the empty cell"
+    )
+    session.begin()
+    assert progress_text(session.feed(time_s, 1000.0 * time_s)).startswith("drifting by +1e+03 in 1 s")

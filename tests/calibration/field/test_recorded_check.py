@@ -11,9 +11,10 @@ import pytest
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription, read_recording
 from feltload.acquisition.certificates.certificate import ForceCertificate, LowerLimit, Uncertainty
 from feltload.acquisition.wire.schema import StreamDescription
+from feltload.calibration.field.field_check import FieldCheckFact
 from feltload.calibration.field.recorded_check import recorded_checks, refuse_overload, weight_force
 from feltload.calibration.weights.gravity import Gravity
-from feltload.core import InputError
+from feltload.core import InputError, Severity
 from feltload.signal.session import Session
 
 GRAVITY = Gravity(9.81, 0.0003, "stated")
@@ -95,30 +96,36 @@ def write(
 
 
 def test_a_sound_cell_agrees(tmp_path):
-    (found,) = recorded_checks(write(tmp_path / "a.mcap"), gravity=GRAVITY)
-    assert (found.stream, found.at_s) == ("cell", 5.0)
-    assert found.applied_n == pytest.approx(98.1)
-    assert found.measured_n == pytest.approx(98.1, abs=0.03)
-    assert found.check.agrees
-    assert "still holds" in found.text
+    (check,) = recorded_checks(write(tmp_path / "a.mcap"), gravity=GRAVITY)
+    assert (check.stream, check.at_s) == ("cell", 5.0)
+    assert check.applied_n == pytest.approx(98.1)
+    assert check.measured_n == pytest.approx(98.1, abs=0.03)
+    assert check.check.agrees
+    assert check.fact.kind is FieldCheckFact.AGREES
+    assert check.fact.figure("en") == check.check.en
 
 
 def test_a_gain_that_changed_is_found(tmp_path):
-    (found,) = recorded_checks(write(tmp_path / "a.mcap", gain=1.02), gravity=GRAVITY)
-    assert found.measured_n == pytest.approx(1.02 * 98.1, abs=0.05)
-    assert not found.check.agrees
-    assert "calibrate again" in found.text
+    (check,) = recorded_checks(write(tmp_path / "a.mcap", gain=1.02), gravity=GRAVITY)
+    assert check.measured_n == pytest.approx(1.02 * 98.1, abs=0.05)
+    assert not check.check.agrees
+    assert check.fact.kind is FieldCheckFact.DIFFERS
+    assert check.fact.severity is Severity.SERIOUS
 
 
 def test_without_certificate_and_out_of_range(tmp_path):
     (plain,) = recorded_checks(write(tmp_path / "a.mcap", unit="N", gain=1.02), gravity=GRAVITY)
     assert plain.check is None
     assert plain.measured_n == pytest.approx(1.02 * 98.1, abs=0.05)
-    assert "+2.0" in plain.text and "no certificate" in plain.text
+    assert plain.fact.kind is FieldCheckFact.WITHOUT_CERTIFICATE
     (counts,) = recorded_checks(write(tmp_path / "b.mcap", certified=False), gravity=GRAVITY)
-    assert counts.measured_n is None and "98" in counts.text
+    assert counts.measured_n is None
+    assert counts.fact.kind is FieldCheckFact.READING_ONLY
+    assert counts.fact.figure("reading") == pytest.approx(98.1 * COUNTS_PER_N, abs=5)
     (heavy,) = recorded_checks(write(tmp_path / "c.mcap", stated="45 kg"), gravity=GRAVITY)
-    assert heavy.check is None and "outside the calibrated range" in heavy.text
+    assert heavy.check is None
+    assert heavy.fact.kind is FieldCheckFact.OUT_OF_RANGE
+    assert heavy.fact.figure("highest_n") == 400.0
 
 
 def test_too_heavy_or_no_weight_is_refused_before_it_hangs():

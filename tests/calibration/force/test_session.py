@@ -7,7 +7,7 @@ from feltload.calibration.errors import OverloadError, ReadingsError
 from feltload.calibration.force.plan import plan_steps
 from feltload.calibration.force.readings import parse_readings
 from feltload.calibration.force.readings_rows import READINGS_COLUMNS, readings_row, taken_readings
-from feltload.calibration.force.session import ForceSession
+from feltload.calibration.force.session import ForceSession, ForceSessionFact
 from feltload.calibration.force.steadiness import judge
 from feltload.core.quantities import parse_quantity
 
@@ -95,7 +95,7 @@ def run(session, rng, upto=None, wrong=None):
                 break
         if progress.doubt is not None:
             return rows, progress
-        assert progress.text == "stable: take it"
+        assert progress.stable
         rows.append(readings_row(session.take(), "counts"))
         start += 20.0
     return rows, None
@@ -125,11 +125,13 @@ def test_a_session_writes_a_readings_file_and_goes_on_with_it():
 def test_another_weight_than_named_is_doubted():
     steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0)
     _, progress = run(ForceSession(steps), np.random.default_rng(1), wrong=3)
-    assert "reads like 3 kg, asked for was 15 kg" in progress.doubt
+    assert progress.doubt.kind is ForceSessionFact.ANOTHER_WEIGHT
+    assert progress.doubt.figure("seems_kg") == pytest.approx(3.0, abs=0.05)
+    assert progress.doubt.figures["asked"] == "15 kg"
     session = ForceSession(steps)
     run(session, np.random.default_rng(1), upto=1)
     progress = session.feed(TIME, counts(np.random.default_rng(2), ZERO))
-    assert "has not moved" in progress.doubt
+    assert progress.doubt.kind is ForceSessionFact.NOT_FELT
 
 
 def test_nothing_unstable_is_taken_unless_said_so():

@@ -50,7 +50,8 @@ class StreamState(BaseModel):
 class FieldCheckState(BaseModel):
     """One known weight that hung on the cell: its force, the force read, and how they compare.
 
-    `en` and `agrees` are None where there is no certificate to judge by.
+    `en` and `agrees` are None where there is no certificate to judge by. `fact` is the outcome with its figures;
+    results of an older format have a sentence, `text`, in its place.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -62,7 +63,8 @@ class FieldCheckState(BaseModel):
     measured_n: float | None
     en: float | None
     agrees: bool | None
-    text: str
+    fact: StoredFact | None = None
+    text: str = ""
 
 
 class RecordingSource(BaseModel):

@@ -16,6 +16,7 @@ from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.sessions.keys import can_read_keys, on_keys
 from feltload.app.sessions.live_readings import LiveReadings, force_stream, live_readings, reading_unit
+from feltload.app.text.force_session import instruction_text, progress_text
 from feltload.calibration import (
     READINGS_COLUMNS,
     ForceSession,
@@ -155,7 +156,7 @@ def _head(cell: StreamDescription, readings: Path) -> str:
             where=readings.name,
             remedy=f"its column names must be {columns}, or name a new file",
         )
-    said = {}
+    completed = {}
     if not setup.serial:
         if cell.serial is None:
             raise UsageError(
@@ -163,12 +164,12 @@ def _head(cell: StreamDescription, readings: Path) -> str:
                 where=f"stream {cell.name}",
                 remedy=f'write serial = "..." in the rig file, or "# serial: ..." in {readings.name}',
             )
-        said["serial"] = cell.serial
+        completed["serial"] = cell.serial
     if setup.date is None:
-        said["date"] = dt.date.today().isoformat()
+        completed["date"] = dt.date.today().isoformat()
     if setup.rated_capacity_n is None and cell.rated_capacity_n is not None:
-        said["rated capacity"] = f"{cell.rated_capacity_n:.10g} N"
-    head = [f"# {key}: {value}" for key, value in said.items()]
+        completed["rated capacity"] = f"{cell.rated_capacity_n:.10g} N"
+    head = [f"# {key}: {value}" for key, value in completed.items()]
     return "\n".join([*head, *lines, *([] if names is not None else [columns])]) + "\n"
 
 
@@ -208,35 +209,35 @@ class _Guide:
         """One load: until its reading is taken, or None when the person leaves."""
         session = self._session
         measuring = False
-        doubt: str | None = None
+        in_doubt = False
         now = float("nan")
-        says = "press Enter when it is on and hands are off"
+        line = "press Enter when it is on and hands are off"
         while True:
             time_s, values = readings.fresh()
             now = float(values[-1]) if len(values) else now
             if readings.trouble is not None:
                 # Readings before and after a lost link do not make one window.
                 session.begin()
-                says = f"no readings: {readings.trouble}"
+                line = f"no readings: {readings.trouble}"
             elif measuring:
                 progress = session.feed(time_s, values)
-                says, doubt = progress.text, progress.doubt
-                if progress.stable and doubt is None:
+                line, in_doubt = progress_text(progress), progress.doubt is not None
+                if progress.stable and not in_doubt:
                     return session.take()
-                if doubt is not None:
+                if in_doubt:
                     measuring = False
-                    says = f"{doubt} Enter: measure again · k: it is right, keep it"
-            live.update(self._picture(session.instruction, now, says), refresh=True)
+                    line = f"{line} Enter: measure again · k: it is right, keep it"
+            live.update(self._picture(instruction_text(session), now, line), refresh=True)
             key = await self._key()
             if key == "q":
                 return None
-            if key == "k" and doubt is not None:
+            if key == "k" and in_doubt:
                 return session.take()
             if key == "t" and measuring and session.can_take(although_moving=True):
                 return session.take(although_moving=True)
             if key == "\n":
                 session.begin()
-                measuring, doubt, says = True, None, "wait"
+                measuring, in_doubt, line = True, False, "wait"
 
     async def _key(self) -> str | None:
         try:
@@ -245,10 +246,10 @@ class _Guide:
         except TimeoutError:
             return None
 
-    def _picture(self, instruction: str, now: float, says: str) -> Text:
+    def _picture(self, instruction: str, now: float, line: str) -> Text:
         text = Text()
         text.append(f"{len(self._session.taken) + 1}/{len(self._session.steps)}  ", style="dim")
         text.append(instruction + "\n", style="bold")
-        text.append(f"now {now:.7g} {self._unit}   {says}\n")
+        text.append(f"now {now:.7g} {self._unit}   {line}\n")
         text.append(_KEYS, style="dim")
         return text

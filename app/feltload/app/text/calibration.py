@@ -5,6 +5,65 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence
+from feltload.calibration import FieldCheckFact, ForceSessionFact
+from feltload.core import Fact
 
-SENTENCES: Mapping[str, Sentence] = {}
+
+def _field_check(outcome: Sentence) -> Sentence:
+    """The outcome of a known weight, led by the weight."""
+    return lambda fact: f"Field check with {fact.figures.get('weight', 'a known weight')}: {outcome(fact)}"
+
+
+def _compared(fact: Fact) -> str:
+    return f"{fact.figure('measured_n'):.2f} N measured, {fact.figure('applied_n'):.2f} N applied"
+
+
+def _scored(advice: str) -> Sentence:
+    return lambda fact: f"{_compared(fact)}, E_n {fact.figure('en'):+.2f}: {advice}"
+
+
+def _without_certificate(fact: Fact) -> str:
+    off = fact.figure("measured_n") / fact.figure("applied_n") - 1.0
+    return f"{_compared(fact)} ({100 * off:+.2f} %); no certificate to judge by"
+
+
+def _another_weight(fact: Fact) -> str:
+    asked = fact.figures.get("asked") or "an empty cell"
+    return f"this reads like {fact.figure('seems_kg'):.3g} kg, asked for was {asked}: is the right weight on?"
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    FieldCheckFact.AGREES: _field_check(_scored("the certificate still holds")),
+    FieldCheckFact.DIFFERS: _field_check(
+        _scored(
+            "do not use the certificate: look for a bent shackle, a side load or an overload, then calibrate again"
+        )
+    ),
+    FieldCheckFact.ABOVE_CAPACITY: _field_check(
+        lambda fact: (
+            f"{fact.figure('applied_n'):.0f} N exceeds the rated capacity of {fact.figure('rated_capacity_n'):.0f} N; "
+            "take a lighter weight; do not hang this one"
+        )
+    ),
+    FieldCheckFact.OUT_OF_RANGE: _field_check(
+        lambda fact: (
+            f"{fact.figure('applied_n'):.0f} N is outside the calibrated range, up to "
+            f"{fact.figure('highest_n'):.0f} N; take a weight within it"
+        )
+    ),
+    FieldCheckFact.WITHOUT_CERTIFICATE: _field_check(_without_certificate),
+    FieldCheckFact.READING_ONLY: _field_check(
+        lambda fact: (
+            f"{fact.figure('reading'):.0f} {fact.figures.get('unit', '')} for {fact.figure('applied_n'):.2f} N; "
+            "no certificate"
+        )
+    ),
+    FieldCheckFact.WITHOUT_READINGS: _field_check(
+        lambda fact: "no hands-off window, or too few samples, to compare the weight with"
+    ),
+    ForceSessionFact.NOT_FELT: lambda fact: (
+        "the reading has not moved from the empty cell: is the weight on the cell?"
+    ),
+    ForceSessionFact.ANOTHER_WEIGHT: _another_weight,
+}
 """Kind -> what is said of it."""

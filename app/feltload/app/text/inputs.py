@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from feltload.app.files.provenance import FieldCheckState, PlaceGravity
+from feltload.app.text.facts import SENTENCES
 
 
 def describe_gravity(gravity: PlaceGravity) -> str:
@@ -12,4 +13,6 @@ def describe_gravity(gravity: PlaceGravity) -> str:
 
 def describe_field_check(check: FieldCheckState) -> str:
     """Outcome of one known weight, in one line."""
-    return f"Field check with {check.weight}: {check.text}"
+    if check.fact is None:
+        return f"Field check with {check.weight}: {check.text}"
+    return SENTENCES[check.fact.kind](check.fact)

@@ -8,9 +8,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 from feltload.acquisition import ForceCertificate
-from feltload.core import InputError
+from feltload.core import EXPANDED_COVERAGE_K, InputError
+
+
+class FieldCheckFact(StrEnum):
+    """What a known weight on the cell shows."""
+
+    AGREES = "field-check-agrees"
+    DIFFERS = "field-check-differs"
+    ABOVE_CAPACITY = "field-check-above-capacity"
+    OUT_OF_RANGE = "field-check-out-of-range"
+    WITHOUT_CERTIFICATE = "field-check-without-certificate"
+    READING_ONLY = "field-check-reading-only"
+    WITHOUT_READINGS = "field-check-without-readings"
 
 
 @dataclass(frozen=True)
@@ -19,23 +32,33 @@ class FieldCheck:
 
     Attributes
     ----------
-    applied_n, measured_n : float
-        Force of the weight, and force by the certificate.
-    u95_applied_n, u95_measured_n : float
-        Expanded uncertainties, k = 2.
-    en : float
-    agrees : bool
-    text : str
-        The outcome in one line.
+    applied_n, u_applied_n : float
+        Force of the weight, and its standard uncertainty.
+    measured_n, u_measured_n : float
+        Force by the certificate, and its standard uncertainty.
     """
 
     applied_n: float
+    u_applied_n: float
     measured_n: float
-    u95_applied_n: float
-    u95_measured_n: float
-    en: float
-    agrees: bool
-    text: str
+    u_measured_n: float
+
+    @property
+    def en(self) -> float:
+        """E_n with expanded uncertainties, k = 2."""
+        together = EXPANDED_COVERAGE_K * math.hypot(self.u_measured_n, self.u_applied_n)
+        return (self.measured_n - self.applied_n) / together
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the certificate still holds."""
+        return abs(self.en) <= 1.0
+
+
+def covers(certificate: ForceCertificate, force_n: float) -> bool:
+    """Whether a weight may hang on the cell, within the range that was calibrated."""
+    capacity = certificate.rated_capacity_n
+    return 0.0 < force_n <= certificate.highest_n and (capacity is None or force_n <= capacity)
 
 
 def check_in_the_field(
@@ -68,19 +91,4 @@ def check_in_the_field(
     measured = float(certificate.force_n(reading_loaded + shift) - certificate.force_n(reading_zero + shift))
     # The zero is one more reading, with its own scatter.
     u_measured = math.hypot(float(certificate.u_force_n(measured)), certificate.lower_limit.residual_sd_n)
-    en = (measured - applied_n) / (2 * math.hypot(u_measured, u_applied_n))
-    agrees = abs(en) <= 1
-    advice = (
-        "the certificate still holds"
-        if agrees
-        else "do not use the certificate: look for a bent shackle, a side load or an overload, then calibrate again"
-    )
-    return FieldCheck(
-        applied_n,
-        measured,
-        2 * u_applied_n,
-        2 * u_measured,
-        en,
-        agrees,
-        f"{measured:.2f} N measured, {applied_n:.2f} N applied, E_n {en:+.2f}: {advice}",
-    )
+    return FieldCheck(applied_n, u_applied_n, measured, u_measured)

@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import ForceCertificate, Mark, Recording, RigDescription
-from feltload.calibration.field.field_check import FieldCheck, check_in_the_field
+from feltload.calibration.field.field_check import FieldCheck, FieldCheckFact, check_in_the_field, covers
 from feltload.calibration.force.applied import STAMPED_PLATE_U_RELATIVE
 from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.core import FeltloadError, InputError, Quantity, parse_quantity
+from feltload.core import Fact, Figure, InputError, Quantity, Severity, parse_quantity
 
 _READINGS = ("force_counts", "force_mv_v", "force_n")
 _FEWEST = 3
@@ -24,7 +24,7 @@ class RecordedCheck:
     Attributes
     ----------
     stream : str or None
-        The cell that felt it; None where none can be told.
+        The cell that felt it; None where it cannot be determined.
     weight : str
         As it was stated.
     at_s : float
@@ -35,8 +35,8 @@ class RecordedCheck:
         None where the cell's readings are no newtons.
     check : FieldCheck or None
         None without a certificate that covers it.
-    text : str
-        The outcome in one line.
+    fact : Fact
+        The outcome.
     """
 
     stream: str | None
@@ -45,7 +45,7 @@ class RecordedCheck:
     applied_n: float
     measured_n: float | None
     check: FieldCheck | None
-    text: str
+    fact: Fact
 
 
 def weight_force(text: str, *, where: str, gravity: Gravity | None = None) -> Quantity:
@@ -104,15 +104,15 @@ def recorded_checks(recording: Recording, *, gravity: Gravity | None = None) -> 
 def _outcome(recording: Recording, mark: Mark, gravity: Gravity | None) -> RecordedCheck:
     applied = weight_force(mark.text, where=f"{recording.where}: field check", gravity=gravity)
     cells = [
-        found
+        check
         for name in recording.streams_of("force")
-        if (found := _felt(recording, name, mark, applied)) is not None
+        if (check := _felt(recording, name, mark, applied)) is not None
     ]
     if cells:
         # The cell that the weight hangs on is the one that felt most.
         return max(cells, key=lambda cell: abs(cell.measured_n or 0.0))
-    text = "no hands-off window, or too few samples, to compare the weight with"
-    return RecordedCheck(None, mark.text, mark.start_s, applied.value, None, None, text)
+    fact = _fact(FieldCheckFact.WITHOUT_READINGS, Severity.CAUTION, mark, "", applied_n=applied.value)
+    return RecordedCheck(None, mark.text, mark.start_s, applied.value, None, None, fact)
 
 
 def _felt(recording: Recording, name: str, mark: Mark, applied: Quantity) -> RecordedCheck | None:
@@ -122,12 +122,12 @@ def _felt(recording: Recording, name: str, mark: Mark, applied: Quantity) -> Rec
     zero, loaded = _level(frame, column, rest), _level(frame, column, mark)
     if zero is None or loaded is None:
         return None
-    measured = loaded - zero if column == "force_n" else None
-    check: FieldCheck | None = None
     certificate = recording.certificate(name)
+    check: FieldCheck | None = None
+    measured: float | None = None
     if isinstance(certificate, ForceCertificate) and column != "force_n":
         measured = float(certificate.force_n(loaded) - certificate.force_n(zero))
-        try:
+        if covers(certificate, applied.value):
             check = check_in_the_field(
                 certificate,
                 applied_n=applied.value,
@@ -135,21 +135,67 @@ def _felt(recording: Recording, name: str, mark: Mark, applied: Quantity) -> Rec
                 reading_zero=zero,
                 reading_loaded=loaded,
             )
-            text = check.text
-        except FeltloadError as error:
-            text = str(error)
-    elif measured is not None:
-        off = measured / applied.value - 1.0
-        text = (
-            f"{measured:.2f} N measured, {applied.value:.2f} N applied ({100 * off:+.2f} %); "
-            "no certificate to judge by"
+            measured = check.measured_n
+        fact = _judged(certificate, check, mark, name, applied.value)
+    elif column == "force_n":
+        measured = loaded - zero
+        fact = _fact(
+            FieldCheckFact.WITHOUT_CERTIFICATE,
+            Severity.CAUTION,
+            mark,
+            name,
+            measured_n=measured,
+            applied_n=applied.value,
         )
     else:
-        text = (
-            f"{loaded - zero:.0f} {column.removeprefix('force_')} for {applied.value:.2f} N; no certificate"
+        fact = _fact(
+            FieldCheckFact.READING_ONLY,
+            Severity.CAUTION,
+            mark,
+            name,
+            reading=loaded - zero,
+            unit=column.removeprefix("force_"),
+            applied_n=applied.value,
         )
-    measured = check.measured_n if check is not None else measured
-    return RecordedCheck(name, mark.text, mark.start_s, applied.value, measured, check, text)
+    return RecordedCheck(name, mark.text, mark.start_s, applied.value, measured, check, fact)
+
+
+def _judged(
+    certificate: ForceCertificate, check: FieldCheck | None, mark: Mark, name: str, applied_n: float
+) -> Fact:
+    """What the certificate says about a weight."""
+    if check is not None:
+        kind, severity = (
+            (FieldCheckFact.AGREES, Severity.NOTE)
+            if check.agrees
+            else (FieldCheckFact.DIFFERS, Severity.SERIOUS)
+        )
+        return _fact(
+            kind, severity, mark, name, measured_n=check.measured_n, applied_n=applied_n, en=check.en
+        )
+    capacity = certificate.rated_capacity_n
+    if capacity is not None and applied_n > capacity:
+        return _fact(
+            FieldCheckFact.ABOVE_CAPACITY,
+            Severity.SERIOUS,
+            mark,
+            name,
+            applied_n=applied_n,
+            rated_capacity_n=capacity,
+        )
+    return _fact(
+        FieldCheckFact.OUT_OF_RANGE,
+        Severity.CAUTION,
+        mark,
+        name,
+        applied_n=applied_n,
+        highest_n=certificate.highest_n,
+    )
+
+
+def _fact(kind: FieldCheckFact, severity: Severity, mark: Mark, stream: str, **figures: Figure) -> Fact:
+    span = None if mark.until_s is None else (mark.start_s, mark.until_s)
+    return Fact(kind, severity, stream=stream, span_s=span, figures={"weight": mark.text, **figures})
 
 
 def _level(frame: pd.DataFrame, column: str, window: Mark | None) -> float | None:

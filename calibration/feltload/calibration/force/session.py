@@ -1,6 +1,6 @@
 """A guided load-cell calibration, step by step: what to hang, when its reading may be taken, what looks wrong.
 
-No input or output here: the caller shows `ForceSession.instruction`, feeds readings with their times, takes
+No input or output here: the caller says what `ForceSession.step` asks for, feeds readings with their times, takes
 the reading once it is stable, and keeps it (`feltload.calibration.force.readings_rows`).
 """
 
@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,12 +18,20 @@ from numpy.typing import ArrayLike
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.plan import LoadStep
 from feltload.calibration.force.steadiness import WINDOW_S, Steadiness, judge
+from feltload.core import Fact
 
-# Drift and swing below a fifth of ISO 376 class 1 repeatability (0.1 %) do not decide a class.
-_TOLERANCE_OF_DEFLECTION = 2e-4
-# A load this far off the line through those before it is another weight than the one named.
-_DOUBT_OF_LOAD = 0.03
-_LONG_WAIT_S = 30.0
+_TOLERANCE_OF_DEFLECTION: Final = 2e-4
+"""Drift and swing below a fifth of ISO 376 class 1 repeatability (0.1 %) do not decide a class."""
+_DOUBT_OF_LOAD: Final = 0.03
+"""A load this far off the line through those before it is another weight than the one named."""
+_LONG_WAIT_S: Final = 30.0
+
+
+class ForceSessionFact(StrEnum):
+    """Why a stable reading does not look like the weight that was asked for."""
+
+    NOT_FELT = "weight-not-felt"
+    ANOTHER_WEIGHT = "another-weight-felt"
 
 
 @dataclass(frozen=True)
@@ -49,20 +59,24 @@ class TakenReading:
 
 @dataclass(frozen=True)
 class Progress:
-    """What to tell the person now.
+    """How the current step stands.
 
     Attributes
     ----------
     steadiness : Steadiness
-    text : str
-        One line: wait, what moves, or take it.
-    doubt : str or None
-        Why the stable reading does not look like the weight that was asked for.
+        Whether the readings are still.
+    window_s : float
+        Time over which that is judged.
+    waited_long : bool
+        The load has been on for much longer than it takes to settle.
+    doubt : Fact or None
+        Why the stable reading does not look like the weight that was asked for, a `ForceSessionFact`.
     """
 
     steadiness: Steadiness
-    text: str
-    doubt: str | None = None
+    window_s: float
+    waited_long: bool = False
+    doubt: Fact | None = None
 
     @property
     def stable(self) -> bool:
@@ -101,7 +115,8 @@ class ForceSession:
                 done.step.mass_kg, step.mass_kg, rel_tol=1e-9
             ):
                 raise ReadingsError(
-                    f"reading {i} on file is not the step planned there ({self._describe(step)})",
+                    f"reading {i} on file is not the step planned there: series {step.series}, {step.direction}, "
+                    f"{step.mass_kg:g} kg",
                     remedy="plan the same weights and series again, or begin a new readings file",
                 )
         if len(self.taken) > len(self.steps):
@@ -117,16 +132,12 @@ class ForceSession:
         return self.steps[len(self.taken)] if len(self.taken) < len(self.steps) else None
 
     @property
-    def instruction(self) -> str:
-        """What to hang now."""
+    def turn_to_deg(self) -> float | None:
+        """Where the cell must be turned before the step; None where it stays as it is."""
         if self.step is None:
-            return "All readings taken."
-        before = self.taken[-1].step if self.taken else None
-        turn = ""
-        position = self.step.position_deg
-        if position is not None and (before is None or before.position_deg != position):
-            turn = f"Turn the cell to {position:g}°, then: "
-        return turn + self._describe(self.step)
+            return None
+        before = self.taken[-1].step.position_deg if self.taken else None
+        return self.step.position_deg if self.step.position_deg != before else None
 
     def begin(self) -> None:
         """Forget readings of the current step: the load is on from now."""
@@ -146,7 +157,7 @@ class ForceSession:
         now = self._judge()
         waited = self._time[-1] - self._time[0] if self._time else 0.0
         doubt = self._doubt(now.mean) if now.state == "stable" else None
-        return Progress(now, doubt or self._words(now, waited), doubt)
+        return Progress(now, self._window_s, waited > _LONG_WAIT_S, doubt)
 
     def can_take(self, *, although_moving: bool = False) -> bool:
         """Whether there is a reading to take: a stable one, or any full window `although_moving`."""
@@ -181,12 +192,6 @@ class ForceSession:
     def _judge(self) -> Steadiness:
         return judge(self._time, self._reading, tolerance=self._tolerance(), window_s=self._window_s)
 
-    @staticmethod
-    def _describe(step: LoadStep) -> str:
-        if step.mass is None:
-            return f"series {step.series}: nothing on the cell"
-        return f"series {step.series}, {step.direction}: hang {step.mass.text} in all"
-
     def _zero(self) -> float | None:
         empty = [item.reading for item in self.taken if item.step.mass is None]
         return empty[-1] if empty else None
@@ -203,7 +208,7 @@ class ForceSession:
         seen = [abs(item.reading - zero) for item in self.taken if item.step.mass is not None]
         return _TOLERANCE_OF_DEFLECTION * max(seen, default=0.0)
 
-    def _doubt(self, mean: float) -> str | None:
+    def _doubt(self, mean: float) -> Fact | None:
         """Compare with the line through what was taken before."""
         zero, step = self._zero(), self.step
         loaded = [item for item in self.taken if item.step.mass is not None]
@@ -212,28 +217,12 @@ class ForceSession:
         if not loaded:
             stirred = 5 * max(item.spread for item in self.taken)
             if step.mass is not None and abs(mean - zero) <= stirred:
-                return "the reading has not moved from the empty cell: is the weight on the cell?"
+                return Fact(ForceSessionFact.NOT_FELT, figures={"asked": step.mass.text})
             return None
         heaviest = max(loaded, key=lambda item: item.step.mass_kg)
         per_kg = (heaviest.reading - zero) / heaviest.step.mass_kg
         seems = (mean - zero) / per_kg
         if abs(seems - step.mass_kg) <= _DOUBT_OF_LOAD * max(step.mass_kg, 0.1 * heaviest.step.mass_kg):
             return None
-        asked = "an empty cell" if step.mass is None else step.mass.text
-        return f"this reads like {seems:.3g} kg, asked for was {asked}: is the right weight on?"
-
-    def _words(self, now: Steadiness, waited_s: float) -> str:
-        if now.state == "waiting":
-            return "wait"
-        if now.state == "stable":
-            return "stable: take it"
-        what = (
-            f"drifting by {now.change:+.3g} in {self._window_s:g} s"
-            if now.state == "drifting"
-            else f"unstable, spread {now.spread:.3g}"
-        )
-        advice = {
-            "drifting": "still settling or warming: has the cell been on for a quarter of an hour?",
-            "unstable": "still the weight by hand from the side, close doors, check that nothing rubs",
-        }[now.state]
-        return f"{what}: {advice}" if waited_s > _LONG_WAIT_S else f"{what}: wait"
+        asked = "" if step.mass is None else step.mass.text
+        return Fact(ForceSessionFact.ANOTHER_WEIGHT, figures={"seems_kg": seems, "asked": asked})
