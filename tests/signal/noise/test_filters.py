@@ -9,12 +9,14 @@ from feltload.signal.noise.filters import (
     two_pass_factor,
     uniform_times,
 )
+from published_data import published
 
 
 def test_two_pass_factor_is_winters():
-    # D. A. Winter, Biomechanics and Motor Control of Human Movement, dual-pass correction:
-    # (2**(1/n) - 1)**(1/4) = 0.802 for two passes of a second-order filter.
-    assert two_pass_factor(2) == pytest.approx(0.802243, abs=5e-7)
+    # D. A. Winter, Biomechanics and Motor Control of Human Movement, two passes of a second-order filter.
+    given = published("winter_two_pass")
+    assert two_pass_factor(given["passes"]) == pytest.approx(given["factor"], abs=5e-4)
+    assert two_pass_factor(2) == pytest.approx((2.0**0.5 - 1.0) ** 0.25, rel=1e-12)
     assert two_pass_factor(1) == 1.0
 
 

@@ -7,6 +7,7 @@ import pytest
 from scipy import stats
 
 from feltload.signal.profile.bands import half_width_95
+from published_data import published
 
 
 def test_bands_cover_with_every_error_drawn(measure):
@@ -44,8 +45,10 @@ def test_start_angle_moves_the_curve_along_the_travel(measure):
 
 
 def test_half_width_takes_student_factor_where_statistics_dominate():
-    # GUM G.4 and table G.2: 4 degrees of freedom, 95 %: 2.78.
-    assert half_width_95(np.array([1.0]), np.array([1.0]), 4.0)[0] == pytest.approx(2.78, abs=0.005)
+    # GUM G.4 and table G.2.
+    given = published("student")
+    found = half_width_95(np.array([1.0]), np.array([1.0]), given["degrees"])[0]
+    assert found == pytest.approx(given["factor_95"], abs=0.005)
     assert half_width_95(np.array([1.0]), np.array([0.01]), 4.0)[0] == pytest.approx(
         stats.norm.ppf(0.975), rel=1e-3
     )
