@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.acquisition import RecordingSummary
 
 
 def record(
@@ -64,18 +67,13 @@ def record(
     """
     import asyncio
 
-    from feltload.acquisition import RecordingInfo, assign_certificates, load_rig, read_recording
+    from feltload.acquisition import RecordingInfo, assign_certificates, load_rig
     from feltload.app.files.inputs import read_certificates, read_machine_text
     from feltload.app.files.outputs import claim_file
-    from feltload.app.jobs.field_checks import field_checks_of
-    from feltload.app.sessions.known_weight import KEY
     from feltload.app.sessions.recording_session import run_session
     from feltload.app.text.cautions import BEFORE_LOADING
-    from feltload.app.text.facts import describe
-    from feltload.app.text.inputs import describe_field_check
     from feltload.calibration import refuse_overload, weight_force
     from feltload.core import parse_quantity
-    from feltload.signal import recorded_zeros
 
     console = Console(common)
     described = load_rig(rig)
@@ -110,17 +108,30 @@ def record(
             known_weight=field_check,
         )
     )
-    for fact in summary.facts():
-        console.note(f"Note: {describe(fact)}")
+    _show(console, summary, field_check)
+    if summary.fault is not None:
+        raise summary.fault
+    return 0
+
+
+def _show(console: Console, summary: RecordingSummary, field_check: str | None) -> None:
+    """What was recorded: its health, its zeros, and how the known weight compares."""
+    from feltload.acquisition import read_recording
+    from feltload.app.jobs.field_checks import field_checks_of
+    from feltload.app.sessions.known_weight import KEY
+    from feltload.app.text.inputs import describe_field_check
+    from feltload.signal import recorded_zeros
+
+    console.facts(summary.facts())
     if summary.fault is not None:
         console.note(f"Note: {summary.fault}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
-    read = read_recording(summary.path)
-    zeros = recorded_zeros(read)
+    recording = read_recording(summary.path)
+    zeros = recorded_zeros(recording)
     for name, zero in zeros.items():
         for doubt in zero.warnings:
             console.note(f"Note: zero of {name}: {doubt}")
-    checks = field_checks_of(read) if field_check is not None else ()
+    checks = field_checks_of(recording) if field_check is not None else ()
     for check in checks:
         console.say(describe_field_check(check))
     if field_check is not None and not checks:
@@ -144,6 +155,3 @@ def record(
             "field_checks": [check.model_dump() for check in checks],
         }
     )
-    if summary.fault is not None:
-        raise summary.fault
-    return 0
