@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from checked_recording import write_checked
-from feltload.app.text.difference_words import difference_words
+from feltload.app.text.comparison import describe_difference
 from feltload.calibration import load_machine
 from feltload.coaching import ProfileDifference
 from feltload.emulator import peg_moved, scenario
@@ -64,8 +64,9 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
     # Weir (2005), J Strength Cond Res 19(1):231-240.
     assert repeat["minimal_difference_n"] == pytest.approx(1.96 * np.sqrt(2.0) * repeat["sd_n"])
     assert "in one case of twenty" in said["sentences"][-1]
-    assert any("same load cell certificate, so" in line for line in found["assumed"])
-    assert any("same machine file, so" in line for line in found["assumed"])
+    kinds = [fact["kind"] for fact in found["assumed"]]
+    assert "cell-certificate-shared" in kinds
+    assert "machine-file-shared" in kinds
     path = folder / "friday" / "provenance.json"
     kept = path.read_text()
     record = json.loads(kept)
@@ -75,7 +76,7 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
         (apart,) = json.loads(feltload(*words).out)["differences"]
     finally:
         path.write_text(kept)
-    assert any("no certificate in common" in line for line in apart["assumed"])
+    assert "cell-certificate-missing" in [fact["kind"] for fact in apart["assumed"]]
     narrow, wide = (np.mean(one["loads"][0]["difference_u95_n"]) for one in (found, apart))
     assert narrow < wide
 
@@ -94,7 +95,7 @@ def test_words_for_a_difference_that_changes_sign():
         mean_u95_n=np.ones(1),
         reference_n=200.0,
     )
-    said = difference_words(made, 0, first="row", second="press", together="both")
+    said = describe_difference(made, 0, first="row", second="press", together="both")
     assert said == (
         "With 40 kg, row is the heavier one from 0° to 22°, most at 5°: by 9.0 N (0.9 kgf), ± 1.3 N; press is the "
         "heavier one from 35° to 49°, most at 35°: by 4.0 N (0.4 kgf), ± 1.3 N."
@@ -123,7 +124,7 @@ def test_results_without_a_common_load_are_shown_but_not_subtracted(feltload, re
     done = feltload("compare", light, folder / "monday", "--out", page, "--json")
     said = json.loads(done.out)
     assert said["differences"] == []
-    assert "no difference is told" in said["sentences"][0]
+    assert "but not compared" in said["sentences"][0]
     assert [one["load_kg"] for one in said["profiles"]] == [20.0, 40.0]
     assert "light, 20 kg" in page.read_text(encoding="utf-8")
 

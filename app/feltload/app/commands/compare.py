@@ -19,10 +19,10 @@ def compare(
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Compare measured profiles: two or more machines or days, each against the first.
+    """Compare measured profiles: two or more machines or days, each with the first.
 
     Says where they differ by more than the measurements' uncertainty, at the loads that all of them were measured
-    with, and what was taken as common to them.
+    with, and what was treated as common to them.
 
     Example: feltload compare row press --out compared.html
 
@@ -31,7 +31,7 @@ def compare(
     Parameters
     ----------
     results
-        Directories that `feltload profile` wrote; the others are held against the first.
+        Directories that `feltload profile` wrote; the others are compared with the first.
     out
         Page to write (.html), with the curves on one figure.
     load
@@ -52,8 +52,8 @@ def compare(
     if out is not None:
         claim_page(out, overwrite=force_overwrite)
     with console.progress("Comparing"):
-        found = read_comparison(results, by=by, load_kg=load_kg)
-        view = build_comparison(found)
+        comparison = read_comparison(results, by=by, load_kg=load_kg)
+        view = build_comparison(comparison)
         if out is not None:
             from feltload.app.pages.page import render_comparison
 
@@ -69,5 +69,5 @@ def compare(
         console.say(f"Assumed, {line}")
     if out is not None:
         console.say(f"Page: {out}")
-    console.result({**comparison_record(found, view), "page": None if out is None else str(out)})
+    console.result({**comparison_record(comparison, view), "page": None if out is None else str(out)})
     return 0

@@ -7,8 +7,6 @@ from feltload.acquisition import Recording
 INVENTED = "invented"
 """A word in a recording's notes or rig name by which emulated data is known."""
 
-REMARK = "Invented data: an emulated machine or an emulated person; nobody was measured."
-
 
 def is_invented(recording: Recording) -> bool:
     """Whether the recording says that it is of an emulated rig."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.app.text.difference_words import difference_record
+from feltload.app.jobs.comparison import difference_record
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measure import Measurement

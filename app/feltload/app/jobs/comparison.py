@@ -1,4 +1,4 @@
-"""Results of several machines or days held against the first of them."""
+"""Results of several machines or days compared with the first of them."""
 
 from __future__ import annotations
 
@@ -11,8 +11,7 @@ import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
-from feltload.app.text.difference_words import Place
-from feltload.app.text.numbers import degrees, listed, load_text, newtons
+from feltload.app.jobs.facts import ComparisonFact
 from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
@@ -20,6 +19,7 @@ from feltload.coaching import (
     profile_difference,
     repeatability,
 )
+from feltload.core import Fact, Severity
 from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate, load_results
 
 By = Literal["angle", "travel"]
@@ -38,8 +38,8 @@ class Result:
 
     def load_index(self, load_kg: float) -> int | None:
         """Index of a load; None where it was not measured."""
-        found = np.flatnonzero(np.abs(self.estimate.loads_kg - load_kg) < SAME_LOAD_KG)
-        return int(found[0]) if found.size else None
+        index = np.flatnonzero(np.abs(self.estimate.loads_kg - load_kg) < SAME_LOAD_KG)
+        return int(index[0]) if index.size else None
 
 
 @dataclass(frozen=True)
@@ -52,13 +52,13 @@ class Pair:
         Of the later result.
     difference : ProfileDifference or None
         First minus later; None where no load was measured in both.
-    assumed : tuple of str
+    assumed : tuple of Fact
         What counts as common to both, and what does not.
     """
 
     name: str
     difference: ProfileDifference | None
-    assumed: tuple[str, ...]
+    assumed: tuple[Fact, ...]
 
 
 @dataclass(frozen=True)
@@ -66,16 +66,8 @@ class Repeat:
     """How well measurements of one machine repeat at one load, and how many there were."""
 
     load_kg: float
-    found: Repeatability
+    repeatability: Repeatability
     measurements: int
-
-    def words(self) -> str:
-        """One sentence."""
-        return (
-            f"With {load_text(self.load_kg)}, the {self.measurements} measurements of this machine scatter by "
-            f"{newtons(self.found.sem)} N at one position (standard deviation of one); two of them would differ by "
-            f"more than {newtons(self.found.minimal_difference)} N in one case of twenty."
-        )
 
 
 @dataclass(frozen=True)
@@ -85,7 +77,7 @@ class Comparison:
     Attributes
     ----------
     results : tuple of Result
-        The first is what the others are held against.
+        The others are compared with the first.
     pairs : tuple of Pair
         One for each of the others.
     loads_kg : tuple of float
@@ -101,18 +93,6 @@ class Comparison:
     loads_kg: tuple[float, ...]
     by: By
     repeats: tuple[Repeat, ...] = ()
-
-    @property
-    def place(self) -> Place:
-        """How a position of the first result is said."""
-        if self.by == "angle":
-            return degrees
-        angle = self.results[0].estimate.angle_rad
-
-        def part(angle_rad: float) -> str:
-            return f"{100.0 * (angle_rad - angle[0]) / (angle[-1] - angle[0]):.0f} % of the travel"
-
-        return part
 
 
 def read_comparison(
@@ -148,35 +128,40 @@ def read_comparison(
     loads = [
         float(load)
         for load in results[0].estimate.loads_kg
-        if all(one.load_index(float(load)) is not None for one in results)
+        if all(result.load_index(float(load)) is not None for result in results)
     ]
     if load_kg is not None:
         loads = [load for load in loads if abs(load - load_kg) < SAME_LOAD_KG]
         if not loads:
-            lacking = next(one for one in results if one.load_index(load_kg) is None)
-            measured = listed([load_text(float(load)) for load in lacking.estimate.loads_kg])
+            lacking = next(result for result in results if result.load_index(load_kg) is None)
+            measured = " and ".join(f"{load:g} kg" for load in lacking.estimate.loads_kg)
             raise UsageError(
-                f"{lacking.name} was not measured with {load_text(load_kg)}, but with {measured}",
+                f"{lacking.name} was not measured with {load_kg:g} kg, but with {measured}",
                 where="--load",
                 remedy="name a load that all of them have, or leave it out",
             )
-    pairs = tuple(_pair(results[0], one, loads, by) for one in results[1:])
+    pairs = tuple(_pair(results[0], result, loads, by) for result in results[1:])
     return Comparison(results, pairs, tuple(loads), by, _repeats(results, pairs))
 
 
 def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, ...]:
     """Scatter of the measurements at each load, pooled over the travel that all of them cover."""
-    machines = {one.provenance.machine_toml for one in results}
-    told = [pair.difference for pair in pairs if pair.difference is not None]
-    if not told or len(machines) > 1 or None in machines or any(one.established.any() for one in told):
+    machines = {result.provenance.machine_toml for result in results}
+    differences = [pair.difference for pair in pairs if pair.difference is not None]
+    if (
+        not differences
+        or len(machines) > 1
+        or None in machines
+        or any(d.established.any() for d in differences)
+    ):
         return ()
-    low = max(float(one.angle_rad[0]) for one in told)
-    high = min(float(one.angle_rad[-1]) for one in told)
-    grid = told[0].angle_rad[(told[0].angle_rad >= low) & (told[0].angle_rad <= high)]
+    low = max(float(d.angle_rad[0]) for d in differences)
+    high = min(float(d.angle_rad[-1]) for d in differences)
+    grid = differences[0].angle_rad[(differences[0].angle_rad >= low) & (differences[0].angle_rad <= high)]
     repeats = []
-    for k, load_kg in enumerate(told[0].loads_kg):
+    for k, load_kg in enumerate(differences[0].loads_kg):
         # The first is the zero of each difference.
-        others = [np.interp(grid, one.angle_rad, -one.difference_n[k]) for one in told]
+        others = [np.interp(grid, d.angle_rad, -d.difference_n[k]) for d in differences]
         trials = np.column_stack([np.zeros(grid.size), *others])
         repeats.append(Repeat(float(load_kg), repeatability(trials.tolist()), len(results)))
     return tuple(repeats)
@@ -201,35 +186,57 @@ def _on_travel_of(first: ProfileEstimate, other: ProfileEstimate) -> ProfileEsti
     return replace(other, angle_rad=first.angle_rad[0] + share * np.ptp(first.angle_rad))
 
 
-def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Budget items whose error two results share, and in words what was assumed."""
-    sources, said = [], []
+def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[str, ...], tuple[Fact, ...]]:
+    """Budget items whose error two results share, and what was assumed."""
+    sources: list[str] = []
+    assumed: list[Fact] = []
+
+    def assume(kind: ComparisonFact, **figures: str) -> None:
+        assumed.append(Fact(kind, Severity.NOTE, figures=figures))
+
     if first.machine_toml is not None and first.machine_toml == other.machine_toml:
         sources.append(START_ANGLE_SOURCE)
-        said.append("the same machine file, so the error of its start angle is the same in both")
+        assume(ComparisonFact.SAME_MACHINE_FILE)
     else:
-        said.append("different machine files, so their start angles are independent")
-    mine, theirs = (
-        {item for source in one.recordings for item in source.force_certificates} for one in (first, other)
+        assume(ComparisonFact.OTHER_MACHINE_FILES)
+    of_first, of_other = (
+        {name for source in result.recordings for name in source.force_certificates}
+        for result in (first, other)
     )
-    complete = all(source.force_certificates for one in (first, other) for source in one.recordings)
-    if complete and len(mine) == 1 and mine == theirs:
+    complete = all(source.force_certificates for result in (first, other) for source in result.recordings)
+    if not complete:
+        assume(ComparisonFact.NO_COMMON_CERTIFICATE)
+    elif len(of_first) == 1 and of_first == of_other:
         sources.append(GAIN_SOURCE)
-        said.append("the same load cell certificate, so its error is the same in both")
+        assume(ComparisonFact.SAME_CERTIFICATE)
     else:
-        said.append(
-            "the load cells have no certificate in common, so their calibrations are independent"
-            if not complete
-            else "different load cell certificates, so their calibrations are independent"
-        )
-    twice = {source.sha256 for source in first.recordings} & {source.sha256 for source in other.recordings}
-    if twice:
-        names = listed(sorted(source.name for source in other.recordings if source.sha256 in twice))
-        said.append(
-            f"both rest on {names}, so much of their noise is the same, which the band does not take off"
-        )
-    said.append("everything else is independent, which can only widen the band")
-    return tuple(sources), tuple(said)
+        assume(ComparisonFact.OTHER_CERTIFICATES)
+    in_both = {source.sha256 for source in first.recordings} & {source.sha256 for source in other.recordings}
+    if in_both:
+        names = sorted(source.name for source in other.recordings if source.sha256 in in_both)
+        assume(ComparisonFact.SAME_RECORDINGS, recordings=", ".join(names))
+    assume(ComparisonFact.REST_INDEPENDENT)
+    return tuple(sources), tuple(assumed)
+
+
+def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:
+    """The difference at the load `k` for programs."""
+    values = difference.difference_n[k]
+    largest = int(np.argmax(np.abs(values)))
+    return {
+        "load_kg": float(difference.loads_kg[k]),
+        "difference_n": values.tolist(),
+        "difference_u95_n": difference.u95_n[k].tolist(),
+        "difference_curve_u95_n": difference.curve_u95_n[k].tolist(),
+        "mean_n": float(difference.mean_n[k]),
+        "mean_u95_n": float(difference.mean_u95_n[k]),
+        "largest": {
+            "angle_deg": float(np.degrees(difference.angle_rad[largest])),
+            "difference_n": float(values[largest]),
+            "u95_n": float(difference.u95_n[k, largest]),
+        },
+        "differs": bool(np.any(difference.established[k])),
+    }
 
 
 def _names(directories: Sequence[Path]) -> list[str]:

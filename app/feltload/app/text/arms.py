@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from feltload.app.text.difference_words import difference_words
+from feltload.app.text.comparison import describe_difference
 from feltload.app.text.numbers import newtons
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def describe_arms(profiles: ProfileDifference, repetitions: Sequence[SideDiffere
     """One sentence a load, and one about the repetitions."""
     return [
         *(
-            difference_words(
+            describe_difference(
                 profiles,
                 k,
                 first="the left arm of the machine",

@@ -49,3 +49,5 @@ CAUTIONS: Mapping[Caution, str] = {
     ),
 }
 """Words of the cautions that results of `feltload.coaching` carry."""
+
+INVENTED_DATA = "Invented data: an emulated machine or an emulated person; nobody was measured."

@@ -1,9 +1,19 @@
-"""A client's two sides and a client's history, in plain words. Never a medical claim."""
+"""A client's strength, sides and history, in plain words. Never a medical claim."""
 
 from __future__ import annotations
 
-from feltload.app.text.numbers import degrees
-from feltload.coaching import CapacitySideDifference, ValueChange
+from feltload.app.text.numbers import degrees, force_text
+from feltload.coaching import CapacityCurve, CapacitySideDifference, ValueChange
+
+
+def describe_capacity(curve: CapacityCurve) -> list[str]:
+    """Where a person is strongest, and over which positions that is known."""
+    strongest = curve.strongest
+    return [
+        f"Strongest at {degrees(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
+        f"± {curve.u95_n[strongest]:.0f} N",
+        f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
+    ]
 
 
 def describe_sides(sides: CapacitySideDifference) -> list[str]:

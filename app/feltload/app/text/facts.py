@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from feltload.app.text import acquisition, calibration, coaching, common, signal
+from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
 from feltload.core import Fact
 
@@ -17,6 +17,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **signal.SENTENCES,
     **calibration.SENTENCES,
     **coaching.SENTENCES,
+    **jobs.SENTENCES,
 }
 """Kind -> what is said of it, without the name of its session."""
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from feltload.app.commands.client.arguments import AngleTexts
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.app.jobs.capacity import MeasuredCapacity
 
 
 def capacity(
@@ -48,80 +51,47 @@ def capacity(
     force_overwrite
         Replace a capacity file that is there already.
     """
-    from dataclasses import replace
-
-    import numpy as np
-
     from feltload.app.commands.client.folder import keep_result
-    from feltload.app.files.invented import REMARK as INVENTED_REMARK
     from feltload.app.files.outputs import claim_file
-    from feltload.app.jobs.client_inputs import read_range_rad, read_session
-    from feltload.app.text.numbers import degrees as in_words, force_text
-    from feltload.coaching import (
-        CapacityCurve,
-        capacity_from_holds,
-        capacity_from_repetitions,
-        capacity_from_table,
-        capacity_to_json,
-        find_holds,
-    )
+    from feltload.app.jobs.capacity import measure_capacity
+    from feltload.app.jobs.client_inputs import read_range_rad
+    from feltload.app.text.cautions import INVENTED_DATA
+    from feltload.app.text.client import describe_capacity
+    from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
 
     console = Console(common)
+    painful_rad = [read_range_rad(text, "--painful") for text in painful or []]
+    folder = None if client is None else ClientFolder.open(client)
     claim_file(out, overwrite=force_overwrite)
-    ranges = [read_range_rad(text, "--painful") for text in painful or []]
-    curve: CapacityCurve
-    invented = False
-    if source.suffix.lower() == ".csv":
-        curve, name = capacity_from_table(source), source.stem
-    else:
-        with console.progress("Reading the efforts"):
-            session = read_session(source, machine_path=machine, side=side)
-            motion, name, invented = session.motion, session.machine, session.invented
-            if kind == "holds":
-                holds, left_out = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
-                curve = capacity_from_holds(holds, side=motion.side, painful=ranges, warnings=left_out)
-            else:
-                parts = [(motion.time_s >= a) & (motion.time_s <= b) for a, b, _ in motion.repetitions]
-                curve = capacity_from_repetitions(
-                    [motion.angle_rad[p] for p in parts], [motion.force_n[p] for p in parts], side=motion.side
-                )
-    curve = replace(curve, invented=invented)
-    write_file(out, capacity_to_json(curve, machine=name))
-    strongest = curve.strongest
-    degrees = np.rad2deg(curve.angle_rad)
-    console.say(
-        f"Strongest at {in_words(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
-        f"± {curve.u95_n[strongest]:.0f} N"
-    )
-    console.say(
-        f"Known from {in_words(curve.angle_rad[0])} to {in_words(curve.angle_rad[-1])}; nothing is said outside."
-    )
-    console.facts(curve.warnings)
-    if invented:
-        console.note(INVENTED_REMARK)
-    console.cautions(curve.cautions)
-    if client is not None:
-        keep_result(
-            client,
-            kind="capacity",
-            machine=name,
-            side=curve.side,
-            values={"peak_n": float(curve.force_n[strongest]), "peak_angle_deg": float(degrees[strongest])},
-            u95={"peak_n": float(curve.u95_n[strongest])},
-            curve={"angle_deg": degrees.tolist(), "force_n": curve.force_n.tolist()},
-            note=INVENTED_REMARK if invented else "",
+    with console.progress("Reading the efforts"):
+        measured = measure_capacity(
+            source, machine_path=machine, side=side, effort=kind, painful_rad=painful_rad
         )
+    curve = measured.curve
+    write_file(out, capacity_to_json(curve, machine=measured.machine))
+    if folder is not None:
+        keep_result(folder, measured, note=INVENTED_DATA if curve.invented else "")
+    for sentence in describe_capacity(curve):
+        console.say(sentence)
+    console.facts(curve.warnings)
+    if curve.invented:
+        console.note(INVENTED_DATA)
+    console.cautions(curve.cautions)
     console.say(f"Capacity: {out}")
-    console.result(
-        {
-            "capacity": str(out),
-            "machine": name,
-            "angle_deg": degrees.tolist(),
-            "force_n": curve.force_n.tolist(),
-            "u95_n": curve.u95_n.tolist(),
-            "warnings": [fact.to_dict() for fact in curve.warnings],
-            "invented": invented,
-        }
-    )
+    console.result({"capacity": str(out), **_record(measured)})
     return 0
+
+
+def _record(measured: MeasuredCapacity) -> dict[str, object]:
+    import numpy as np
+
+    curve = measured.curve
+    return {
+        "machine": measured.machine,
+        "angle_deg": np.rad2deg(curve.angle_rad).tolist(),
+        "force_n": curve.force_n.tolist(),
+        "u95_n": curve.u95_n.tolist(),
+        "warnings": [fact.to_dict() for fact in curve.warnings],
+        "invented": curve.invented,
+    }

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
+
+if TYPE_CHECKING:
+    from feltload.app.jobs.capacity import MeasuredCapacity
+    from feltload.coaching import ClientFolder
 
 
 def new(parent: Path, /, *, code: str | None = None, note: str = "", common: CommonOptions = DEFAULTS) -> int:
@@ -93,23 +98,26 @@ def delete(folder: Path, /, *, yes: bool = False, common: CommonOptions = DEFAUL
     return 0
 
 
-def keep_result(
-    folder: Path,
-    *,
-    kind: str,
-    machine: str,
-    side: str | None,
-    values: dict[str, float],
-    u95: dict[str, float],
-    curve: dict[str, list[float]],
-    note: str = "",
-) -> Path:
-    """Keep one result in a client's folder, dated now."""
-    from feltload.coaching import ClientFolder, SessionRecord
+def keep_result(folder: ClientFolder, measured: MeasuredCapacity, *, note: str = "") -> Path:
+    """Keep a capacity in a client's folder, dated now."""
+    import numpy as np
 
-    date = datetime.now(UTC).isoformat(timespec="seconds")
-    return ClientFolder.open(folder).keep(
+    from feltload.coaching import SessionRecord
+
+    curve = measured.curve
+    angle_deg, strongest = np.rad2deg(curve.angle_rad), curve.strongest
+    return folder.keep(
         SessionRecord(
-            date=date, kind=kind, machine=machine, side=side, values=values, u95=u95, curve=curve, note=note
+            date=datetime.now(UTC).isoformat(timespec="seconds"),
+            kind="capacity",
+            machine=measured.machine,
+            side=curve.side,
+            values={
+                "peak_n": float(curve.force_n[strongest]),
+                "peak_angle_deg": float(angle_deg[strongest]),
+            },
+            u95={"peak_n": float(curve.u95_n[strongest])},
+            curve={"angle_deg": angle_deg.tolist(), "force_n": curve.force_n.tolist()},
+            note=note,
         )
     )

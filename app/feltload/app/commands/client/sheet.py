@@ -63,6 +63,7 @@ def sheet(
     from feltload.core import write_file
 
     console = Console(common)
+    stop_rad = None if stop is None else read_angle_rad(stop, "--stop")
     claim_page(out, overwrite=force_overwrite)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
@@ -82,7 +83,7 @@ def sheet(
             curve,
             match_capacity(line, curve, kg),
             plan_help(line, curve, kg if session_kg is None else session_kg, target),
-            stop_rad=None if stop is None else read_angle_rad(stop, "--stop"),
+            stop_rad=stop_rad,
             given=given,
             code=code,
             invented=invented,

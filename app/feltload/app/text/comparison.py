@@ -1,4 +1,4 @@
-"""The difference of two profiles at one load, in words and as a record."""
+"""Profiles compared with one another, in words: their differences, how well they repeat, what is assumed."""
 
 from __future__ import annotations
 
@@ -7,17 +7,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from feltload.app.text.facts import describe
 from feltload.app.text.numbers import degrees, force_text, listed, load_text, newtons
 from feltload.core import Flags, runs_of_true
 
 if TYPE_CHECKING:
+    from feltload.app.jobs.comparison import Comparison, Pair, Repeat
     from feltload.coaching import ProfileDifference
 
 Place = Callable[[float], str]
 """How a position along the travel is said."""
 
 
-def difference_words(
+def describe_difference(
     difference: ProfileDifference,
     k: int,
     *,
@@ -68,21 +70,50 @@ def difference_words(
     return f"With {load}, {'; '.join(parts)}."
 
 
-def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:
-    """The difference at the load `k` for programs."""
-    values = difference.difference_n[k]
-    largest = int(np.argmax(np.abs(values)))
-    return {
-        "load_kg": float(difference.loads_kg[k]),
-        "difference_n": values.tolist(),
-        "difference_u95_n": difference.u95_n[k].tolist(),
-        "difference_curve_u95_n": difference.curve_u95_n[k].tolist(),
-        "mean_n": float(difference.mean_n[k]),
-        "mean_u95_n": float(difference.mean_u95_n[k]),
-        "largest": {
-            "angle_deg": float(np.degrees(difference.angle_rad[largest])),
-            "difference_n": float(values[largest]),
-            "u95_n": float(difference.u95_n[k, largest]),
-        },
-        "differs": bool(np.any(difference.established[k])),
-    }
+def describe_repeat(repeat: Repeat) -> str:
+    """How well measurements of one machine repeat at one load."""
+    scatter = repeat.repeatability
+    return (
+        f"With {load_text(repeat.load_kg)}, the {repeat.measurements} measurements of this machine scatter by "
+        f"{newtons(scatter.sem)} N at one position (standard deviation of one); two of them would differ by "
+        f"more than {newtons(scatter.minimal_difference)} N in one case of twenty."
+    )
+
+
+def describe_assumed(pair: Pair, first: str) -> str:
+    """What counts as common to a result and the first, and what does not."""
+    return f"{first} and {pair.name}: {'; '.join(describe(fact) for fact in pair.assumed)}."
+
+
+def position_words(comparison: Comparison) -> Place:
+    """How a position of the first result is put into words."""
+    if comparison.by == "angle":
+        return degrees
+    angle = comparison.results[0].estimate.angle_rad
+
+    def part(angle_rad: float) -> str:
+        return f"{100.0 * (angle_rad - angle[0]) / (angle[-1] - angle[0]):.0f} % of the travel"
+
+    return part
+
+
+def describe_comparison(comparison: Comparison) -> list[str]:
+    """Where the results differ from the first, and how well they repeat."""
+    first = comparison.results[0].name
+    if not comparison.loads_kg:
+        return ["No load was measured in all of them: their forces are shown, but not compared."]
+    place = position_words(comparison)
+    sentences = [
+        describe_difference(
+            pair.difference,
+            k,
+            first=first,
+            second=pair.name,
+            together=f"{first} and {pair.name}",
+            place=place,
+        )
+        for k in range(len(comparison.loads_kg))
+        for pair in comparison.pairs
+        if pair.difference is not None
+    ]
+    return sentences + [describe_repeat(repeat) for repeat in comparison.repeats]

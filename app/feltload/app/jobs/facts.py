@@ -1,0 +1,22 @@
+"""What the jobs of this layer find worth telling."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class ComparisonFact(StrEnum):
+    """What counts as common to two compared results, and what does not."""
+
+    SAME_MACHINE_FILE = "machine-file-shared"
+    OTHER_MACHINE_FILES = "machine-files-differ"
+    SAME_CERTIFICATE = "cell-certificate-shared"
+    OTHER_CERTIFICATES = "cell-certificates-differ"
+
+    NO_COMMON_CERTIFICATE = "cell-certificate-missing"
+    """A load cell of one of the two has no certificate."""
+
+    SAME_RECORDINGS = "recordings-shared"
+    """`recordings`: names of those that both results rest on."""
+
+    REST_INDEPENDENT = "rest-independent"

@@ -1,0 +1,34 @@
+"""Sentences of the facts of this layer: what was found about inputs and comparisons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from feltload.app.jobs.facts import ComparisonFact
+from feltload.app.text.common import Sentence
+
+SENTENCES: Mapping[str, Sentence] = {
+    ComparisonFact.SAME_MACHINE_FILE: lambda _: (
+        "the same machine file, so the error of its start angle is the same in both"
+    ),
+    ComparisonFact.OTHER_MACHINE_FILES: lambda _: (
+        "different machine files, so their start angles are independent"
+    ),
+    ComparisonFact.SAME_CERTIFICATE: lambda _: (
+        "the same load cell certificate, so its error is the same in both"
+    ),
+    ComparisonFact.OTHER_CERTIFICATES: lambda _: (
+        "different load cell certificates, so their calibrations are independent"
+    ),
+    ComparisonFact.NO_COMMON_CERTIFICATE: lambda _: (
+        "the load cells have no certificate in common, so their calibrations are independent"
+    ),
+    ComparisonFact.SAME_RECORDINGS: lambda fact: (
+        f"both rest on {fact.figures['recordings']}, so much of their noise is the same, which the band does not "
+        "take off"
+    ),
+    ComparisonFact.REST_INDEPENDENT: lambda _: (
+        "everything else is independent, which can only widen the band"
+    ),
+}
+"""Kind -> what is said of it."""
