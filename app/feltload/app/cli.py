@@ -106,8 +106,13 @@ def _import_listed(app: App, words: Sequence[str]) -> None:
 
 
 def _one_line(error: Exception) -> str:
+    from feltload.app.errors import DamagedInputError
     from feltload.core import FeltloadError
 
+    if isinstance(error, DamagedInputError):
+        from feltload.app.text.facts import describe_all
+
+        error = error.with_context(what=describe_all(error.damage))
     if isinstance(error, FeltloadError):
         return str(error)
     if isinstance(error, OSError) and error.filename is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.core import FeltloadError
+from feltload.core import Fact, FeltloadError
 
 
 class AppError(FeltloadError):
@@ -13,6 +13,22 @@ class AppError(FeltloadError):
 
 class UsageError(AppError):
     """The command line asks for something that cannot be done."""
+
+
+class DamagedInputError(AppError):
+    """Something cannot be computed from recordings that are damaged: what is missing may be what was lost.
+
+    Parameters
+    ----------
+    cause : FeltloadError
+        What cannot be computed.
+    damage : tuple of Fact
+        Damage of the recordings, which each fact names as its session.
+    """
+
+    def __init__(self, cause: FeltloadError, damage: tuple[Fact, ...]) -> None:
+        super().__init__(cause.what, where=cause.where, remedy=cause.remedy)
+        self.damage = damage
 
 
 class OutputExistsError(AppError):

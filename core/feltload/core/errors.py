@@ -25,6 +25,7 @@ FeltloadError
 │   └── AgreementError        a profile and a machine that cannot be compared
 ├── AppError                  app: raised by the command line itself
 │   ├── UsageError            an option or argument that makes no sense
+│   ├── DamagedInputError     what cannot be computed may be what a recording lost; carries its damage
 │   └── OutputExistsError     a file that would have been overwritten; carries its path
 └── EmulatorError             emulator: pseudo terminals that are missing, or that nobody reads
 """

@@ -121,8 +121,11 @@ def _profile_both(
 
 def _show(console: Console, measurement: Measurement, report: Path) -> None:
     from feltload.app.text.inputs import describe_field_check
+    from feltload.app.text.profile import describe_damages
 
     console.findings(measurement.estimate)
+    for damage in describe_damages(measurement.provenance):
+        console.say(f"Note: {damage}")
     for source in measurement.provenance.recordings:
         for check in source.field_checks:
             console.say(f"{describe_field_check(check)} ({source.name})")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feltload.acquisition import GivenCertificate, Recording, assign_certificates, read_recording
-from feltload.app.errors import UsageError
+from feltload.app.errors import DamagedInputError, UsageError
 from feltload.app.files.inputs import read_certificates
 from feltload.app.files.invented import is_invented
 from feltload.app.files.provenance import (
@@ -20,7 +20,6 @@ from feltload.app.jobs.field_checks import field_check_health, field_check_warni
 from feltload.app.jobs.fixed_arm import holds_remark
 from feltload.app.jobs.reference import reference_of
 from feltload.app.jobs.sources import expired_certificates, recording_source
-from feltload.app.text.facts import describe_all
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine
 from feltload.signal import ProfileEstimate, Session, SignalError
 
@@ -108,23 +107,22 @@ def measure(
     ]
     advance(len(paths))
     checks = [field_checks_of(recording, gravity) for recording in recordings]
-    damage = [
-        f"{path.name}: {describe_all(recording.damage)}"
-        for path, recording in zip(paths, recordings, strict=True)
-        if recording.damage
-    ]
     try:
         profile = estimate(sessions, reference=reference_of(machine))
     except SignalError as error:
         # What is missing may be what was lost.
+        damage = tuple(
+            replace(fact, session=path.name)
+            for path, recording in zip(paths, recordings, strict=True)
+            for fact in recording.damage
+        )
         if not damage:
             raise
-        raise error.with_context(what="; ".join(damage)) from error
+        raise DamagedInputError(error, damage) from error
     profile = replace(
         profile,
         health={**profile.health, **field_check_health(paths, checks)},
         warnings=(
-            *damage,
             *profile.warnings,
             *(remark for remark in held if remark is not None),
             *field_check_warnings(paths, checks),
