@@ -10,9 +10,7 @@ import numpy as np
 import pytest
 
 from checked_recording import write_checked
-from feltload.app.text.comparison import describe_difference
 from feltload.calibration import load_machine
-from feltload.coaching import ProfileDifference
 from feltload.emulator import peg_moved, scenario
 
 
@@ -79,27 +77,6 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
     assert "cell-certificate-missing" in [fact["kind"] for fact in apart["assumed"]]
     narrow, wide = (np.mean(one["loads"][0]["difference_u95_n"]) for one in (found, apart))
     assert narrow < wide
-
-
-def test_words_for_a_difference_that_changes_sign():
-    angle = np.radians(np.arange(0.0, 50.0))
-    values = np.where(angle < 0.4, 6.0, np.where(angle > 0.6, -4.0, 0.5))[None, :]
-    values[0, 5] = 9.0
-    made = ProfileDifference(
-        angle_rad=angle,
-        loads_kg=np.array([40.0]),
-        difference_n=values,
-        u95_n=np.full_like(values, 1.0),
-        curve_u95_n=np.full_like(values, 1.3),
-        mean_n=values.mean(axis=1),
-        mean_u95_n=np.ones(1),
-        reference_n=200.0,
-    )
-    said = describe_difference(made, 0, first="row", second="press", together="both")
-    assert said == (
-        "With 40 kg, row is the heavier one from 0° to 22°, most at 5°: by 9.0 N (0.9 kgf), ± 1.3 N; press is the "
-        "heavier one from 35° to 49°, most at 35°: by 4.0 N (0.4 kgf), ± 1.3 N."
-    )
 
 
 def test_page_of_three_with_one_load(feltload, folder, chromium, tmp_path):
