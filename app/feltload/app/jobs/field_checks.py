@@ -7,7 +7,6 @@ from pathlib import Path
 
 from feltload.acquisition import Recording
 from feltload.app.files.provenance import FieldCheckState
-from feltload.app.text.inputs import describe_field_check
 from feltload.calibration import Gravity, RecordedCheck, recorded_checks
 
 
@@ -32,12 +31,12 @@ def _state(check: RecordedCheck) -> FieldCheckState:
 def field_check_health(
     paths: Sequence[Path], checks: Sequence[tuple[FieldCheckState, ...]]
 ) -> dict[str, float | int | str | bool]:
-    """Entries of a profile's health: a sentence for each check, and whether it agrees where that is known."""
+    """Entries of a profile's health: the kind of each outcome, and whether it agrees where that is known."""
     entries: dict[str, float | int | str | bool] = {}
     for path, of_one in zip(paths, checks, strict=True):
         for number, check in enumerate(of_one, start=1):
             key = f"field_check_{path.stem}" + (f"_{number}" if number > 1 else "")
-            entries[key] = describe_field_check(check)
+            entries[key] = check.text or "" if check.fact is None else str(check.fact.kind)
             if check.agrees is not None:
                 entries[f"{key}_agrees"] = check.agrees
     return entries
