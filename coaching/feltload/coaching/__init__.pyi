@@ -39,14 +39,15 @@ from .hands.effort import (
     set_effort as set_effort,
 )
 from .hands.given_help import delivered_help as delivered_help
-from .hands.hand import FEELABLE_N as FEELABLE_N, STEADY_HAND_N as STEADY_HAND_N
-from .hands.help_plan import (
+from .hands.hand import FEELABLE_N as FEELABLE_N, HAND_STEP_N as HAND_STEP_N, STEADY_HAND_N as STEADY_HAND_N
+from .hands.hand_advice import (
     Course as Course,
     HandAction as HandAction,
-    HelpPlan as HelpPlan,
     HelpStretch as HelpStretch,
-    plan_help as plan_help,
+    certain_help as certain_help,
+    in_hand_steps as in_hand_steps,
 )
+from .hands.help_plan import HelpPlan as HelpPlan, plan_help as plan_help
 from .hands.motion import PersonMotion as PersonMotion, person_motion as person_motion
 from .match.facts import MatchFact as MatchFact
 from .match.load_line import AddedForce as AddedForce, LoadLine as LoadLine
@@ -86,6 +87,7 @@ from .statistics.reliability import (
 
 __all__ = [
     "FEELABLE_N",
+    "HAND_STEP_N",
     "REPETITION_RANGE_RAD",
     "SAME_LOAD_KG",
     "STEADY_HAND_N",
@@ -134,12 +136,14 @@ __all__ = [
     "capacity_from_repetitions",
     "capacity_from_table",
     "capacity_to_json",
+    "certain_help",
     "compare_capacity_sides",
     "compare_changes",
     "delivered_help",
     "epley",
     "find_holds",
     "greatest_load",
+    "in_hand_steps",
     "inertia_swing_n",
     "latest_changes",
     "load_for_demand",

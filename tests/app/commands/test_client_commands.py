@@ -69,7 +69,7 @@ def test_client_runs_out_in_the_shortened_position_and_the_plan_helps_there(felt
         feltload("client", "plan", row, capacity, "--load", "40 kg", "--target", "0.7", "--json").out
     )
     assert planned["help_n"][0] < -20.0 and 10.0 < planned["help_n"][-1] < 50.0
-    first, last = planned["stretches"][0], planned["stretches"][-1]
+    first, last = planned["stretches"]["concentric"][0], planned["stretches"]["concentric"][-1]
     assert first["action"] == "resist"
     assert (last["action"], last["course"]) == ("help", "building-up")
 

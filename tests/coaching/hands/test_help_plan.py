@@ -5,7 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.coaching import Caution, CoachingError, Course, HandAction, HelpStretch, LoadLine, plan_help
+from feltload.coaching import (
+    Caution,
+    CoachingError,
+    Course,
+    HandAction,
+    HelpStretch,
+    LoadLine,
+    Phase,
+    plan_help,
+)
 from lever_profile import lever_profile
 from made_capacity import made_capacity
 
@@ -18,8 +27,15 @@ def test_plan_is_load_minus_target_times_capacity() -> None:
     plan = plan_help(line, capacity, 40.0, 0.7)
     by_hand = np.interp(plan.angle_rad, profile.angle_rad, line.raising_n(40.0) - 0.7 * capacity.force_n)
     assert plan.help_n == pytest.approx(by_hand, abs=0.5)
-    assert (plan.stretches[0].action, plan.stretches[-1].action) == (HandAction.RESIST, HandAction.HELP)
-    assert plan.stretches[-1].course == Course.BUILDING_UP
+    stretches = plan.stretches(Phase.CONCENTRIC)
+    assert [stretch.action for stretch in stretches] == [
+        HandAction.RESIST,
+        HandAction.LEAVE,
+        HandAction.HELP,
+    ]
+    assert stretches[-1].course == Course.BUILDING_UP
+    # Friction of 6 N helps the client to lower as it hinders raising.
+    assert plan.help_n - plan.lowering_help_n == pytest.approx(np.full(plan.angle_rad.size, 12.0))
     assert plan.cautions == (Caution.HELP_BY_HAND,)
     with pytest.raises(CoachingError):
         plan_help(line, capacity, 40.0, 1.4)
@@ -35,7 +51,7 @@ def test_plan_is_load_minus_target_times_capacity() -> None:
     ],
 )
 def test_course_of_a_stretch(first_n, peak_n, last_n, course) -> None:
-    stretch = HelpStretch(0.0, 0.5, HandAction.HELP, 20.0, peak_n, first_n, last_n, 0.2)
+    stretch = HelpStretch(0.0, 0.5, HandAction.HELP, 20.0, peak_n, first_n, last_n, 0.2, 10.0)
     assert stretch.course == course
 
 

@@ -16,6 +16,7 @@ from feltload.coaching import (
     Phase,
     SetEffort,
 )
+from feltload.core import STANDARD_GRAVITY_M_S2
 
 LOST_RANGE = -0.05
 """A last repetition shorter than the first by more than this is said."""
@@ -28,17 +29,35 @@ def describe_stretch(stretch: HelpStretch) -> str:
     if stretch.action == HandAction.LEAVE:
         return f"{where}: hands off"
     verb = "help" if stretch.action == HandAction.HELP else "add resistance"
+    band = f"(known to ± {stretch.u95_n:.0f} N)"
     if stretch.course == Course.PEAK_INSIDE:
-        return f"{where}: {verb}, most at {degrees(stretch.peak_rad)}, {force_text(stretch.peak_n)}"
+        return (
+            f"{where}: {verb}, most at {degrees(stretch.peak_rad)}, about {hand_text(stretch.peak_n)} {band}"
+        )
     if stretch.course == Course.STEADY:
-        return f"{where}: {verb}, about {force_text(stretch.mean_n)} throughout"
+        return f"{where}: {verb}, about {hand_text(stretch.mean_n)} throughout {band}"
     way = "building up" if stretch.course == Course.BUILDING_UP else "easing off"
-    return f"{where}: {verb}, {way} from {force_text(stretch.first_n)} to {force_text(stretch.last_n)}"
+    return f"{where}: {verb}, {way} from about {hand_text(stretch.first_n)} to {hand_text(stretch.last_n)} {band}"
+
+
+def hand_text(force_n: float) -> str:
+    """``50 N (5 kgf)``: a force as a hand can give it, to half a kilogram-force."""
+    halves = round(2.0 * force_n / STANDARD_GRAVITY_M_S2)
+    return f"{force_n:.0f} N ({0.5 * halves:g} kgf)"
 
 
 def describe_plan(plan: HelpPlan) -> list[str]:
-    """The plan for a partner, one line a stretch, and what to do where it asks for too much."""
-    lines = [describe_stretch(stretch) for stretch in plan.stretches]
+    """The plan for a partner: what to do while raising and while lowering, and where it asks for too much."""
+    lines = [
+        f"{VERBS[phase].capitalize()}, {describe_stretch(stretch)}."
+        for phase in Phase
+        for stretch in plan.stretches(phase)
+    ]
+    if any(stretch.action == HandAction.LEAVE for phase in Phase for stretch in plan.stretches(phase)):
+        lines.append(
+            f"Hands off is where help is not certain: the plan is known to ± {plan.u95_n.min():.0f} to "
+            f"{plan.u95_n.max():.0f} N."
+        )
     if plan.beyond_a_hand:
         lines.append(
             f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."

@@ -7,6 +7,9 @@ import numpy as np
 FEELABLE_N = 5.0
 """A hand does not give less than this on purpose (common practice, no source)."""
 
+HAND_STEP_N = 5.0
+"""Smallest difference that a hand feels, about half a kilogram-force (common practice, no source)."""
+
 STEADY_HAND_N = 100.0
 """A partner does not hold more than this evenly by hand (common practice, no source)."""
 

@@ -41,6 +41,8 @@ class LoadLine:
     angle_rad : ndarray, shape (n,)
     offset_n, slope_n_per_kg : ndarray, shape (n,)
         Slopes are zero when one load was measured.
+    friction_n, friction_n_per_kg : ndarray, shape (n,)
+        Friction in both, one way; the force lowering slowly lacks it twice.
     measured_kg : ndarray, shape (m,)
         Loads measured.
     covariance_n2 : ndarray, shape (m * n, m * n)
@@ -54,6 +56,8 @@ class LoadLine:
     angle_rad: Floats
     offset_n: Floats
     slope_n_per_kg: Floats
+    friction_n: Floats
+    friction_n_per_kg: Floats
     measured_kg: Floats
     covariance_n2: Floats
     inertia_n_per_rad_s2: Floats
@@ -77,6 +81,8 @@ class LoadLine:
             angle_rad=profile.angle_rad[keep],
             offset_n=(model.static_n + model.friction_n)[keep],
             slope_n_per_kg=(model.static_n_per_kg + model.friction_n_per_kg)[keep],
+            friction_n=model.friction_n[keep],
+            friction_n_per_kg=model.friction_n_per_kg[keep],
             measured_kg=profile.loads_kg,
             covariance_n2=profile.covariance_n2[np.ix_(rows, rows)],
             inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep],
@@ -114,6 +120,8 @@ class LoadLine:
             angle_rad=self.angle_rad[keep],
             offset_n=self.offset_n[keep],
             slope_n_per_kg=self.slope_n_per_kg[keep],
+            friction_n=self.friction_n[keep],
+            friction_n_per_kg=self.friction_n_per_kg[keep],
             covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
             inertia_n_per_rad_s2=self.inertia_n_per_rad_s2[keep],
             inertia_n_per_rad_s2_per_kg=self.inertia_n_per_rad_s2_per_kg[keep],
@@ -130,6 +138,16 @@ class LoadLine:
         """
         self._require(load_kg)
         return self.offset_n + load_kg * self.slope_n_per_kg + self.extra_n
+
+    def lowering_n(self, load_kg: float) -> Floats:
+        """Force lowering slowly at `load_kg`, shape (n,).
+
+        Raises
+        ------
+        CoachingError
+            When only another load was measured.
+        """
+        return self.raising_n(load_kg) - 2.0 * (self.friction_n + load_kg * self.friction_n_per_kg)
 
     def covariance_at(self, load_kg: float) -> Floats:
         """Covariance of the force at `load_kg`, shape (n, n): the measured loads' carried along the line."""

@@ -9,7 +9,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.coaching import HelpPlan, Match
+    from feltload.coaching import HelpPlan, HelpStretch, Match
 
 
 def match(
@@ -121,27 +121,37 @@ def plan(
 def _plan_record(planned: HelpPlan) -> dict[str, object]:
     import numpy as np
 
+    from feltload.coaching import Phase
+
     return {
         "load_kg": planned.load_kg,
         "target": planned.target,
         "angle_deg": np.rad2deg(planned.angle_rad).tolist(),
         "help_n": planned.help_n.tolist(),
+        "lowering_help_n": planned.lowering_help_n.tolist(),
         "u95_n": planned.u95_n.tolist(),
-        "stretches": [
-            {
-                "from_deg": float(np.rad2deg(stretch.from_rad)),
-                "to_deg": float(np.rad2deg(stretch.to_rad)),
-                "action": str(stretch.action),
-                "course": str(stretch.course),
-                "mean_n": stretch.mean_n,
-                "first_n": stretch.first_n,
-                "last_n": stretch.last_n,
-                "peak_n": stretch.peak_n,
-                "peak_deg": float(np.rad2deg(stretch.peak_rad)),
-            }
-            for stretch in planned.stretches
-        ],
+        **{f"hand_{phase}_n": planned.hand_n(phase).tolist() for phase in Phase},
+        "stretches": {
+            str(phase): [_stretch_record(stretch) for stretch in planned.stretches(phase)] for phase in Phase
+        },
         "beyond_a_hand": planned.beyond_a_hand,
+    }
+
+
+def _stretch_record(stretch: HelpStretch) -> dict[str, object]:
+    import numpy as np
+
+    return {
+        "from_deg": float(np.rad2deg(stretch.from_rad)),
+        "to_deg": float(np.rad2deg(stretch.to_rad)),
+        "action": str(stretch.action),
+        "course": str(stretch.course),
+        "mean_n": stretch.mean_n,
+        "first_n": stretch.first_n,
+        "last_n": stretch.last_n,
+        "peak_n": stretch.peak_n,
+        "peak_deg": float(np.rad2deg(stretch.peak_rad)),
+        "u95_n": stretch.u95_n,
     }
 
 
