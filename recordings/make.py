@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 
 from feltload.acquisition.recorder.recorder import Recorder
-from feltload.acquisition.recording.recording import RecordingInfo
+from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.wire.description import load_rig
 
 FOLDER = Path(__file__).resolve().parent

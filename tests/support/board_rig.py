@@ -18,8 +18,8 @@ from cobs import cobs
 
 from feltload.acquisition.links.reconnection import BackOff
 from feltload.acquisition.recorder.channel_reader import Patience
-from feltload.acquisition.recorder.recorder import record
-from feltload.acquisition.recording.recording import RecordingInfo
+from feltload.acquisition.recorder.record import record
+from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.status import RecordingSummary
 from feltload.acquisition.wire.description import load_stream_description
 from feltload.acquisition.wire.schema import RigDescription

@@ -38,21 +38,19 @@ from .recorder.channel_reader import ChannelReader as ChannelReader
 from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt
 from .recorder.opening import link_name as link_name, link_opener as link_opener
-from .recorder.recorder import Recorder as Recorder, record as record
+from .recorder.record import record as record
+from .recorder.recorder import Recorder as Recorder
 from .recording.facts import DamageFact as DamageFact
+from .recording.info import RecordingInfo as RecordingInfo
 from .recording.marks import Mark as Mark
-from .recording.recording import (
-    Recording as Recording,
-    RecordingInfo as RecordingInfo,
-    RecordingWriter as RecordingWriter,
-    read_recording as read_recording,
-)
+from .recording.recording import Recording as Recording, read_recording as read_recording
 from .recording.status import (
     RecordingStatus as RecordingStatus,
     RecordingSummary as RecordingSummary,
     StreamStatus as StreamStatus,
 )
 from .recording.streams import GYRO_COLUMNS as GYRO_COLUMNS
+from .recording.writer import RecordingWriter as RecordingWriter
 from .tables.csv_import import SENSORS as SENSORS, import_csv as import_csv, parse_columns as parse_columns
 from .tables.export import export_recording as export_recording, write_c3d as write_c3d
 from .wire.arrivals import Arrivals as Arrivals
@@ -65,10 +63,4 @@ from .wire.description import (
 )
 from .wire.facts import HealthFact as HealthFact
 from .wire.health import StreamHealth as StreamHealth
-from .wire.schema import (
-    BleLink as BleLink,
-    FileLink as FileLink,
-    RigDescription as RigDescription,
-    SerialLink as SerialLink,
-    StreamDescription as StreamDescription,
-)
+from .wire.schema import RigDescription as RigDescription, StreamDescription as StreamDescription

@@ -18,8 +18,9 @@ import numpy as np
 import pytest
 
 from board_rig import Rig, frame
-from feltload.acquisition.recorder.writer_thread import Message, WriterThread
-from feltload.acquisition.recording.recording import RecordingInfo, read_recording
+from feltload.acquisition.recorder.writer_thread import MessageRecord, WriterThread
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.wire.facts import HealthFact
 
 
@@ -100,7 +101,7 @@ def test_what_came_before_a_silence_reaches_the_disk(rig: Rig, tmp_path: Path) -
         info = RecordingInfo(load_kg=20.0, rig=rig.description)
         async with WriterThread(path, info, start_ns=0, overwrite=False) as writer:
             flow = b"".join(frame("F", seq, 4000 * seq) for seq in range(50))
-            assert await writer.write([Message("force", 10**9, flow)]) is None
+            assert await writer.write([MessageRecord("force", 10**9, flow)]) is None
             assert len(read_recording(path).stream("force", raw=True)) == 0
             await asyncio.sleep(0.6)
             assert await writer.write([]) is None
@@ -113,7 +114,7 @@ RECORDING_PROGRAM = textwrap.dedent(
     """
     import asyncio, os, sys, threading
     from pathlib import Path
-    from feltload.acquisition.recorder.recorder import record
+    from feltload.acquisition.recorder.record import record
     from feltload.acquisition import RecordingInfo
     from feltload.acquisition.wire.schema import RigDescription
 

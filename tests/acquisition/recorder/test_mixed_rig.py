@@ -16,7 +16,8 @@ from cobs import cobs
 from feltload.acquisition.links.reconnection import BackOff
 from feltload.acquisition.recorder.channel_reader import Patience
 from feltload.acquisition.recorder.recorder import Recorder
-from feltload.acquisition.recording.recording import RecordingInfo, read_recording
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.status import RecordingStatus
 from feltload.acquisition.wire.description import load_stream_description
 from feltload.acquisition.wire.schema import RigDescription

@@ -11,7 +11,8 @@ import pytest
 from board_rig import PATIENCE, Rig
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recorder.recorder import Recorder
-from feltload.acquisition.recording.recording import RecordingInfo, read_recording
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.status import RecordingStatus
 
 

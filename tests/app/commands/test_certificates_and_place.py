@@ -8,7 +8,8 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from feltload.acquisition.recording.recording import RecordingWriter, read_recording
+from feltload.acquisition.recording.recording import read_recording
+from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.wire.schema import RigDescription
 from published_data import published
 

@@ -8,7 +8,9 @@ import pytest
 from cobs import cobs
 
 from feltload.acquisition.certificates.certificate import parse_certificate
-from feltload.acquisition.recording.recording import RecordingInfo, RecordingWriter, read_recording
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import read_recording
+from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.wire.description import load_stream_description
 from feltload.acquisition.wire.schema import RigDescription
 from feltload.app.cli import main

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from feltload.acquisition.recording.recording import RecordingWriter, read_recording
+from feltload.acquisition.recording.recording import read_recording
+from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.wire.schema import RigDescription
 from feltload.signal.zero.recorded_zero import recorded_zeros
 

@@ -125,24 +125,24 @@ def _sensor_of(item: GivenCertificate, certificate: AnyCertificate, sensors: Seq
     same = [sensor for sensor in kind if _key(sensor.serial) == _key(certificate.serial)]
     unstated = [sensor for sensor in kind if sensor.serial is None]
     named = [sensor for sensor in unstated if item.name in (sensor.certificate, sensor.name)]
-    found = same or named or unstated
-    if len(found) == 1:
-        return found[0]
+    suited = same or named or unstated
+    if len(suited) == 1:
+        return suited[0]
     if not kind:
         raise CertificateError(
             f"there is no {certificate.kind} sensor in the recording", where=where, remedy="leave it out"
         )
-    if not found:
+    if not suited:
         raise CertificateError(
             f"the certificate is for serial {certificate.serial}, and no {certificate.kind} sensor has it",
             where=where,
             remedy=f"the streams are {listed}; give the certificate of one of them, or correct the rig file",
         )
     raise CertificateError(
-        f"there are several {certificate.kind} sensors ({', '.join(sensor.name for sensor in found)}), "
-        "and which one it is for is not said",
+        f"there are several {certificate.kind} sensors ({', '.join(sensor.name for sensor in suited)}), "
+        "and which one it is for is not stated",
         where=where,
-        remedy=f"write {OPTION} {found[0].name}=FILE, or state serial numbers in the rig file",
+        remedy=f"write {OPTION} {suited[0].name}=FILE, or state serial numbers in the rig file",
     )
 
 

@@ -12,12 +12,12 @@ from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.ble import radio
 from feltload.acquisition.links.ble_failure import link_error
 from feltload.acquisition.links.guess import Guess, guess_description
-from feltload.acquisition.links.identify_stream import recognised
+from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.links.link import Link
 from feltload.acquisition.links.ports import serial_ports
 from feltload.acquisition.links.serial import SerialLink
 from feltload.acquisition.links.watchdog import next_arrival
-from feltload.acquisition.wire import schema
+from feltload.acquisition.wire.link_config import SerialLinkConfig
 from feltload.acquisition.wire.schema import RigDescription
 
 __all__ = [
@@ -60,13 +60,13 @@ async def peripherals(scan_s: float = 5.0) -> list[Peripheral]:
     """
     async with radio():
         try:
-            found = await BleakScanner.discover(scan_s, return_adv=True)
+            in_reach = await BleakScanner.discover(scan_s, return_adv=True)
         except Exception as error:
             # Platforms raise what they like here; whatever it is, it means "no Bluetooth now".
             raise link_error(error, "Bluetooth") from error
     listed = [
         Peripheral(device.address, device.name or "", advertised.rssi, tuple(advertised.service_uuids))
-        for device, advertised in found.values()
+        for device, advertised in in_reach.values()
     ]
     return sorted(listed, key=lambda item: -item.rssi_dbm)
 
@@ -141,17 +141,17 @@ async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescrip
     wanted = [
         stream
         for stream in rig.streams
-        if isinstance(stream.link, schema.SerialLink) and stream.link.port == "auto"
+        if isinstance(stream.link, SerialLinkConfig) and stream.link.port == "auto"
     ]
     if not wanted:
         return rig
-    taken = {stream.link.port for stream in rig.streams if isinstance(stream.link, schema.SerialLink)}
+    taken = {stream.link.port for stream in rig.streams if isinstance(stream.link, SerialLinkConfig)}
     names = [port.name for port in serial_ports() if port.name not in taken]
-    bauds = {stream.link.baud for stream in wanted if isinstance(stream.link, schema.SerialLink)}
+    bauds = {stream.link.baud for stream in wanted if isinstance(stream.link, SerialLinkConfig)}
     heard: dict[str, list[tuple[int, bytes]]] = {}
-    ports: dict[str, schema.SerialLink] = {}
+    ports: dict[str, SerialLinkConfig] = {}
     for baud in sorted(bauds):
-        suited = [s for s in wanted if isinstance(s.link, schema.SerialLink) and s.link.baud == baud]
+        suited = [s for s in wanted if isinstance(s.link, SerialLinkConfig) and s.link.baud == baud]
         results = await asyncio.gather(
             *(listen(SerialLink(name, baud), seconds) for name in names), return_exceptions=True
         )
@@ -162,9 +162,9 @@ async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescrip
                 raise result
             heard[name] = result
             left = [stream for stream in suited if stream.name not in ports]
-            found = recognised(result, left) if left else None
-            if found is not None:
-                ports[found.name] = schema.SerialLink(port=name, baud=baud)
+            stream = identify_stream(result, left) if left else None
+            if stream is not None:
+                ports[stream.name] = SerialLinkConfig(port=name, baud=baud)
     missing = [stream.name for stream in wanted if stream.name not in ports]
     if missing:
         sending = [name for name, messages in heard.items() if messages]

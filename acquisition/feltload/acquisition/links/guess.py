@@ -9,12 +9,12 @@ from typing import Literal
 
 import numpy as np
 
-from feltload.acquisition.links.identify_stream import recognised
+from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.binary import frame_payloads
 from feltload.acquisition.wire.checksum import CRC_NAMES, crc_by_name
 from feltload.acquisition.wire.description import load_stream_description, shipped_descriptions
-from feltload.acquisition.wire.schema import BleLink
+from feltload.acquisition.wire.link_config import BleLinkConfig
 
 __all__ = ["FrameGuess", "Guess", "guess_description"]
 
@@ -52,7 +52,7 @@ class Guess:
     Parameters
     ----------
     framing : {"lines", "cobs", "notification"} or None
-        None where it cannot be told: silence, or bytes of a wrong baud.
+        None where it cannot be determined: silence, or bytes of a wrong baud.
     delimiter : str or None
         Of lines.
     frames : tuple of FrameGuess
@@ -60,7 +60,7 @@ class Guess:
     description : str or None
         A shipped description, with a checksum, that reads it.
     unread : str
-        The first bytes as hexadecimal, where the framing cannot be told.
+        The first bytes as hexadecimal, where the framing cannot be determined.
     """
 
     framing: Literal["lines", "cobs", "notification"] | None
@@ -68,18 +68,6 @@ class Guess:
     frames: tuple[FrameGuess, ...] = ()
     description: str | None = None
     unread: str = ""
-
-    def __str__(self) -> str:
-        if self.framing is None:
-            such_as = f" (such as {self.unread})" if self.unread else ""
-            return f"nothing that can be told apart{such_as}: check that it sends, and its baud"
-        parts = []
-        for frame in self.frames:
-            unit = "columns" if self.framing == "lines" else "bytes"
-            check = f", {frame.checksum}" if frame.checksum else ""
-            parts.append(f"{frame.size} {unit} at {frame.rate_hz:.4g} Hz{check} ({frame.example})")
-        split = f" split by {self.delimiter!r}" if self.delimiter else ""
-        return f"{self.framing}{split}: {'; '.join(parts)}"
 
 
 def guess_description(messages: Iterable[tuple[int, bytes]], *, notifications: bool = False) -> Guess:
@@ -118,10 +106,10 @@ def _known(messages: list[tuple[int, bytes]], *, notifications: bool) -> str | N
         name: description
         for name in shipped_descriptions()
         if (description := load_stream_description(name)).checksum is not None
-        and isinstance(description.link, BleLink) == notifications
+        and isinstance(description.link, BleLinkConfig) == notifications
     }
-    found = recognised(messages, list(suited.values()))
-    return next((name for name, description in suited.items() if description is found), None)
+    best = identify_stream(messages, list(suited.values()))
+    return next((name for name, description in suited.items() if description is best), None)
 
 
 def _rate(count: int, span_s: float) -> float:

@@ -1,4 +1,4 @@
-"""Which stream a sensor is, told by what it sends and not by the port it is plugged into."""
+"""Which stream a sensor is, by what it sends and not by the port it is plugged into."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ SURE_SAMPLES = 3
 """Samples that decode before a sensor counts as recognised: one may be chance, or a cut frame."""
 
 
-def recognised(
+def identify_stream(
     messages: Iterable[tuple[int, bytes]], candidates: Sequence[StreamDescription]
 ) -> StreamDescription | None:
-    """Tell which of several descriptions fits what arrived.
+    """Find which of several descriptions fits what arrived.
 
     Parameters
     ----------

@@ -45,9 +45,9 @@ class SerialPort:
 
 def serial_ports() -> list[SerialPort]:
     """List the serial ports of this computer, USB ones first."""
-    found = sorted(list_ports.comports(), key=lambda port: (port.vid is None, port.device))
+    listed = sorted(list_ports.comports(), key=lambda port: (port.vid is None, port.device))
     ports = []
-    for port in found:
+    for port in listed:
         unit = port.serial_number or port.location
         known = port.vid is not None and port.pid is not None and unit
         identity = PortIdentity(port.vid, port.pid, unit) if known else None
@@ -113,13 +113,13 @@ class FollowedPort:
             return self.name
         if at_name is not None and at_name.identity == self.identity:
             return self.name
-        mine = [port.name for port in ports if port.identity == self.identity]
-        if not mine:
+        names = [port.name for port in ports if port.identity == self.identity]
+        if not names:
             others = [other.identity for other in self._register.others(self)]
             free = [port for port in ports if port.identity not in others]
             # Another unit of the kind: without a serial number in another socket, or a board that replaces it.
-            mine = [port.name for port in free if self.identity.is_alike(port.identity)]
-            if len(mine) != 1:
+            names = [port.name for port in free if self.identity.is_alike(port.identity)]
+            if len(names) != 1:
                 if at_name is not None and at_name not in free:
                     raise LinkError(
                         "the sensor is not plugged in, and its port's name belongs to another one now",
@@ -128,10 +128,10 @@ class FollowedPort:
                         remedy="plug it in again",
                     )
                 return self.name
-        self.name = mine[0]
+        self.name = names[0]
         return self.name
 
 
-def _is_same(one: str, other: str) -> bool:
+def _is_same(name: str, other: str) -> bool:
     """Whether two names lead to one port: some are links to it."""
-    return one == other or os.path.realpath(one) == os.path.realpath(other)
+    return name == other or os.path.realpath(name) == os.path.realpath(other)

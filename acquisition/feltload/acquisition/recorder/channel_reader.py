@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.links.identify_stream import recognised
+from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
 from feltload.acquisition.links.reconnection import BackOff, Reconnection
 from feltload.acquisition.recorder.facts import LinkFact
-from feltload.acquisition.wire import schema
+from feltload.acquisition.wire.link_config import SerialLinkConfig
 from feltload.acquisition.wire.schema import StreamDescription
 from feltload.core import Fact, Figure, Severity
 
@@ -143,7 +143,7 @@ class ChannelReader:
     def _recognise(self, held: list[Arrival]) -> None:
         """Recognise the sensor by what has arrived; after a while without success, report it."""
         pairs = [(arrival.host_ns, arrival.data) for arrival in held]
-        self.sends = recognised(pairs, (*self.streams, *self._others))
+        self.sends = identify_stream(pairs, (*self.streams, *self._others))
         if self.sends is not None or held[-1].host_ns - held[0].host_ns <= UNREADABLE_S * 1e9:
             return
         received = sum(len(arrival.data) for arrival in held)
@@ -163,7 +163,7 @@ class ChannelReader:
 
     def _unreadable_remedy(self) -> str:
         link = self.streams[0].link
-        if isinstance(link, schema.SerialLink):
+        if isinstance(link, SerialLinkConfig):
             return (
                 f"check the baud rate (now {link.baud}) and the framing in the rig file; "
                 "`feltload devices` guesses both"

@@ -11,17 +11,23 @@ from feltload.acquisition.links.link import Link
 from feltload.acquisition.links.ports import FollowedPort
 from feltload.acquisition.links.serial import SerialLink
 from feltload.acquisition.recorder.replay import ReplayLink, open_replay
-from feltload.acquisition.wire import schema
+from feltload.acquisition.wire.link_config import (
+    BleLinkConfig,
+    FileLinkConfig,
+    LinkConfig,
+    ReplayLinkConfig,
+    SerialLinkConfig,
+)
 
 
 def link_opener(
-    described: schema.Link, *, stream: str, port: FollowedPort | None = None
+    described: LinkConfig, *, stream: str, port: FollowedPort | None = None
 ) -> Callable[[], Link]:
     """Give a function that makes a new link each time a sensor is connected.
 
     Parameters
     ----------
-    described : SerialLink, BleLink, ReplayLink or FileLink of a description
+    described : LinkConfig
         A serial port must be named; "auto" is settled before (see `devices.find_ports`).
     stream : str
         Name of the stream, for the message; in a recording, the one to replay.
@@ -36,11 +42,11 @@ def link_opener(
         If the link cannot be opened at all (a file; a peripheral without address and name).
     """
     match described:
-        case schema.SerialLink():
+        case SerialLinkConfig():
             return lambda: SerialLink(
                 described.port, described.baud, locate=None if port is None else port.locate
             )
-        case schema.BleLink():
+        case BleLinkConfig():
             if described.address is None and described.device_name is None:
                 raise DescriptionError(
                     "neither address nor device_name of the Bluetooth sensor is given",
@@ -53,10 +59,10 @@ def link_opener(
                 name=described.device_name,
                 pair=described.pair,
             )
-        case schema.ReplayLink():
+        case ReplayLinkConfig():
             replay = open_replay(Path(described.path), stream, speed=described.speed)
             return lambda: ReplayLink(replay, where=f"{described.path}: {stream}")
-        case schema.FileLink():
+        case FileLinkConfig():
             raise DescriptionError(
                 "a stream read from a file cannot be recorded",
                 where=f"{stream}: link",
@@ -64,14 +70,14 @@ def link_opener(
             )
 
 
-def link_name(link: schema.Link) -> str:
+def link_name(link: LinkConfig) -> str:
     """Port, peripheral or file of a link, as shown to a person."""
     match link:
-        case schema.SerialLink():
+        case SerialLinkConfig():
             return link.port
-        case schema.BleLink():
+        case BleLinkConfig():
             return link.device_name or link.address or link.characteristic
-        case schema.ReplayLink():
+        case ReplayLinkConfig():
             return link.path
-        case schema.FileLink():
+        case FileLinkConfig():
             return link.name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feltload.acquisition.recorder.writer_thread import Mark, Message, WriterThread
+from feltload.acquisition.recorder.writer_thread import MarkRecord, MessageRecord, WriterThread
 from feltload.core import FeltloadError
 
 __all__ = ["PendingWrites"]
@@ -15,17 +15,17 @@ class PendingWrites:
     """Messages and marks on their way to the writer's thread."""
 
     def __init__(self) -> None:
-        self._items: list[Message | Mark] = []
+        self._items: list[MessageRecord | MarkRecord] = []
         self._bytes = 0
 
     def __len__(self) -> int:
         return len(self._items)
 
-    def mark(self, mark: Mark) -> None:
+    def mark(self, mark: MarkRecord) -> None:
         """Keep a mark; from any thread."""
         self._items.append(mark)
 
-    def message(self, message: Message) -> bool:
+    def message(self, message: MessageRecord) -> bool:
         """Keep a message; False when the disk has stalled for so long that there is no room."""
         if self._bytes + len(message.data) > LIMIT_BYTES:
             return False

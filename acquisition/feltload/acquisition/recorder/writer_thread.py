@@ -12,7 +12,8 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from feltload.acquisition.errors import RecordingError
-from feltload.acquisition.recording.recording import RecordingInfo, RecordingWriter
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.core import FeltloadError
 
@@ -20,7 +21,7 @@ Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
-class Mark:
+class MarkRecord:
     """A mark to be written."""
 
     kind: str
@@ -30,7 +31,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class Message:
+class MessageRecord:
     """A message to be written to a channel."""
 
     channel: str
@@ -78,7 +79,7 @@ class WriterThread:
             self.fault = self.fault or await asyncio.shield(self._guarded(writer.close))
         self._executor.shutdown()
 
-    async def write(self, batch: list[Message | Mark]) -> FeltloadError | None:
+    async def write(self, batch: list[MessageRecord | MarkRecord]) -> FeltloadError | None:
         """Write a batch, which may be empty; gives the fault if the disk takes no more."""
         writer = self._writer
         if writer is None:
@@ -86,7 +87,7 @@ class WriterThread:
 
         def work() -> None:
             for item in batch:
-                if isinstance(item, Mark):
+                if isinstance(item, MarkRecord):
                     writer.mark(item.kind, item.host_ns, item.text, until_ns=item.until_ns)
                 else:
                     writer.write(item.channel, item.host_ns, item.data)

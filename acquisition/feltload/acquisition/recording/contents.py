@@ -197,15 +197,15 @@ def _next_record(stream: BinaryIO, start: int) -> int | None:
     """Where the next record begins that leads to others: what lies between is damaged; None if there is none."""
     stream.seek(start)
     rest = stream.read()
-    for found in _RECORD_HEAD.finditer(rest):
-        at = found.start()
+    for candidate in _RECORD_HEAD.finditer(rest):
+        at = candidate.start()
         for _ in range(_LINKS):
             head = _RECORD_HEAD.match(rest, at)
             if head is None:
                 break
             at += _RECORD.size + int.from_bytes(rest[at + 1 : at + 5], "little")
         else:
-            return start + found.start()
+            return start + candidate.start()
     return None
 
 

@@ -59,14 +59,14 @@ def csv_fields(
     """
     meaning = dict(_TIMES)
     if kind == "force":
-        found = [name for name in _FORCE_UNITS if name in ours]
-        if not found:
+        force_columns = [name for name in _FORCE_UNITS if name in ours]
+        if not force_columns:
             raise _missing("force_n (or force_kgf, force_lbf, force_counts)", theirs, path)
-        if len(found) > 1:
+        if len(force_columns) > 1:
             raise InputError(
-                f"mixed units: {' and '.join(found)}", where=str(path), remedy="keep one of them"
+                f"mixed units: {' and '.join(force_columns)}", where=str(path), remedy="keep one of them"
             )
-        meaning[found[0]] = ("force", _FORCE_UNITS[found[0]])
+        meaning[force_columns[0]] = ("force", _FORCE_UNITS[force_columns[0]])
     else:
         meaning |= _axes(ours, theirs, "gyro", _GYRO_UNITS, path)
         meaning |= _axes(ours, theirs, "accel", _ACCEL_UNITS, path)
@@ -82,7 +82,7 @@ def csv_fields(
 def require_units(
     units: Sequence[str], fields: Sequence[FieldDescription], theirs: Sequence[str], path: Path, line: int
 ) -> None:
-    """Hold a row of units against those that the columns' names state.
+    """Compare a row of units with those that the columns' names state.
 
     Raises
     ------
@@ -97,9 +97,9 @@ def require_units(
         if written.casefold() in _SPELLINGS[item.unit]:
             continue
         others = [unit for unit, spellings in _SPELLINGS.items() if written.casefold() in spellings]
-        said = f"is in {others[0]}" if others else f'has the unit "{written}"'
+        difference = f"is in {others[0]}" if others else f'has the unit "{written}"'
         raise InputError(
-            f"{said}, where {item.unit} is expected",
+            f"{difference}, where {item.unit} is expected",
             where=f"{path}: line {line}, column {name}",
             remedy=_unit_remedy(item, others),
         )

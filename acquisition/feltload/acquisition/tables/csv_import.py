@@ -9,7 +9,9 @@ from typing import Literal
 from feltload.acquisition.certificates.assignment import SensorName
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.file import exists_already
-from feltload.acquisition.recording.recording import Recording, RecordingInfo, RecordingWriter, read_recording
+from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import Recording, read_recording
+from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
 from feltload.acquisition.wire.schema import RigDescription

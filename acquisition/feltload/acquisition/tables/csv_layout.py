@@ -211,7 +211,7 @@ def _are_units(cells: list[str], used: list[int]) -> bool:
 
 
 def _decimal(layout: CsvLayout, text: str, time_index: int) -> Literal[".", ","]:
-    """Decimal mark, told by the times: at more than one sample a second they have fractions."""
+    """Decimal mark, by the times: at more than one sample a second they have fractions."""
     for row in layout.rows(text):
         cell = row.cells[time_index] if time_index < len(row.cells) else ""
         if "," in cell and "." not in cell:

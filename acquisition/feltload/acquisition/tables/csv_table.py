@@ -24,8 +24,9 @@ from feltload.acquisition.tables.csv_layout import (
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.fields import AXES, FieldDescription
 from feltload.acquisition.wire.framing import split_at
+from feltload.acquisition.wire.link_config import FileLinkConfig
 from feltload.acquisition.wire.samples import WireSamples
-from feltload.acquisition.wire.schema import FileLink, StreamDescription
+from feltload.acquisition.wire.schema import StreamDescription
 from feltload.acquisition.wire.text import NEWLINE, count_delimiters, read_lines
 from feltload.core import Floats, InputError
 
@@ -93,7 +94,7 @@ def read_csv_table(
     description = StreamDescription(
         name=kind,
         kind=kind,
-        link=FileLink(name=path.name),
+        link=FileLinkConfig(name=path.name),
         framing="lines",
         fields=every[:used],
         delimiter=layout.delimiter,
@@ -134,8 +135,8 @@ def _longest_row(data: bytes, layout: CsvLayout) -> int:
     """Most cells of a line, empty ones at its end counted."""
     flow = Arrivals.from_pairs([(0, data if data.endswith(b"\n") else data + b"\n")])
     pieces = split_at(flow, NEWLINE)
-    found, _ = count_delimiters(flow.data, pieces, layout.delimiter, quoted=layout.quoted)
-    return int(found[layout.header_lines :].max(initial=-1)) + 1
+    delimiters, _ = count_delimiters(flow.data, pieces, layout.delimiter, quoted=layout.quoted)
+    return int(delimiters[layout.header_lines :].max(initial=-1)) + 1
 
 
 def _says_more(text: str, layout: CsvLayout) -> bool:

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.fields import FieldDescription
+from feltload.acquisition.wire.frame_layout import FrameLayout, can_be_frame, frame_layout
 from feltload.acquisition.wire.framing import Pieces, cobs_columns, gather_columns, split_at, whole_messages
+from feltload.acquisition.wire.numbers import assemble_integers, wire_numbers
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.schema import StreamDescription
 from feltload.core import Bytes, Flags, Floats, Indices
@@ -31,17 +33,6 @@ class _Tally:
     ignored_frames: int = 0
     dropped_bytes: int = 0
     parts: list[tuple[dict[str, Floats], Indices]] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
-class _Layout:
-    """Where the fields of a frame of one length and one set of flags lie."""
-
-    header: tuple[tuple[FieldDescription, int], ...]
-    record: tuple[tuple[FieldDescription, int], ...]
-    record_start: int
-    record_size: int
-    records: int
 
 
 def frame_payloads(data: bytes) -> list[bytes]:
@@ -76,8 +67,8 @@ def read_frames(
     for length in np.unique(pieces.lengths):
         size = int(length) - overhead
         chosen = np.flatnonzero(pieces.lengths == length)
-        if not _can_be(description, size):
-            if any(_can_be(other, size) for other in siblings):
+        if not can_be_frame(description, size):
+            if any(can_be_frame(other, size) for other in siblings):
                 tally.ignored_frames += chosen.size
             else:
                 tally.bad_frames += chosen.size - int(pieces.fresh[chosen].sum())
@@ -111,7 +102,7 @@ def _read_block(
     for flags, rows in _by_flags(payload, description):
         part = payload if rows is None else payload[:, rows]
         frames = chosen if rows is None else chosen[rows]
-        layout = _layout(description, payload.shape[0], flags)
+        layout = frame_layout(description, payload.shape[0], flags)
         if layout is None:
             tally.bad_frames += frames.size
             tally.dropped_bytes += length * frames.size
@@ -124,22 +115,10 @@ def _checksum_holds(payload: Bytes, description: StreamDescription) -> Flags:
     if checksum is None or payload.shape[0] <= checksum.crc.size:
         return np.zeros(payload.shape[1], dtype=bool)
     size = checksum.crc.size
-    sent = _assembled(payload, payload.shape[0] - size, size, signed=False, big_endian=checksum.big_endian)
+    sent = assemble_integers(
+        payload, payload.shape[0] - size, size, signed=False, big_endian=checksum.big_endian
+    )
     return np.asarray(checksum.crc.of_columns(payload[:-size]) == sent)
-
-
-def _can_be(description: StreamDescription, size: int) -> bool:
-    """Whether a payload of this size could be a frame of the stream."""
-    if description.framing == "lines":
-        return False
-    if any(item.present_if for item in description.fields):
-        least = sum(item.size for item in description.fields if item.present_if is None)
-        return size >= least + _checksum_size(description)
-    return _layout(description, size, None) is not None
-
-
-def _checksum_size(description: StreamDescription) -> int:
-    return description.checksum.crc.size if description.checksum else 0
 
 
 def _by_flags(payload: Bytes, description: StreamDescription) -> list[tuple[int | None, Indices | None]]:
@@ -152,32 +131,13 @@ def _by_flags(payload: Bytes, description: StreamDescription) -> list[tuple[int 
         if item.name == presence.field:
             break
         offset += item.size
-    flags = _wire(payload, offset, item)
+    flags = wire_numbers(payload, offset, item)
     return [(int(value), np.flatnonzero(flags == value)) for value in np.unique(flags)]
 
 
-def _layout(description: StreamDescription, size: int, flags: int | None) -> _Layout | None:
-    header, offset = [], 0
-    for item in description.fields:
-        presence = item.present_if
-        if presence is not None and (flags is None or flags & presence.mask != presence.equals):
-            continue
-        header.append((item, offset))
-        offset += item.size
-    start = offset
-    record, width = [], 0
-    for item in description.records:
-        record.append((item, width))
-        width += item.size
-    rest = size - start - _checksum_size(description)
-    if (rest != 0 and not width) or rest < 0 or (width and rest % width):
-        return None
-    return _Layout(tuple(header), tuple(record), start, width, rest // width if width else 1)
-
-
-def _read_layout(payload: Bytes, frames: Indices, layout: _Layout, tally: _Tally) -> None:
+def _read_layout(payload: Bytes, frames: Indices, layout: FrameLayout, tally: _Tally) -> None:
     """Read the frames of one layout; frames of another stream are ignored."""
-    header = {item.name: (item, _wire(payload, offset, item)) for item, offset in layout.header}
+    header = {item.name: (item, wire_numbers(payload, offset, item)) for item, offset in layout.header}
     good = np.ones(frames.size, dtype=bool)
     for item, wire in header.values():
         if item.equals is not None:
@@ -205,7 +165,7 @@ def _read_layout(payload: Bytes, frames: Indices, layout: _Layout, tally: _Tally
             continue
         wire = np.stack(
             [
-                _wire(payload, layout.record_start + k * layout.record_size + offset, item)
+                wire_numbers(payload, layout.record_start + k * layout.record_size + offset, item)
                 for k in range(layout.records)
             ],
             axis=1,
@@ -227,7 +187,7 @@ def _read_layout(payload: Bytes, frames: Indices, layout: _Layout, tally: _Tally
 def _spread(
     columns: dict[str, Floats],
     header: dict[str, tuple[FieldDescription, NDArray[np.number]]],
-    layout: _Layout,
+    layout: FrameLayout,
 ) -> None:
     """Count on from the first sample of a frame to its others."""
     index = np.arange(layout.records, dtype=float)
@@ -253,30 +213,6 @@ def _scaled(wire: NDArray[np.number], item: FieldDescription, valid: Flags, tall
         values -= item.zero
     values *= item.si_factor
     return values
-
-
-def _wire(payload: Bytes, offset: int, item: FieldDescription) -> NDArray[np.number]:
-    """Numbers of a field as they are on the wire, shape (n,)."""
-    kind = item.type[0]
-    if kind == "f":
-        raw = _assembled(payload, offset, item.size, signed=False, big_endian=item.big_endian)
-        return raw.view(f"f{item.size}")
-    return _assembled(payload, offset, item.size, signed=kind == "i", big_endian=item.big_endian)
-
-
-def _assembled(
-    payload: Bytes, offset: int, size: int, *, signed: bool, big_endian: bool
-) -> NDArray[np.integer]:
-    """Whole numbers from `size` bytes each, starting at byte `offset` of every frame."""
-    width = 4 if size == 3 else size
-    # A 24-bit number sits in the upper bytes, so that the shift below carries its sign along.
-    lead = width - size
-    buffer = np.zeros((payload.shape[1], width), dtype=np.uint8)
-    for k in range(size):
-        source = size - 1 - k if big_endian else k
-        buffer[:, lead + k] = payload[offset + source]
-    values = buffer.view(f"<{'i' if signed else 'u'}{width}").ravel()
-    return values >> (8 * lead) if lead else values
 
 
 def _joined(description: StreamDescription, pieces: Pieces, tally: _Tally) -> WireSamples:

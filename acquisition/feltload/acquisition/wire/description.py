@@ -148,7 +148,7 @@ def _change_fields(stream: Toml, target: str, keys: object, where: str) -> None:
     if not isinstance(keys, dict):
         raise DescriptionError("must be a table", where=where)
     names = AXES.get(target, (target,))
-    found = False
+    changed = False
     for key in ("fields", "records"):
         fields = stream.get(key, [])
         if not isinstance(fields, list):
@@ -156,8 +156,8 @@ def _change_fields(stream: Toml, target: str, keys: object, where: str) -> None:
         for number, item in enumerate(fields):
             if isinstance(item, dict) and item.get("name") in names:
                 fields[number] = {**item, **keys}
-                found = True
-    if not found:
+                changed = True
+    if not changed:
         raise DescriptionError(f"no field {target}", where=where, remedy="name a field of the description")
 
 
@@ -171,7 +171,7 @@ def _validated(model: type[Model], table: Toml, *, where: str) -> Model:
             "extra_forbidden": "remove it or correct its spelling",
             "missing": "add it",
         }
-        said = {"extra_forbidden": "unknown key", "missing": "missing key"}
-        what = said.get(first["type"], first["msg"].removeprefix("Value error, "))
+        messages = {"extra_forbidden": "unknown key", "missing": "missing key"}
+        what = messages.get(first["type"], first["msg"].removeprefix("Value error, "))
         remedy = remedies.get(first["type"], "correct that value")
         raise DescriptionError(what, where=f"{where}: {key}", remedy=remedy) from None

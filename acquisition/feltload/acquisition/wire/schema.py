@@ -4,96 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from feltload.acquisition.wire.checksum import CRC_NAMES, Crc, crc_by_name
 from feltload.acquisition.wire.fields import AXES, FieldDescription
+from feltload.acquisition.wire.link_config import BleLinkConfig, LinkConfig, SerialLinkConfig, Table
 
-__all__ = [
-    "BleLink",
-    "Checksum",
-    "FileLink",
-    "Link",
-    "ReplayLink",
-    "RigDescription",
-    "SerialLink",
-    "StreamDescription",
-]
+__all__ = ["Checksum", "RigDescription", "StreamDescription"]
 
 
 _NAMES_ONCE = {"force", "seq", "device_time", "host_time", "interval", "count", *AXES["gyro"], *AXES["accel"]}
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class SerialLink(_Table):
-    """A serial port.
-
-    Parameters
-    ----------
-    port : str
-        Device name; "auto" tries the ports one by one and takes the one that sends this stream.
-    baud : int
-        Bits per second; without meaning for a native USB port.
-    """
-
-    type: Literal["serial"] = "serial"
-    port: str = "auto"
-    baud: Annotated[int, Field(gt=0)] = 115_200
-
-
-class BleLink(_Table):
-    """Notifications of a Bluetooth Low Energy characteristic.
-
-    Parameters
-    ----------
-    address, device_name : str, optional
-        The peripheral's address or its advertised name; one of them is needed.
-    characteristic : str
-        UUID of the characteristic that notifies.
-    service : str, optional
-        UUID of its service, to scan by and to tell equal characteristics apart.
-    pair : bool
-        Pair with the peripheral before reading it.
-    """
-
-    type: Literal["ble"] = "ble"
-    address: str | None = None
-    device_name: str | None = None
-    characteristic: Annotated[str, Field(min_length=4)]
-    service: str | None = None
-    pair: bool = False
-
-
-class FileLink(_Table):
-    """A file of a user's own logger; nothing to open while recording."""
-
-    type: Literal["file"] = "file"
-    name: str = ""
-
-
-class ReplayLink(_Table):
-    """A stream of the same name in a recording, replayed as if its sensor sent it now.
-
-    Parameters
-    ----------
-    path : str
-        The recording.
-    speed : float
-        1 for the recorded timing, 2 for twice as fast.
-    """
-
-    type: Literal["replay"] = "replay"
-    path: str
-    speed: Annotated[float, Field(gt=0, allow_inf_nan=False)] = 1.0
-
-
-Link = Annotated[SerialLink | BleLink | FileLink | ReplayLink, Field(discriminator="type")]
-
-
-class Checksum(_Table):
+class Checksum(Table):
     """The check value at the end of a binary frame.
 
     Parameters
@@ -119,7 +42,7 @@ class Checksum(_Table):
         return crc_by_name(self.name)
 
 
-class StreamDescription(_Table):
+class StreamDescription(Table):
     """One sensor: how it is reached, how its bytes are cut, what they mean.
 
     Parameters
@@ -128,7 +51,7 @@ class StreamDescription(_Table):
         Stream name, unique in the rig.
     kind : {"force", "inertial"}
     side : {"left", "right"}, optional
-    link : SerialLink, BleLink or FileLink
+    link : LinkConfig
     framing : {"cobs", "lines", "notification"}
         Zero-delimited COBS frames, text lines, or one frame per message.
     fields : list of FieldDescription
@@ -161,7 +84,7 @@ class StreamDescription(_Table):
         Added to a ``host_time`` column, or to a common ``device_time``, to count from the start of
         the recording.
     serial : str, optional
-        Serial number of the sensor, held against that of its certificate.
+        Serial number of the sensor, compared with that of its certificate.
     certificate : str, optional
         Name of the calibration certificate in the recording that belongs to this sensor.
     """
@@ -169,7 +92,7 @@ class StreamDescription(_Table):
     name: Annotated[str, Field(min_length=1, pattern=r"^[\w.-]+$")]
     kind: Literal["force", "inertial"]
     side: Literal["left", "right"] | None = None
-    link: Link = SerialLink()
+    link: LinkConfig = SerialLinkConfig()
     framing: Literal["cobs", "lines", "notification"]
     fields: Annotated[tuple[FieldDescription, ...], Field(min_length=1)]
     records: tuple[FieldDescription, ...] = ()
@@ -242,7 +165,7 @@ class StreamDescription(_Table):
         return next((item for item in self.fields + self.records if item.name == name), None)
 
 
-class RigDescription(_Table):
+class RigDescription(Table):
     """All sensors of one session.
 
     Parameters
@@ -283,7 +206,9 @@ class RigDescription(_Table):
     def channel_of(self, name: str) -> str:
         """Name of the channel that keeps the bytes of a stream."""
         link = self.stream(name).link
-        shared = isinstance(link, BleLink) or (isinstance(link, SerialLink) and link.port != "auto")
+        shared = isinstance(link, BleLinkConfig) or (
+            isinstance(link, SerialLinkConfig) and link.port != "auto"
+        )
         if not shared:
             return name
         return next(stream.name for stream in self.streams if stream.link == link)

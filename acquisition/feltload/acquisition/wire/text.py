@@ -49,9 +49,9 @@ def read_lines(arrivals: Arrivals, description: StreamDescription) -> WireSample
     ignored = 0
     mark = description.fields[0].equals
     if isinstance(mark, str):
-        mine = _begins_with(data, pieces, mark.encode() + _delimiter(description))
-        ignored = int((keep & ~mine).sum())
-        keep &= mine
+        marked = _begins_with(data, pieces, mark.encode() + _delimiter(description))
+        ignored = int((keep & ~marked).sum())
+        keep &= marked
     sound = _shape_holds(data, pieces, description)
     bad = int((keep & ~sound).sum())
     dropped += int(pieces.lengths[keep & ~sound].sum())

@@ -95,8 +95,10 @@ def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | No
 
 
 def _show_guess(console: Console, port: str, guess: Guess) -> None:
+    from feltload.app.text.acquisition import describe_unread
+
     if guess.framing is None:
-        console.say(f"{port}: {guess}; another --baud?")
+        console.say(f"{port}: {describe_unread(guess)}; another --baud?")
     else:
         by = f', delimiter "{guess.delimiter}"' if guess.delimiter else ""
         console.say(f"{port}: {guess.framing}{by}")
