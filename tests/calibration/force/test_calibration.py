@@ -67,11 +67,15 @@ def test_normal_gravity_is_not_good_enough_for_the_best_class(tmp_path):
 
 
 def test_hysteresis_lowers_the_class(tmp_path):
-    certificate = calibrate_force(cell_file(tmp_path / "r.csv", hysteresis=2e-3))
-    assert certificate.classes[0].class_name in {"2", None}
-    middle = certificate.steps[4]
-    # 4 h k (1 - k) / k at k = 0.5 is 2 h = 0.4 %.
-    assert middle.reversibility_percent == pytest.approx(0.4, abs=0.02)
+    # Falling lies 4 h k (1 - k) of the span above rising, the curve half of that: v = 4 h (1 - k), f_c = -2 h (1 - k).
+    certificate = calibrate_force(cell_file(tmp_path / "r.csv", hysteresis=1.5e-3))
+    for step, k in zip(certificate.steps[1:-1], np.arange(0.2, 1.0, 0.1), strict=True):
+        assert step.reversibility_percent == pytest.approx(0.6 * (1 - k), abs=0.01)
+        assert step.interpolation_percent == pytest.approx(-0.3 * (1 - k), abs=0.01)
+    # Class 2 allows f_c of 0.2 %: from k = 0.4 on, 40 kg. Class 1 allows 0.1 %: from 0.7, which is not half the range.
+    result = certificate.classes[0]
+    assert result.class_name == "2"
+    assert result.from_n == pytest.approx(40.0 * 9.81, rel=1e-3)
 
 
 def test_ten_times_too_large_is_refused_and_can_be_left_out(tmp_path):
