@@ -103,7 +103,7 @@ def test_streams_that_do_not_belong_together_are_refused(machine, mistake):
         "another session's": session_of(simulate(scenario(machine), seed=2)).force,
         "three seconds off": session.force.assign(host_s=session.force["host_s"] - 3.0),
     }[mistake]
-    with pytest.raises(ProfileError, match="does not follow the arm"):
+    with pytest.raises(ProfileError, match=r"does not follow the arm|do not belong together"):
         measured(run, replace(session, force=force))
 
 
@@ -139,3 +139,34 @@ def test_dead_cell_and_nothing_at_all_are_errors():
         measured(run, replace(session, force=session.force.head(3)))
     with pytest.raises(ProfileError, match="no session"):
         estimate([], reference=Reference("rig", 0.0, 0.0))
+
+
+@pytest.mark.parametrize("late_s", [12.0, 25.0])
+@pytest.mark.parametrize("machine", ["lever-row", "over-the-top"])
+def test_an_inertial_stream_that_begins_in_mid_set_counts_from_the_start_stop(machine, late_s):
+    run = simulate(scenario(machine), seed=5)
+    session = replace(session_of(run), tare_window_s=(0.0, 2.0))
+    late = session.inertial[session.inertial["host_s"] > late_s].reset_index(drop=True)
+    made, error = measured(run, replace(session, inertial=late))
+    assert error < 5e-3
+    truth = run.scenario.static_force_n(made.angle_rad - run.start_angle_rad)
+    assert np.mean(np.abs(made.static_n[0] - truth) > made.static_u95_n[0]) < 0.05
+
+
+@pytest.mark.parametrize("stream", ["inertial", "force"])
+def test_a_repetition_cut_by_a_hole_is_not_complete(stream):
+    run = simulate(scenario("lever-row"), seed=5)
+    session = session_of(run)
+    whole, _ = measured(run, session)
+    second = whole.repetitions[1]
+    begins, ends = (
+        second.start_s + 0.4 * second.concentric_s,
+        second.start_s + 0.4 * second.concentric_s + 0.6,
+    )
+    frame = getattr(session, stream)
+    cut = frame[(frame["host_s"] < begins) | (frame["host_s"] > ends)].reset_index(drop=True)
+    made, error = measured(run, replace(session, **{stream: cut}))
+    assert error < 1e-3
+    near = [r for r in made.repetitions if r.start_s < ends and r.end_s > begins]
+    assert not any(r.complete for r in near)
+    assert sum(r.complete for r in made.repetitions) == sum(r.complete for r in whole.repetitions) - 1

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from feltload.signal.alignment.direction import orient_to_concentric
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.latency import knock_lag
@@ -12,10 +14,14 @@ from feltload.signal.alignment.solver import Spacing, solve
 from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.movement.ends import above_lower_end, counted_from_lower_end
 from feltload.signal.movement.grid import Aligned, Rotation, align
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
+
+LATE_S = 0.5
+"""A stream that begins so much later than the other one may have missed the rest on the start stop."""
 
 
 @dataclass(frozen=True)
@@ -108,12 +114,31 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
     clocks = (("load cell", force_clock), ("inertial sensor", inertial_clock))
     told = [f"{sensor}: {text}" for sensor, clock in clocks for text in clock.warnings]
     notes = [*session.warnings, *told, *hinge.warnings]
-    if hinge.reference_s is None:
+    if not _start_is_seen(session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])):
         turned = orient_to_concentric(aligned, readings, spacing or Spacing())
         if turned is not None:
             aligned = turned
             notes.append("the recording begins with a lowering, as friction and inertia tell")
+        elif hinge.reference_s is None or above_lower_end(aligned):
+            aligned = counted_from_lower_end(aligned)
+            notes.append(
+                "no rest on the start stop was seen: rotation is counted from the lower end of the travel, to"
+                f" {np.degrees(aligned.u_reference_rad):.1f}° (standard uncertainty)"
+            )
     return aligned, readings, notes
+
+
+def _start_is_seen(
+    session: Session, reference_s: tuple[float, float] | None, first_s: float, force_first_s: float
+) -> bool:
+    """Whether the rest that rotation is counted from is one on the start stop, not a hold in mid-set."""
+    if reference_s is None:
+        return False
+    if session.tare_window_s is None:
+        # Without a hands-off rest a stream that begins with the other one begins at the start.
+        return first_s < force_first_s + LATE_S
+    start_s, stop_s = session.tare_window_s
+    return reference_s[0] < stop_s + LATE_S and start_s < reference_s[1] + LATE_S
 
 
 def _joined(session: Session, which: str) -> ClockFit:

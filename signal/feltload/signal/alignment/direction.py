@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.solver import Spacing, solve
+from feltload.signal.errors import ProfileError
+from feltload.signal.movement.ends import turned_round
 from feltload.signal.movement.grid import Aligned
-
-FAR_END = 0.998
-"""Quantile of the rotation that stands for the other end of the travel."""
 
 
 def orient_to_concentric(
@@ -35,18 +33,20 @@ def orient_to_concentric(
     Raises
     ------
     ProfileError
-        When the session cannot be fitted by itself.
+        When the session cannot be fitted by itself, or friction and inertia contradict each other.
     """
     solved, _ = solve([aligned], [readings], spacing)
     slices, beta = solved.layout.slices(), solved.fit.smoothed.coefficients
     static, friction, inertia = (
         float(np.mean(beta[slices[term, False]])) for term in ("static", "friction", "inertia")
     )
-    if not (static > 0.0 and friction < 0.0 and inertia < 0.0):
-        return None
-    return replace(
-        aligned,
-        q_rad=float(np.quantile(aligned.q_rad, FAR_END)) - aligned.q_rad,
-        rate_rad_s=-aligned.rate_rad_s,
-        accel_rad_s2=-aligned.accel_rad_s2,
-    )
+    if static > 0.0 and friction < 0.0 and inertia < 0.0:
+        return turned_round(aligned)
+    if static > 0.0 and min(friction, inertia) < 0.0:
+        raise ProfileError(
+            "which way is raising cannot be determined: no rest on the start stop was seen, and friction and inertia"
+            " contradict each other; or force and motion do not belong together",
+            where=aligned.name,
+            remedy="record again from a rest on the start stop",
+        )
+    return None

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from scipy import signal as dsp
 from scipy.interpolate import CubicSpline
+from scipy.ndimage import binary_dilation
 
 from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
@@ -17,7 +18,13 @@ GRID_HZ = 100.0
 """Rate of the common grid: far above what a person moves (below 6 Hz: common practice, no source)."""
 
 GAP_S = 0.25
-"""A silence longer than this (or than six samples) is a gap: nothing is interpolated across it."""
+"""A silence of the force longer than this (or than six samples) is a gap: nothing is interpolated across it."""
+
+MOTION_GAP_S = 0.15
+"""The same for the motion, which changes faster."""
+
+FILTER_SAMPLES = 8
+"""Reach of the filter that thins a fast stream, in samples of the thinned one."""
 
 
 @dataclass(frozen=True)
@@ -149,7 +156,7 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
     if factor < 2:
         return time_s, np.stack(columns, axis=1), step
     even = time_s[0] + step * np.arange(int((time_s[-1] - time_s[0]) / step) + 1)
-    half = 8 * factor
+    half = FILTER_SAMPLES * factor
     kernel = dsp.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
     count = (even.size - 1) // factor + 1
     out = np.empty((count, len(columns)))
@@ -158,6 +165,11 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
         padded = np.concatenate([np.full(half, series[0]), series, np.full(half, series[-1])])
         out[:, k] = dsp.upfirdn(kernel, padded, down=factor)[2 * half // factor :][:count]
     return even[::factor].copy(), out, step
+
+
+def _beyond_the_filter(valid: Flags) -> Flags:
+    """Valid samples that the filter of `_thinned` does not make up from the other side of a gap."""
+    return np.asarray(valid if np.all(valid) else ~binary_dilation(~valid, iterations=FILTER_SAMPLES))
 
 
 def align(
@@ -203,13 +215,15 @@ def align(
     series = Series(thin_time, thin[:, 0], native_gap)
     if thin_time.size != time.size:
         # The even grid runs through gaps; cut them out again.
-        real = Series(time, force, native_gap).valid(thin_time[1:-1])
+        real = _beyond_the_filter(Series(time, force, native_gap).valid(thin_time[1:-1]))
         keep = np.concatenate([[True], real, [True]])
         series = Series(thin_time[keep], thin[keep, 0], native_gap)
     motion_time, columns, motion_step = _thinned(moved[0], moved[1:], rate_hz)
     grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
     splines = CubicSpline(motion_time, columns)(grid)
-    valid = Series(moved[0], moved[1], max(GAP_S, 6.0 * motion_step)).valid(grid)
+    valid = Series(moved[0], moved[1], max(MOTION_GAP_S, 6.0 * motion_step)).valid(grid)
+    if motion_time.size != moved[0].size:
+        valid = _beyond_the_filter(valid)
     return Aligned(
         name=name,
         side=side,

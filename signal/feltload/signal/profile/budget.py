@@ -64,9 +64,11 @@ def systematic_parts(
         known = session.force_uncertainty
         time = rows.aligned.time_s
         centre = time[np.clip(rows.centre, 0, time.size - 1)]
-        elapsed = (centre - time[0]) / 60.0
+        # A stream that begins after the tare has drifted since then.
+        since_s = time[0] if session.tare_window_s is None else min(time[0], session.tare_window_s[1])
+        elapsed = (centre - since_s) / 60.0
         parts.append((f"force zero{label}", through(only(k, known.zero_n)), known.zero_stated, "tare"))
-        drift = known.drift_n * elapsed / max((time[-1] - time[0]) / 60.0, 1e-9)
+        drift = known.drift_n * elapsed / max((time[-1] - since_s) / 60.0, 1e-9)
         if not known.drift_stated:
             drift = DRIFT_N_PER_MIN * elapsed
         parts.append(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import Floats, coverage_95
+from feltload.core import Flags, Floats, coverage_95
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run
 from feltload.signal.profile.estimate import Repetition
@@ -39,8 +39,25 @@ class Movement:
     direction: int
 
 
-def join_runs(runs: Sequence[Run], q_rad: Floats) -> list[Movement]:
-    """Runs joined over pauses and small reversals (hysteresis on the travel)."""
+class Lost:
+    """Grid samples of which nothing is known.
+
+    Parameters
+    ----------
+    flags : ndarray of bool, shape (n,)
+    """
+
+    def __init__(self, flags: Flags) -> None:
+        self._before = np.concatenate([[0], np.cumsum(flags)])
+
+    def any_in(self, start: int, stop: int) -> bool:
+        """Whether one of them lies in ``[start, stop)``, as far as that is on the grid."""
+        last = self._before.size - 1
+        return bool(self._before[min(stop, last)] > self._before[max(start, 0)])
+
+
+def join_runs(runs: Sequence[Run], q_rad: Floats, lost: Lost) -> list[Movement]:
+    """Runs joined over pauses and small reversals (hysteresis on the travel), but not over holes of the motion."""
     if not runs:
         return []
     span = float(np.max(q_rad) - np.min(q_rad))
@@ -50,19 +67,21 @@ def join_runs(runs: Sequence[Run], q_rad: Floats) -> list[Movement]:
         if movements and movements[-1].direction == run.direction:
             last = movements[-1]
             returned = abs(q_rad[run.start] - q_rad[last.stop - 1])
-            if returned < REVERSAL_SHARE * span:
+            if returned < REVERSAL_SHARE * span and not lost.any_in(last.stop, run.start):
                 movements[-1] = Movement(last.start, run.stop, run.direction)
                 continue
         movements.append(Movement(run.start, run.stop, run.direction))
     return movements
 
 
-def _extended(movements: Sequence[Movement], rate_rad_s: Floats) -> list[Movement]:
-    """Movements grown at both ends to where the arm really starts and stops."""
+def _extended(movements: Sequence[Movement], rate_rad_s: Floats, known: Flags) -> list[Movement]:
+    """Movements grown at both ends to where the arm really starts and stops, or to a hole."""
     out = []
     # Where the arm does not move that way, with the ends of the record as bounds.
     creeping = {
-        way: np.concatenate([[-1], np.flatnonzero(way * rate_rad_s < END_RATE_RAD_S), [rate_rad_s.size]])
+        way: np.concatenate(
+            [[-1], np.flatnonzero((way * rate_rad_s < END_RATE_RAD_S) | ~known), [rate_rad_s.size]]
+        )
         for way in (1, -1)
     }
     for movement in movements:
@@ -92,15 +111,22 @@ def find_repetitions(
     Returns
     -------
     list of Repetition
-        Each a concentric movement with the eccentric one that follows it (if any).
+        Each a concentric movement with the eccentric one that follows it (if any). One that a hole in either stream
+        cuts is not complete.
     """
-    movements = _extended(join_runs(runs, aligned.q_rad), aligned.rate_rad_s)
+    known = aligned.moving_valid
+    lost, lost_any = Lost(~known), Lost(~(known & aligned.force.valid(aligned.time_s + lag_s)))
+    movements = _extended(join_runs(runs, aligned.q_rad, lost), aligned.rate_rad_s, known)
     force = aligned.force.at(aligned.time_s + lag_s)
     step = 1.0 / aligned.rate_hz
     time = aligned.time_s
     radius = np.nan if handle_radius_m is None else handle_radius_m
     widest = max(
-        (abs(aligned.q_rad[m.stop - 1] - aligned.q_rad[m.start]) for m in movements if m.direction > 0),
+        (
+            abs(aligned.q_rad[m.stop - 1] - aligned.q_rad[m.start])
+            for m in movements
+            if m.direction > 0 and not lost.any_in(m.start - 1, m.stop + 1)
+        ),
         default=0.0,
     )
     out: list[Repetition] = []
@@ -108,12 +134,17 @@ def find_repetitions(
     for k, up in enumerate(movements):
         if up.direction < 0:
             continue
-        down = movements[k + 1] if k + 1 < len(movements) and movements[k + 1].direction < 0 else None
+        following = movements[k + 1] if k + 1 < len(movements) else None
+        down = following
+        if following is not None and (following.direction > 0 or lost.any_in(up.stop, following.start)):
+            down = None
         rising = slice(up.start, up.stop)
         whole = slice(up.start, down.stop if down is not None else up.stop)
         q, rate, pull = aligned.q_rad[rising], aligned.rate_rad_s[rising], force[rising]
         travel = float(q[-1] - q[0])
-        first_range = first_range or travel
+        until = whole.stop if down is not None or following is None else following.start
+        cut = lost_any.any_in(whole.start - 1, until + 1)
+        first_range = first_range or (0.0 if cut else travel)
         work = float(np.sum(pull * rate) * step)
         seconds = (up.stop - up.start) * step
         peak = float(np.max(pull))
@@ -129,7 +160,9 @@ def find_repetitions(
                 low_rad=float(q[0]),
                 high_rad=float(q[-1]),
                 range_rad=travel,
-                range_lost=float(max(0.0, 1.0 - travel / first_range)) if first_range > 0 else 0.0,
+                range_lost=float(max(0.0, 1.0 - travel / first_range))
+                if first_range > 0 and not cut
+                else 0.0,
                 concentric_s=seconds,
                 eccentric_s=(down.stop - down.start) * step if down is not None else 0.0,
                 hold_s=max(0.0, (down.start - up.stop) * step) if down is not None else 0.0,
@@ -143,7 +176,7 @@ def find_repetitions(
                 peak_power_w=float(np.max(pull * rate)) * radius,
                 impulse_n_s=float(np.sum(force[whole]) * step),
                 under_tension_s=float(np.sum(force[whole] > TENSION_SHARE * peak) * step),
-                complete=bool(travel >= COMPLETE_SHARE * widest),
+                complete=bool(travel >= COMPLETE_SHARE * widest and not cut),
             )
         )
     return out
