@@ -21,7 +21,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from feltload.app.text.agreement import agreement_text
+from feltload.app.text.machine.agreement import agreement_text
 from feltload.calibration import START_ANGLE, Machine, check_agreement, parse_machine
 from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
 from rig_agreement import GRAVITY, PEG, emulated_case

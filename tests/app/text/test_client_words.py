@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from feltload.app.text.cautions import CAUTIONS
-from feltload.app.text.client import describe_sides, describe_value_change
-from feltload.app.text.hands import describe_set, describe_stretch
-from feltload.app.text.match import describe_match, describe_repetitions, describe_shortening
+from feltload.app.text.person.hands import describe_set, describe_stretch
+from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
+from feltload.app.text.person.strength import describe_sides, describe_value_change
 from feltload.coaching import (
     Caution,
     HandAction,

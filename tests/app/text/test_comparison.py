@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.app.text.comparison import describe_difference
+from feltload.app.text.machine.comparison import describe_difference
 from feltload.coaching import ProfileDifference
 
 

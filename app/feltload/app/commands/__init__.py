@@ -1,3 +1,5 @@
-"""One file per command of ``feltload``."""
+"""One module a command of ``feltload``: parse, call one function below, hand the facts on.
 
-from __future__ import annotations
+In: A command line, and the options that all commands share.
+Out: Words on the terminal or JSON, files written, an exit code.
+"""

@@ -12,6 +12,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
+    from feltload.acquisition import AnyCertificate
     from feltload.calibration import KnownTurn
 
 app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
@@ -94,7 +95,7 @@ def force(
         certificate = calibrate_force(
             readings, exclude_rows=exclude_row or (), allow_one_direction=allow_one_direction
         )
-    write_certificate(console, out, certificate)
+    _show(console, out, write_certificate(out, certificate), certificate)
     return 0
 
 
@@ -150,33 +151,54 @@ def inertial(
         Replace a certificate that is there already.
     """
     from feltload.acquisition import read_recording
-    from feltload.app.pages.certificate_files import claim_certificate, turn_line, write_certificate
+    from feltload.app.pages.certificate_files import claim_certificate, write_certificate
+    from feltload.app.text.certificate import describe_turn
     from feltload.calibration import calibrate_inertial
     from feltload.core import parse_quantity
 
     console = Console(common)
-    read = read_recording(recording)
+    turns = [_turn(text) for text in turn or ()]
     latitude_rad = None if latitude is None else parse_quantity(latitude, "angle", where="--latitude").value
     height_m = None if height is None else parse_quantity(height, "length", where="--height").value
+    stated_day = None if date is None else _day(date)
     claim_certificate(out, overwrite=force_overwrite)
     with console.progress("Calibrating"):
+        read = read_recording(recording)
         certificate = calibrate_inertial(
             read,
             serial=serial,
-            date=_day(date or read.info.started_utc[:10]),
+            date=stated_day or _day(read.info.started_utc[:10]),
             stream=stream,
             latitude_rad=latitude_rad,
             height_m=height_m,
-            turns=[_turn(text) for text in turn or ()],
+            turns=turns,
             calibrated_by=by,
             place=place,
         )
-    for number, found in enumerate(certificate.turns, start=1):
-        console.say(turn_line(number, found))
+    for number, found_turn in enumerate(certificate.turns, start=1):
+        console.say(describe_turn(number, found_turn))
     for note in certificate.notes:
         console.note(f"Note: {note}")
-    write_certificate(console, out, certificate)
+    _show(console, out, write_certificate(out, certificate), certificate)
     return 0
+
+
+def _show(console: Console, out: Path, page: Path, certificate: AnyCertificate) -> None:
+    from feltload.app.text.certificate import describe_certificate
+
+    for warning in certificate.warnings:
+        console.note(f"Note: {warning}")
+    console.say(f"{describe_certificate(certificate)}: {out}")
+    console.say(f"Page: {page}")
+    console.result(
+        {
+            "certificate": str(out),
+            "page": str(page),
+            "serial": certificate.serial,
+            "expires_on": certificate.expires_on.isoformat(),
+            "warnings": certificate.warnings,
+        }
+    )
 
 
 def _take_readings(

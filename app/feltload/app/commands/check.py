@@ -61,8 +61,8 @@ def check(
     from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs.machine_check import check_result
     from feltload.app.pages.result_folder import AGREEMENT, CHECK_REPORT, write_check
-    from feltload.app.text.agreement import agreement_text, swing_text
     from feltload.app.text.inputs import describe_gravity
+    from feltload.app.text.machine.agreement import agreement_text, swing_text
 
     console = Console(common)
     place = place_gravity(latitude, height)

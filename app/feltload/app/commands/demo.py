@@ -33,7 +33,7 @@ def demo(
     from feltload.app.jobs.measure import measure
     from feltload.app.pages.result_folder import AGREEMENT, ALL_FILES, write_result
     from feltload.app.sessions.demo import file_names, record_demo
-    from feltload.app.text.agreement import agreement_text
+    from feltload.app.text.machine.agreement import agreement_text
     from feltload.signal import profile_summary
 
     console = Console(common)

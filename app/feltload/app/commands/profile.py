@@ -97,7 +97,7 @@ def _profile_both(
     from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs.both_sides import FILE_NAME, SIDES, compare_arms, measure_arms
     from feltload.app.pages.result_folder import ALL_FILES, write_result
-    from feltload.app.text.arms import describe_arms
+    from feltload.app.text.machine.arms import describe_arms
     from feltload.core import write_file
 
     for side in SIDES:
@@ -121,7 +121,7 @@ def _profile_both(
 
 def _show(console: Console, measurement: Measurement, report: Path) -> None:
     from feltload.app.text.inputs import describe_field_check
-    from feltload.app.text.profile import describe_damages
+    from feltload.app.text.machine.profile import describe_damages
 
     console.findings(measurement.estimate)
     for damage in describe_damages(measurement.provenance):

@@ -55,8 +55,8 @@ def survey(
     """
     from feltload.app.errors import UsageError
     from feltload.app.files.outputs import claim_file
-    from feltload.app.text.dimensions import dimension_rows
-    from feltload.app.text.survey import survey_text
+    from feltload.app.text.machine.dimensions import dimension_rows
+    from feltload.app.text.machine.survey import survey_text
     from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
     from feltload.core import parse_quantity, write_file
 

@@ -1,5 +1,5 @@
-"""What commands do: one function a job, from loaded inputs to facts.
+"""What commands do: one function a job, from checked inputs to typed results, without words.
 
-In: Loaded inputs.
-Out: Facts, for text, page or JSON.
+In: Paths, quantities and choices.
+Out: Results and facts, for text, page or JSON.
 """

@@ -56,7 +56,7 @@ def capacity(
     from feltload.app.jobs.capacity import measure_capacity
     from feltload.app.jobs.client_inputs import read_range_rad
     from feltload.app.text.cautions import INVENTED_DATA
-    from feltload.app.text.client import describe_capacity
+    from feltload.app.text.person.strength import describe_capacity
     from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
 

@@ -36,7 +36,12 @@ def match(
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.text.match import describe_full_range, describe_match, describe_shortening
+    from feltload.app.text.person.match import (
+        describe_full_range,
+        describe_load_for_demand,
+        describe_match,
+        describe_shortening,
+    )
     from feltload.coaching import LoadLine, load_for_demand, match_capacity
 
     console = Console(common)
@@ -56,7 +61,7 @@ def match(
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
         load_kg = load_for_demand(line, curve, demand)
-        console.say(f"{100 * demand:.0f} % of capacity at the limiting position takes {load_kg:.1f} kg.")
+        console.say(describe_load_for_demand(load_kg, demand))
         record["load_for_demand_kg"] = load_kg
     console.facts(matched.warnings)
     console.cautions(matched.cautions)
@@ -102,7 +107,7 @@ def plan(
         Plates, such as "30 kg".
     """
     from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
-    from feltload.app.text.hands import describe_plan
+    from feltload.app.text.person.hands import describe_aim, describe_plan
     from feltload.coaching import LoadLine, plan_help
 
     console = Console(common)
@@ -110,7 +115,7 @@ def plan(
     planned = plan_help(
         LoadLine.of(measured), read_capacity(capacity, measured), read_load_kg(load, measured), target
     )
-    console.say(f"At {planned.load_kg:g} kg, to feel {100 * target:.0f} % of capacity everywhere:")
+    console.say(describe_aim(planned))
     for sentence in describe_plan(planned):
         console.say(f"  {sentence}")
     console.cautions(planned.cautions)
@@ -172,7 +177,7 @@ def limit(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
-    from feltload.app.text.match import describe_limit
+    from feltload.app.text.person.match import describe_limit
     from feltload.coaching import LoadLine, greatest_load
     from feltload.core import parse_quantity
 

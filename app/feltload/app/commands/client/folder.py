@@ -50,7 +50,7 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     """
     from dataclasses import asdict
 
-    from feltload.app.text.client import describe_value_change
+    from feltload.app.text.person.strength import describe_value_change
     from feltload.coaching import ClientFolder, latest_changes
 
     console = Console(common)

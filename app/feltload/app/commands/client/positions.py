@@ -31,8 +31,8 @@ def positions(
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_profile, read_range_rad
-    from feltload.app.text.numbers import degrees, listed
-    from feltload.coaching import WARM_UP, plan_holds
+    from feltload.app.text.person.positions import describe_positions
+    from feltload.coaching import plan_holds
 
     console = Console(common)
     measured = read_profile(profile)
@@ -41,22 +41,8 @@ def positions(
         float(measured.angle_rad[0]), float(measured.angle_rad[-1]), count=count, painful=ranges
     )
     console.cautions(proposed.cautions)
-    console.say(f"{measured.machine_name}: hold at these angles of the handle's line, in this order:")
-    for number, (angle, share) in enumerate(zip(proposed.angle_rad, proposed.share, strict=True), start=1):
-        console.say(f"  {number}. {degrees(angle):>4}, {100 * share:.0f} % of the travel from its start")
-    if proposed.left_out_rad:
-        console.say(f"Left out as painful: {listed([degrees(a) for a in sorted(proposed.left_out_rad)])}.")
-    warm_up = listed([f"{100 * share:.0f} %" for share in WARM_UP])
-    console.say(
-        f"First, anywhere comfortable, three efforts that feel like {warm_up} of your best. At each position fix the "
-        f"arm so that it cannot move, build up over a second, hold {proposed.hold_s:.0f} s, then rest "
-        f"{proposed.rest_s / 60:.0f} min; let go between holds."
-    )
-    console.say(
-        f"Then once more backwards from {degrees(proposed.angle_rad[-1])}: the second try tells how much tries differ. "
-        f"About {proposed.duration_s / 60:.0f} min in all; stop earlier when tries get clearly weaker."
-    )
-    console.say("Record them in one recording, and give it to: feltload client capacity")
+    for line in describe_positions(proposed, measured.machine_name):
+        console.say(line)
     console.result(
         {
             "machine": measured.machine_name,

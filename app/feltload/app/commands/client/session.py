@@ -33,7 +33,7 @@ def effort(
         Arm to use, when the recording holds both.
     """
     from feltload.app.jobs.client_inputs import read_profile, read_session
-    from feltload.app.text.hands import describe_set
+    from feltload.app.text.person.hands import describe_set
     from feltload.coaching import set_effort
 
     console = Console(common)
@@ -89,7 +89,7 @@ def delivered(
     """
     from feltload.app.errors import UsageError
     from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
-    from feltload.app.text.hands import describe_delivered
+    from feltload.app.text.person.hands import describe_delivered
     from feltload.coaching import LoadLine, delivered_help, plan_help
 
     if (capacity is None) != (target is None):

@@ -15,7 +15,7 @@ def sides(left: CapacityFile, right: CapacityFile, /, *, common: CommonOptions =
     import numpy as np
 
     from feltload.app.jobs.client_inputs import read_sides
-    from feltload.app.text.client import describe_sides
+    from feltload.app.text.person.strength import describe_sides
     from feltload.coaching import compare_capacity_sides
 
     console = Console(common)

@@ -46,7 +46,7 @@ def what_if(
         Seconds that the raising shall take: tells what inertia adds.
     """
     from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
-    from feltload.app.text.match import describe_what_if
+    from feltload.app.text.person.match import describe_inertia, describe_what_if
     from feltload.coaching import (
         AddedForce,
         Change,
@@ -78,9 +78,7 @@ def what_if(
     record: dict[str, object] = {"changes": [_change_record(tried) for tried in what_ifs]}
     if tempo is not None:
         swing = inertia_swing_n(line, kg, tempo)
-        console.say(
-            f"Raised in {tempo:g} s, inertia adds up to {swing:.0f} N early and takes as much off later."
-        )
+        console.say(describe_inertia(swing, tempo))
         record["inertia_swing_n"] = swing
     console.cautions(what_ifs[0].match.cautions)
     console.result(record)

@@ -12,7 +12,7 @@ from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve
 from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
-from feltload.app.text.comparison import describe_assumed, describe_comparison
+from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
 from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text, plain_degrees
 from feltload.core import Floats
 from feltload.signal import describe_shape

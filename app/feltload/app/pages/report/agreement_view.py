@@ -9,7 +9,7 @@ import numpy as np
 from feltload.app.pages.report.curves import LoadCurves, load_curves
 from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
-from feltload.app.text.agreement import agreement_text, swing_text
+from feltload.app.text.machine.agreement import agreement_text, swing_text
 from feltload.calibration import Agreement, AgreementVerdict, FittedDimension, SwingCheck, unit_symbol
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate

@@ -18,8 +18,7 @@ from feltload.app.pages.report.rows import (
 )
 from feltload.app.pages.report.view import ReportView, Verdict
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
-from feltload.app.text.numbers import sentence
-from feltload.app.text.profile import (
+from feltload.app.text.machine.profile import (
     describe_budget,
     describe_damages,
     describe_findings,
@@ -29,6 +28,7 @@ from feltload.app.text.profile import (
     describe_scope,
     profile_key_figures,
 )
+from feltload.app.text.numbers import sentence
 from feltload.signal import ProfileEstimate, describe_shape
 
 

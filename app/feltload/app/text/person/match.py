@@ -122,3 +122,13 @@ def describe_limit(limit: LoadLimit, low_rad: float, high_rad: float) -> str:
         f"At most {limit.load_kg:.1f} kg keeps the force under {limit.limit_n:.0f} N between {degrees(low_rad)} and "
         f"{degrees(high_rad)} (decided at {degrees(limit.at_rad)}, upper end of the band)."
     )
+
+
+def describe_load_for_demand(load_kg: float, demand: float) -> str:
+    """Plates with which the limiting position asks for a fraction of capacity."""
+    return f"{100 * demand:.0f} % of capacity at the limiting position takes {load_kg:.1f} kg."
+
+
+def describe_inertia(added_n: float, tempo_s: float) -> str:
+    """What inertia adds and takes off when the load is raised in a given time."""
+    return f"Raised in {tempo_s:g} s, inertia adds up to {added_n:.0f} N early and takes as much off later."

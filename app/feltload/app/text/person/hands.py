@@ -46,6 +46,11 @@ def hand_text(force_n: float) -> str:
     return f"{force_n:.0f} N ({0.5 * halves:g} kgf)"
 
 
+def describe_aim(plan: HelpPlan) -> str:
+    """What a plan is for, as the head of its lines."""
+    return f"At {plan.load_kg:g} kg, to feel {100 * plan.target:.0f} % of capacity everywhere:"
+
+
 def describe_plan(plan: HelpPlan) -> list[str]:
     """The plan for a partner: what to do while raising and while lowering, and where it asks for too much."""
     lines = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from feltload.app.text.dimensions import dimension_name, dimension_value, in_unit
+from feltload.app.text.machine.dimensions import dimension_name, dimension_value, in_unit
 from feltload.calibration import ParameterKey, SurveyItem, SurveyPlan, unit_symbol
 
 _HOW: Final[dict[str, str]] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from feltload.app.text.dimensions import change_in_words, dimension_names
+from feltload.app.text.machine.dimensions import change_in_words, dimension_names
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from feltload.app.text.comparison import describe_difference
+from feltload.app.text.machine.comparison import describe_difference
 from feltload.app.text.numbers import newtons
 
 if TYPE_CHECKING:
