@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from feltload.calibration.errors import ReadingsError
-from feltload.calibration.force.fit import choose_degree, find_blunders, fit_polynomial
+from feltload.calibration.force.fit import choose_degree, fit_polynomial
 from feltload.calibration.force.readings import parse_readings
 from feltload.core.errors import FeltloadError
 from published_data import published
@@ -51,16 +51,6 @@ def test_load_cell_study_needs_its_quadratic():
     picks = [choose_degree(straight, straight + rng.normal(0, 0.01, 10)).degree for _ in range(400)]
     # Two tests, each at 2.5 %: a straight line is bent in some 5 % of draws.
     assert 0.02 < np.mean(np.array(picks) > 1) < 0.09
-
-
-def test_a_reading_typed_ten_times_too_large_is_named():
-    force = np.repeat(np.arange(0, 11) * 50.0, 2)
-    reading = 10000 + 84 * force + np.random.default_rng(1).normal(0, 5, len(force))
-    assert find_blunders(force, reading) == []
-    reading[8] *= 10
-    (blunder,) = find_blunders(force, reading)
-    assert blunder.index == 8
-    assert "ten times too large" in blunder.why
 
 
 HEAD = "# serial: T-1\nseries,direction,mass,reading\n"
