@@ -233,8 +233,8 @@ class TestPorts:
     def test_a_sensor_that_never_sends(self, feltload, tmp_path, machine, silent_port):
         line = self.record(feltload, tmp_path, rig_file(tmp_path, silent_port), machine)
         assert silent_port in line
-        assert "sends nothing since" in line
-        assert "check the sensor's power and cable" in line
+        assert "is open, but the sensor sent nothing" in line
+        assert "check its power" in line
 
     def test_devices_on_a_missing_port(self, feltload):
         feltload("devices", "/dev/ttyNOSUCH").one_line_error("/dev/ttyNOSUCH", "no such")

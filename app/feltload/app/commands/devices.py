@@ -56,9 +56,8 @@ def devices(
     console.say("Serial ports" if ports else "No serial ports.")
     for item in ports:
         console.say(f"  {item.name}  {item.device}")
-    found: list[Peripheral] = []
-    trouble = _scan(console, seconds, found) if bluetooth else None
-    for peripheral in found:
+    reachable, trouble = _scan(console, seconds) if bluetooth else ([], None)
+    for peripheral in reachable:
         console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}")
     console.result(
         {
@@ -70,7 +69,7 @@ def devices(
                     "rssi_dbm": item.rssi_dbm,
                     "services": list(item.services),
                 }
-                for item in found
+                for item in reachable
             ],
             "bluetooth_trouble": trouble,
         }
@@ -78,7 +77,7 @@ def devices(
     return 0
 
 
-def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | None:
+def _scan(console: Console, seconds: float) -> tuple[list[Peripheral], str | None]:
     """Scan for peripherals; no Bluetooth is a remark, not the end of the listing."""
     import asyncio
 
@@ -86,12 +85,12 @@ def _scan(console: Console, seconds: float, found: list[Peripheral]) -> str | No
 
     try:
         with console.progress("Scanning for Bluetooth LE peripherals"):
-            found.extend(asyncio.run(peripherals(seconds)))
+            reachable = list(asyncio.run(peripherals(seconds)))
     except LinkError as error:
         console.note(f"Note: {error}")
-        return str(error)
-    console.say("Bluetooth LE peripherals" if found else "No Bluetooth LE peripherals in reach.")
-    return None
+        return [], str(error)
+    console.say("Bluetooth LE peripherals" if reachable else "No Bluetooth LE peripherals in reach.")
+    return reachable, None
 
 
 def _show_guess(console: Console, port: str, guess: Guess) -> None:

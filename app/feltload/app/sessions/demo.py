@@ -112,9 +112,9 @@ class _Rig:
             json.loads(line)
         except ValueError:
             self.process.terminate()
-            said = self.process.communicate()[1].strip().splitlines()
+            last_words = self.process.communicate()[1].strip().splitlines()
             raise AppError(
-                said[-1] if said else "ended without a word",
+                last_words[-1] if last_words else "ended without a word",
                 where="emulated rig",
                 remedy="the demo needs pseudo terminals (Linux or macOS)",
             ) from None

@@ -117,15 +117,15 @@ async def live_readings(rig: RigDescription, stream: StreamDescription) -> Async
         If the sensor does not connect the first time, stays silent or cannot be read.
     """
     alone = rig.model_copy(update={"streams": rig.channels()[rig.channel_of(stream.name)]})
-    found = (await find_ports(alone)).stream(stream.name)
+    cell = (await find_ports(alone)).stream(stream.name)
     siblings = tuple(other for other in alone.streams if other.name != stream.name)
-    readings = LiveReadings(found, siblings)
+    readings = LiveReadings(cell, siblings)
     reader = ChannelReader(
         alone.channel_of(stream.name),
-        [found],
+        [cell],
         [],
-        Reconnection(link_opener(found.link, stream=found.name)),
-        where=link_name(found.link),
+        Reconnection(link_opener(cell.link, stream=cell.name)),
+        where=link_name(cell.link),
     )
     task = asyncio.create_task(reader.run(readings))
     try:

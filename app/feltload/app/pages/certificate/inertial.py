@@ -114,15 +114,15 @@ def _turns(c: InertialCertificate) -> Table:
             ]
         )
     sizes = np.degrees([turn.angle_rad for turn in used])
-    said = f"{len(used)} of {len(c.turns)} turns used"
+    summary = f"{len(used)} of {len(c.turns)} turns used"
     if used:
-        said += f", through {sizes.min():.0f}° to {sizes.max():.0f}°"
+        summary += f", through {sizes.min():.0f}° to {sizes.max():.0f}°"
     return Table(
         "Turns from rest to rest",
         ["At, s", "Turned, °", "Axis", "Stated, °", "Gravity off by, °", ""] if rows else [],
         rows,
         words=True,
-        below=f"{said}; the file lists all. Turned and axis are by the corrected gyro.",
+        below=f"{summary}; the file lists all. Turned and axis are by the corrected gyro.",
     )
 
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from feltload.core.wording import degrees, force_text, listed, newtons, sentence
+from feltload.app.text.numbers import degrees, force_text, listed, newtons, sentence
 
 
 @pytest.mark.parametrize(
