@@ -124,6 +124,17 @@ def test_help_of_the_shipped_recording_is_found_where_it_was_given(feltload, rec
     assert json.loads(none.out)["helped"] is False
 
 
+def test_what_a_damaged_recording_lost_is_said_with_the_capacity(feltload, recordings, tmp_path):
+    whole = (recordings / "client-holds.mcap").read_bytes()
+    cut = tmp_path / "cut.mcap"
+    cut.write_bytes(whole[: int(0.9 * len(whole))])
+    done = feltload("client", "capacity", cut, "--out", tmp_path / "capacity.json")
+    assert done.code == 0, done.err
+    assert "cut.mcap: it was cut or not closed" in done.err
+    kinds = [fact["kind"] for fact in json.loads((tmp_path / "capacity.json").read_text())["warnings"]]
+    assert {"recording-cut", "recording-ends"} <= set(kinds)
+
+
 def test_folder_is_made_kept_in_and_deleted(feltload, recordings, tmp_path):
     made = feltload("client", "new", tmp_path, "--code", "K7QW3D", "--json")
     folder = Path(json.loads(made.out)["folder"])

@@ -57,7 +57,8 @@ def measure_capacity(
     curve = (
         _from_holds(session.motion, painful_rad) if effort == "holds" else _from_repetitions(session.motion)
     )
-    return MeasuredCapacity(replace(curve, invented=session.invented), session.machine)
+    facts = (*session.damage, *curve.warnings)
+    return MeasuredCapacity(replace(curve, invented=session.invented, warnings=facts), session.machine)
 
 
 def _from_holds(motion: PersonMotion, painful_rad: Sequence[tuple[float, float]]) -> CapacityCurve:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from feltload.acquisition import read_recording
@@ -11,7 +11,7 @@ from feltload.app.files.invented import is_invented
 from feltload.app.jobs.reference import reference_of
 from feltload.calibration import Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, CapacitySource, PersonMotion, capacity_from_json, person_motion
-from feltload.core import parse_quantity
+from feltload.core import Fact, parse_quantity
 from feltload.signal import ProfileEstimate, Session, load_results
 
 
@@ -127,12 +127,15 @@ class PersonSession:
         Name of the machine.
     invented : bool
         Whether the recording is of an emulated rig.
+    damage : tuple of Fact
+        What the recording's file lost.
     """
 
     motion: PersonMotion
     load_kg: float
     machine: str
     invented: bool
+    damage: tuple[Fact, ...] = ()
 
 
 def read_session(
@@ -159,7 +162,8 @@ def read_session(
         )
     session = Session.from_recording(recording, side=side)
     motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
-    return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording))
+    damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
+    return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording), damage)
 
 
 def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:

@@ -44,6 +44,7 @@ def effort(
         done = set_effort(measured, motion, kg)
     for sentence in describe_set(done):
         console.say(sentence)
+    console.facts(session.damage)
     for warning in motion.warnings:
         console.note(f"Note: {warning}")
     console.result(
@@ -106,6 +107,7 @@ def delivered(
         )
     for sentence in describe_delivered(given, plan):
         console.say(sentence)
+    console.facts(session.damage)
     for warning in session.motion.warnings:
         console.note(f"Note: {warning}")
     console.cautions(given.cautions)

@@ -73,6 +73,7 @@ def sheet(
         invented = load_provenance(profile).invented or curve.invented
         if session is not None:
             helped = read_session(session, side=side, profile=measured)
+            console.facts(helped.damage)
             session_kg = helped.load_kg
             given = delivered_help(measured, helped.motion, session_kg)
             invented = invented or helped.invented
