@@ -33,6 +33,12 @@ def test_wheel_holds_all_layers_and_no_namespace_init(wheel: Path) -> None:
     for layer in LAYERS:
         assert f"feltload/{layer}/__init__.py" in names
         assert f"feltload/{layer}/py.typed" in names
+        # The stub is read when a public name is first used.
+        assert layer == "app" or f"feltload/{layer}/__init__.pyi" in names
+    assert "feltload/emulator/radio/private_bus.conf" in names
+    assert [
+        n for n in names if n.startswith("feltload/acquisition/wire/descriptions/") and n.endswith(".toml")
+    ]
     assert "feltload/__init__.py" not in names
     assert not [n for n in names if n.startswith(("tests/", "benchmarks/", "recordings/"))]
 
@@ -50,8 +56,8 @@ def test_wheel_runs_the_demo_outside_the_checkout(wheel: Path, tmp_path: Path) -
         [str(bin_dir / "python"), "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", str(wheel)],
         check=True,
     )
-    site = next(p for p in sys.path if p.endswith("site-packages"))
-    env = {k: v for k, v in os.environ.items() if k not in {"PYTHONHOME"}} | {"PYTHONPATH": site}
+    lent = os.pathsep.join(entry for entry in sys.path if entry.endswith("site-packages"))
+    env = {k: v for k, v in os.environ.items() if k not in {"PYTHONHOME"}} | {"PYTHONPATH": lent}
     where = subprocess.run(
         [str(bin_dir / "python"), "-c", "import feltload.app as a; print(a.__file__)"],
         cwd=tmp_path,
@@ -61,6 +67,15 @@ def test_wheel_runs_the_demo_outside_the_checkout(wheel: Path, tmp_path: Path) -
         text=True,
     ).stdout.strip()
     assert Path(where).is_relative_to(tmp_path / "venv")
+    emulator = subprocess.run(
+        [str(bin_dir / "python"), "-m", "feltload.emulator", "--help"],
+        cwd=tmp_path,
+        env=env,
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert "--scenario" in emulator.stdout
     done = subprocess.run(
         [str(bin_dir / "feltload"), "demo", "--out", str(tmp_path / "demo")],
         cwd=tmp_path,

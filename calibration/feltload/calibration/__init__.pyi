@@ -28,7 +28,7 @@ from .errors import (
     OverloadError as OverloadError,
     ReadingsError as ReadingsError,
 )
-from .field.field_check import (
+from .field.check import (
     FieldCheck as FieldCheck,
     FieldCheckFact as FieldCheckFact,
     check_in_the_field as check_in_the_field,
@@ -42,11 +42,11 @@ from .field.recorded_check import (
 from .force.calibration import calibrate_force as calibrate_force
 from .force.plan import LoadStep as LoadStep, plan_steps as plan_steps
 from .force.readings import (
-    ReadingUnit as ReadingUnit,
     parse_head as parse_head,
     read_readings as read_readings,
     readings_text as readings_text,
 )
+from .force.readings_columns import ReadingUnit as ReadingUnit
 from .force.readings_rows import (
     READINGS_COLUMNS as READINGS_COLUMNS,
     readings_row as readings_row,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feltload.acquisition.certificates.certificate import ForceCertificate, LowerLimit, Uncertainty
-from feltload.calibration.field.field_check import check_in_the_field
+from feltload.calibration.field.check import check_in_the_field
 from feltload.core.errors import InputError
 
 

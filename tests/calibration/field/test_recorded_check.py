@@ -11,7 +11,7 @@ import pytest
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription, read_recording
 from feltload.acquisition.certificates.certificate import ForceCertificate, LowerLimit, Uncertainty
 from feltload.acquisition.wire.schema import StreamDescription
-from feltload.calibration.field.field_check import FieldCheckFact
+from feltload.calibration.field.check import FieldCheckFact
 from feltload.calibration.field.recorded_check import recorded_checks, refuse_overload, weight_force
 from feltload.calibration.weights.gravity import Gravity
 from feltload.core import InputError, Severity

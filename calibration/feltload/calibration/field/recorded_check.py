@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import ForceCertificate, Mark, Recording, RigDescription
-from feltload.calibration.field.field_check import FieldCheck, FieldCheckFact, check_in_the_field, covers
+from feltload.calibration.field.check import FieldCheck, FieldCheckFact, check_in_the_field, covers
 from feltload.calibration.force.applied import STAMPED_PLATE_U_RELATIVE
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Fact, Figure, InputError, Quantity, Severity, parse_quantity

@@ -9,7 +9,8 @@ import math
 import numpy as np
 
 from feltload.calibration.force.plan import LoadStep
-from feltload.calibration.force.readings import Readings, ReadingUnit
+from feltload.calibration.force.readings import Readings
+from feltload.calibration.force.readings_columns import ReadingUnit
 from feltload.calibration.force.session import TakenReading
 from feltload.core import Quantity
 

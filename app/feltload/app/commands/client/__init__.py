@@ -1,4 +1,8 @@
-"""``feltload client ...``: what one person can produce, how a machine matches it, and help by hand."""
+"""``feltload client ...``: what one person can produce, how a machine matches it, and help by hand.
+
+In: What a person typed.
+Out: An exit code; a capacity, a plan, a sheet.
+"""
 
 from __future__ import annotations
 
