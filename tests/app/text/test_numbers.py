@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from feltload.app.text.numbers import degrees, force_text, listed, newtons, sentence
+from feltload.app.text.numbers import degrees, force_text, listed, newtons, number, number_with_u, sentence
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,30 @@ def test_sentences():
 
 def test_lists():
     assert [listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"])] == ["a", "a and b", "a, b and c"]
+
+
+@pytest.mark.parametrize(
+    ("value", "form", "shown"),
+    [
+        (-1.25, ".2f", "−1.25"),
+        (-0.001, ".1f", "0.0"),
+        (2.0, "+.1f", "+2.0"),
+        (None, ".1f", "–"),
+        (math.nan, ".1f", "–"),
+    ],
+)
+def test_a_number_has_a_true_minus_sign_and_no_negative_zero(value, form, shown):
+    assert number(value, form) == shown
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "shown"),
+    [
+        (301.52, 2.04, "301.5 ± 2.0"),
+        (-25.0, 0.3, "−25.00 ± 0.30"),
+        (-0.001, 0.02, "−0.001 ± 0.020"),
+        (5.0, 0.0, "5.00 ± 0.00"),
+    ],
+)
+def test_a_value_is_shown_to_the_place_of_its_uncertainty(value, u, shown):
+    assert number_with_u(value, u) == shown

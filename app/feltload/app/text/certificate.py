@@ -1,10 +1,13 @@
-"""Certificates and the turns behind them, in words."""
+"""Certificates and what they rest on, in words."""
 
 from __future__ import annotations
 
 import math
 
-from feltload.acquisition import AnyCertificate, TurnRecord
+import numpy as np
+
+from feltload.acquisition import AnyCertificate, ForceCertificate, InertialCertificate, TurnRecord
+from feltload.app.text.numbers import number
 
 
 def describe_certificate(certificate: AnyCertificate) -> str:
@@ -22,3 +25,53 @@ def describe_turn(number: int, turn: TurnRecord) -> str:
         f"Turn {number}: {turn.start_s:.1f} to {turn.end_s:.1f} s, {math.degrees(turn.angle_rad):.1f}° about "
         f"{sign}{'xyz'[main]}{stated}, {state}{': ' * bool(turn.remark)}{turn.remark}"
     )
+
+
+def describe_force_accuracy(c: ForceCertificate) -> str:
+    """How well a force is known with a load cell's certificate."""
+    low, high = (2 * float(u) for u in c.u_force_n(np.array([c.lowest_n, c.highest_n])))
+    return (
+        f"From {c.lowest_n:.0f} N to {c.highest_n:.0f} N, a force read with this certificate is known within "
+        f"±{low:.2g} N to ±{high:.2g} N ({100 * high / c.highest_n:.2g} % at the top)."
+    )
+
+
+def describe_force_formula(c: ForceCertificate) -> list[str]:
+    """How a reading becomes a force, how well that fits, and what was left out."""
+    terms = ", ".join(number(value, ".6g") for value in c.coefficients_n)
+    excluded = [str(r.row) for r in c.readings if r.excluded]
+    rated = "" if c.rated_capacity_n is None else f" Rated capacity {c.rated_capacity_n:.0f} N."
+    return [
+        f"Force in N = polynomial in (reading − {c.zero_reading:.6g}) / {c.reading_scale:.8g} {c.reading_unit}; "
+        f"coefficients in ascending powers, N: {terms}.",
+        f"Polynomial of {c.degree_evidence}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
+        f"lower limit factor {c.lower_limit.factor_n:.3g} N.{rated}",
+        *([f"Readings left out on purpose: rows {', '.join(excluded)}."] if excluded else []),
+    ]
+
+
+def describe_inertial_accuracy(c: InertialCertificate) -> str:
+    """How well the corrected accelerometer reads gravity."""
+    return (
+        f"In {len(c.attitudes)} still attitudes the corrected accelerometer reads gravity within "
+        f"{1000 * c.residual_sd_m_s2:.2g} mm/s² (rms)."
+    )
+
+
+def describe_turns(c: InertialCertificate) -> str:
+    """How many turns were used, and what their columns mean."""
+    sizes = np.degrees([turn.angle_rad for turn in c.turns if turn.used])
+    through = f", through {sizes.min():.0f}° to {sizes.max():.0f}°" if sizes.size else ""
+    return (
+        f"{sizes.size} of {len(c.turns)} turns used{through}; the file lists all. Turned and axis are by the "
+        "corrected gyro."
+    )
+
+
+def describe_carried_gravity(c: InertialCertificate) -> list[str]:
+    """How well the corrected gyro carries gravity from rest to rest; nothing where no turn was made."""
+    if c.residual_turn_rad is None:
+        return []
+    return [
+        f"The corrected gyro carries gravity from rest to rest within {np.degrees(c.residual_turn_rad):.2g}° (rms)."
+    ]

@@ -11,12 +11,33 @@ NO_BREAK = "\u00a0"
 MISSING = "–"
 
 
+def number(value: float | None, form: str = ".3f") -> str:
+    """A number with a true minus sign, and none before zero; a dash for none.
+
+    Parameters
+    ----------
+    value : float or None
+    form : str
+        Format such as ``".3f"``, or ``"+.1f"`` with a sign.
+    """
+    if value is None or not math.isfinite(value):
+        return MISSING
+    sign, rest = ("+", form[1:]) if form.startswith("+") else ("", form)
+    return f"{value:{sign}z{rest}}".replace("-", "−")
+
+
+def number_with_u(value: float, u: float) -> str:
+    """``301.5 ± 2.0``: the uncertainty to two figures, and the value to the same place."""
+    places = 2 if u <= 0.0 else max(0, min(4, 1 - math.floor(math.log10(u))))
+    # Rounding first keeps the halves as Python rounds them.
+    return f"{number(round(value, places), f'.{places}f')} ± {number(u, f'.{places}f')}"
+
+
 def newtons(value: float, *, one_decimal_below: float = 10.0) -> str:
     """A figure with one decimal while it is small; a dash when it is not known."""
     if not math.isfinite(value):
         return MISSING
-    text = f"{value:z.1f}" if abs(value) < one_decimal_below else f"{value:z.0f}"
-    return text.replace("-", "−")
+    return number(value, ".1f" if abs(value) < one_decimal_below else ".0f")
 
 
 def kilograms_felt(force_n: float) -> str:

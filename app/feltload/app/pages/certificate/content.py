@@ -1,4 +1,4 @@
-"""What a certificate's page is filled with, and how its numbers are written."""
+"""What a certificate's page is filled with, and how it is drawn."""
 
 from __future__ import annotations
 
@@ -59,12 +59,6 @@ class Content:
     figures: list[str] = field(default_factory=list)
     figure_label: str = ""
     lines: list[str] = field(default_factory=list)
-
-
-def cell(value: float | None, form: str = ".3f") -> str:
-    """A number with a true minus sign, and none before zero; a dash for none."""
-    sign, rest = ("+", form[1:]) if form.startswith("+") else ("", form)
-    return "–" if value is None else f"{value:{sign}z{rest}}".replace("-", "−")
 
 
 def svg(figure: Figure) -> str:

@@ -6,36 +6,42 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.acquisition import ForceCertificate
-from feltload.app.pages.certificate.content import Content, Table, cell, drawing_style, svg
+from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
+from feltload.app.text.certificate import describe_force_accuracy, describe_force_formula
+from feltload.app.text.numbers import number
 
 _RISING, _FALLING = "#0b5fa5", "#b5530a"
 
 
 def force_content(c: ForceCertificate) -> Content:
     """Content of a load cell's page."""
-    low, high = (2 * float(u) for u in c.u_force_n(np.array([c.lowest_n, c.highest_n])))
     return Content(
         title="Load cell with its electronics",
-        result=f"From {c.lowest_n:.0f} N to {c.highest_n:.0f} N, a force read with this certificate is known within "
-        f"±{low:.2g} N to ±{high:.2g} N ({100 * high / c.highest_n:.2g} % at the top).",
+        result=describe_force_accuracy(c),
         tables=[_classes(c), _steps(c), _budget(c)],
         figures=[_figure(c)],
         figure_label="Certificate less applied force against applied force, rising and falling, within the band "
         "of the expanded uncertainty",
-        lines=_lines(c),
+        lines=describe_force_formula(c),
     )
 
 
 def _classes(c: ForceCertificate) -> Table:
     rows = [
-        [r.standard, r.class_name or "none", cell(r.from_n, ".1f"), cell(r.to_n, ".1f"), "; ".join(r.missing)]
+        [
+            r.standard,
+            r.class_name or "none",
+            number(r.from_n, ".1f"),
+            number(r.to_n, ".1f"),
+            "; ".join(r.missing),
+        ]
         for r in c.classes
     ]
     for name, start in (("A", c.lower_limit.class_a_from_n), ("AA", c.lower_limit.class_aa_from_n)):
         to_n = None if start is None else c.highest_n
         missing = "; ".join(c.lower_limit.missing)
         shown = name if start is not None else f"{name} not reached"
-        rows.append(["ASTM E74", shown, cell(start, ".1f"), cell(to_n, ".1f"), missing])
+        rows.append(["ASTM E74", shown, number(start, ".1f"), number(to_n, ".1f"), missing])
     incomplete = any(row[-1] for row in rows)
     return Table(
         "Against the standards",
@@ -58,14 +64,14 @@ def _steps(c: ForceCertificate) -> Table:
         "b of q": "indication_spread_percent",
     }
     rows = [
-        [f"{s.force_n:.2f}", f"{s.u95_n:.2f}", *(cell(getattr(s, name)) for name in columns.values())]
+        [f"{s.force_n:.2f}", f"{s.u95_n:.2f}", *(number(getattr(s, name)) for name in columns.values())]
         for s in c.steps
     ]
     whole = next((r for r in c.classes if r.standard == "ISO 376"), None)
     zero = (
         ""
         if whole is None
-        else f" Zero f₀ {cell(whole.zero_percent)} %, creep c {cell(whole.creep_percent)} %."
+        else f" Zero f₀ {number(whole.zero_percent)} %, creep c {number(whole.creep_percent)} %."
     )
     return Table(
         "Relative errors in percent of the force",
@@ -81,7 +87,8 @@ def _budget(c: ForceCertificate) -> Table:
     lines = {line.source: line.u_n + line.u_relative * ends for line in c.budget}
     lines |= {"calibration curve": c.u_curve_n(c.reading_of(ends)), "together": c.u_force_n(ends)}
     rows = [
-        [name, *("< 0.001" if u < 5e-4 else cell(float(u)) for u in values)] for name, values in lines.items()
+        [name, *("< 0.001" if u < 5e-4 else number(float(u)) for u in values)]
+        for name, values in lines.items()
     ]
     return Table(
         "Standard uncertainty of one reading, N",
@@ -89,19 +96,6 @@ def _budget(c: ForceCertificate) -> Table:
         rows,
         ends_in_sum=True,
     )
-
-
-def _lines(c: ForceCertificate) -> list[str]:
-    terms = ", ".join(f"{value:.6g}" for value in c.coefficients_n).replace("-", "−")
-    excluded = [str(r.row) for r in c.readings if r.excluded]
-    rated = "" if c.rated_capacity_n is None else f" Rated capacity {c.rated_capacity_n:.0f} N."
-    return [
-        f"Force in N = polynomial in (reading − {c.zero_reading:.6g}) / {c.reading_scale:.8g} {c.reading_unit}; "
-        f"coefficients in ascending powers, N: {terms}.",
-        f"Polynomial of {c.degree_evidence}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
-        f"lower limit factor {c.lower_limit.factor_n:.3g} N.{rated}",
-        *([f"Readings left out on purpose: rows {', '.join(excluded)}."] if excluded else []),
-    ]
 
 
 def _figure(c: ForceCertificate) -> str:

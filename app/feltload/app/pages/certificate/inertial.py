@@ -8,7 +8,9 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.acquisition import InertialCertificate, NoiseDensities
-from feltload.app.pages.certificate.content import Content, Table, cell, drawing_style, svg
+from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
+from feltload.app.text.certificate import describe_carried_gravity, describe_inertial_accuracy, describe_turns
+from feltload.app.text.numbers import number
 
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
 # At this size of u a gyro scale is the stated default, and no turn was made about the axis.
@@ -21,8 +23,7 @@ def inertial_content(c: InertialCertificate) -> Content:
     """Content of an inertial sensor's page."""
     return Content(
         title="Inertial sensor: gyro and accelerometer",
-        result=f"In {len(c.attitudes)} still attitudes the corrected accelerometer reads gravity within "
-        f"{1000 * c.residual_sd_m_s2:.2g} mm/s² (rms).",
+        result=describe_inertial_accuracy(c),
         tables=[
             _accelerometer(c),
             _gyro(c),
@@ -31,12 +32,12 @@ def inertial_content(c: InertialCertificate) -> Content:
         ],
         figures=[] if c.noise is None or not c.noise.tau_s else _figures(c.noise),
         figure_label="Allan deviation of gyro and accelerometer against averaging time, one line per axis",
-        lines=_lines(c),
+        lines=describe_carried_gravity(c),
     )
 
 
 def _with_u(value: float, u95: float, form: str) -> str:
-    return f"{cell(value, form)} ± {u95:{form.lstrip('+')}}"
+    return f"{number(value, form)} ± {u95:{form.lstrip('+')}}"
 
 
 def _angle(c: InertialCertificate, k: int, j: int) -> str:
@@ -93,42 +94,37 @@ def _cross_axis(c: InertialCertificate) -> str:
 
 
 def _degrees(angle_rad: float | None, form: str) -> str:
-    return cell(None if angle_rad is None else float(np.degrees(angle_rad)), form)
+    return number(None if angle_rad is None else float(np.degrees(angle_rad)), form)
 
 
 def _turns(c: InertialCertificate) -> Table:
     """Every turn in the file; on the page those of stated angle and those left out, so that it stays one page."""
-    used = [turn for turn in c.turns if turn.used]
     shown = [turn for turn in c.turns if not turn.used or turn.stated_rad is not None]
     rows = []
     for turn in shown[:_MOST_TURNS]:
         main = int(np.argmax(np.abs(turn.axis)))
         rows.append(
             [
-                cell(turn.start_s, ".1f"),
+                number(turn.start_s, ".1f"),
                 _degrees(turn.angle_rad, ".1f"),
-                f"{cell(turn.axis[main], '+.2f')} {'xyz'[main]}",
+                f"{number(turn.axis[main], '+.2f')} {'xyz'[main]}",
                 _degrees(turn.stated_rad, ".1f"),
                 _degrees(turn.residual_rad, ".3f"),
                 ("used" if turn.used else "left out") + (f": {turn.remark}" if turn.remark else ""),
             ]
         )
-    sizes = np.degrees([turn.angle_rad for turn in used])
-    summary = f"{len(used)} of {len(c.turns)} turns used"
-    if used:
-        summary += f", through {sizes.min():.0f}° to {sizes.max():.0f}°"
     return Table(
         "Turns from rest to rest",
         ["At, s", "Turned, °", "Axis", "Stated, °", "Gravity off by, °", ""] if rows else [],
         rows,
         words=True,
-        below=f"{summary}; the file lists all. Turned and axis are by the corrected gyro.",
+        below=describe_turns(c),
     )
 
 
 def _noise(noise: NoiseDensities) -> Table:
     def row(name: str, values: Sequence[float | None], factor: float) -> list[str]:
-        return [name, *(cell(None if v is None else factor * v, ".3g") for v in values)]
+        return [name, *(number(None if v is None else factor * v, ".3g") for v in values)]
 
     degrees, milli = 180 / np.pi, 1000.0
     return Table(
@@ -142,14 +138,6 @@ def _noise(noise: NoiseDensities) -> Table:
         ],
         below="N white noise density, B bias instability (IEEE Std 952). A dash: the rest was too short to show it.",
     )
-
-
-def _lines(c: InertialCertificate) -> list[str]:
-    if c.residual_turn_rad is None:
-        return []
-    return [
-        f"The corrected gyro carries gravity from rest to rest within {np.degrees(c.residual_turn_rad):.2g}° (rms)."
-    ]
 
 
 def _figures(noise: NoiseDensities) -> list[str]:

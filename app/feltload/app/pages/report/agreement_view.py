@@ -10,6 +10,7 @@ from feltload.app.pages.report.curves import LoadCurves, load_curves
 from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
 from feltload.app.text.machine.agreement import agreement_text, swing_text
+from feltload.app.text.numbers import number, number_with_u
 from feltload.calibration import Agreement, AgreementVerdict, FittedDimension, SwingCheck, unit_symbol
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate
@@ -60,21 +61,13 @@ def _with_model(
 
 
 def _fitted_row(dimension: FittedDimension) -> FittedRow:
-    shift = f"{dimension.shift_in_u:+.1f}"
     surveyed, unit = dimension.surveyed, unit_symbol(dimension.surveyed.unit)
     name = f"{surveyed.key.part}: {surveyed.key.dimension}" if surveyed.key.part else surveyed.key.dimension
     name = name.replace("_", " ")
     return FittedRow(
         name=f"{name}, {unit}" if unit else name,
-        surveyed=_value(surveyed.value / surveyed.per_unit, surveyed.u / surveyed.per_unit),
-        fitted=_value(dimension.value / surveyed.per_unit, dimension.u / surveyed.per_unit),
-        shift="0.0" if float(shift) == 0.0 else shift.replace("-", "−"),
+        surveyed=number_with_u(surveyed.value / surveyed.per_unit, surveyed.u / surveyed.per_unit),
+        fitted=number_with_u(dimension.value / surveyed.per_unit, dimension.u / surveyed.per_unit),
+        shift=number(dimension.shift_in_u, "+.1f" if round(dimension.shift_in_u, 1) else ".1f"),
         moved=abs(dimension.shift_in_u) > MOVED_BY,
     )
-
-
-def _value(value: float, u: float) -> str:
-    """Value with its uncertainty to two figures, and the value to the same place."""
-    places = 2 if u <= 0.0 else max(0, min(4, 1 - int(np.floor(np.log10(u)))))
-    # Adding zero turns a rounded "-0.0" into "0.0".
-    return f"{round(value, places) + 0.0:.{places}f} ± {u:.{places}f}".replace("-", "−")

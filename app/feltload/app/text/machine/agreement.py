@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
+from feltload.app.text.numbers import degrees, number
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 
@@ -83,14 +82,14 @@ def _size(point: CurvePoint) -> str:
 
 
 def _place(point: CurvePoint) -> str:
-    angle = f"{math.degrees(point.angle_rad):z.0f}°".replace("-", "−")
+    angle = degrees(point.angle_rad)
     return f"at {angle} with {point.load_kg:g} kg"
 
 
 def swing_text(check: SwingCheck) -> str:
     """What a free swing of the unloaded arm says about the survey."""
     verdict = "agrees with" if check.agrees else "differs from"
-    score = f"{check.en:.2f}".replace("-", "−")
+    score = number(check.en, ".2f")
     return (
         f"The free swing gives m g d / I = {check.swing.moment_over_inertia:.3f} 1/s², which {verdict} the surveyed "
         f"arm's {check.predicted:.3f} 1/s² (E_n {score})."

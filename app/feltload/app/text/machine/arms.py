@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from feltload.app.text.machine.comparison import describe_difference
-from feltload.app.text.numbers import newtons
+from feltload.app.text.numbers import newtons, number
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
@@ -59,4 +59,4 @@ def describe_repetitions(rows: Sequence[SideDifference]) -> str:
 def _describe_quantity(row: SideDifference) -> str:
     name, factor, unit = QUANTITIES[row.quantity]
     left, right = (f"{newtons(factor * value)}{unit}" for value in (row.left, row.right))
-    return f"{name} {left} left against {right} right ({row.percent:+.0f} %)".replace("-", "−")
+    return f"{name} {left} left against {right} right ({number(row.percent, '+.0f')} %)"
