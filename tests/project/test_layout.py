@@ -79,3 +79,7 @@ def test_every_layer_is_in_every_import_contract() -> None:
     # Nobody may import the app or the emulator at all: they need no door.
     behind = {tuple(c["protected_modules"]): tuple(c["allowed_importers"]) for c in contracts("protected")}
     assert behind == {(f"{name}.*",): (name,) for name in names - {"feltload.app", "feltload.emulator"}}
+
+
+def test_no_contract_has_an_exception() -> None:
+    assert not [contract["name"] for contract in CONTRACTS if contract.get("ignore_imports")]
