@@ -81,7 +81,7 @@ def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -
         ),
         (
             _stretch(HandAction.HELP, 40.0, 40.0, 40.0),
-            "help, about 40 N (4 kgf) throughout (known to ± 12 N)",
+            "help, about 40 N (4 kgf) throughout (± 12 N)",
         ),
         (_stretch(HandAction.HELP, 10.0, 40.0, 10.0), "help, most at 11°, about 40 N (4 kgf)"),
     ],

@@ -27,9 +27,9 @@ def describe_stretch(stretch: HelpStretch) -> str:
     """One line that a partner can follow."""
     where = f"{degrees(stretch.from_rad)} to {degrees(stretch.to_rad)}"
     if stretch.action == HandAction.LEAVE:
-        return f"{where}: hands off"
+        return f"{where}: hands off (not certain to ± {stretch.u95_n:.0f} N)"
     verb = "help" if stretch.action == HandAction.HELP else "add resistance"
-    band = f"(known to ± {stretch.u95_n:.0f} N)"
+    band = f"(± {stretch.u95_n:.0f} N)"
     if stretch.course == Course.PEAK_INSIDE:
         return (
             f"{where}: {verb}, most at {degrees(stretch.peak_rad)}, about {hand_text(stretch.peak_n)} {band}"
@@ -54,15 +54,9 @@ def describe_aim(plan: HelpPlan) -> str:
 def describe_plan(plan: HelpPlan) -> list[str]:
     """The plan for a partner: what to do while raising and while lowering, and where it asks for too much."""
     lines = [
-        f"{VERBS[phase].capitalize()}, {describe_stretch(stretch)}."
+        f"{VERBS[phase].capitalize()}: {'; '.join(describe_stretch(stretch) for stretch in plan.stretches(phase))}."
         for phase in Phase
-        for stretch in plan.stretches(phase)
     ]
-    if any(stretch.action == HandAction.LEAVE for phase in Phase for stretch in plan.stretches(phase)):
-        lines.append(
-            f"Hands off is where help is not certain: the plan is known to ± {plan.u95_n.min():.0f} to "
-            f"{plan.u95_n.max():.0f} N."
-        )
     if plan.beyond_a_hand:
         lines.append(
             f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
