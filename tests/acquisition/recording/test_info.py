@@ -1,4 +1,4 @@
-"""What a person said about a session, damaged on the disk: told, mended from its copy, never silently another."""
+"""What a person said about a session, damaged on the disk: reported, read from its copy, never silently another."""
 
 import struct
 from pathlib import Path
@@ -63,7 +63,7 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
     whole = path.read_bytes()
     first_block = whole.index(bytes.fromhex("28b52ffd"))  # frame magic of RFC 8878
     described = range(whole.index(b"load_kg"), whole.index(b"channels") - 13)
-    told = 0
+    reported = 0
     for place in range(8, first_block):
         damaged = bytearray(whole)
         damaged[place] ^= 1 << (place % 8)
@@ -72,7 +72,7 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
             recording = read_recording(path)
         except RecordingError as error:
             assert "\n" not in str(error)
-            told += place in described
+            reported += place in described
             continue
         info, damage = recording.info, kinds(recording)
         assert (info.load_kg, info.load_u_kg, info.side, info.tempo) == (40.0, 0.4, "left", "3-1-3")
@@ -82,12 +82,12 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
         assert info.certificates == INFO.certificates or DamageFact.CERTIFICATE_DAMAGED in damage
         frame = recording.stream("cell", raw=True)
         assert frame["force_n"].tolist() == [k / 2 for k in range(60)] or DamageFact.RECORDING_ENDS in damage
-        told += bool(damage) and place in described
-    assert told > 0.97 * len(described)
+        reported += bool(damage) and place in described
+    assert reported > 0.97 * len(described)
 
 
 @pytest.mark.parametrize("last", [False, True])
-def test_one_copy_damaged_is_mended_from_the_other(path, last):
+def test_where_one_copy_is_damaged_the_other_is_read(path, last):
     spoil(path, b"40.0", b"10.0", last=last)
     recording = read_recording(path)
     assert recording.info.load_kg == 40.0

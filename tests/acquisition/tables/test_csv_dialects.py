@@ -1,4 +1,4 @@
-"""CSV files as spreadsheets and loggers really write them, byte by byte; and those that cannot be told."""
+"""CSV files as spreadsheets and loggers really write them, byte by byte; and those that cannot be determined."""
 
 import csv
 
@@ -173,7 +173,7 @@ def with_row(number, text, header="time_s,force_n", form="{:.4f},{:.2f}", change
         (b"time_s,force_n\n# nothing came\n\n", "has no rows"),
         (b"# only this\n", "has no rows"),
         (b"", "has no rows"),
-        (joined(["time_s,force_n,force_n", *rows("{:.4f},{:.2f},1")]), "column force_n is there twice"),
+        (joined(["time_s,force_n,force_n", *rows("{:.4f},{:.2f},1")]), "duplicate column force_n"),
     ],
 )
 def test_what_cannot_be_told_gets_one_line(tmp_path, data, said):

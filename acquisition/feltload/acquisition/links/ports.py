@@ -56,7 +56,7 @@ def serial_ports() -> list[SerialPort]:
 
 
 class PortRegister:
-    """The boards of one recording, so that none is taken for another when they come back under other names."""
+    """The boards of one recording, so that none is treated as another when they come back under other names."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()

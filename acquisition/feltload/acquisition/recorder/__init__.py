@@ -1,5 +1,5 @@
-"""The process that records: channels read side by side, written on a thread of its own, health as it goes.
+"""What runs while recording: channels read side by side, written on a thread of its own, health as it goes.
 
-In: A rig description and links.
-Out: A recording on disk; status for whoever shows it.
+In: A rig description and the links it names.
+Out: A recording on disk; status, and facts about its links, for whoever shows them.
 """

@@ -41,7 +41,7 @@ def calibrated(
     description : StreamDescription
     certificate : ForceCertificate or InertialCertificate, optional
     on : datetime.date, optional
-        Day of the measurement, held against the certificate's dates.
+        Day of the measurement, compared with the certificate's dates.
     accept_expired : bool
     where : str
         File named in errors.

@@ -151,7 +151,7 @@ def find_layout(text: str, path: Path, columns: Mapping[str, str], known: frozen
     ours = [columns.get(name, name) for name in names]
     repeated = sorted({name for name in names if name and names.count(name) > 1})
     if repeated:
-        raise InputError(f"column {repeated[0]} is there twice", where=str(path), remedy="rename one")
+        raise InputError(f"duplicate column {repeated[0]}", where=str(path), remedy="rename one")
     quoted = '"' in text
     used = [index for index, name in enumerate(ours) if name in known]
     layout = CsvLayout(delimiter, ".", quoted, tuple(names), None, number + 1, header_lines)

@@ -129,7 +129,7 @@ class StreamDescription(Table):
         named = [name for name in always if name in _NAMES_ONCE]
         for name in set(named):
             if named.count(name) > 1:
-                raise ValueError(f"field {name} is there twice")
+                raise ValueError(f"duplicate field {name}")
         missing = [name for name in self.measured if name not in {item.name for item in every}]
         if missing:
             raise ValueError(f"a {self.kind} stream needs the fields {', '.join(missing)}")
