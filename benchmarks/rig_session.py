@@ -45,7 +45,6 @@ def session_of(run: SimulatedRun, name: str, *, knocks: bool = True) -> Session:
             zero_n=float(rest.std() / np.sqrt(rest.size)),
             gain_stated=True,
             zero_stated=True,
-            note="stated by the emulated certificate",
         ),
         force_rate_hz=run.scenario.sensors.force.rate_hz,
         inertial_rate_hz=run.scenario.sensors.inertial.rate_hz,

@@ -23,7 +23,7 @@ import numpy as np
 
 from feltload.app.text.machine.agreement import agreement_text
 from feltload.calibration import START_ANGLE, Machine, check_agreement, parse_machine
-from feltload.signal import START_ANGLE_SOURCE, BudgetItem, ForceModel, Lag, ProfileEstimate
+from feltload.signal import BudgetItem, BudgetSource, ForceModel, Lag, ProfileEstimate, ProfileHealth
 from rig_agreement import GRAVITY, PEG, emulated_case
 
 LEVER = """
@@ -62,23 +62,26 @@ def measured(truth: Machine, start_rad: float, rng: np.random.Generator, angles:
     static = np.array([truth.static_force_n(q, load) for load in LOADS_KG])
     peak = float(static.max())
     slope = np.gradient(static, q, axis=1)
-    curves = [("force calibration gain", 0.002 * static), ("lever angle", np.radians(0.05) * slope)]
+    curves = [
+        (BudgetSource.FORCE_GAIN, "", 0.002 * static),
+        (BudgetSource.ANGLE_SCALE, "", np.radians(0.05) * slope),
+    ]
     for k in range(LOADS_KG.size):
         zero = np.zeros_like(static)
         zero[k] = 0.3
-        curves.append((f"force zero {k}", zero))
+        curves.append((BudgetSource.FORCE_ZERO, f"{LOADS_KG[k]:g} kg", zero))
     near = np.exp(-0.5 * ((q[:, None] - q) / np.radians(8.0)) ** 2) + 1e-9 * np.eye(angles)
     smooth = (0.0007 * peak) ** 2 * np.kron(np.eye(LOADS_KG.size), near)
-    covariance = smooth + sum(np.outer(c.ravel(), c.ravel()) for _, c in curves)
+    covariance = smooth + sum(np.outer(c.ravel(), c.ravel()) for _, _, c in curves)
     error = np.linalg.cholesky(smooth) @ rng.standard_normal(static.size)
-    for _, curve in curves:
+    for _, _, curve in curves:
         error = error + curve.ravel() * rng.standard_normal()
     force = static + error.reshape(static.shape)
     label = -slope * np.radians(0.3)
     covariance = covariance + np.outer(label.ravel(), label.ravel())
     ones = np.ones(static.shape, dtype=np.int64)
     zero_line = np.zeros(angles)
-    budget = [*curves, (START_ANGLE_SOURCE, label)]
+    budget = [*curves, (BudgetSource.START_ANGLE, "", label)]
     return ProfileEstimate(
         machine_name="lever row (invented)",
         start_angle_rad=start_rad,
@@ -87,23 +90,17 @@ def measured(truth: Machine, start_rad: float, rng: np.random.Generator, angles:
         loads_kg=LOADS_KG,
         static_n=force,
         static_u95_n=1.96 * np.sqrt(np.diag(covariance)).reshape(static.shape),
-        raising_n=force,
-        lowering_n=force,
         friction_n=0.0 * force,
-        passes_raising=10 * ones,
-        passes_lowering=10 * ones,
+        raising_count=10 * ones,
+        lowering_count=10 * ones,
         covariance_n2=covariance,
-        inertia_n_per_rad_s2=zero_line,
         inertia_by_load_n_per_rad_s2=0.0 * force,
-        viscous_n_per_rad_s=0.0,
-        lag=Lag(0.0, 0.0),
         lags=(Lag(0.0, 0.0),),
         repetitions=(),
-        budget=tuple(
-            BudgetItem(name, curve, float(np.sqrt(np.mean(curve**2))), 0.0) for name, curve in budget
-        ),
+        budget=tuple(BudgetItem(source, curve, session=name) for source, name, curve in budget),
         model=ForceModel(*[zero_line] * 8, viscous_n_per_rad_s=0.0, loads_differ=True),
         angle_rms_u_rad=np.radians(0.05),
+        health=ProfileHealth(0.0, 0, 0.0, 0, 6.0),
     )
 
 

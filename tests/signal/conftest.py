@@ -77,7 +77,6 @@ def aligned_run(run: SimulatedRun, name: str, load_kg: float) -> tuple[Aligned, 
             zero_n=float(rest.std() / np.sqrt(rest.size)),
             gain_stated=True,
             zero_stated=True,
-            note="stated",
         ),
     )
     return align(name, true_motion(run), time, pull, load_kg=load_kg), session

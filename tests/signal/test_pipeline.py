@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from feltload.emulator import Person, scenario, simulate
+from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.errors import ProfileError
 from feltload.signal.pipeline import estimate
+from feltload.signal.profile.facts import ProfileFact
 from feltload.signal.session import ForceUncertainty, Reference, Session
 
 
@@ -82,7 +84,8 @@ def test_clocks_joined_badly_are_found_and_said(shift_s):
     made, error = measured(run, moved)
     assert made.lag.value_s == pytest.approx(run.true_lag_s + shift_s, abs=0.002)
     assert error < 1.5e-3
-    assert any("how the two clocks were joined" in warning for warning in made.warnings)
+    (large,) = [fact for fact in made.warnings if fact.kind == AlignmentFact.LAG_LARGE]
+    assert large.figure("lag_s") == made.lag.value_s
 
 
 def test_force_of_something_else_is_refused():
@@ -112,7 +115,7 @@ def test_force_at_ten_hertz_is_enough():
     slow = replace(scene.sensors.force, rate_hz=10.0, low_pass_hz=4.5)
     made, error = measured(simulate(replace(scene, sensors=replace(scene.sensors, force=slow)), seed=24))
     assert error < 2e-3
-    assert made.health["cutoff_hz"] == pytest.approx(3.0, abs=0.1)
+    assert made.health.cutoff_hz == pytest.approx(3.0, abs=0.1)
 
 
 def test_a_gap_in_the_force_costs_only_its_own_samples():
@@ -127,7 +130,7 @@ def test_cell_wired_backwards_is_said():
     run = simulate(scenario("lever-row"), seed=26)
     session = session_of(run)
     turned = replace(session, force=session.force.assign(force_n=-session.force["force_n"]))
-    assert any("sign of the load cell" in warning for warning in measured(run, turned)[0].warnings)
+    assert any(fact.kind == ProfileFact.NEGATIVE_FORCE for fact in measured(run, turned)[0].warnings)
 
 
 def test_dead_cell_and_nothing_at_all_are_errors():

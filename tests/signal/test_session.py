@@ -12,6 +12,7 @@ from feltload.acquisition.recording.recording import read_recording
 from feltload.emulator import scenario
 from feltload.signal.errors import SignalError
 from feltload.signal.pipeline import estimate
+from feltload.signal.profile.budget_item import BudgetSource
 from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
@@ -32,7 +33,7 @@ def test_two_recorded_loads_give_the_machine_back():
     for load, static in zip((20.0, 40.0), made.static_n, strict=True):
         truth = scene.static_force_n(made.angle_rad - scene.machine.start_angle_rad, load)
         assert np.sqrt(np.mean((static - truth) ** 2)) < 0.004 * np.max(truth)
-    assert any(item.source == "force calibration gain" and not item.stated for item in made.budget)
+    assert any(item.source is BudgetSource.FORCE_GAIN and not item.stated for item in made.budget)
 
 
 def test_two_streams_of_a_kind_need_a_side():

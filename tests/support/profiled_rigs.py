@@ -26,7 +26,6 @@ def session_of(run: SimulatedRun, name: str = "session") -> Session:
             zero_n=float(rest.std() / np.sqrt(rest.size)),
             gain_stated=True,
             zero_stated=True,
-            note="stated",
         ),
     )
 

@@ -42,12 +42,13 @@ class Console:
 
     def findings(self, estimate: ProfileEstimate) -> None:
         """Say in plain words what a profile shows, and what is wrong with the data behind it."""
-        from feltload.signal import summarize_findings
+        from feltload.app.text.facts import describe
+        from feltload.signal import FindingFact, summarize_findings
 
-        for item in summarize_findings(estimate):
-            self.say(("" if item.kind == "shape" else "  ") + item.sentence)
-        for warning in estimate.warnings:
-            self.say(f"Note: {warning}")
+        for fact in summarize_findings(estimate):
+            self.say(("" if fact.kind == FindingFact.SHAPE else "  ") + describe(fact))
+        for fact in estimate.warnings:
+            self.say(f"Note: {describe(fact)}")
 
     def facts(self, facts: Iterable[Fact]) -> None:
         """Print facts on standard error, one line each."""

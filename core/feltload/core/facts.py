@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Self
 
-Figure = float | int | str | bool | None
+Figure = float | int | str | bool | None | tuple[float, ...] | tuple[str, ...]
 
 
 class Severity(StrEnum):
@@ -70,10 +70,7 @@ class Fact:
             parts["stream"] = self.stream
         if self.span_s is not None:
             parts["span_s"] = list(self.span_s)
-        parts["figures"] = {
-            name: None if isinstance(value, float) and not math.isfinite(value) else value
-            for name, value in self.figures.items()
-        }
+        parts["figures"] = {name: _plain(value) for name, value in self.figures.items()}
         return parts
 
     @classmethod
@@ -96,13 +93,21 @@ class Fact:
             session=str(stored.get("session", "")),
             stream=str(stored.get("stream", "")),
             span_s=None if not isinstance(span, (list, tuple)) else (float(span[0]), float(span[1])),
-            figures=dict(figures),
+            figures={
+                name: tuple(value) if isinstance(value, list) else value for name, value in figures.items()
+            },
         )
 
     def figure(self, name: str) -> float:
         """A numeric figure; NaN when it is not known."""
         value = self.figures.get(name)
         return float(value) if isinstance(value, int | float) else float("nan")
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def unique_facts(facts: Iterable[Fact]) -> tuple[Fact, ...]:

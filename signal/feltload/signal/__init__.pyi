@@ -1,4 +1,6 @@
-from .alignment.lag import Lag as Lag, LagReading as LagReading
+from .alignment.facts import AlignmentFact as AlignmentFact
+from .alignment.lag import Lag as Lag, LagMethod as LagMethod, LagReading as LagReading
+from .clock.facts import ClockFact as ClockFact
 from .clock.joining import ClockFit as ClockFit, ClockPiece as ClockPiece, join_clock as join_clock
 from .errors import (
     ClockError as ClockError,
@@ -12,32 +14,36 @@ from .hinge.estimator import (
     HingeParameters as HingeParameters,
     estimate_hinge as estimate_hinge,
 )
+from .hinge.facts import HingeFact as HingeFact
 from .hinge.stream import HingeStream as HingeStream, LiveMotion as LiveMotion
 from .movement.grid import Series as Series
 from .movement.movements import find_runs as find_runs
 from .movement.travel import HandleTravel as HandleTravel
 from .noise.densities import InertialNoise as InertialNoise
 from .pipeline import Settings as Settings, estimate as estimate, prepare as prepare
-from .profile.estimate import (
-    START_ANGLE_SOURCE as START_ANGLE_SOURCE,
+from .profile.budget_item import (
+    BudgetBasis as BudgetBasis,
     BudgetItem as BudgetItem,
-    ForceModel as ForceModel,
-    ProfileEstimate as ProfileEstimate,
-    Repetition as Repetition,
+    BudgetSource as BudgetSource,
+    budget_shares as budget_shares,
 )
+from .profile.estimate import (
+    ProfileEstimate as ProfileEstimate,
+)
+from .profile.facts import FindingFact as FindingFact, ProfileFact as ProfileFact
 from .profile.findings import (
     FLAT_SHARE as FLAT_SHARE,
     SMOOTH_PEAK_ACCELERATION as SMOOTH_PEAK_ACCELERATION,
-    Finding as Finding,
     Shape as Shape,
     describe_shape as describe_shape,
     friction_share as friction_share,
     inertia_at_tempo_n as inertia_at_tempo_n,
     summarize_findings as summarize_findings,
 )
+from .profile.force_model import ForceModel as ForceModel
+from .profile.health import FieldCheckRecord as FieldCheckRecord, ProfileHealth as ProfileHealth
 from .profile.repetitions import (
-    SideDifference as SideDifference,
-    compare_sides as compare_sides,
+    Repetition as Repetition,
     find_repetitions as find_repetitions,
 )
 from .profile.results import (
@@ -46,9 +52,10 @@ from .profile.results import (
     MODEL as MODEL,
     load_results as load_results,
     profile_summary as profile_summary,
-    profile_table as profile_table,
     save_results as save_results,
 )
+from .profile.sides import SideDifference as SideDifference, compare_sides as compare_sides
 from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
+from .zero.facts import NoZero as NoZero, ZeroFact as ZeroFact
 from .zero.recorded_zero import recorded_zeros as recorded_zeros
 from .zero.tare import Tare as Tare, find_tare as find_tare

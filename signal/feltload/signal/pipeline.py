@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-import numpy as np
-
+from feltload.core import Fact
 from feltload.signal.alignment.direction import orient_to_concentric
-from feltload.signal.alignment.lag import LagReading
+from feltload.signal.alignment.facts import AlignmentFact
+from feltload.signal.alignment.lag import LagMethod, LagReading
 from feltload.signal.alignment.latency import knock_lag
 from feltload.signal.alignment.solver import Spacing, solve
 from feltload.signal.clock.joining import ClockFit, join_clock
@@ -59,18 +59,13 @@ def estimate(
     if not sessions:
         raise ProfileError("no session to estimate from", remedy="name at least one recording")
     chosen = settings or Settings()
-    aligned, extra, warnings = [], [], []
-    for session in sessions:
-        one, readings, notes = prepare(session, chosen.spacing)
-        aligned.append(one)
-        extra.append(readings)
-        warnings += [f"{session.name}: {note}" if len(sessions) > 1 else note for note in notes]
-    solved, lags = solve(aligned, extra, chosen.spacing, reference.handle_travel)
-    return assemble(solved, sessions, lags, reference, warnings)
+    aligned, readings, facts = zip(*(prepare(session, chosen.spacing) for session in sessions), strict=True)
+    solved, lags = solve(aligned, readings, chosen.spacing, reference.handle_travel)
+    return assemble(solved, sessions, lags, reference, [fact for of_one in facts for fact in of_one])
 
 
-def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, list[LagReading], list[str]]:
-    """One session on its grid, with lags from knocks and rig, and what was noticed on the way."""
+def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, list[LagReading], list[Fact]]:
+    """One session on its grid, with lags from knocks and rig, and what was found on the way."""
     force_clock = _joined(session, "force")
     inertial_clock = _joined(session, "inertial")
     frame = session.inertial
@@ -99,7 +94,9 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
     readings = []
     if session.rig_lag_s is not None:
         readings.append(
-            LagReading("rig", session.rig_lag_s, max(session.rig_lag_u_s or 0.005, 1e-4), session.name)
+            LagReading(
+                LagMethod.RIG, session.rig_lag_s, max(session.rig_lag_u_s or 0.005, 1e-4), session.name
+            )
         )
     if session.knocks_host_s:
         knock = knock_lag(
@@ -110,22 +107,34 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
         )
         if knock is not None:
             readings.append(knock)
-    # Both sensors have a clock: which one is told of must be said.
-    clocks = (("load cell", force_clock), ("inertial sensor", inertial_clock))
-    told = [f"{sensor}: {text}" for sensor, clock in clocks for text in clock.warnings]
-    notes = [*session.warnings, *told, *hinge.warnings]
+    of_streams = (
+        (session.force_stream, force_clock.warnings),
+        (session.inertial_stream, inertial_clock.warnings),
+        (session.inertial_stream, hinge.warnings),
+    )
+    facts = [
+        *session.warnings,
+        *(
+            replace(fact, session=session.name, stream=stream)
+            for stream, of_stream in of_streams
+            for fact in of_stream
+        ),
+    ]
     if not _start_is_seen(session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])):
         turned = orient_to_concentric(aligned, readings, spacing or Spacing())
         if turned is not None:
             aligned = turned
-            notes.append("the recording begins with a lowering, as friction and inertia tell")
+            facts.append(Fact(AlignmentFact.BEGINS_WITH_LOWERING, session=session.name))
         elif hinge.reference_s is None or above_lower_end(aligned):
             aligned = counted_from_lower_end(aligned)
-            notes.append(
-                "no rest on the start stop was seen: rotation is counted from the lower end of the travel, to"
-                f" {np.degrees(aligned.u_reference_rad):.1f}° (standard uncertainty)"
+            facts.append(
+                Fact(
+                    AlignmentFact.COUNTED_FROM_LOWER_END,
+                    session=session.name,
+                    figures={"u_rad": float(aligned.u_reference_rad)},
+                )
             )
-    return aligned, readings, notes
+    return aligned, readings, facts
 
 
 def _start_is_seen(

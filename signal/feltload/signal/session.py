@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
 
 from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
-from feltload.core import Floats
+from feltload.core import Fact, Floats
 from feltload.signal.errors import SignalError
 from feltload.signal.movement.travel import HandleTravel
+from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.force_limit import at_limit
 from feltload.signal.zero.tare import Tare, find_tare
 
@@ -38,8 +39,8 @@ class ForceUncertainty:
         Standard uncertainty of the zero's drift over the session in N.
     gain_stated, zero_stated, drift_stated : bool
         False when the size is a default.
-    note : str
-        Where the sizes come from.
+    certificate_serial : str
+        Of the cell's certificate that gives the gain; empty without one.
     """
 
     gain: float = DEFAULT_GAIN_U
@@ -48,7 +49,7 @@ class ForceUncertainty:
     gain_stated: bool = False
     zero_stated: bool = False
     drift_stated: bool = False
-    note: str = "no certificate: default"
+    certificate_serial: str = ""
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,9 @@ class Session:
         Calibration that was applied to `inertial`.
     force_rate_hz, inertial_rate_hz : float or None
         Nominal rates, when known.
-    warnings : tuple of str
+    force_stream, inertial_stream : str
+        Names of the two streams, for facts about them.
+    warnings : tuple of Fact
         What was noticed while reading.
     """
 
@@ -127,7 +130,9 @@ class Session:
     inertial_certificate: InertialCertificate | None = None
     force_rate_hz: float | None = None
     inertial_rate_hz: float | None = None
-    warnings: tuple[str, ...] = ()
+    force_stream: str = "force"
+    inertial_stream: str = "inertial"
+    warnings: tuple[Fact, ...] = ()
 
     @classmethod
     def from_recording(
@@ -171,10 +176,6 @@ class Session:
         force = force.assign(
             force_n=(force["force_n"] - tare.zero_n - _drift_n(force, tare)).where(~limit, np.nan)
         )
-        cut_off = (
-            f"the force sensor was at the end of its range in {np.count_nonzero(limit)} samples, which were left out: "
-            "use a cell or an amplifier of larger range"
-        )
         certificate, inertial_certificate = (
             recording.certificate(force_name),
             recording.certificate(inertial_name),
@@ -187,6 +188,11 @@ class Session:
             # Taken off as a straight line; a real drift bends by a part of itself.
             drift_n=None if tare.drift_n is None else float(np.hypot(0.2 * tare.drift_n, 1.4 * tare.u_n)),
         )
+        facts = [replace(fact, stream=force_name) for fact in tare.warnings]
+        if np.any(limit):
+            facts.append(
+                Fact(ZeroFact.AT_LIMIT, stream=force_name, figures={"count": int(np.count_nonzero(limit))})
+            )
         return cls(
             name=label,
             force=force,
@@ -204,7 +210,9 @@ class Session:
             ),
             force_rate_hz=recording.description(force_name).rate_hz,
             inertial_rate_hz=recording.description(inertial_name).rate_hz,
-            warnings=(*tare.warnings, *((cut_off,) if np.any(limit) else ())),
+            force_stream=force_name,
+            inertial_stream=inertial_name,
+            warnings=tuple(replace(fact, session=label) for fact in facts),
         )
 
 
@@ -243,12 +251,12 @@ def _force_uncertainty(
     drift_n: float | None,
 ) -> ForceUncertainty:
     """Force uncertainty from certificate and tare; defaults where they are silent."""
-    gain, note = DEFAULT_GAIN_U, "no certificate: default"
+    gain, serial = DEFAULT_GAIN_U, ""
     if certificate is not None and force_n.size:
         high = float(np.nanpercentile(np.abs(force_n), 95))
         if high > 0:
             # What the certificate leaves uncertain at the forces measured, taken as one common factor.
-            gain, note = float(certificate.u_force_n(high)) / high, f"certificate of {certificate.serial}"
+            gain, serial = float(certificate.u_force_n(high)) / high, certificate.serial
     return ForceUncertainty(
         gain=gain,
         # Without a tare the zero is at best as good as an instrument's that was just switched on.
@@ -257,5 +265,5 @@ def _force_uncertainty(
         gain_stated=certificate is not None,
         zero_stated=zero_stated,
         drift_stated=drift_n is not None,
-        note=note,
+        certificate_serial=serial,
     )

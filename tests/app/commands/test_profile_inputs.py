@@ -8,8 +8,8 @@ import pytest
 
 from checked_recording import write_checked
 from feltload.app.jobs.fixed_arm import count_efforts
-from feltload.calibration import FieldCheckFact
 from feltload.emulator import Person, scenario, simulate
+from feltload.signal import ProfileFact
 from feltload.signal.session import Session
 
 
@@ -21,10 +21,10 @@ def test_field_check_reaches_screen_file_and_page(feltload, tmp_path, felt_kg, a
     assert done.code == 0, done.err
     assert "Field check with 15.000(0.005) kg" in done.out
     kept = json.loads((out / "profile.json").read_text())
-    assert kept["health"]["field_check_row_agrees"] is agrees
-    kind = FieldCheckFact.AGREES if agrees else FieldCheckFact.DIFFERS
-    assert kept["health"]["field_check_row"] == kind
-    assert any("field check" in warning for warning in kept["warnings"]) is not agrees
+    (check,) = kept["health"]["field_checks"]
+    assert (check["session"], check["agrees"]) == ("row", agrees)
+    assert (abs(check["en"]) <= 1.0) is agrees
+    assert any(fact["kind"] == ProfileFact.FIELD_CHECK_DISAGREES for fact in kept["warnings"]) is not agrees
     page = (out / "report.html").read_text(encoding="utf-8")
     assert "Field check with 15.000(0.005)" in page
     assert ('<li class="bad">' in page) is not agrees

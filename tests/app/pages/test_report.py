@@ -137,7 +137,7 @@ def test_a_load_that_did_not_cover_every_angle_still_makes_a_page():
     made = made_estimate()
     gaps = np.zeros_like(made.static_n)
     gaps[1, :20] = gaps[1, -5:] = np.nan
-    names = ("static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n")
+    names = ("static_n", "static_u95_n", "friction_n")
     estimate = replace(made, **{name: getattr(made, name) + gaps for name in names})
     text = render_page(build_view(estimate, Provenance(feltload="0", recordings=())))
     assert f"{np.nanmax(estimate.static_n[1]):.0f} N" in text
@@ -161,9 +161,10 @@ def test_budget_gathers_sessions_and_keeps_the_whole_variance():
     from dataclasses import replace
 
     items = made_estimate().budget
-    split = [replace(items[0], source=f"gain ({name})", share=items[0].share / 2) for name in ("a", "b")]
-    rows = budget_rows([*split, *items[1:]], ["a", "b"])
-    assert [row.source for row in rows].count("gain (not stated: default)") == 1
+    half = items[0].curve_n / np.sqrt(2.0)
+    split = [replace(items[0], curve_n=half, session=name) for name in ("a", "b")]
+    rows = budget_rows([*split, *items[1:]])
+    assert [row.source for row in rows].count("force calibration gain (not stated: default)") == 1
     assert sum(row.share_percent for row in rows) == pytest.approx(100.0)
 
 

@@ -21,7 +21,7 @@ from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.model_band import model_band
 from feltload.calibration.machine.parameters import START_ANGLE, ParameterKey
-from feltload.signal import START_ANGLE_SOURCE
+from feltload.signal import BudgetSource
 
 
 def test_first_order_band_matches_gtc() -> None:
@@ -140,7 +140,7 @@ def test_wide_bands_are_inconclusive() -> None:
 def test_the_start_angle_is_counted_once() -> None:
     # The label's own error must not widen the comparison at given rotation.
     estimate, machine = _case()
-    label = next(item for item in estimate.budget if item.source == START_ANGLE_SOURCE)
+    label = next(item for item in estimate.budget if item.source == BudgetSource.START_ANGLE)
     without = dataclasses.replace(
         estimate,
         covariance_n2=estimate.covariance_n2 - np.outer(label.curve_n.ravel(), label.curve_n.ravel()),
@@ -156,7 +156,7 @@ def test_the_start_angle_is_counted_once() -> None:
 def test_a_budget_that_hides_the_start_angle_is_refused() -> None:
     estimate, machine = _case()
     unnamed = dataclasses.replace(
-        estimate, budget=tuple(item for item in estimate.budget if item.source != START_ANGLE_SOURCE)
+        estimate, budget=tuple(item for item in estimate.budget if item.source != BudgetSource.START_ANGLE)
     )
     with pytest.raises(AgreementError, match="lists the start angle 0 times instead of once"):
         check_agreement(unnamed, machine, gravity=chain.GRAVITY)

@@ -15,6 +15,7 @@ from feltload.calibration.field.check import FieldCheckFact
 from feltload.calibration.field.recorded_check import recorded_checks, refuse_overload, weight_force
 from feltload.calibration.weights.gravity import Gravity
 from feltload.core import InputError, Severity
+from feltload.signal import ZeroFact
 from feltload.signal.session import Session
 
 GRAVITY = Gravity(9.81, 0.0003, "stated")
@@ -146,7 +147,8 @@ def test_zero_before_and_after_reach_the_session(tmp_path):
     assert abs(session.force.loc[late, "force_n"].mean()) < 0.4
     assert session.force_uncertainty.drift_stated
     assert session.force_uncertainty.drift_n == pytest.approx(0.2 * 3.4, rel=0.1)
-    assert any("drifted by +3.4 N" in warning for warning in session.warnings)
+    (drifted,) = [fact for fact in session.warnings if fact.kind == ZeroFact.DRIFTED]
+    assert drifted.figure("drift_n") == pytest.approx(3.4, abs=0.05)
     steady = Session.from_recording(write(tmp_path / "b.mcap"))
     assert steady.force_uncertainty.drift_n < 0.05
-    assert not any("drift" in warning for warning in steady.warnings)
+    assert not any(fact.kind == ZeroFact.DRIFTED for fact in steady.warnings)

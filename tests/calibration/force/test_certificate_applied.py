@@ -13,6 +13,7 @@ from feltload.app.cli import main
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.parameters import START_ANGLE
 from feltload.emulator import Person, machine_toml, scenario, simulate
+from feltload.signal import BudgetBasis, BudgetSource
 from feltload.signal.pipeline import estimate
 from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
 
@@ -96,14 +97,15 @@ def test_the_budget_shows_what_the_certificate_states(session):
     recording = read_recording(folder / "old.mcap", certificates={"force": certificate_of(folder)})
     calibrated = Session.from_recording(recording)
     assert calibrated.force_uncertainty.gain_stated
-    assert "C-9" in calibrated.force_uncertainty.note
+    assert calibrated.force_uncertainty.certificate_serial == "C-9"
     high = float(np.percentile(np.abs(calibrated.force["force_n"]), 95))
     stated = float(recording.certificate("force").u_force_n(high)) / high
     assert calibrated.force_uncertainty.gain == pytest.approx(stated)
     assert stated < DEFAULT_GAIN_U / 5
     profile = estimate([calibrated], reference=reference)
-    gain = next(item for item in profile.budget if "gain" in item.source)
+    gain = next(item for item in profile.budget if item.source is BudgetSource.FORCE_GAIN)
     assert gain.stated
+    assert (gain.basis, gain.figures["serial"]) == (BudgetBasis.CERTIFICATE, "C-9")
     # One standard uncertainty of the gain moves every force by that share of it.
     assert np.abs(gain.curve_n) == pytest.approx(stated * np.abs(profile.static_n), rel=0.01, abs=0.001)
 

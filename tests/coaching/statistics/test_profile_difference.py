@@ -10,7 +10,7 @@ import pytest
 
 from feltload.coaching import OverlapError, profile_difference
 from feltload.emulator import scenario, simulate
-from feltload.signal import BudgetItem, ForceUncertainty, Reference, Session, estimate
+from feltload.signal import BudgetItem, BudgetSource, ForceUncertainty, Reference, Session, estimate
 from lever_profile import lever_profile
 
 
@@ -30,14 +30,14 @@ def test_band_agrees_with_an_uncertainty_library():
     first, second = (lever_profile(loads_kg=(40.0,), peg_deg=peg) for peg in (0.0, 12.0))
 
     def with_gain(profile, own_u):
-        gain = BudgetItem("force calibration gain", 0.01 * profile.static_n, 1.0, 1.0)
+        gain = BudgetItem(BudgetSource.FORCE_GAIN, 0.01 * profile.static_n)
         own = own_u**2 * np.eye(profile.static_n.size)
         covariance = np.outer(gain.curve_n, gain.curve_n) + own
         u = np.sqrt(np.diag(covariance)).reshape(profile.static_n.shape)
         return replace(profile, budget=(gain,), covariance_n2=covariance, static_u95_n=1.96 * u)
 
     one, other = with_gain(first, 0.4), with_gain(second, 0.7)
-    found = profile_difference(one, other, common_sources=("force calibration gain",))
+    found = profile_difference(one, other, common_sources=(BudgetSource.FORCE_GAIN,))
     apart = profile_difference(one, other)
     for k in (0, 35, 70):
         gain, other_gain = GTC.ureal(1.0, 0.01), GTC.ureal(1.0, 0.01)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from feltload.signal.clock.counted import recount
+from feltload.signal.clock.facts import ClockFact
 from feltload.signal.clock.joining import join_clock
 
 
@@ -29,11 +30,11 @@ def test_times_stay_true_through_lost_messages(batch, rate_hz, lost):
         # The last messages are too few to tell a loss among them from a delay.
         assert np.abs(error[: -6 * batch]).max() < 2e-4
         missing = round((true_s[-1] - true_s[0]) * rate_hz) + 1 - len(true_s)
-        told = [text for text in fit.warnings if "lost on the way" in text]
+        found = [fact for fact in fit.warnings if fact.kind == ClockFact.SAMPLES_LOST]
         if missing > 4 * batch:
-            assert len(told) == 1 and abs(int(told[0].split()[0]) - missing) <= 4 * batch
+            assert len(found) == 1 and abs(found[0].figures["count"] - missing) <= 4 * batch
         if not missing:
-            assert not told
+            assert not found
 
 
 def test_single_samples_of_a_line_based_sensor():

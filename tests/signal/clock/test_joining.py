@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+from feltload.signal.clock.facts import ClockFact
 from feltload.signal.clock.joining import join_clock
 from feltload.signal.clock.line import lower_line
 from feltload.signal.errors import ClockError
@@ -72,7 +73,9 @@ def test_device_reset_and_damaged_stamp():
     fit = join_clock(host_s, device_s)
     assert [piece.start for piece in fit.pieces] == [0, 7001]
     assert np.abs(fit.time_s - true_s).max() < 1e-4
-    assert any("70.01 s" in w for w in fit.warnings) and any("1 damaged" in w for w in fit.warnings)
+    facts = {fact.kind: fact for fact in fit.warnings}
+    assert facts[ClockFact.RESTARTED].span_s[0] == pytest.approx(70.01, abs=0.005)
+    assert facts[ClockFact.STRAY_STAMPS].figures["count"] == 1
 
 
 def test_stalled_link_is_no_jump():
@@ -92,7 +95,8 @@ def test_lost_samples_with_and_without_sequence_numbers():
     counted = join_clock(host_s[keep], None, None, rate_hz=100.0)
     assert len(counted.pieces) == 1
     assert np.abs(counted.time_s - true_s[keep]).max() < 1e-4
-    assert counted.warnings[0].startswith("50 samples without numbers were lost")
+    lost = counted.warnings[0]
+    assert (lost.kind, lost.figures["count"]) == (ClockFact.SAMPLES_LOST, 50)
 
 
 def test_an_hour_with_a_crystal_that_drifts():

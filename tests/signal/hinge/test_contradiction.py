@@ -5,6 +5,7 @@ import pytest
 
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.hinge.facts import HingeFact
 
 
 @pytest.fixture
@@ -29,10 +30,12 @@ def test_two_axes_exchanged_are_refused(samples):
         estimate_hinge(time_s, gyro, accel[:, [1, 0, 2]])
 
 
-def test_an_accelerometer_that_reads_nothing_is_said(samples):
+def test_an_accelerometer_that_reads_nothing_is_reported(samples):
     time_s, gyro, accel = samples
     found = estimate_hinge(time_s, gyro, 0.0 * accel)
-    assert any("in place of gravity" in said for said in found.warnings)
+    (doubt,) = found.warnings
+    assert doubt.kind == HingeFact.NO_GRAVITY
+    assert doubt.figure("accel_m_s2") == 0.0
     assert np.ptp(found.q_rad) == pytest.approx(1.2, rel=0.02)
     assert estimate_hinge(time_s, gyro, accel).warnings == ()
 
@@ -42,7 +45,9 @@ def test_a_sensor_that_sticks_for_a_second_leaves_a_gap(samples):
     whole = estimate_hinge(time_s, gyro, accel)
     gyro[1050:1150], accel[1050:1150] = gyro[1050], accel[1050]
     found = estimate_hinge(time_s, gyro, accel)
-    assert any("the same reading 99 times over" in said for said in found.warnings)
+    (gap,) = [fact for fact in found.warnings if fact.kind == HingeFact.STUCK_READING]
+    assert gap.figures["count"] == 99
+    assert gap.span_s == pytest.approx((time_s[1051], time_s[1149]))
     assert np.max(np.abs(found.q_rad - np.interp(found.time_s, time_s, whole.q_rad))) < np.radians(0.6)
 
 

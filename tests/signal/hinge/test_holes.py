@@ -8,6 +8,7 @@ import pytest
 from feltload.emulator import scenario, simulate
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.hinge.facts import HingeFact
 
 GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
 ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
@@ -30,13 +31,16 @@ def cut_motion(machine, holes, *, seed=7, sensors="ordinary"):
 def test_the_angle_after_a_hole_is_the_true_one(machine, holes):
     motion, truth = cut_motion(machine, holes)
     assert np.degrees(np.max(np.abs(motion.q_rad - truth))) < 0.5
-    assert sum("has a hole" in warning for warning in motion.warnings) == len(holes)
+    assert sum(fact.kind == HingeFact.HOLE for fact in motion.warnings) == len(holes)
 
 
 def test_what_cannot_be_placed_is_left_out_and_said():
     motion, truth = cut_motion("lever-row", [(10.0, 12.0), (12.4, 15.0)])
     assert not np.any((motion.time_s > 10.0) & (motion.time_s < 15.0))
-    assert any("12.0 s to 12.4 s" in warning for warning in motion.warnings)
+    assert any(
+        fact.kind == HingeFact.LEFT_OUT_AFTER_HOLE and fact.span_s == pytest.approx((12.0, 12.4), abs=0.06)
+        for fact in motion.warnings
+    )
     assert np.degrees(np.max(np.abs(motion.q_rad - truth))) < 0.5
 
 

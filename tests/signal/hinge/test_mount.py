@@ -9,6 +9,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.hinge.facts import HingeFact
 
 RATE_HZ = 100.0
 ARC_RAD = np.radians(70.0)
@@ -65,8 +66,9 @@ def test_steep_hinge_and_what_the_chip_is_worth(apart_m, limit_deg):
 def test_a_gyro_cut_off_below_any_sensors_range_is_told_from_its_flat_tops():
     time_s, gyro, specific, q = steep_arm(3, 0.0)
     motion = estimate_hinge(time_s, np.clip(gyro, -1.3, 1.3), specific)
-    assert any("the gyroscope was at its limit in" in said for said in motion.warnings)
-    assert not any("moved on the part" in said for said in motion.warnings)
+    kinds = {(fact.kind, fact.figures.get("sensor")) for fact in motion.warnings}
+    assert (HingeFact.AT_LIMIT, "gyroscope") in kinds
+    assert (HingeFact.SENSOR_MOVED, None) not in kinds
     assert not np.all(motion.valid)
     error = (motion.q_rad - q)[motion.valid]
     assert np.sqrt(np.mean(error**2)) < 1.5 * np.sqrt(np.mean(motion.u_q_rad[motion.valid] ** 2))

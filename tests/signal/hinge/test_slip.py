@@ -6,6 +6,7 @@ from scipy.spatial.transform import Rotation
 
 from feltload.emulator import scenario, simulate
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.hinge.facts import HingeFact
 
 RATE_HZ = 100.0
 SLIP_S = 33.0
@@ -38,16 +39,14 @@ def lever(seed, slip_deg, period_s=3.5, radius_m=0.25):
 
 
 def slips(warnings):
-    return [text for text in warnings if "slipped about the hinge" in text]
+    return [fact for fact in warnings if fact.kind == HingeFact.SLIPPED_ABOUT_HINGE]
 
 
 @pytest.mark.parametrize("slip_deg", [5.0, -5.0])
 def test_a_slip_about_the_hinge_is_reported_near_its_time(slip_deg):
     for seed in range(4):
-        said = slips(estimate_hinge(*lever(seed, slip_deg)).warnings)
-        assert len(said) == 1
-        when = float(said[0].split(" near ")[1].split(" s")[0])
-        assert when == pytest.approx(SLIP_S, abs=5.0)
+        (slip,) = slips(estimate_hinge(*lever(seed, slip_deg)).warnings)
+        assert slip.span_s[0] == pytest.approx(SLIP_S, abs=5.0)
 
 
 def test_a_firm_sensor_is_not_accused():

@@ -1,4 +1,4 @@
-"""Findings in words; classes of curves after Kulig, Andrews & Hay 1984 (terms from memory)."""
+"""Findings against the true machine; classes of curves after Kulig, Andrews & Hay 1984 (terms from memory)."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.core.constants import STANDARD_GRAVITY_M_S2
 from feltload.signal.errors import ProfileError
+from feltload.signal.profile.facts import FindingFact
 from feltload.signal.profile.findings import describe_shape, friction_share, summarize_findings
 
 
@@ -29,19 +29,21 @@ def test_shape_classes(measure, curve, shape):
     assert describe_shape(replace(made, static_n=curve(x)[None, :])).shape == shape
 
 
-def test_sentences_name_place_force_and_kilograms(measure):
+def test_findings_are_those_of_the_true_machine(measure):
     found = measure("over-the-top", seed=13)
     made, scene = found.estimate, found.runs[0].scenario
-    findings = {item.kind: item for item in summarize_findings(made)}
-    assert set(findings) == {"shape", "heaviest", "lightest", "drop-off", "friction", "inertia"}
+    findings = {fact.kind: fact for fact in summarize_findings(made)}
+    assert set(findings) == set(FindingFact)
     q = made.angle_rad - made.start_angle_rad
     truth = scene.static_force_n(q)
-    assert findings["heaviest"].value == pytest.approx(np.max(truth), rel=0.002)
-    assert (
-        f"{np.max(truth) / STANDARD_GRAVITY_M_S2:.0f}." in findings["heaviest"].sentence
-        or "kgf" in findings["heaviest"].sentence
+    heaviest = findings[FindingFact.HEAVIEST]
+    assert heaviest.figure("force_n") == pytest.approx(np.max(truth), rel=0.002)
+    assert heaviest.figure("angle_rad") == pytest.approx(
+        made.angle_rad[np.argmax(truth)], abs=np.radians(2.0)
     )
-    assert findings["drop-off"].value == pytest.approx(1 - truth[-1] / np.max(truth), abs=0.01)
+    assert findings[FindingFact.DROP_OFF].figure("share") == pytest.approx(
+        1 - truth[-1] / np.max(truth), abs=0.01
+    )
     assert friction_share(made) == pytest.approx(np.mean(scene.friction_n(q)) / np.mean(truth), rel=0.05)
 
 
@@ -50,12 +52,13 @@ def test_angles_that_a_load_did_not_cover_are_passed_over(measure):
     whole = describe_shape(made)
     gaps = np.zeros_like(made.static_n)
     gaps[:, :3] = gaps[:, -2:] = np.nan
-    names = ("static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n")
+    names = ("static_n", "static_u95_n", "friction_n")
     partly = replace(made, **{name: getattr(made, name) + gaps for name in names})
     shape = describe_shape(partly)
     assert shape.end_n == made.static_n[0, -3]
     assert shape.peak_n == np.max(made.static_n[0, 3:-2])
     assert shape.shape == whole.shape
-    assert not any("nan" in item.sentence for item in summarize_findings(partly))
+    figures = [value for fact in summarize_findings(partly) for value in fact.figures.values()]
+    assert all(np.isfinite(value) for value in figures if isinstance(value, float))
     with pytest.raises(ProfileError, match="moved nowhere"):
         describe_shape(replace(made, static_n=np.full_like(made.static_n, np.nan)))

@@ -81,8 +81,8 @@ def test_partial_repetitions_are_named_and_not_extrapolated(measure):
     run = found.runs[0]
     reached = np.max(run.truth["q_rad"].to_numpy())
     assert found.estimate.angle_rad[-1] - run.start_angle_rad <= reached
-    assert np.all(found.estimate.passes_raising >= 1)
-    assert np.all(found.estimate.passes_lowering >= 1)
+    assert np.all(found.estimate.raising_count >= 1)
+    assert np.all(found.estimate.lowering_count >= 1)
 
 
 def test_an_arm_that_never_moves_is_an_error(measure):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from feltload.emulator import Person
-from feltload.signal.profile.repetitions import compare_sides
+from feltload.signal.profile.sides import compare_sides
 
 
 def test_count_range_tempo_and_work(measure):

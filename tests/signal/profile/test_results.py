@@ -9,8 +9,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from feltload.core import CommonFact
 from feltload.signal.errors import ResultsError
-from feltload.signal.profile.results import load_results, save_results
+from feltload.signal.profile.budget_item import BudgetBasis, BudgetSource
+from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.older_formats import present_meta
+from feltload.signal.profile.results import load_results, profile_summary, save_results
 
 COLUMNS = [
     "angle_deg", "travel_percent", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
@@ -35,7 +39,9 @@ def test_one_load(measure, tmp_path):
     assert {"start_s", "range_deg", "concentric_s", "eccentric_s", "peak_n", "work_j"} <= set(
         summary["repetitions"][0]
     )
-    assert {"source", "u_n", "share"} <= set(summary["budget"][0])
+    assert {"source", "session", "u_n", "share"} <= set(summary["budget"][0])
+    assert {line["source"] for line in summary["budget"]} <= {str(source) for source in BudgetSource}
+    assert sum(line["share"] for line in summary["budget"]) == pytest.approx(1.0)
     assert not list((tmp_path / "out").glob(".*"))
 
 
@@ -51,7 +57,11 @@ def test_several_loads_come_as_blocks_and_come_back_whole(measure, tmp_path):
     assert back.lags == made.lags
     assert back.warnings == made.warnings
     assert back.force_n(0.1, 0.5, 1.0, 30.0) == pytest.approx(made.force_n(0.1, 0.5, 1.0, 30.0))
-    assert [item.source for item in back.budget] == [item.source for item in made.budget]
+    assert [(item.source, item.session, item.basis, item.figures) for item in back.budget] == [
+        (item.source, item.session, item.basis, item.figures) for item in made.budget
+    ]
+    assert back.health == made.health
+    pd.testing.assert_frame_equal(back.to_frame(), made.to_frame())
 
 
 def test_nothing_is_overwritten_unasked(measure, tmp_path):
@@ -87,6 +97,48 @@ def test_a_profile_of_the_first_format_is_still_read():
     assert back.force_n(angles, 1.5, 2.0, 30.0) == pytest.approx(
         [171.12610549838956, 192.54957403716898, 206.06812532081216], rel=1e-12
     )
+
+
+def test_a_profile_of_the_second_format_is_still_read():
+    # Stored by the last version that put its warnings, sources and field checks in words; figures are what it wrote.
+    back = load_results(Path(__file__).parents[1] / "stored" / "profile_format_2")
+    assert {fact.kind for fact in back.warnings} == {CommonFact.SAID}
+    assert "passed only once one way" in str(back.warnings[0].figures["text"])
+    assert {item.source for item in back.budget} >= {BudgetSource.REPEATABILITY, BudgetSource.FORCE_GAIN}
+    assert {item.basis for item in back.budget} == {BudgetBasis.OLDER_FORMAT}
+    assert back.health.field_checks == ()
+    assert back.health.movements == 3
+    again = profile_summary(back)
+    assert [line["share"] for line in again["budget"]] == sorted(
+        (line["share"] for line in again["budget"]), reverse=True
+    )
+    assert back.raising_n[0, 0] == pytest.approx(226.47661652362723, rel=1e-12)
+
+
+def test_field_checks_under_built_keys_become_records():
+    # Keys as the second format had them: a sentence, and where it could be judged whether it agrees.
+    meta = present_meta(
+        {
+            "format": 2,
+            "budget": [{"source": "force zero (row-20kg)", "stated": True, "note": "tare"}],
+            "lags": [],
+            "repetitions": [],
+            "health": {
+                "residual_n": 0.5,
+                "rows_used": 10,
+                "rows_rejected_percent": 1.0,
+                "movements": 8,
+                "cutoff_hz": 6.0,
+                "field_check_row-20kg": "Field check with 10 kg: E_n is 0.3",
+                "field_check_row-20kg_agrees": True,
+                "field_check_row-20kg_2": "Field check with 10 kg: no certificate",
+            },
+        }
+    )
+    (zero,) = meta["budget"]
+    assert (zero["source"], zero["session"]) == (BudgetSource.FORCE_ZERO, "row-20kg")
+    checks = ProfileHealth.from_dict(meta["health"]).field_checks
+    assert [(check.session, check.agrees) for check in checks] == [("row-20kg", True), ("row-20kg_2", None)]
 
 
 def test_a_profile_lacking_a_term_is_damaged_not_taken_for_an_old_one(measure, tmp_path):

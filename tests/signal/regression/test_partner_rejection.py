@@ -11,8 +11,13 @@ import pytest
 from feltload.emulator import Partner, Person, scenario, simulate
 from feltload.signal.movement.movements import without_trends
 from feltload.signal.pipeline import estimate
+from feltload.signal.profile.facts import ProfileFact
 from feltload.signal.regression.trimmed_fit import BINS, closest_halves, nearer_half
 from feltload.signal.session import ForceUncertainty, Reference, Session
+
+
+def left_out(made):
+    return [fact for fact in made.warnings if fact.kind == ProfileFact.HALF_REPETITIONS_LEFT_OUT]
 
 
 def helped_run(name, partner, helped, *, sensors="ordinary", tempo="mixed", seed=0, person=None):
@@ -75,8 +80,11 @@ def test_four_of_nine_repetitions_helped_or_resisted_leave_the_profile(name, par
     made, error = measured(run, force)
     assert error < clean_error + 3e-3
     assert made.lag.value_s == pytest.approx(run.true_lag_s, abs=0.006)
-    side = "less" if partner.force_n > 0 else "more"
-    assert any(f"{len(helped)} of 9 passes felt about" in w and side in w for w in made.warnings)
+    assert any(
+        (fact.figures["count"], fact.figures["of"]) == (len(helped), 9)
+        and np.sign(fact.figure("apart_n")) == -np.sign(partner.force_n)
+        for fact in left_out(made)
+    )
     # The band may grow, but not hide what was saved.
     assert np.median(made.static_u95_n) < 3.0 * np.median(clean.static_u95_n)
 
@@ -86,9 +94,9 @@ def test_what_was_not_pushed_of_a_helped_repetition_is_kept():
     made, _ = measured(run, force)
     share = (made.angle_rad - run.start_angle_rad) / run.scenario.machine.travel_rad
     low, high = (share > 0.1) & (share < 0.4), (share > 0.75) & (share < 0.82)
-    assert np.all(made.passes_raising[0, low] >= 9)
-    assert np.all(made.passes_raising[0, high] == 5)
-    assert np.all(made.passes_lowering[0, high] == 5)
+    assert np.all(made.raising_count[0, low] >= 9)
+    assert np.all(made.raising_count[0, high] == 5)
+    assert np.all(made.lowering_count[0, high] == 5)
 
 
 @pytest.mark.parametrize("habit", [{}, {"cheat_share": 0.6}, {"pause_s": 2.0}, {"letgo_share": 0.5}])
@@ -96,7 +104,7 @@ def test_what_was_not_pushed_of_a_helped_repetition_is_kept():
 def test_momentum_pauses_and_hands_off_are_not_taken_for_a_partner(name, tempo, habit):
     run = simulate(scenario(name, tempo=tempo, person=Person(**habit)), seed=9)
     made, error = measured(run, run.force)
-    assert not any("passes felt" in warning for warning in made.warnings)
+    assert not left_out(made)
     assert error < 2e-3
 
 
@@ -104,14 +112,19 @@ def test_help_in_most_repetitions_cannot_be_known_but_is_said():
     run, force = helped_run("lever-row", Partner(40.0, 0.4, 1.2), (3, 4, 5, 6, 7, 8), seed=7)
     made, error = measured(run, force)
     assert error > 0.02
-    assert any("fall into two groups" in w and "raising is about 40 N too low" in w for w in made.warnings)
+    assert any(
+        fact.figures["split"]
+        and fact.figures["way"] == "raising"
+        and fact.figure("apart_n") == pytest.approx(40.0, abs=2.0)
+        for fact in left_out(made)
+    )
 
 
 def test_of_two_repetitions_neither_is_left_out():
     run, force = helped_run("lever-row", Partner(40.0, 0.4, 1.2), (1,), seed=7, person=Person(repetitions=2))
     made, _ = measured(run, force)
-    assert not any("passes felt" in warning for warning in made.warnings)
-    assert any("scatters by" in warning for warning in made.warnings)
+    assert not left_out(made)
+    assert any(fact.kind == ProfileFact.SCATTER for fact in made.warnings)
 
 
 def test_closest_half_is_the_one_found_by_trying_all():

@@ -4,6 +4,7 @@ import numpy as np
 
 from feltload.acquisition import read_recording
 from feltload.signal.session import Session
+from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.force_limit import at_limit
 
 TIME_S = np.arange(0, 30, 0.01)
@@ -42,4 +43,6 @@ def test_a_session_leaves_them_out_and_says_so(monkeypatch):
     )
     session = Session.from_recording(recording)
     assert np.array_equal(session.force["force_n"].isna(), whole["force_n"] >= limit)
-    assert any("end of its range" in said for said in session.warnings)
+    (cut,) = [fact for fact in session.warnings if fact.kind == ZeroFact.AT_LIMIT]
+    assert cut.figures["count"] == np.count_nonzero(whole["force_n"] >= limit)
+    assert (cut.session, cut.stream) == (session.name, "force")

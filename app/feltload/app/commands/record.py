@@ -119,6 +119,7 @@ def _show(console: Console, summary: RecordingSummary, field_check: str | None) 
     from feltload.acquisition import read_recording
     from feltload.app.jobs.field_checks import field_checks_of
     from feltload.app.sessions.known_weight import KEY
+    from feltload.app.text.facts import describe
     from feltload.app.text.inputs import describe_field_check
     from feltload.signal import recorded_zeros
 
@@ -130,7 +131,7 @@ def _show(console: Console, summary: RecordingSummary, field_check: str | None) 
     zeros = recorded_zeros(recording)
     for name, zero in zeros.items():
         for doubt in zero.warnings:
-            console.note(f"Note: zero of {name}: {doubt}")
+            console.note(f"Note: zero of {name}: {describe(doubt)}")
     checks = field_checks_of(recording) if field_check is not None else ()
     for check in checks:
         console.say(describe_field_check(check))
@@ -148,7 +149,7 @@ def _show(console: Console, summary: RecordingSummary, field_check: str | None) 
                     "zero_n": zero.zero_n,
                     "u_n": zero.u_n,
                     "source": zero.source,
-                    "warnings": zero.warnings,
+                    "warnings": [fact.to_dict() for fact in zero.warnings],
                 }
                 for name, zero in zeros.items()
             },

@@ -20,10 +20,9 @@ from feltload.coaching import (
     repeatability,
 )
 from feltload.core import Fact, Severity
-from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate, load_results
+from feltload.signal import BudgetSource, ProfileEstimate, load_results
 
 By = Literal["angle", "travel"]
-GAIN_SOURCE = "force calibration gain"
 MOST = 6
 """More curves in one figure cannot be told apart."""
 
@@ -186,16 +185,16 @@ def _on_travel_of(first: ProfileEstimate, other: ProfileEstimate) -> ProfileEsti
     return replace(other, angle_rad=first.angle_rad[0] + share * np.ptp(first.angle_rad))
 
 
-def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[str, ...], tuple[Fact, ...]]:
+def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSource, ...], tuple[Fact, ...]]:
     """Budget items whose error two results share, and what was assumed."""
-    sources: list[str] = []
+    sources: list[BudgetSource] = []
     assumed: list[Fact] = []
 
     def assume(kind: ComparisonFact, **figures: str) -> None:
         assumed.append(Fact(kind, Severity.NOTE, figures=figures))
 
     if first.machine_toml is not None and first.machine_toml == other.machine_toml:
-        sources.append(START_ANGLE_SOURCE)
+        sources.append(BudgetSource.START_ANGLE)
         assume(ComparisonFact.SAME_MACHINE_FILE)
     else:
         assume(ComparisonFact.OTHER_MACHINE_FILES)
@@ -207,7 +206,7 @@ def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[str, ...]
     if not complete:
         assume(ComparisonFact.NO_COMMON_CERTIFICATE)
     elif len(of_first) == 1 and of_first == of_other:
-        sources.append(GAIN_SOURCE)
+        sources.append(BudgetSource.FORCE_GAIN)
         assume(ComparisonFact.SAME_CERTIFICATE)
     else:
         assume(ComparisonFact.OTHER_CERTIFICATES)

@@ -8,6 +8,8 @@ from pathlib import Path
 from feltload.acquisition import Recording
 from feltload.app.files.provenance import FieldCheckState
 from feltload.calibration import Gravity, RecordedCheck, recorded_checks
+from feltload.core import Fact, Severity
+from feltload.signal import FieldCheckRecord, ProfileFact
 
 
 def field_checks_of(recording: Recording, gravity: Gravity | None = None) -> tuple[FieldCheckState, ...]:
@@ -28,28 +30,36 @@ def _state(check: RecordedCheck) -> FieldCheckState:
     )
 
 
-def field_check_health(
+def field_check_records(
     paths: Sequence[Path], checks: Sequence[tuple[FieldCheckState, ...]]
-) -> dict[str, float | int | str | bool]:
-    """Entries of a profile's health: the kind of each outcome, and whether it agrees where that is known."""
-    entries: dict[str, float | int | str | bool] = {}
-    for path, of_one in zip(paths, checks, strict=True):
-        for number, check in enumerate(of_one, start=1):
-            key = f"field_check_{path.stem}" + (f"_{number}" if number > 1 else "")
-            entries[key] = check.text or "" if check.fact is None else str(check.fact.kind)
-            if check.agrees is not None:
-                entries[f"{key}_agrees"] = check.agrees
-    return entries
-
-
-def field_check_warnings(
-    paths: Sequence[Path], checks: Sequence[tuple[FieldCheckState, ...]]
-) -> tuple[str, ...]:
-    """A warning for each check that does not agree: the forces of that recording are in doubt."""
+) -> tuple[FieldCheckRecord, ...]:
+    """Outcomes of all recordings as a profile's health keeps them."""
     return tuple(
-        f"{path.stem}: the field check with {check.weight} does not agree with the certificate, so its forces are "
-        "in doubt; check cell, cable and settings, and calibrate again"
+        FieldCheckRecord(
+            session=path.stem,
+            stream=check.stream,
+            weight=check.weight,
+            at_s=check.at_s,
+            applied_n=check.applied_n,
+            measured_n=check.measured_n,
+            en=check.en,
+            agrees=check.agrees,
+        )
         for path, of_one in zip(paths, checks, strict=True)
         for check in of_one
-        if check.agrees is False
+    )
+
+
+def field_check_facts(records: Sequence[FieldCheckRecord]) -> tuple[Fact, ...]:
+    """A fact for each check that does not agree: the forces of that recording are in doubt."""
+    return tuple(
+        Fact(
+            ProfileFact.FIELD_CHECK_DISAGREES,
+            Severity.SERIOUS,
+            record.session,
+            record.stream or "",
+            figures={"weight": record.weight},
+        )
+        for record in records
+        if record.agrees is False
     )

@@ -9,14 +9,15 @@ import numpy as np
 from feltload.acquisition import Mark
 from feltload.app.errors import UsageError
 from feltload.coaching import REPETITION_RANGE_RAD, strong_efforts
-from feltload.signal import Session
+from feltload.core import Fact, Severity
+from feltload.signal import ProfileFact, Session
 
 FEWEST_HOLDS = 3
 """Fewer efforts against a still arm are a pause or a grip, not a session of holds."""
 SHORTEST_S = 1.0
 
 
-def holds_remark(path: Path, session: Session, marks: tuple[Mark, ...]) -> str | None:
+def holds_remark(path: Path, session: Session, marks: tuple[Mark, ...]) -> Fact | None:
     """A remark where a session has holds besides its repetitions; None where it has none.
 
     Raises
@@ -34,9 +35,7 @@ def holds_remark(path: Path, session: Session, marks: tuple[Mark, ...]) -> str |
             where=str(path),
             remedy="give it to `feltload client capacity`, and profile recordings of repetitions",
         )
-    return (
-        f"{path.stem}: {holds} holds against a still arm were seen; the profile is of the repetitions alone"
-    )
+    return Fact(ProfileFact.HOLDS_SEEN, Severity.NOTE, path.stem, figures={"count": holds})
 
 
 def count_efforts(session: Session, marks: tuple[Mark, ...] = ()) -> tuple[int, int]:

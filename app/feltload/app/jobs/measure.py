@@ -16,7 +16,7 @@ from feltload.app.files.provenance import (
     Provenance,
     software_version,
 )
-from feltload.app.jobs.field_checks import field_check_health, field_check_warnings, field_checks_of
+from feltload.app.jobs.field_checks import field_check_facts, field_check_records, field_checks_of
 from feltload.app.jobs.fixed_arm import holds_remark
 from feltload.app.jobs.reference import reference_of
 from feltload.app.jobs.sources import expired_certificates, recording_source
@@ -119,13 +119,14 @@ def measure(
         if not damage:
             raise
         raise DamagedInputError(error, damage) from error
+    records = field_check_records(paths, checks)
     profile = replace(
         profile,
-        health={**profile.health, **field_check_health(paths, checks)},
+        health=replace(profile.health, field_checks=records),
         warnings=(
             *profile.warnings,
             *(remark for remark in held if remark is not None),
-            *field_check_warnings(paths, checks),
+            *field_check_facts(records),
         ),
     )
     provenance = Provenance(

@@ -12,3 +12,9 @@ Sentence = Callable[[Fact], str]
 SENTENCES: Mapping[str, Sentence] = {
     CommonFact.SAID: lambda fact: str(fact.figures.get("text", "")),
 }
+
+
+def numbers_in(fact: Fact, name: str) -> list[float]:
+    """A figure of several numbers; empty when it is not known."""
+    values = fact.figures.get(name, ())
+    return [float(value) for value in values] if isinstance(values, tuple) else []

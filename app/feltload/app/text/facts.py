@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
+from feltload.app.text.numbers import sentence
 from feltload.core import Fact
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -24,11 +25,20 @@ SENTENCES: Mapping[str, Sentence] = {
 
 def describe(fact: Fact) -> str:
     """The fact in words, led by its session and stream where it names them."""
-    where = ", ".join(part for part in (fact.session, fact.stream) if part)
-    sentence = SENTENCES[fact.kind](fact)
-    return f"{where}: {sentence}" if where else sentence
+    where, words = _where(fact), SENTENCES[fact.kind](fact)
+    return f"{where}: {words}" if where else words
+
+
+def describe_fully(fact: Fact) -> str:
+    """The same with a full stop, and with a capital unless a name leads."""
+    where, words = _where(fact), SENTENCES[fact.kind](fact)
+    return f"{where}: {words.rstrip('.')}." if where else sentence(words)
 
 
 def describe_all(facts: Iterable[Fact]) -> str:
     """Several facts on one line; empty when there are none."""
     return "; ".join(describe(fact) for fact in facts)
+
+
+def _where(fact: Fact) -> str:
+    return ", ".join(part for part in (fact.session, fact.stream) if part)

@@ -22,7 +22,7 @@ from feltload.calibration.machine.model_band import ModelBand, model_band, predi
 from feltload.calibration.machine.parameters import ParameterKey
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Floats
-from feltload.signal import START_ANGLE_SOURCE, ProfileEstimate
+from feltload.signal import BudgetSource, ProfileEstimate
 
 _FEWEST_ANGLES: Final = 5
 _TESTED_ANGLES: Final = 40
@@ -120,10 +120,10 @@ def _most_left(load_kg: Floats, angle_rad: Floats, left_n: Floats, u_n: Floats) 
 def _own_covariance(estimate: ProfileEstimate) -> Floats:
     """Covariance of the measured curve at given q: what it shares with the machine file taken out."""
     covariance = np.array(estimate.covariance_n2, dtype=float)
-    shared = [item for item in estimate.budget if item.source == START_ANGLE_SOURCE]
+    shared = [item for item in estimate.budget if item.source is BudgetSource.START_ANGLE]
     if estimate.u_start_angle_rad > 0.0 and len(shared) != 1:
         raise AgreementError(
-            f"the profile's budget lists the {START_ANGLE_SOURCE} {len(shared)} times instead of once",
+            f"the profile's budget lists the start angle {len(shared)} times instead of once",
             where=estimate.machine_name,
             remedy="recreate the profile from its recordings",
         )

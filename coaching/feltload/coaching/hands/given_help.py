@@ -69,7 +69,7 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
         raise OverlapError(
             "no repetition was found in the session", remedy="record repetitions with a rest before"
         )
-    scatter = max(scatter_between(halves), float(profile.health.get("residual_n", 0.0)))
+    scatter = max(scatter_between(halves), profile.health.residual_n)
     return DeliveredHelp(
         angle_rad=profile.angle_rad,
         half_repetitions=halves,

@@ -47,5 +47,5 @@ def session_variance(profile: ProfileEstimate, load_kg: float, motion: PersonMot
 
 def friction_variance(profile: ProfileEstimate, scatter_n: float) -> Floats:
     """Of the friction, N², shape (n,): half the gap between the profile's own two ways, which scatter as these do."""
-    count = (profile.passes_raising + profile.passes_lowering).mean(axis=0)
+    count = (profile.raising_count + profile.lowering_count).mean(axis=0)
     return np.asarray(scatter_n**2 / np.maximum(count, 1.0))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import Flags, Floats
+from feltload.core import Fact, Flags, Floats
 from feltload.signal import Lag, Reference, Series, Session, find_repetitions, find_runs, prepare
 
 LOST_S = 0.05
@@ -31,8 +31,8 @@ class PersonMotion:
         Standard uncertainty of this session's angle, apart from the start angle that all sessions share.
     side : str or None
         Side measured.
-    warnings : tuple of str
-        What was noticed on the way.
+    warnings : tuple of Fact
+        What was found on the way.
     """
 
     time_s: Floats
@@ -46,7 +46,7 @@ class PersonMotion:
     u_lag_n: float = 0.0
     u_angle_rad: float = 0.0
     side: str | None = None
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Fact, ...] = ()
 
     @property
     def rate_hz(self) -> float:
@@ -72,7 +72,7 @@ def person_motion(session: Session, reference: Reference, lag: Lag | None = None
     -------
     PersonMotion
     """
-    aligned, _, notes = prepare(session)
+    aligned, _, facts = prepare(session)
     lag_s, u_lag_s = (0.0, 0.0) if lag is None else (lag.value_s, lag.u_s)
     force = aligned.force.at(aligned.time_s + lag_s)
     runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)
@@ -94,7 +94,7 @@ def person_motion(session: Session, reference: Reference, lag: Lag | None = None
         u_lag_n=u_lag_s * steepness,
         u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
         side=session.side,
-        warnings=tuple(notes),
+        warnings=tuple(facts),
     )
 
 

@@ -12,7 +12,7 @@ from scipy import sparse
 
 from feltload.coaching.errors import OverlapError
 from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights
-from feltload.signal import ProfileEstimate
+from feltload.signal import BudgetSource, ProfileEstimate
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -120,15 +120,15 @@ class ProfileDifference:
 
 
 def profile_difference(
-    first: ProfileEstimate, second: ProfileEstimate, *, common_sources: Collection[str] = ()
+    first: ProfileEstimate, second: ProfileEstimate, *, common_sources: Collection[BudgetSource] = ()
 ) -> ProfileDifference:
     """Difference of two measured profiles at equal angle and load, with its band.
 
     Parameters
     ----------
     first, second : ProfileEstimate
-    common_sources : collection of str
-        Budget items (by name) whose error both share, such as the gain of the one cell used for both: what of it is
+    common_sources : collection of BudgetSource
+        Budget items whose error both share, such as the gain of the one cell used for both: what of it is
         alike cancels. Everything else counts as independent, which can only widen the band.
 
     Raises
@@ -163,10 +163,11 @@ def profile_difference(
     shape = (rows_first.size, angle.size)
     difference = (to_first @ first.static_n.ravel() - to_second @ second.static_n.ravel()).reshape(shape)
     covariance = _sandwich(to_first, first.covariance_n2) + _sandwich(to_second, second.covariance_n2)
-    shared_curves = {item.source: item.curve_n for item in second.budget if item.systematic}
+    shared_curves = {(item.source, item.session): item.curve_n for item in second.budget if item.systematic}
     for item in first.budget:
-        if item.systematic and item.source in common_sources and item.source in shared_curves:
-            a, b = to_first @ item.curve_n.ravel(), to_second @ shared_curves[item.source].ravel()
+        key = (item.source, item.session)
+        if item.systematic and item.source in common_sources and key in shared_curves:
+            a, b = to_first @ item.curve_n.ravel(), to_second @ shared_curves[key].ravel()
             covariance -= np.outer(a, b) + np.outer(b, a)
     # A load that does not cover an angle has no force there.
     known = np.isfinite(difference).all(axis=0) & np.isfinite(np.diag(covariance).reshape(shape)).all(axis=0)

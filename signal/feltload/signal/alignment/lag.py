@@ -3,6 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from scipy import stats
+
+AGREEMENT_LEVEL = 0.99
+"""Chance with which readings that are right agree."""
+
+
+class LagMethod(StrEnum):
+    """Ways to find the lag."""
+
+    DYNAMICS = "dynamics"
+    """The lag that leaves the least residual of the profile's regression."""
+    KNOCK = "knock"
+    """A knock on the handle, seen by both sensors."""
+    RIG = "rig"
+    """Stated by the rig's record."""
+    OTHER_SESSION = "other session"
+    """Borrowed from a session made with the same rig."""
 
 
 @dataclass(frozen=True)
@@ -11,15 +31,14 @@ class LagReading:
 
     Attributes
     ----------
-    method : str
-        ``"dynamics"``, ``"knock"`` or ``"rig"``.
+    method : LagMethod
     value_s, u_s : float
         Lag and its standard uncertainty in seconds; positive: the force arrives late.
     session : str
         Name of the session it was found in.
     """
 
-    method: str
+    method: LagMethod
     value_s: float
     u_s: float
     session: str = ""
@@ -35,12 +54,6 @@ class Lag:
         Weighted mean and standard uncertainty in seconds.
     readings : tuple of LagReading
         What each way found.
-    chi2 : float
-        Weighted sum of squares of the readings about the mean.
-    degrees : int
-        Its degrees of freedom (readings - 1).
-    agree : bool
-        Whether `chi2` is within its 99 % limit (true with one reading).
     known : bool
         False when no reading could fix it; then `u_s` is the prior's and widens the band.
     """
@@ -48,7 +61,22 @@ class Lag:
     value_s: float
     u_s: float
     readings: tuple[LagReading, ...] = ()
-    chi2: float = 0.0
-    degrees: int = 0
-    agree: bool = True
     known: bool = True
+
+    @property
+    def degrees(self) -> int:
+        """Degrees of freedom of `chi2`: readings - 1."""
+        return max(len(self.readings) - 1, 0)
+
+    @property
+    def chi2(self) -> float:
+        """Weighted sum of squares of the readings about their weighted mean."""
+        values = np.array([reading.value_s for reading in self.readings])
+        weights = 1.0 / np.array([reading.u_s for reading in self.readings]) ** 2
+        mean = np.sum(weights * values) / np.sum(weights) if self.readings else 0.0
+        return float(np.sum(weights * (values - mean) ** 2))
+
+    @property
+    def agree(self) -> bool:
+        """Whether `chi2` is within its 99 % limit (true with one reading)."""
+        return self.degrees == 0 or self.chi2 <= float(stats.chi2.ppf(AGREEMENT_LEVEL, self.degrees))

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy import linalg, stats
+from scipy import linalg
 
 from feltload.core import Flags, Floats
-from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import without_trends
 from feltload.signal.regression.fit import Fit, fit_at
@@ -137,11 +137,11 @@ def refine_lags(
             break
     readings = []
     for k, rows in enumerate(sessions):
-        found = float(lags[k] + steps[k])
+        value = float(lags[k] + steps[k])
         u = float(np.hypot(spread[k], np.hypot(FLOOR_U_S, FILTER_SHARE * rows.aligned.force_step_s)))
-        if not low[k] < found < high[k]:
-            found, u = float(np.clip(found, low[k], high[k])), SEARCH_S[1] - SEARCH_S[0]
-        readings.append(LagReading("dynamics", found, u, rows.aligned.name))
+        if not low[k] < value < high[k]:
+            value, u = float(np.clip(value, low[k], high[k])), SEARCH_S[1] - SEARCH_S[0]
+        readings.append(LagReading(LagMethod.DYNAMICS, value, u, rows.aligned.name))
     return fit, readings
 
 
@@ -218,7 +218,7 @@ def knock_lag(
     ringing = 0.004
     scatter = float(np.std(lags, ddof=1)) if len(lags) > 1 else 0.0
     u = float(np.hypot(max(single, scatter) / np.sqrt(len(lags)), ringing))
-    return LagReading("knock", float(np.median(lags)), u, aligned.name)
+    return LagReading(LagMethod.KNOCK, float(np.median(lags)), u, aligned.name)
 
 
 def _burst(time_s: Floats, value: Floats, mark_s: float) -> float | None:
@@ -254,16 +254,14 @@ def combine(readings: Sequence[LagReading]) -> Lag:
     values = np.array([r.value_s for r in readings])
     weights = 1.0 / np.array([r.u_s for r in readings]) ** 2
     mean = float(np.sum(weights * values) / np.sum(weights))
-    chi2 = float(np.sum(weights * (values - mean) ** 2))
-    degrees = len(readings) - 1
-    agree = degrees == 0 or chi2 <= float(stats.chi2.ppf(0.99, degrees))
     u = float(1.0 / np.sqrt(np.sum(weights)))
-    if not agree:
-        u *= float(np.sqrt(chi2 / degrees))
+    plain = Lag(mean, u, tuple(readings))
+    if not plain.agree:
+        u *= float(np.sqrt(plain.chi2 / plain.degrees))
     known = u < 0.020
     if not known:
         # Blend with what filters and links usually do.
         prior = 1.0 / UNKNOWN_U_S**2
         mean = (mean / u**2 + UNKNOWN_MEAN_S * prior) / (1.0 / u**2 + prior)
         u = float((1.0 / u**2 + prior) ** -0.5)
-    return Lag(mean, u, tuple(readings), chi2, degrees, bool(agree), bool(known))
+    return Lag(mean, u, tuple(readings), bool(known))

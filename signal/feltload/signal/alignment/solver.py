@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from feltload.core import Flags
-from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.alignment.latency import UNKNOWN_MEAN_S, combine, first_lag, refine_lags
 from feltload.signal.alignment.solved import Solved, solved_from
 from feltload.signal.errors import ProfileError
@@ -127,7 +127,7 @@ def solve(
             if others:
                 best = min(others, key=lambda r: r.u_s)
                 u = float(np.hypot(best.u_s, BORROWED_U_S))
-                readings.append(LagReading("other session", best.value_s, u, best.session))
+                readings.append(LagReading(LagMethod.OTHER_SESSION, best.value_s, u, best.session))
         lags.append(combine(readings))
     fit = fit_at(rows, layout, [lag.value_s for lag in lags], previous=fit, kept=kept, rounds=3)
     return solved_from(rows, layout, fit), lags

@@ -8,8 +8,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.core import Flags, Floats
+from feltload.core import Fact, Flags, Floats, Severity
 from feltload.signal.clock.counted import recount
+from feltload.signal.clock.facts import ClockFact
 from feltload.signal.clock.line import FEWEST_ARRIVALS, SHORT_PIECE_S, Track, fit_track, tick_of
 from feltload.signal.clock.pieces import STEP_BACK_S, find_pieces, rough_slope, stray_stamps
 from feltload.signal.errors import ClockError
@@ -68,7 +69,7 @@ class ClockFit:
     pieces : tuple of ClockPiece
     delay_s : float
         Median delay of the arrivals over the smallest one.
-    warnings : tuple of str
+    warnings : tuple of Fact
     """
 
     time_s: Floats
@@ -79,7 +80,7 @@ class ClockFit:
     counter: Counter
     pieces: tuple[ClockPiece, ...]
     delay_s: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Fact, ...]
 
 
 def join_clock(
@@ -182,14 +183,14 @@ def _filled_arrivals(arrival: Floats, known: Flags) -> Floats:
 def _common(stamps: Floats) -> ClockFit:
     rate = _mean_rate(stamps)
     piece = ClockPiece(0, len(stamps), float(stamps[0]), float(stamps[-1]), 0.0, 0.0)
-    warnings = ("the time stamps step back",) if np.any(np.diff(stamps) < 0.0) else ()
+    warnings = (Fact(ClockFact.STAMPS_STEP_BACK),) if np.any(np.diff(stamps) < 0.0) else ()
     return ClockFit(stamps.copy(), np.zeros(len(stamps)), 0.0, 0.0, rate, "common", (piece,), 0.0, warnings)
 
 
 def _too_few(arrival: Floats, name: Counter) -> ClockFit:
     piece = ClockPiece(0, len(arrival), float(arrival[0]), float(arrival[-1]), 0.0, np.inf)
     spread = np.full(len(arrival), max(float(np.ptp(arrival)), 1e-3))
-    warning = "too few samples to join the clocks: arrival times are used as they are"
+    warning = Fact(ClockFact.TOO_FEW_SAMPLES)
     return ClockFit(arrival.copy(), spread, 0.0, np.inf, _mean_rate(arrival), name, (piece,), 0.0, (warning,))
 
 
@@ -244,7 +245,7 @@ def _fit(
     delay = float(np.median(arrival[known] - time_s[known]))
     warnings = _warnings(found, int(stray.sum()), name, u_s)
     if lost:
-        warnings = (f"{lost} samples without numbers were lost on the way, as their arrivals tell", *warnings)
+        warnings = (Fact(ClockFact.SAMPLES_LOST, figures={"count": lost}), *warnings)
     return ClockFit(time_s, u_s, skew, u_mean, rate, name, found, delay, warnings)
 
 
@@ -276,13 +277,14 @@ def _median_rate(counter: Floats, pieces: list[slice], slope: float) -> float:
     return float(1.0 / (np.median(steps) * slope)) if len(steps) else float("nan")
 
 
-def _warnings(pieces: tuple[ClockPiece, ...], strays: int, name: Counter, u_s: Floats) -> tuple[str, ...]:
-    out = []
+def _warnings(pieces: tuple[ClockPiece, ...], strays: int, name: Counter, u_s: Floats) -> tuple[Fact, ...]:
+    facts = []
     if strays:
-        out.append(f"{strays} damaged device stamps were replaced from their neighbours")
-    what = {"device": "the device clock restarted or jumped", "sequence": "the sequence restarted or jumped"}
-    for piece in pieces[1:]:
-        out.append(f"{what.get(name, 'samples were lost')} at {piece.start_s:.2f} s; counted anew from there")
+        facts.append(Fact(ClockFact.STRAY_STAMPS, Severity.NOTE, figures={"count": strays}))
+    facts += [
+        Fact(ClockFact.RESTARTED, span_s=(piece.start_s, piece.start_s), figures={"counter": name})
+        for piece in pieces[1:]
+    ]
     if np.max(u_s) > 0.002:
-        out.append(f"sample times are only known to {1e3 * np.max(u_s):.1f} ms at worst")
-    return tuple(out)
+        facts.append(Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": float(np.max(u_s))}))
+    return tuple(facts)

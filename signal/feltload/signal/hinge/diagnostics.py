@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.core import Flags, Floats, runs_of_true
+from feltload.core import Fact, Flags, Floats, Severity, runs_of_true
 from feltload.signal.errors import MotionError
+from feltload.signal.hinge.facts import HingeFact
 from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.slip import slip_about_hinge
@@ -31,73 +32,53 @@ UNUSUAL_SCALE = 4.0
 #: No working gyroscope has a scale error like this.
 LARGEST_SCALE_ERROR = 0.15
 FARTHEST_MOUNT_M = 3.0
-#: Parts of gravity between which an accelerometer is taken for one that works.
+#: Parts of gravity between which an accelerometer is treated as one that works.
 GRAVITY_SHARE = (0.7, 1.4)
 
 
 def motion_warnings(
-    samples: InertialSamples, q: Floats, still: Flags, problem: Problem, found: Solution, off_axis: float
-) -> list[str]:
-    """Plain sentences, with times where they apply.
+    samples: InertialSamples, q: Floats, still: Flags, problem: Problem, solution: Solution, off_axis: float
+) -> list[Fact]:
+    """What the motion shows of the mounting and of the two sensors.
 
     Raises
     ------
     MotionError
         When accelerometer and gyroscope contradict each other.
     """
-    out: list[str] = []
+    facts: list[Fact] = []
     slip = axis_change(samples)
     if slip is not None:
-        when, size = slip
-        out.append(
-            f"the sensor seems to have moved on the part near {when:.1f} s (its axis changed by"
-            f" {np.degrees(size):.0f} deg): fix it and record again"
-        )
+        facts.append(_turned(HingeFact.SENSOR_MOVED, *slip, Severity.SERIOUS))
     elif off_axis > NOT_A_HINGE:
-        out.append(
-            f"the part does not turn about one hinge: rotation across the axis is {100 * off_axis:.0f} %"
-            " of that about it"
-        )
-    about = slip_about_hinge(problem, found)
+        facts.append(Fact(HingeFact.NOT_A_HINGE, Severity.SERIOUS, figures={"share": off_axis}))
+    about = slip_about_hinge(problem, solution)
     if about is not None:
-        when, size = about
-        out.append(
-            f"the sensor seems to have slipped about the hinge near {when:.0f} s, by {np.degrees(abs(size)):.0f} deg or"
-            " more (the pivot then lies elsewhere from it): fix it and record again"
-        )
+        facts.append(_turned(HingeFact.SLIPPED_ABOUT_HINGE, *about, Severity.SERIOUS))
     step = rest_change(samples.time_s, q, still)
     if step is not None:
-        when, size = step
-        out.append(
-            f"the rest position changed by {np.degrees(size):.1f} deg near {when:.1f} s: the sensor may have slipped"
-            " or the stop was moved"
-        )
+        facts.append(_turned(HingeFact.REST_CHANGED, *step))
     floor = problem.noise.accel_bias_u_m_s2
     few = samples.accel[:: max(1, len(samples.accel) // 5000)]
     felt = float(np.median(np.linalg.norm(few, axis=1)))
     if not GRAVITY_SHARE[0] < felt / GRAVITY_M_S2 < GRAVITY_SHARE[1]:
-        out.append(
-            f"the accelerometer reads {felt:.1f} m/s² in place of gravity: the angle rests on the gyroscope's own"
-            " scale; check the accelerometer's unit and wiring"
-        )
-    elif reason := contradiction(problem.equations.data.axis, found):
+        facts.append(Fact(HingeFact.NO_GRAVITY, figures={"accel_m_s2": felt}))
+    elif reason := contradiction(problem.equations.data.axis, solution):
         raise MotionError(
             reason, remedy="check the axes, signs and units of both, and for samples that stick or jump"
         )
-    elif found.sigma > 3.0 * floor:
-        out.append(
-            f"the accelerometer disagrees with the gyroscope by {found.sigma:.1f} m/s² rms: check signs and units of"
-            " both"
-        )
-    scale, u_scale = float(found.unknown[SCALE]), problem.noise.gyro_scale_u
+    elif solution.sigma > 3.0 * floor:
+        facts.append(Fact(HingeFact.SENSORS_DISAGREE, figures={"accel_m_s2": solution.sigma}))
+    scale, u_scale = float(solution.unknown[SCALE]), problem.noise.gyro_scale_u
     if abs(scale) > UNUSUAL_SCALE * u_scale:
-        out.append(
-            f"gravity says that the gyroscope's readings are off by {-100.0 * scale:.1f} %, expected is"
-            f" {100.0 * u_scale:.1f} %: check its scale in the rig file, or its certificate"
-        )
-    if not found.converged:
-        out.append("the angle's least squares did not settle; treat the angle with care")
-    return out
+        facts.append(Fact(HingeFact.UNUSUAL_SCALE, figures={"scale": scale, "u_scale": float(u_scale)}))
+    if not solution.converged:
+        facts.append(Fact(HingeFact.NOT_SETTLED))
+    return facts
+
+
+def _turned(kind: HingeFact, at_s: float, by_rad: float, severity: Severity = Severity.CAUTION) -> Fact:
+    return Fact(kind, severity, span_s=(float(at_s), float(at_s)), figures={"turned_rad": float(by_rad)})
 
 
 def contradiction(axis: Floats, found: Solution) -> str | None:

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.acquisition import InertialCertificate
-from feltload.core import Flags, Floats, runs_of_true
+from feltload.core import Fact, Flags, Floats, runs_of_true
 from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
+from feltload.signal.hinge.facts import HingeFact
 from feltload.signal.hinge.model import DELAY, FUNCTIONS, SCALE
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import InertialSamples, clean_samples
@@ -93,7 +94,7 @@ class HingeMotion:
     reference_s : tuple of float or None
         The rest that defines q = 0; None when the record shows none.
     parameters : HingeParameters
-    warnings : tuple of str
+    warnings : tuple of Fact
     """
 
     time_s: Floats
@@ -109,7 +110,7 @@ class HingeMotion:
     valid: Flags
     reference_s: tuple[float, float] | None
     parameters: HingeParameters
-    warnings: tuple[str, ...]
+    warnings: tuple[Fact, ...]
 
 
 def estimate_hinge(
@@ -167,19 +168,11 @@ def estimate_hinge(
     )
     warnings = [*samples.warnings]
     warnings += [
-        f"left out after a hole in the inertial stream: {start_s:.1f} s to {stop_s:.1f} s, where the arm's angle"
-        " cannot be determined"
-        for start_s, stop_s in record.left_out_s
+        Fact(HingeFact.LEFT_OUT_AFTER_HOLE, span_s=(start_s, stop_s)) for start_s, stop_s in record.left_out_s
     ]
-    warnings += [
-        f"the inertial stream has a hole from {start_s:.1f} s to {stop_s:.1f} s: nothing is known of the motion in it"
-        for start_s, stop_s, _ in data.holes
-    ]
+    warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
     if where is None:
-        warnings.append(
-            "no rest before the first movement: rotation is counted from the lowest position, the uncertainty of"
-            " the start is not known"
-        )
+        warnings.append(Fact(HingeFact.NO_REST_BEFORE))
     warnings += motion_warnings(samples, q, still, problem, found, parameters.off_axis_share)
     return HingeMotion(
         samples.time_s,

@@ -12,8 +12,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.core import Flags, Floats, runs_of_true
+from feltload.core import Fact, Flags, Floats, Severity, runs_of_true
 from feltload.signal.errors import MotionError
+from feltload.signal.hinge.facts import HingeFact
 from feltload.signal.hinge.holes import SHORTEST_PIECE_S, pieces_between_holes
 from feltload.signal.hinge.outliers import bridged, disturbed_stretches, wild_samples
 from feltload.signal.noise.filters import median_rate
@@ -40,7 +41,7 @@ class InertialSamples:
     gyro, accel : ndarray, shape (n, 3)
     gyro_clipped, accel_clipped : ndarray of bool, shape (n,)
     rate_hz : float
-    warnings : tuple of str
+    warnings : tuple of Fact
     """
 
     time_s: Floats
@@ -49,7 +50,7 @@ class InertialSamples:
     gyro_clipped: Flags
     accel_clipped: Flags
     rate_hz: float
-    warnings: tuple[str, ...]
+    warnings: tuple[Fact, ...]
 
     @cached_property
     def pieces(self) -> tuple[slice, ...]:
@@ -84,24 +85,22 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
         )
     # What is not finite shows in the sum: three reductions along short rows are saved.
     good = np.isfinite(times + gyro @ np.ones(3) + accel @ np.ones(3))
-    warnings = (
-        [] if np.all(good) else [f"{int((~good).sum())} inertial samples without a value were left out"]
-    )
+    warnings = []
+    if not np.all(good):
+        warnings.append(Fact(HingeFact.NO_VALUE, Severity.NOTE, figures={"count": int((~good).sum())}))
     kept = times[good]
     order = np.flatnonzero(good)
     if len(kept):
         newest = np.maximum.accumulate(kept)
         rising = np.concatenate([[True], kept[1:] > newest[:-1]])
         if not np.all(rising):
-            warnings.append(f"{int((~rising).sum())} inertial samples with repeated times were left out")
+            count = int((~rising).sum())
+            warnings.append(Fact(HingeFact.REPEATED_TIMES, Severity.NOTE, figures={"count": count}))
             order = order[rising]
     all_kept = len(order) == len(times)
     stuck = _stuck(gyro, accel) if all_kept else _stuck(gyro[order], accel[order])
     if np.any(stuck):
-        warnings.append(
-            f"the inertial sensor sent the same reading {int(stuck.sum())} times over while moving, from"
-            f" {times[order[stuck]][0]:.2f} s to {times[order[stuck]][-1]:.2f} s: left out as a gap"
-        )
+        warnings.append(_counted(HingeFact.STUCK_READING, times[order], stuck))
         order = order[~stuck]
     if len(order) < 8 or times[order[-1]] - times[order[0]] < SHORTEST_S:
         raise MotionError(
@@ -112,27 +111,17 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
     rate_hz = median_rate(times)
     wild = wild_samples(times, gyro, accel, rate_hz)
     if np.any(wild):
-        warnings.append(
-            f"the gyroscope sent {int(wild.sum())} wild sample{'s' if wild.sum() > 1 else ''}, the first at"
-            f" {times[wild][0]:.2f} s, replaced from the neighbours: check the sensor's wiring"
-        )
+        warnings.append(_counted(HingeFact.WILD_SAMPLES, times, wild))
         gyro = bridged(times, gyro, wild)
     disturbed = disturbed_stretches(gyro, rate_hz)
     if np.any(disturbed):
-        where = times[disturbed]
-        warnings.append(
-            f"the gyroscope jumps about in {int(disturbed.sum())} samples from {where[0]:.2f} s to {where[-1]:.2f} s,"
-            " taken for unknown rotation there: check the sensor's wiring"
-        )
+        warnings.append(_counted(HingeFact.JUMPS_ABOUT, times, disturbed))
         gyro = bridged(times, gyro, disturbed)
     gyro_clipped = _clipped(gyro, SMALLEST_GYRO_RANGE_RAD_S, 4)
     accel_clipped = _clipped(accel, SMALLEST_ACCEL_RANGE_M_S2, 2)
     for name, flags in (("gyroscope", gyro_clipped), ("accelerometer", accel_clipped)):
         if np.any(flags):
-            where = times[flags]
-            warnings.append(
-                f"the {name} was at its limit in {int(flags.sum())} samples from {where[0]:.2f} s to {where[-1]:.2f} s"
-            )
+            warnings.append(_counted(HingeFact.AT_LIMIT, times, flags, sensor=name))
     gyro_clipped |= disturbed
     return InertialSamples(times, gyro, accel, gyro_clipped, accel_clipped, rate_hz, tuple(warnings))
 
@@ -150,6 +139,13 @@ def without_fragments(samples: InertialSamples) -> tuple[InertialSamples, list[t
         )
     kept = [piece for piece, lost in zip(samples.pieces, short, strict=True) if not lost]
     return samples.only(kept), [span for span, lost in zip(spans, short, strict=True) if lost]
+
+
+def _counted(kind: HingeFact, times: Floats, flags: Flags, **figures: str) -> Fact:
+    """A fact about flagged samples: how many, from the first to the last."""
+    where = times[flags]
+    span = (float(where[0]), float(where[-1]))
+    return Fact(kind, span_s=span, figures={**figures, "count": int(flags.sum())})
 
 
 def _stuck(gyro: Floats, accel: Floats) -> Flags:

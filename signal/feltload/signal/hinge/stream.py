@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.acquisition import InertialCertificate
-from feltload.core import Floats
+from feltload.core import Fact, Floats
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import integrate
 from feltload.signal.hinge.estimator import HingeMotion, estimate_hinge
@@ -38,7 +38,7 @@ class LiveMotion:
         As in `HingeMotion`; q and u are NaN before the first solution.
     settled : bool
         True once a window of full length stands behind the solution.
-    warnings : tuple of str
+    warnings : tuple of Fact
         Of the latest solution.
     """
 
@@ -47,7 +47,7 @@ class LiveMotion:
     rate_rad_s: Floats
     u_q_rad: Floats
     settled: bool
-    warnings: tuple[str, ...]
+    warnings: tuple[Fact, ...]
 
 
 class HingeStream:
@@ -82,7 +82,7 @@ class HingeStream:
         self._solved_s: float | None = None
         self._anchor: _Anchor | None = None
         self._settled = False
-        self._warnings: tuple[str, ...] = ()
+        self._warnings: tuple[Fact, ...] = ()
         # Newest solution at its last sample, carried on from there.
         self._last: _Carried | None = None
 
@@ -113,9 +113,9 @@ class HingeStream:
             self._parts.popleft()
         if self._due(times[-1]):
             self._solve()
-        return self._live(times, self._mended(times, gyro))
+        return self._live(times, self._bridged(times, gyro))
 
-    def _mended(self, times: Floats, gyro: Floats) -> Floats:
+    def _bridged(self, times: Floats, gyro: Floats) -> Floats:
         """The newest rates with wild samples bridged, as far as what came so far tells them."""
         parts = [self._parts[-1]]
         while len(parts) < len(self._parts) and sum(len(part[0]) for part in parts) < len(times) + CONTEXT:
@@ -151,7 +151,7 @@ class HingeStream:
         self._settled = self._settled or times[-1] - times[0] > 0.8 * self._window_s
         self._warnings = motion.warnings
         previous = self._last
-        sign, shift = self._place(motion, previous)
+        sign, shift = self._anchored(motion, previous)
         parameters = motion.parameters
         self._last = _Carried(
             time_s=float(motion.time_s[-1]),
@@ -166,7 +166,7 @@ class HingeStream:
             gyro=gyro[-1],
         )
 
-    def _place(self, motion: HingeMotion, previous: _Carried | None) -> tuple[float, float]:
+    def _anchored(self, motion: HingeMotion, previous: _Carried | None) -> tuple[float, float]:
         """Sign and shift that take the window's rotation to that from the first rest."""
         parameters = motion.parameters
         first = motion.reference_s[0] if motion.reference_s else float(motion.time_s[0])

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from feltload.core import Flags, Floats, Indices
+from feltload.core import Fact, Floats, Indices, unique_facts
 from feltload.signal.alignment.lag import Lag
-from feltload.signal.alignment.latency import SEARCH_S
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.bands import half_width_95, statistical_covariance, term_operator, term_values
+from feltload.signal.profile.bands import half_width_95, statistical_covariance, term_operator
 from feltload.signal.profile.budget import make_budget, systematic_parts
-from feltload.signal.profile.disagreement import disagreement_notes
-from feltload.signal.profile.estimate import ForceModel, ProfileEstimate
+from feltload.signal.profile.disagreement import disagreement_facts
+from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal.profile.force_model import make_model
+from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.quality import coverage_facts, fit_facts, lag_facts
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session
@@ -63,17 +65,16 @@ def assemble(
     sessions: Sequence[Session],
     lags: Sequence[Lag],
     reference: Reference,
-    warnings: Sequence[str],
+    warnings: Sequence[Fact],
 ) -> ProfileEstimate:
     """Profile, bands, budget, repetitions and health from the final fit."""
-    notes = list(warnings)
     layout = solved.layout
     rows_q = np.concatenate([rows.q_rad for rows in solved.sessions])
     start = reference.start_angle_rad
     angle = angle_grid(float(np.min(rows_q)) + start, float(np.max(rows_q)) + start)
     raising_count, lowering_count = count_half_repetitions(solved, angle - start)
     covered = np.all((raising_count > 0) & (lowering_count > 0), axis=0)
-    notes += _coverage_notes(solved, raising_count, lowering_count, covered, angle)
+    facts = [*warnings, *coverage_facts(solved, raising_count, lowering_count, covered, angle)]
     if np.count_nonzero(covered) < 3:
         raise ProfileError(
             "no part of the travel was passed both raising and lowering"
@@ -118,7 +119,7 @@ def assemble(
     spread, freedom = statistical_covariance(solved, operator, angles=q.size)
     statistical_u = np.sqrt(np.maximum(np.diag(spread), 0.0)).reshape(shape)
     parts = systematic_parts(solved, sessions, lags, reference, q)
-    covariance = spread + sum(np.outer(curve.ravel(), curve.ravel()) for _, curve, _, _ in parts)
+    covariance = spread + sum(np.outer(part.curve_n.ravel(), part.curve_n.ravel()) for part in parts)
     u = np.sqrt(np.maximum(np.diag(covariance), 0.0)).reshape(shape)
     repetitions = [
         repetition
@@ -128,18 +129,17 @@ def assemble(
         )
     ]
     u_q = np.concatenate([rows.aligned.u_q_rad[rows.centre] for rows in solved.sessions])
-    model = _model(solved, q)
     weights = np.concatenate(solved.fit.weights)
-    health: dict[str, float | int | str | bool] = {
-        "residual_n": round(solved.fit.scale_n, 4),
-        "rows_used": int(np.count_nonzero(weights > 0.05)),
-        "rows_rejected_percent": round(100.0 * float(np.mean(weights <= 0.05)), 2),
-        "movements": int(sum(np.unique(rows.run).size for rows in solved.sessions)),
-        "cutoff_hz": round(cutoff_hz([r.aligned for r in solved.sessions]), 2),
-    }
-    notes += disagreement_notes(solved, start)
-    notes += _lag_notes(solved, lags)
-    notes += _quality_notes(solved, static, friction)
+    health = ProfileHealth(
+        residual_n=round(solved.fit.scale_n, 4),
+        rows_used=int(np.count_nonzero(weights > 0.05)),
+        rows_rejected_percent=round(100.0 * float(np.mean(weights <= 0.05)), 2),
+        movements=int(sum(np.unique(rows.run).size for rows in solved.sessions)),
+        cutoff_hz=round(cutoff_hz([r.aligned for r in solved.sessions]), 2),
+    )
+    facts += disagreement_facts(solved, start)
+    facts += lag_facts(solved, lags)
+    facts += fit_facts(solved, static, friction)
     return ProfileEstimate(
         machine_name=reference.machine_name,
         start_angle_rad=start,
@@ -148,137 +148,16 @@ def assemble(
         loads_kg=layout.loads_kg,
         static_n=static,
         static_u95_n=half_width_95(u, statistical_u, freedom),
-        raising_n=static + friction,
-        lowering_n=static - friction,
         friction_n=friction,
-        passes_raising=raising_count,
-        passes_lowering=lowering_count,
+        raising_count=raising_count,
+        lowering_count=lowering_count,
         covariance_n2=np.asarray(covariance),
-        inertia_n_per_rad_s2=inertia[0],
         inertia_by_load_n_per_rad_s2=inertia,
-        viscous_n_per_rad_s=model.viscous_n_per_rad_s,
-        lag=lags[0],
         lags=tuple(lags),
         repetitions=tuple(repetitions),
         budget=make_budget(parts, statistical_u),
-        model=model,
+        model=make_model(solved, q),
         angle_rms_u_rad=float(np.sqrt(np.mean(u_q**2))),
         health=health,
-        warnings=tuple(dict.fromkeys(notes)),
+        warnings=unique_facts(facts),
     )
-
-
-def _model(solved: Solved, q_rad: Floats) -> ForceModel:
-    """Terms on the grid as offset and slope per kilogram."""
-    layout, beta = solved.layout, solved.fit.smoothed.coefficients
-    slices = layout.slices()
-    zero = layout.relative(0.0) if layout.loads_differ else 0.0
-
-    def by_load(middle: Floats, slope: Floats) -> tuple[Floats, Floats]:
-        return middle + zero * slope, slope / layout.scale_kg
-
-    def term(name: str, values: Floats) -> tuple[Floats, Floats]:
-        middle = np.asarray(values @ beta[slices[name, False]])
-        slope = values @ beta[slices[name, True]] if (name, True) in slices else np.zeros_like(middle)
-        return by_load(middle, np.asarray(slope))
-
-    static, friction, inertia = (
-        term(name, term_values(layout, name, q_rad)) for name in ("static", "friction", "inertia")
-    )
-    bend = term("inertia", layout.bases.inertia_bend(q_rad))
-    turning = term_values(layout, "squared", q_rad) @ beta[slices["squared", False]]
-    rest = by_load(*(share * turning for share in layout.felt))
-    return ForceModel(
-        static_n=static[0],
-        static_n_per_kg=static[1],
-        friction_n=friction[0],
-        friction_n_per_kg=friction[1],
-        inertia_n_per_rad_s2=inertia[0],
-        inertia_n_per_rad_s2_per_kg=inertia[1],
-        speed_n_per_rad2_s2=bend[0] + rest[0],
-        speed_n_per_rad2_s2_per_kg=bend[1] + rest[1],
-        viscous_n_per_rad_s=float(beta[slices["viscous", False]][0]),
-        loads_differ=layout.loads_differ,
-    )
-
-
-def _degrees(angle_rad: Floats) -> str:
-    """Angles as ranges in words: "−20° to −12°, 50° to 55°"."""
-    values = np.degrees(angle_rad)
-    step = np.median(np.diff(values)) if values.size > 1 else 1.0
-    breaks = np.flatnonzero(np.diff(values) > 1.5 * step)
-    starts = np.concatenate([[0], breaks + 1])
-    stops = np.concatenate([breaks, [values.size - 1]])
-    ends = [(f"{values[a]:z.0f}°", f"{values[b]:z.0f}°") for a, b in zip(starts, stops, strict=True)]
-    ranges = [low if low == high else f"{low} to {high}" for low, high in ends]
-    return ", ".join(ranges).replace("-", "−")
-
-
-def _coverage_notes(
-    solved: Solved, raising: Indices, lowering: Indices, covered: Flags, angle: Floats
-) -> list[str]:
-    notes = []
-    inner = np.zeros_like(covered)
-    if np.any(covered):
-        first, last = np.flatnonzero(covered)[[0, -1]]
-        inner[first : last + 1] = True
-    several = solved.layout.loads_differ
-    for k, load in enumerate(solved.layout.loads_kg):
-        name = f" at {load:g} kg" if several else ""
-        lost = (raising[k] == 0) | (lowering[k] == 0)
-        if np.any(lost & inner):
-            notes.append(
-                f"not covered both ways{name}: {_degrees(angle[lost & inner])}; no profile is given there"
-            )
-        edge = lost & ~inner
-        if np.count_nonzero(edge) > 0.06 * angle.size:
-            notes.append(f"only partly covered{name}: {_degrees(angle[edge])} left out of the profile")
-        few = covered & (np.minimum(raising[k], lowering[k]) < 2)
-        if np.count_nonzero(few) > 0.06 * angle.size:
-            notes.append(f"passed only once one way{name}: {_degrees(angle[few])}; the band is wider there")
-    return notes
-
-
-def _lag_notes(solved: Solved, lags: Sequence[Lag]) -> list[str]:
-    notes = []
-    for rows, lag in zip(solved.sessions, lags, strict=True):
-        name = rows.aligned.name
-        if not lag.known:
-            notes.append(
-                f"{name}: the motion does not tell the lag between the sensors: too slow or too even, or the streams "
-                f"do not belong together ({1e3 * lag.value_s:.0f} ms assumed, "
-                f"u = {1e3 * lag.u_s:.0f} ms); the band is wider for it: add brisk repetitions or a knock"
-            )
-        elif not SEARCH_S[0] <= lag.value_s <= SEARCH_S[1]:
-            notes.append(
-                f"{name}: the force comes {1e3 * lag.value_s:.0f} ms after the motion, more than sensors delay; it is "
-                "allowed for, but check how the two clocks were joined"
-            )
-        if not lag.agree:
-            found = ", ".join(f"{r.method} {1e3 * r.value_s:.1f}({1e3 * r.u_s:.1f}) ms" for r in lag.readings)
-            notes.append(f"{name}: the ways to find the lag disagree: {found}")
-    return notes
-
-
-def _quality_notes(solved: Solved, static: Floats, friction: Floats) -> list[str]:
-    notes = []
-    peak = float(np.max(np.abs(static)))
-    if solved.fit.scale_n > 0.03 * peak:
-        notes.append(
-            f"the force scatters by {solved.fit.scale_n:.1f} N about the fit "
-            f"({100 * solved.fit.scale_n / peak:.0f} % of the peak): check the sensors' mounting"
-        )
-    kept = np.concatenate(solved.fit.kept)
-    rejected = float(np.mean(np.concatenate(solved.fit.weights)[kept] <= 0.05))
-    if rejected > 0.05:
-        notes.append(
-            f"{100 * rejected:.0f} % of the moving data did not fit and was left out "
-            "(knocks, hands off the handle, help or gaps)"
-        )
-    if np.min(friction) < -0.02 * peak:
-        notes.append(
-            "friction comes out negative: the arm was driven, or the lag between the sensors is wrong"
-        )
-    if -float(np.min(static)) > float(np.max(static)):
-        notes.append("the force is mostly negative: check the sign of the load cell")
-    return notes

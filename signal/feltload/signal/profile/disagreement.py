@@ -1,4 +1,4 @@
-"""What was left out because passes did not agree, in words."""
+"""Half-repetitions that were left out because they did not agree with the others."""
 
 from __future__ import annotations
 
@@ -6,29 +6,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import newtons, plain_degrees
+from feltload.core import Fact, Figure, Severity
 from feltload.signal.alignment.solved import Solved
+from feltload.signal.profile.facts import ProfileFact
 
 DOUBTFUL_SHARE = 0.3
-"""From this share of the passes on it is said that the larger group need not be the machine alone."""
+"""From this share of the half-repetitions on, the larger group need not be the machine alone."""
 
 SINGLE_N = 10.0
-"""A single pass that is off by less is not worth a word."""
+"""A single half-repetition that is off by less is not reported."""
 
 FEWEST_ROWS = 3
-"""Fewer rows of one pass are not worth a word."""
+"""Fewer rows of one half-repetition are not counted."""
 
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Passes of one load and direction that were off over part of the travel.
+    """Half-repetitions of one load and direction that were off over part of the travel.
 
     Attributes
     ----------
     load_kg : float
     raising : bool
     count, of : int
-        Passes that were off somewhere, and passes in all.
+        Half-repetitions that were off somewhere, and half-repetitions in all.
     low_rad, high_rad : float
         Where along the travel (rotation from the start stop).
     apart_n : float
@@ -45,8 +46,8 @@ class LeftOut:
 
 
 def left_out(solved: Solved) -> list[LeftOut]:
-    """Passes that did not agree with the others, by load and direction."""
-    found = []
+    """Half-repetitions that did not agree with the others, by load and direction."""
+    groups = []
     for load in solved.layout.loads_kg:
         for raising in (True, False):
             count, of, where, apart = 0, 0, [], []
@@ -66,7 +67,7 @@ def left_out(solved: Solved) -> list[LeftOut]:
                         apart.append(residual[off])
             if count:
                 q, difference = np.concatenate(where), np.concatenate(apart)
-                found.append(
+                groups.append(
                     LeftOut(
                         float(load),
                         raising,
@@ -77,28 +78,31 @@ def left_out(solved: Solved) -> list[LeftOut]:
                         float(np.median(difference)),
                     )
                 )
-    return found
+    return groups
 
 
-def disagreement_notes(solved: Solved, start_angle_rad: float) -> list[str]:
+def disagreement_facts(solved: Solved, start_angle_rad: float) -> list[Fact]:
     """What was left out, and what it leaves in doubt."""
-    notes = []
-    for one in left_out(solved):
-        if one.count == 1 and abs(one.apart_n) < SINGLE_N:
+    facts = []
+    for group in left_out(solved):
+        if group.count == 1 and abs(group.apart_n) < SINGLE_N:
             continue
-        low, high = (np.degrees(q + start_angle_rad) for q in (one.low_rad, one.high_rad))
-        apart = f"{newtons(abs(one.apart_n))} N"
-        way = "raising" if one.raising else "lowering"
-        at_load = f" at {one.load_kg:g} kg" if solved.layout.loads_differ else ""
-        note = (
-            f"{way}{at_load}: {one.count} of {one.of} passes felt about {apart} "
-            f"{'less' if one.apart_n < 0 else 'more'} than the others, within {plain_degrees(low)} to "
-            f"{plain_degrees(high)} (a partner's hands?), and were left out there"
-        )
-        if one.count >= DOUBTFUL_SHARE * one.of:
-            note += (
-                "; the passes fall into two groups and the profile follows the larger: were those the helped or "
-                f"resisted ones, the force {way} is about {apart} too {'high' if one.apart_n < 0 else 'low'} there"
+        split = group.count >= DOUBTFUL_SHARE * group.of
+        at_load: dict[str, Figure] = {"load_kg": group.load_kg} if solved.layout.loads_differ else {}
+        facts.append(
+            Fact(
+                ProfileFact.HALF_REPETITIONS_LEFT_OUT,
+                Severity.SERIOUS if split else Severity.CAUTION,
+                figures={
+                    **at_load,
+                    "way": "raising" if group.raising else "lowering",
+                    "count": group.count,
+                    "of": group.of,
+                    "apart_n": group.apart_n,
+                    "low_rad": group.low_rad + start_angle_rad,
+                    "high_rad": group.high_rad + start_angle_rad,
+                    "split": split,
+                },
             )
-        notes.append(note)
-    return notes
+        )
+    return facts

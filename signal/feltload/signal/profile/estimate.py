@@ -2,150 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike
 
-from feltload.core import Floats, Indices
+from feltload.core import Fact, Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
+from feltload.signal.profile.budget_item import BudgetItem
+from feltload.signal.profile.force_model import ForceModel
+from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
-
-START_ANGLE_SOURCE = "start angle"
-"""Source of the budget item that comes from the machine file; a comparison at given rotation leaves it out."""
-
-
-@dataclass(frozen=True)
-class BudgetItem:
-    """One source of uncertainty and what it does to the static profile.
-
-    Attributes
-    ----------
-    source : str
-        Plain name of the source ("force calibration gain").
-    curve_n : ndarray, shape (m, n)
-        Signed change of the static force, in N, when the source is off by one standard uncertainty.
-        For the statistical part (``systematic`` false) the standard uncertainty itself.
-    u_n : float
-        Root mean square of `curve_n` over all loads and angles.
-    share : float
-        Part of the mean combined variance that this source makes, 0 to 1.
-    systematic : bool
-        True when one draw of the source moves the whole curve together.
-    stated : bool
-        False when the size is a default, because nobody stated it.
-    note : str
-        Where the size comes from.
-    """
-
-    source: str
-    curve_n: Floats
-    u_n: float
-    share: float
-    systematic: bool = True
-    stated: bool = True
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class Repetition:
-    """One repetition: out from the start and back.
-
-    Attributes
-    ----------
-    session : str
-        Name of the session.
-    side : str or None
-        ``"left"``, ``"right"`` or None.
-    load_kg : float
-        Mass loaded.
-    index : int
-        Number within the session, from 0.
-    start_s, turn_s, end_s : float
-        Start, end of the concentric phase, and end, on the session's timeline.
-    low_rad, high_rad : float
-        Rotation from the start stop at the start and at the turn.
-    range_rad : float
-        Travel of the concentric phase.
-    range_lost : float
-        Part of the first repetition's range that this one leaves out, 0 to 1.
-    concentric_s, eccentric_s, hold_s : float
-        Moving time of the two phases, and time held at the turn.
-    mean_rate_rad_s, peak_rate_rad_s : float
-        Of the concentric phase.
-    mean_n, peak_n : float
-        Handle force over the concentric phase.
-    work_j_per_m : float
-        Work of the concentric phase per metre of handle radius, N·rad (= J/m).
-    work_j : float
-        Work of the concentric phase in J; NaN when the handle's radius is unknown.
-    mean_power_w, peak_power_w : float
-        Power of the concentric phase; NaN when the handle's radius is unknown.
-    impulse_n_s : float
-        Time integral of the handle force over the repetition.
-    under_tension_s : float
-        Time the handle force is above a tenth of its peak.
-    complete : bool
-        False for a partial repetition (less than 90 % of the widest one's range).
-    """
-
-    session: str
-    side: str | None
-    load_kg: float
-    index: int
-    start_s: float
-    turn_s: float
-    end_s: float
-    low_rad: float
-    high_rad: float
-    range_rad: float
-    range_lost: float
-    concentric_s: float
-    eccentric_s: float
-    hold_s: float
-    mean_rate_rad_s: float
-    peak_rate_rad_s: float
-    mean_n: float
-    peak_n: float
-    work_j_per_m: float
-    work_j: float
-    mean_power_w: float
-    peak_power_w: float
-    impulse_n_s: float
-    under_tension_s: float
-    complete: bool
-
-
-@dataclass(frozen=True)
-class ForceModel:
-    """The fitted machine on the profile's angle grid: every term as offset + slope per kilogram.
-
-    Attributes
-    ----------
-    static_n, friction_n, inertia_n_per_rad_s2 : ndarray, shape (n,)
-        Terms at zero load when `loads_differ`, else at the one load measured.
-    speed_n_per_rad2_s2 : ndarray, shape (n,)
-        Factor of the squared rate, likewise: an inertia or a handle travel that varies along the travel.
-    static_n_per_kg, friction_n_per_kg, inertia_n_per_rad_s2_per_kg, speed_n_per_rad2_s2_per_kg : ndarray, shape (n,)
-        Slopes with the load (zeros when only one load was measured).
-    viscous_n_per_rad_s : float
-        Factor of the rate.
-    loads_differ : bool
-        Whether two or more loads were measured, so that other loads can be predicted.
-    """
-
-    static_n: Floats
-    static_n_per_kg: Floats
-    friction_n: Floats
-    friction_n_per_kg: Floats
-    inertia_n_per_rad_s2: Floats
-    inertia_n_per_rad_s2_per_kg: Floats
-    speed_n_per_rad2_s2: Floats
-    speed_n_per_rad2_s2_per_kg: Floats
-    viscous_n_per_rad_s: float
-    loads_differ: bool
 
 
 @dataclass(frozen=True)
@@ -164,26 +34,24 @@ class ProfileEstimate:
         Loads measured, ascending.
     static_n, static_u95_n : ndarray, shape (m, n)
         Static handle force and half-width of its 95 % band. NaN where a load did not cover the angle.
-    raising_n, lowering_n, friction_n : ndarray, shape (m, n)
-        Slow force raising and lowering, and half their gap.
-    passes_raising, passes_lowering : ndarray of int, shape (m, n)
-        How many times each angle was passed each way.
+    friction_n : ndarray, shape (m, n)
+        Half the gap between the slow forces raising and lowering.
+    raising_count, lowering_count : ndarray of int, shape (m, n)
+        How many half-repetitions went through each angle each way.
     covariance_n2 : ndarray, shape (m * n, m * n)
         Covariance of `static_n` (row-major over load, angle).
-    inertia_n_per_rad_s2 : ndarray, shape (n,)
-        Felt inertia at the first load; `inertia_by_load_n_per_rad_s2` (m, n) has every load.
-    viscous_n_per_rad_s : float
-        Viscous factor.
-    lag : Lag
-        Lag of the force behind the angle (of the first session; each session's in `lags`).
+    inertia_by_load_n_per_rad_s2 : ndarray, shape (m, n)
+        Felt inertia.
+    lags : tuple of Lag
+        Lag of the force behind the angle, of each session.
     repetitions : tuple of Repetition
         All repetitions of all sessions.
     budget : tuple of BudgetItem
         What the band is made of.
-    health : dict
-        Figures about the data by name (for people and for profile.json).
-    warnings : tuple of str
-        What is wrong with the data, in plain words.
+    health : ProfileHealth
+        Figures about the data.
+    warnings : tuple of Fact
+        What is wrong with the data.
     model : ForceModel
         The fitted terms on the grid.
     angle_rms_u_rad : float
@@ -197,29 +65,77 @@ class ProfileEstimate:
     loads_kg: Floats
     static_n: Floats
     static_u95_n: Floats
-    raising_n: Floats
-    lowering_n: Floats
     friction_n: Floats
-    passes_raising: Indices
-    passes_lowering: Indices
+    raising_count: Indices
+    lowering_count: Indices
     covariance_n2: Floats
-    inertia_n_per_rad_s2: Floats
     inertia_by_load_n_per_rad_s2: Floats
-    viscous_n_per_rad_s: float
-    lag: Lag
     lags: tuple[Lag, ...]
     repetitions: tuple[Repetition, ...]
     budget: tuple[BudgetItem, ...]
     model: ForceModel
     angle_rms_u_rad: float
-    health: Mapping[str, float | int | str | bool] = field(default_factory=dict)
-    warnings: tuple[str, ...] = ()
+    health: ProfileHealth
+    warnings: tuple[Fact, ...] = ()
 
     @property
     def travel_percent(self) -> Floats:
         """Angle as percent of the measured range, shape (n,)."""
         low, high = self.angle_rad[0], self.angle_rad[-1]
         return np.asarray(100.0 * (self.angle_rad - low) / (high - low))
+
+    @property
+    def raising_n(self) -> Floats:
+        """Slow (quasi-static) force raising, shape (m, n)."""
+        return self.static_n + self.friction_n
+
+    @property
+    def lowering_n(self) -> Floats:
+        """Slow (quasi-static) force lowering, shape (m, n)."""
+        return self.static_n - self.friction_n
+
+    @property
+    def inertia_n_per_rad_s2(self) -> Floats:
+        """Felt inertia at the first load, shape (n,)."""
+        return np.asarray(self.inertia_by_load_n_per_rad_s2[0])
+
+    @property
+    def viscous_n_per_rad_s(self) -> float:
+        """Viscous factor."""
+        return self.model.viscous_n_per_rad_s
+
+    @property
+    def lag(self) -> Lag:
+        """Lag of the first session."""
+        return self.lags[0]
+
+    def to_frame(self) -> pd.DataFrame:
+        """The table of `profile.csv`: a row per angle, a block per load when there are several.
+
+        Returns
+        -------
+        DataFrame
+            Columns as ``docs/formats.md`` lists them; forces in N, angles in degrees.
+        """
+        blocks = []
+        for k, load in enumerate(self.loads_kg):
+            block = pd.DataFrame(
+                {
+                    "angle_deg": np.round(np.degrees(self.angle_rad), 6),
+                    "travel_percent": self.travel_percent,
+                    "static_n": self.static_n[k],
+                    "static_u95_n": self.static_u95_n[k],
+                    "raising_n": self.raising_n[k],
+                    "lowering_n": self.lowering_n[k],
+                    "friction_n": self.friction_n[k],
+                    "passes_raising": self.raising_count[k],
+                    "passes_lowering": self.lowering_count[k],
+                }
+            )
+            if self.loads_kg.size > 1:
+                block.insert(0, "load_kg", float(load))
+            blocks.append(block)
+        return pd.concat(blocks, ignore_index=True)
 
     def force_n(
         self,

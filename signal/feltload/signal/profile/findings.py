@@ -1,4 +1,4 @@
-"""What a profile says, in plain words: where it is heavy and light, its shape, friction and inertia."""
+"""What a profile says: where it is heavy and light, its shape, friction and inertia."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from typing import Literal
 
 import numpy as np
 
-from feltload.core import force_text, newtons, plain_degrees
+from feltload.core import Fact, Figure, Severity
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal.profile.facts import FindingFact
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
 
@@ -30,14 +31,12 @@ class Shape:
     load_kg : float
     shape : str
         Class of the curve against the travel.
-    peak_n, peak_angle_deg : float
+    peak_n, peak_angle_rad : float
         Largest static force and where.
-    low_n, low_angle_deg : float
+    low_n, low_angle_rad : float
         Smallest static force and where.
     end_n : float
         Static force at the end of the measured range.
-    drop_off_percent : float
-        By how much the force falls from its peak to the end of the range, percent of the peak.
 
     References
     ----------
@@ -48,33 +47,15 @@ class Shape:
     load_kg: float
     shape: ShapeClass
     peak_n: float
-    peak_angle_deg: float
+    peak_angle_rad: float
     low_n: float
-    low_angle_deg: float
+    low_angle_rad: float
     end_n: float
-    drop_off_percent: float
 
-
-@dataclass(frozen=True)
-class Finding:
-    """One finding.
-
-    Attributes
-    ----------
-    kind : str
-        ``"heaviest"``, ``"lightest"``, ``"drop-off"``, ``"shape"``, ``"friction"`` or ``"inertia"``.
-    load_kg : float
-        Load it holds for.
-    value : float
-        Its figure in SI, or as a share.
-    sentence : str
-        In plain words.
-    """
-
-    kind: str
-    load_kg: float
-    value: float
-    sentence: str
+    @property
+    def drop_off_percent(self) -> float:
+        """By how much the force falls from its peak to the end of the range, percent of the peak."""
+        return 100.0 * (self.peak_n - self.end_n) / max(abs(self.peak_n), 1e-9)
 
 
 def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
@@ -93,7 +74,7 @@ def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
             remedy="record it again through the whole travel",
         )
     force = estimate.static_n[load_index][covered]
-    angle = np.degrees(estimate.angle_rad[covered])
+    angle = estimate.angle_rad[covered]
     top, bottom = int(np.argmax(force)), int(np.argmin(force))
     peak = float(force[top])
     tolerance = FLAT_SHARE * max(abs(peak), 1e-9)
@@ -116,11 +97,10 @@ def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
         load_kg=float(estimate.loads_kg[load_index]),
         shape=shape,
         peak_n=peak,
-        peak_angle_deg=float(angle[top]),
+        peak_angle_rad=float(angle[top]),
         low_n=float(force[bottom]),
-        low_angle_deg=float(angle[bottom]),
+        low_angle_rad=float(angle[bottom]),
         end_n=float(force[-1]),
-        drop_off_percent=100.0 * (peak - float(force[-1])) / max(abs(peak), 1e-9),
     )
 
 
@@ -144,69 +124,39 @@ def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
     return float(accel * np.nanmedian(estimate.inertia_by_load_n_per_rad_s2[load_index]))
 
 
-_SHAPE_WORDS = {
-    "ascending": "gets heavier through the travel (ascending)",
-    "descending": "gets lighter through the travel (descending)",
-    "ascending-descending": "is heaviest in the middle and lighter at both ends (ascending-descending)",
-    "descending-ascending": "is lightest in the middle and heavier at both ends (descending-ascending)",
-    "flat": "is about the same throughout (flat)",
-}
+def summarize_findings(estimate: ProfileEstimate) -> list[Fact]:
+    """Findings for every load, in the order a reader wants them.
+
+    Raises
+    ------
+    ProfileError
+        If a load covered no angle at all.
+    """
+    return [fact for k in range(estimate.loads_kg.size) for fact in _findings_at(estimate, k)]
 
 
-def summarize_findings(estimate: ProfileEstimate) -> list[Finding]:
-    """Findings for every load, in the order a reader wants them."""
-    out = []
-    for k, load in enumerate(estimate.loads_kg):
-        shape = describe_shape(estimate, k)
-        at = f"At {load:g} kg the machine"
-        out.append(Finding("shape", float(load), 0.0, f"{at} {_SHAPE_WORDS[shape.shape]}."))
-        band = float(estimate.static_u95_n[k][int(np.nanargmax(estimate.static_n[k]))])
-        out.append(
-            Finding(
-                "heaviest",
-                float(load),
-                shape.peak_n,
-                f"It is heaviest at {plain_degrees(shape.peak_angle_deg)}: {force_text(shape.peak_n)}, "
-                f"give or take {band:.1f} N.",
-            )
-        )
-        out.append(
-            Finding(
-                "lightest",
-                float(load),
-                shape.low_n,
-                f"It is lightest at {plain_degrees(shape.low_angle_deg)}: {force_text(shape.low_n)}.",
-            )
-        )
-        if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
-            out.append(
-                Finding(
-                    "drop-off",
-                    float(load),
-                    shape.drop_off_percent / 100.0,
-                    f"From its peak it drops off by {shape.drop_off_percent:.0f} % to "
-                    f"{force_text(shape.end_n)} at the end of the travel.",
-                )
-            )
-        share = friction_share(estimate, k)
-        friction = newtons(float(np.nanmean(estimate.friction_n[k])))
-        out.append(
-            Finding(
-                "friction",
-                float(load),
-                share,
-                f"Friction takes {100 * share:.0f} %: it feels {friction} N heavier raising, "
-                "and as much lighter lowering.",
-            )
-        )
-        extra = inertia_at_tempo_n(estimate, k)
-        if np.isfinite(extra):
-            out.append(
-                Finding(
-                    "inertia",
-                    float(load),
-                    extra,
-                    f"At the tempo used, starting the movement adds up to about {force_text(extra)} for a moment.",
-                )
-            )
-    return out
+def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
+    shape = describe_shape(estimate, load_index)
+
+    def finding(kind: FindingFact, **figures: Figure) -> Fact:
+        return Fact(kind, Severity.NOTE, figures={"load_kg": shape.load_kg, **figures})
+
+    top = int(np.nanargmax(estimate.static_n[load_index]))
+    facts = [
+        finding(FindingFact.SHAPE, shape=shape.shape),
+        finding(
+            FindingFact.HEAVIEST,
+            force_n=shape.peak_n,
+            u95_n=float(estimate.static_u95_n[load_index][top]),
+            angle_rad=shape.peak_angle_rad,
+        ),
+        finding(FindingFact.LIGHTEST, force_n=shape.low_n, angle_rad=shape.low_angle_rad),
+    ]
+    if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
+        facts.append(finding(FindingFact.DROP_OFF, share=shape.drop_off_percent / 100.0, end_n=shape.end_n))
+    friction = float(np.nanmean(estimate.friction_n[load_index]))
+    facts.append(finding(FindingFact.FRICTION, force_n=friction, share=friction_share(estimate, load_index)))
+    extra = inertia_at_tempo_n(estimate, load_index)
+    if np.isfinite(extra):
+        facts.append(finding(FindingFact.INERTIA, force_n=extra))
+    return facts

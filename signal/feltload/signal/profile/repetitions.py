@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import Flags, Floats, coverage_95
+from feltload.core import Flags, Floats
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run
-from feltload.signal.profile.estimate import Repetition
 
 REVERSAL_SHARE = 0.12
 """Part of the session's travel that a reversal must make up to count as a turning point."""
@@ -20,6 +19,81 @@ END_RATE_RAD_S = 0.012
 
 COMPLETE_SHARE = 0.9
 TENSION_SHARE = 0.1
+
+
+@dataclass(frozen=True)
+class Repetition:
+    """One repetition: out from the start and back.
+
+    Attributes
+    ----------
+    session : str
+        Name of the session.
+    side : str or None
+        ``"left"``, ``"right"`` or None.
+    load_kg : float
+        Mass loaded.
+    index : int
+        Number within the session, from 0.
+    start_s, turn_s, end_s : float
+        Start, end of the concentric phase, and end, on the session's timeline.
+    low_rad, high_rad : float
+        Rotation from the start stop at the start and at the turn.
+    range_lost : float
+        Part of the first repetition's range that this one leaves out, 0 to 1.
+    concentric_s, eccentric_s, hold_s : float
+        Moving time of the two phases, and time held at the turn.
+    mean_rate_rad_s, peak_rate_rad_s : float
+        Of the concentric phase.
+    mean_n, peak_n : float
+        Handle force over the concentric phase.
+    work_j_per_m : float
+        Work of the concentric phase per metre of handle radius, N·rad (= J/m).
+    work_j : float
+        Work of the concentric phase in J; NaN when the handle's radius is unknown.
+    peak_power_w : float
+        Largest power of the concentric phase; NaN when the handle's radius is unknown.
+    impulse_n_s : float
+        Time integral of the handle force over the repetition.
+    under_tension_s : float
+        Time the handle force is above a tenth of its peak.
+    complete : bool
+        False for a partial repetition (less than 90 % of the widest one's range).
+    """
+
+    session: str
+    side: str | None
+    load_kg: float
+    index: int
+    start_s: float
+    turn_s: float
+    end_s: float
+    low_rad: float
+    high_rad: float
+    range_lost: float
+    concentric_s: float
+    eccentric_s: float
+    hold_s: float
+    mean_rate_rad_s: float
+    peak_rate_rad_s: float
+    mean_n: float
+    peak_n: float
+    work_j_per_m: float
+    work_j: float
+    peak_power_w: float
+    impulse_n_s: float
+    under_tension_s: float
+    complete: bool
+
+    @property
+    def range_rad(self) -> float:
+        """Travel of the concentric phase."""
+        return self.high_rad - self.low_rad
+
+    @property
+    def mean_power_w(self) -> float:
+        """Mean power of the concentric phase; NaN when the handle's radius is unknown."""
+        return self.work_j / self.concentric_s
 
 
 @dataclass(frozen=True)
@@ -159,7 +233,6 @@ def find_repetitions(
                 end_s=float(time[whole.stop - 1]),
                 low_rad=float(q[0]),
                 high_rad=float(q[-1]),
-                range_rad=travel,
                 range_lost=float(max(0.0, 1.0 - travel / first_range))
                 if first_range > 0 and not cut
                 else 0.0,
@@ -172,74 +245,10 @@ def find_repetitions(
                 peak_n=peak,
                 work_j_per_m=work,
                 work_j=work * radius,
-                mean_power_w=work * radius / seconds,
                 peak_power_w=float(np.max(pull * rate)) * radius,
                 impulse_n_s=float(np.sum(force[whole]) * step),
                 under_tension_s=float(np.sum(force[whole] > TENSION_SHARE * peak) * step),
                 complete=bool(travel >= COMPLETE_SHARE * widest and not cut),
-            )
-        )
-    return out
-
-
-@dataclass(frozen=True)
-class SideDifference:
-    """Left against right in one quantity of the repetitions.
-
-    Attributes
-    ----------
-    quantity : str
-        Field of `Repetition`.
-    left, right : float
-        Means.
-    difference, u95 : float
-        Left - right and the half-width of its 95 % interval (Welch).
-    percent : float
-        Difference in percent of the larger side.
-    """
-
-    quantity: str
-    left: float
-    right: float
-    difference: float
-    u95: float
-    percent: float
-
-
-def compare_sides(
-    repetitions: Sequence[Repetition],
-    quantities: Sequence[str] = (
-        "range_rad",
-        "peak_n",
-        "mean_n",
-        "work_j_per_m",
-        "concentric_s",
-        "impulse_n_s",
-    ),
-) -> list[SideDifference]:
-    """Left and right arm compared over their complete repetitions; empty unless both have two or more."""
-    sides = {side: [r for r in repetitions if r.side == side and r.complete] for side in ("left", "right")}
-    if min(len(group) for group in sides.values()) < 2:
-        return []
-    out = []
-    for quantity in quantities:
-        left, right = (np.array([getattr(r, quantity) for r in sides[s]]) for s in ("left", "right"))
-        squares = np.array([np.var(left, ddof=1) / left.size, np.var(right, ddof=1) / right.size])
-        total = float(np.sum(squares))
-        freedom = total**2 / max(
-            float(squares[0] ** 2 / (left.size - 1) + squares[1] ** 2 / (right.size - 1)), 1e-300
-        )
-        u95 = coverage_95(max(freedom, 1.0)) * np.sqrt(total) if total > 0 else 0.0
-        difference = float(np.mean(left) - np.mean(right))
-        larger = max(abs(float(np.mean(left))), abs(float(np.mean(right))), 1e-300)
-        out.append(
-            SideDifference(
-                quantity,
-                float(np.mean(left)),
-                float(np.mean(right)),
-                difference,
-                float(u95),
-                100.0 * difference / larger,
             )
         )
     return out

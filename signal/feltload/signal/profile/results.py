@@ -11,49 +11,31 @@ from typing import Any
 from zipfile import BadZipFile
 
 import numpy as np
-import pandas as pd
 
-from feltload.core import NORMAL_COVERAGE_95, write_file
-from feltload.signal.alignment.lag import Lag, LagReading
+from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, write_file
+from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.errors import ResultsError
-from feltload.signal.profile.estimate import BudgetItem, ForceModel, ProfileEstimate, Repetition
+from feltload.signal.profile.budget_item import BudgetBasis, BudgetItem, BudgetSource, budget_shares
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.findings import describe_shape
+from feltload.signal.profile.force_model import ForceModel
+from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.older_formats import present_meta
+from feltload.signal.profile.repetitions import Repetition
 
-FORMAT = 2
-"""Format 1 had one factor of the squared rate for all loads; it is still read."""
+FORMAT = 3
+"""Of the files; older ones are still read (see `older_formats`)."""
 CSV, JSON, MODEL = "profile.csv", "profile.json", "model.npz"
-_ARRAYS = (
-    "angle_rad", "loads_kg", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
-    "passes_raising", "passes_lowering", "covariance_n2", "inertia_n_per_rad_s2",
-    "inertia_by_load_n_per_rad_s2",
-)  # fmt: skip
+_ARRAYS = {
+    "angle_rad": "angle_rad", "loads_kg": "loads_kg", "static_n": "static_n", "static_u95_n": "static_u95_n",
+    "friction_n": "friction_n", "passes_raising": "raising_count", "passes_lowering": "lowering_count",
+    "covariance_n2": "covariance_n2", "inertia_by_load_n_per_rad_s2": "inertia_by_load_n_per_rad_s2",
+}  # fmt: skip
+"""Stored name -> field of the estimate."""
 _TERMS = (
     "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
     "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
 )  # fmt: skip
-
-
-def profile_table(estimate: ProfileEstimate) -> pd.DataFrame:
-    """The table of `profile.csv`: a row per angle, a block per load when there are several."""
-    blocks = []
-    for k, load in enumerate(estimate.loads_kg):
-        block = pd.DataFrame(
-            {
-                "angle_deg": np.round(np.degrees(estimate.angle_rad), 6),
-                "travel_percent": estimate.travel_percent,
-                "static_n": estimate.static_n[k],
-                "static_u95_n": estimate.static_u95_n[k],
-                "raising_n": estimate.raising_n[k],
-                "lowering_n": estimate.lowering_n[k],
-                "friction_n": estimate.friction_n[k],
-                "passes_raising": estimate.passes_raising[k],
-                "passes_lowering": estimate.passes_lowering[k],
-            }
-        )
-        if estimate.loads_kg.size > 1:
-            block.insert(0, "load_kg", float(load))
-        blocks.append(block)
-    return pd.concat(blocks, ignore_index=True)
 
 
 def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
@@ -88,15 +70,17 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         "inertia_n_per_rad_s2": by_load(inertia),
         "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
-        "peak": by_load([{"angle_deg": s.peak_angle_deg, "force_n": s.peak_n} for s in shapes]),
+        "peak": by_load(
+            [{"angle_deg": float(np.degrees(s.peak_angle_rad)), "force_n": s.peak_n} for s in shapes]
+        ),
         "drop_off_percent": by_load([s.drop_off_percent for s in shapes]),
         "shape": by_load([s.shape for s in shapes]),
         "budget": [
-            {"source": b.source, "u_n": b.u_n, "share": b.share, "stated": b.stated, "note": b.note}
-            for b in estimate.budget
+            {**_budget_record(item), "u_n": item.u_n, "share": share}
+            for item, share in zip(estimate.budget, budget_shares(estimate.budget), strict=True)
         ],
-        "health": dict(estimate.health),
-        "warnings": list(estimate.warnings),
+        "health": estimate.health.to_dict(),
+        "warnings": [fact.to_dict() for fact in estimate.warnings],
     }
 
 
@@ -119,7 +103,7 @@ def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        write_file(paths[0], profile_table(estimate).to_csv(index=False, float_format="%.6g"))
+        write_file(paths[0], estimate.to_frame().to_csv(index=False, float_format="%.6g"))
         write_file(paths[1], json.dumps(_plain(profile_summary(estimate)), indent=1) + "\n")
         write_file(paths[2], _packed(estimate))
     except OSError as error:
@@ -153,7 +137,8 @@ def load_results(directory: str | Path) -> ProfileEstimate:
                     where=str(path),
                     remedy="update",
                 )
-            arrays = {name: store[name] for name in _ARRAYS}
+            meta = present_meta(meta)
+            arrays = {field: store[name] for name, field in _ARRAYS.items()}
             terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
             if meta["format"] == 1:
                 terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
@@ -162,35 +147,59 @@ def load_results(directory: str | Path) -> ProfileEstimate:
                 viscous_n_per_rad_s=meta["viscous_n_per_rad_s"],
                 loads_differ=meta["loads_differ"],
             )
-            budget = tuple(
-                BudgetItem(curve_n=store[f"budget_{k}"], **item) for k, item in enumerate(meta["budget"])
-            )
+            budget = tuple(_budget_item(item, store[f"budget_{k}"]) for k, item in enumerate(meta["budget"]))
+            lags = tuple(_lag(item) for item in meta["lags"])
+            repetitions = tuple(Repetition(**item) for item in meta["repetitions"])
+            health = ProfileHealth.from_dict(meta["health"])
+            warnings = tuple(Fact.from_dict(item) for item in meta["warnings"])
     except ResultsError:
         raise
     except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile) as error:
         raise ResultsError(
-            "damaged or not a profile", where=str(path), remedy="make the profile again"
+            "damaged or not a profile", where=str(path), remedy="profile the recordings again"
         ) from error
-    lags = tuple(_lag(item) for item in meta["lags"])
     return ProfileEstimate(
         machine_name=meta["machine"],
         start_angle_rad=meta["start_angle_rad"],
         u_start_angle_rad=meta["u_start_angle_rad"],
-        viscous_n_per_rad_s=meta["viscous_n_per_rad_s"],
-        lag=_lag(meta["lag"]),
         lags=lags,
-        repetitions=tuple(Repetition(**item) for item in meta["repetitions"]),
+        repetitions=repetitions,
         budget=budget,
         model=model,
         angle_rms_u_rad=meta["angle_rms_u_rad"],
-        health=meta["health"],
-        warnings=tuple(meta["warnings"]),
+        health=health,
+        warnings=warnings,
         **arrays,
     )
 
 
 def _lag(item: Mapping[str, Any]) -> Lag:
-    return Lag(**{**item, "readings": tuple(LagReading(**r) for r in item["readings"])})
+    readings = tuple(LagReading(**{**r, "method": LagMethod(r["method"])}) for r in item["readings"])
+    return Lag(**{**item, "readings": readings})
+
+
+def _budget_record(item: BudgetItem) -> dict[str, Any]:
+    return {
+        "source": item.source,
+        "session": item.session,
+        "basis": item.basis,
+        "stated": item.stated,
+        "figures": dict(item.figures),
+    }
+
+
+def _budget_item(record: Mapping[str, Any], curve_n: Floats) -> BudgetItem:
+    figures = {
+        name: tuple(value) if isinstance(value, list) else value for name, value in record["figures"].items()
+    }
+    return BudgetItem(
+        source=BudgetSource(record["source"]),
+        curve_n=curve_n,
+        basis=BudgetBasis(record["basis"]),
+        session=record["session"],
+        stated=record["stated"],
+        figures=figures,
+    )
 
 
 def _packed(estimate: ProfileEstimate) -> bytes:
@@ -202,17 +211,14 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         "u_start_angle_rad": estimate.u_start_angle_rad,
         "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
         "loads_differ": estimate.model.loads_differ,
-        "lag": asdict(estimate.lag),
         "lags": [asdict(lag) for lag in estimate.lags],
         "repetitions": [asdict(r) for r in estimate.repetitions],
-        "budget": [
-            {key: value for key, value in vars(b).items() if key != "curve_n"} for b in estimate.budget
-        ],
+        "budget": [_budget_record(item) for item in estimate.budget],
         "angle_rms_u_rad": estimate.angle_rms_u_rad,
-        "health": dict(estimate.health),
-        "warnings": list(estimate.warnings),
+        "health": estimate.health.to_dict(),
+        "warnings": [fact.to_dict() for fact in estimate.warnings],
     }
-    arrays = {name: getattr(estimate, name) for name in _ARRAYS}
+    arrays = {name: getattr(estimate, field) for name, field in _ARRAYS.items()}
     arrays |= {f"model_{name}": getattr(estimate.model, name) for name in _TERMS}
     arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
     with tempfile.TemporaryFile() as store:

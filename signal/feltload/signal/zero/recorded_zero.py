@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import Recording
+from feltload.core import Fact, Severity
+from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.rests import moving_at
 from feltload.signal.zero.tare import Tare, find_tare
 
@@ -47,14 +49,11 @@ def recorded_zeros(recording: Recording) -> dict[str, Tare]:
     return zeros
 
 
-def _sign_doubt(force: pd.DataFrame, inertial: pd.DataFrame, zero: Tare) -> str | None:
+def _sign_doubt(force: pd.DataFrame, inertial: pd.DataFrame, zero: Tare) -> Fact | None:
     """What speaks for a cell that reads the wrong way round: hardly any machine pushes all the way."""
     moving = moving_at(inertial, force["host_s"].to_numpy(dtype=float))
     felt = force["force_n"].to_numpy(dtype=float)[moving] - zero.zero_n
     share = float(np.mean(felt < 0.0)) if felt.size else 0.0
     if zero.source == "none" or share < REVERSED_SHARE or float(np.median(felt)) > -REVERSED_N:
         return None
-    return (
-        f"the force is below zero in {100 * share:.0f} % of the movement: if the machine does not push the handle all "
-        "the way, the cell reads the wrong way round; turn it, or give its scale the other sign in the rig file"
-    )
+    return Fact(ZeroFact.REVERSED, Severity.SERIOUS, figures={"share": share})

@@ -32,7 +32,7 @@ STILL_RAD_S = 0.02
 FLAT_SHARE = 1e-6
 """A spread this small beside the usual one is none: the sensor is at its limit or stuck."""
 HELD_N = 0.15
-"""Slow wander below which a force is taken as hands off, whatever its noise."""
+"""Slow wander below which a force is treated as hands off, whatever its noise."""
 WANDER_RATIO = 2.5
 """Wander over that of white noise at which a hand is suspected; reached by chance about once in 10 000."""
 STEADY_N = 0.05
@@ -95,11 +95,9 @@ class Rest:
     white_n: float
 
     @property
-    def doubt(self) -> str | None:
-        """What speaks against hands off."""
-        if self.wander_n > max(HELD_N, WANDER_RATIO * self.white_n):
-            return "the force wanders during the hands-off window as if something were held"
-        return None
+    def wanders(self) -> bool:
+        """Whether the force wanders as if something were held."""
+        return self.wander_n > max(HELD_N, WANDER_RATIO * self.white_n)
 
     @property
     def is_white(self) -> bool:

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import Mark
-from feltload.core import Floats
+from feltload.core import Fact, Figure, Floats, Severity
+from feltload.signal.zero.facts import NoZero, ZeroFact
 from feltload.signal.zero.rests import (
     Blocks,
     Rest,
@@ -37,8 +38,8 @@ HELD_LEAST_N = 15.0
 HELD_SHARE = 0.05
 """Force, and its share of the range, that a marked zero must be off before it is refused: less may be a handle's own
 weight or a drift (common practice, no source)."""
-DRIFT_SAID_N = 0.5
-"""Drift of the zero worth a warning."""
+REPORTED_DRIFT_N = 0.5
+"""Smaller drifts of the zero are not reported."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class Tare:
     window_s : tuple of float or None
         The hands-off window, seconds from the start of the recording.
     source : {"mark", "found", "none"}
-    warnings : tuple of str
+    warnings : tuple of Fact
     """
 
     zero_n: float
@@ -64,7 +65,7 @@ class Tare:
     drift_n: float | None
     window_s: tuple[float, float] | None
     source: Literal["mark", "found", "none"]
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Fact, ...] = ()
 
 
 def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterable[Mark]) -> Tare:
@@ -82,7 +83,7 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
     Returns
     -------
     Tare
-        With source "none" and a warning where no window can be told from a held load: that load is
+        With source "none" and a warning where no window can be distinguished from a held load: that load is
         never subtracted.
 
     Notes
@@ -102,7 +103,7 @@ def find_tare(force: pd.DataFrame, inertial: pd.DataFrame | None, marks: Iterabl
         return _checked(time_s, force_n, inertial, marked, after, after_n)
     blocks = make_blocks(time_s, force_n, inertial)
     if blocks is None:
-        return _none(None, (), "the force stream is too short to find a hands-off window")
+        return _none(None, (), NoZero.TOO_SHORT)
     return _found(blocks, start_rest(blocks, time_s, force_n), end_rest(blocks, time_s, force_n), after_n)
 
 
@@ -114,41 +115,33 @@ def _checked(
     after: tuple[float, float] | None,
     after_n: float | None,
 ) -> Tare:
-    """Zero from a marked window, held against the zero afterwards and the rests on the stop."""
+    """Zero from a marked window, compared with the zero afterwards and the rests on the stop."""
     rest = measure_rest(time_s, force_n, marked)
     blocks = make_blocks(time_s, force_n, inertial)
     since = None if after_n is None else after_n - rest.level_n
-    moved = "the machine moved during the hands-off window" if moved_within(inertial, marked) else None
-    below, said = None, None
+    doubts = []
+    if moved_within(inertial, marked):
+        doubts.append(Fact(ZeroFact.MACHINE_MOVED, span_s=marked))
+    if rest.wanders:
+        doubts.append(Fact(ZeroFact.FORCE_WANDERS, span_s=marked))
     if blocks is not None:
         span = float(np.ptp(np.percentile(blocks.mean_n, [2.0, 98.0])))
         alike, held = max(ALIKE_N, ALIKE_SHARE * span), max(HELD_LEAST_N, HELD_SHARE * span)
         if since is not None and abs(since) > held:
-            return _none(
-                blocks,
-                [rest],
-                f"the two hands-off windows differ by {abs(since):.1f} N, so something was held in the "
-                f"{'first' if since < 0 else 'last'}",
-            )
+            return _none(blocks, [rest], NoZero.WINDOWS_DIFFER, difference_n=since)
         others = rests_on_stop(blocks, time_s, force_n, [marked, *([] if after is None else [after])])
         below = _slack_level(others, rest.level_n - alike, alike)
         if below is not None and rest.level_n - below > held:
-            return _none(
-                blocks,
-                [rest],
-                f"at rest on the stop the force is {rest.level_n - below:.1f} N below that of the marked hands-off "
-                "window, so something was held or hung on in that window",
-            )
+            return _none(blocks, [rest], NoZero.REST_FAR_BELOW, below_n=rest.level_n - below)
         if below is not None:
-            said = (
-                f"at rest on the stop the force is {rest.level_n - below:.1f} N below the zero: right "
-                "if the handle's own weight hangs on the cell hands off, else something was held in that window"
-            )
-    drifted = None
-    if since is not None and abs(since) > DRIFT_SAID_N:
-        drifted = f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off"
-    doubts = tuple(doubt for doubt in (moved, rest.doubt, said, drifted) if doubt is not None)
-    return Tare(rest.level_n, rest.u_n, since, marked, "mark", doubts)
+            doubts.append(Fact(ZeroFact.REST_BELOW_ZERO, figures={"below_n": rest.level_n - below}))
+    if since is not None and abs(since) > REPORTED_DRIFT_N:
+        doubts.append(_drifted(since))
+    return Tare(rest.level_n, rest.u_n, since, marked, "mark", tuple(doubts))
+
+
+def _drifted(drift_n: float) -> Fact:
+    return Fact(ZeroFact.DRIFTED, Severity.NOTE, figures={"drift_n": drift_n})
 
 
 def _slack_level(rests: Sequence[Rest], below_n: float, alike_n: float) -> float | None:
@@ -164,61 +157,43 @@ def _found(blocks: Blocks, first: Rest | None, last: Rest | None, after_n: float
     """Zero from the rests at both ends of a recording."""
     rests = [rest for rest in (first, last) if rest is not None]
     if not rests:
-        return _none(blocks, rests, "no hands-off window at the start or the end")
-    steady = [rest for rest in rests if rest.doubt is None]
+        return _none(blocks, rests, NoZero.NO_WINDOW)
+    steady = [rest for rest in rests if not rest.wanders]
     if not steady:
-        return _none(blocks, rests, str(rests[0].doubt))
+        return _none(blocks, rests, NoZero.WANDERS)
     span = float(np.ptp(np.percentile(blocks.mean_n, [2.0, 98.0])))
     alike = max(ALIKE_N, ALIKE_SHARE * span)
     change = steady[-1].level_n - steady[0].level_n
     if abs(change) > alike:
-        return _none(
-            blocks,
-            rests,
-            f"the force at rest is {abs(change):.1f} N {'higher' if change > 0 else 'lower'} at the end than "
-            "at the start, so something was held at one of them",
-        )
+        return _none(blocks, rests, NoZero.RESTS_DIFFER, difference_n=change)
     rest = steady[0]
     # Close to the stop the arm bears down on hands that hold it: the force can't fall below zero there.
     beneath = rest.level_n - float(np.percentile(blocks.mean_n[blocks.near_stop], 2.0))
     if beneath > alike:
-        return _none(
-            blocks,
-            rests,
-            f"the force falls {beneath:.1f} N below its level at rest close to the stop, so something was held",
-        )
+        return _none(blocks, rests, NoZero.FALLS_NEAR_STOP, below_n=beneath)
     above = rest.level_n - float(np.percentile(blocks.mean_n, 2.0))
     where = "start" if rest is first else "end"
     if above > alike and len(steady) == 1 and not (rest.is_white and rest.wander_n <= HAND_SHARE * above):
-        return _none(
-            blocks,
-            rests,
-            f"the force at rest at the {where} is {above:.1f} N above the lowest, so something may have been held",
-        )
-    both = "level stretches at the start and the end"
-    one = f"a still stretch at the {where}, as hands off"
-    said = [f"the zero was not marked; it was taken from {both if len(steady) == 2 else one}"]
+        return _none(blocks, rests, NoZero.REST_ABOVE_LOWEST, above_n=above, where=where)
+    facts = [Fact(ZeroFact.UNMARKED, figures={"where": "both" if len(steady) == 2 else where})]
     if above > alike:
-        said.append(
-            f"the handle pulls the other way by up to {above:.1f} N: right if the load passes over the pivot or "
-            "the motion was brisk, else something was held at rest; mark the hands-off rest to be sure"
-        )
+        facts.append(Fact(ZeroFact.PULLS_OTHER_WAY, figures={"above_n": above}))
     since = change if len(steady) == 2 else None
-    if since is not None and after_n is None and abs(since) > DRIFT_SAID_N:
-        said.append(f"the zero drifted by {since:+.1f} N from start to end; a straight line was taken off")
+    if since is not None and after_n is None and abs(since) > REPORTED_DRIFT_N:
+        facts.append(_drifted(since))
     if after_n is not None and rest is not last:
         since = after_n - rest.level_n
-    return Tare(rest.level_n, rest.u_n, since, rest.window_s, "found", tuple(said))
+    return Tare(rest.level_n, rest.u_n, since, rest.window_s, "found", tuple(facts))
 
 
-def _none(blocks: Blocks | None, rests: Iterable[Rest], why: str) -> Tare:
+def _none(blocks: Blocks | None, rests: Iterable[Rest], reason: NoZero, **figures: Figure) -> Tare:
     # The zero may be anywhere between 0 and a level at rest, or the lowest seen: rectangular (JCGM 100, 4.3.7).
     levels = [abs(rest.level_n) for rest in rests]
     if not levels and blocks is not None:
         levels = [abs(float(np.percentile(blocks.mean_n, 2.0)))]
-    remedy = "record a few seconds hands off at the start and mark them"
     u = max(levels, default=0.0) / np.sqrt(3.0)
-    return Tare(0.0, float(u), None, None, "none", (f"{why}: the force is not tared; {remedy}",))
+    fact = Fact(ZeroFact.NOT_TARED, Severity.SERIOUS, figures={"reason": reason, **figures})
+    return Tare(0.0, float(u), None, None, "none", (fact,))
 
 
 def _marked(marks: tuple[Mark, ...], kind: str, time_s: Floats) -> tuple[float, float] | None:

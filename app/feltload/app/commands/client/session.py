@@ -45,8 +45,7 @@ def effort(
     for sentence in describe_set(done):
         console.say(sentence)
     console.facts(session.damage)
-    for warning in motion.warnings:
-        console.note(f"Note: {warning}")
+    console.facts(motion.warnings)
     console.result(
         {
             "load_kg": kg,
@@ -108,8 +107,7 @@ def delivered(
     for sentence in describe_delivered(given, plan):
         console.say(sentence)
     console.facts(session.damage)
-    for warning in session.motion.warnings:
-        console.note(f"Note: {warning}")
+    console.facts(session.motion.warnings)
     console.cautions(given.cautions)
     console.result({"load_kg": session.load_kg, "invented": session.invented, **_delivered_record(given)})
     return 0

@@ -13,7 +13,7 @@ from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
-from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text, plain_degrees
+from feltload.app.text.numbers import NO_BREAK, degrees, force_text, listed, load_text
 from feltload.core import Floats
 from feltload.signal import describe_shape
 
@@ -82,7 +82,7 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "machine": result.estimate.machine_name,
                 "load_kg": shape.load_kg,
                 "shape": shape.shape,
-                "peak": {"angle_deg": shape.peak_angle_deg, "force_n": shape.peak_n},
+                "peak": {"angle_deg": float(np.degrees(shape.peak_angle_rad)), "force_n": shape.peak_n},
                 "drop_off_percent": shape.drop_off_percent,
                 "friction_n": float(np.nanmean(result.estimate.friction_n[index])),
             }
@@ -126,7 +126,7 @@ def _row(result: Result, index: int) -> ComparedRow:
     return ComparedRow(
         name=result.name,
         load=load_text(shape.load_kg),
-        heaviest=f"{force_text(shape.peak_n)} at {plain_degrees(shape.peak_angle_deg)}",
+        heaviest=f"{force_text(shape.peak_n)} at {degrees(shape.peak_angle_rad)}",
         drop_off=f"{shape.drop_off_percent:.0f}{NO_BREAK}%",
         shape=shape.shape.replace("-", "–"),
         friction=force_text(float(np.nanmean(result.estimate.friction_n[index]))),

@@ -18,6 +18,7 @@ from feltload.app.pages.report.rows import (
 )
 from feltload.app.pages.report.view import ReportView, Verdict
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
+from feltload.app.text.facts import describe_fully
 from feltload.app.text.machine.profile import (
     describe_budget,
     describe_damages,
@@ -61,7 +62,7 @@ def build_view(
     shapes = [describe_shape(estimate, index) for index in range(estimate.loads_kg.size)]
     top = int(np.argmax(estimate.loads_kg))
     angle_deg = np.degrees(estimate.angle_rad)
-    budget = budget_rows(estimate.budget, sorted({item.session for item in estimate.repetitions}))
+    budget = budget_rows(estimate.budget)
     return ReportView(
         machine=estimate.machine_name,
         summary=describe_scope(estimate, provenance),
@@ -81,9 +82,9 @@ def build_view(
         health=health_rows(provenance),
         field_checks=field_check_rows(provenance),
         warnings=tuple(
-            sentence(text)
-            for text in dict.fromkeys(
-                (*describe_damages(provenance), *provenance.remarks, *estimate.warnings)
+            dict.fromkeys(
+                [sentence(text) for text in (*describe_damages(provenance), *provenance.remarks)]
+                + [describe_fully(fact) for fact in estimate.warnings]
             )
         ),
         cautions=BEFORE_USING_THE_RESULT,

@@ -18,6 +18,7 @@ from feltload.app.pages.report.view import (
     Tone,
 )
 from feltload.app.text.facts import describe_all
+from feltload.app.text.findings import BUDGET_LABELS
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
@@ -26,35 +27,39 @@ from feltload.app.text.numbers import (
     listed,
     load_text,
     newtons,
-    plain_degrees,
     seconds,
 )
-from feltload.signal import BudgetItem, Repetition, Shape
+from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, budget_shares
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
 
 
-def budget_rows(items: Sequence[BudgetItem], sessions: Sequence[str] = ()) -> tuple[BudgetRow, ...]:
+def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
     """Budget from the largest share down; a source that every session has is one line, small ones too."""
-    grouped: dict[str, list[BudgetItem]] = {}
-    for item in items:
-        grouped.setdefault(_without_session(item.source, sessions), []).append(item)
+    grouped: dict[BudgetSource, list[tuple[BudgetItem, float]]] = {}
+    for item, share in zip(items, budget_shares(items), strict=True):
+        grouped.setdefault(item.source, []).append((item, share))
     sums = sorted(
         (
-            (name, float(np.sqrt(sum(i.u_n**2 for i in group))), sum(i.share for i in group), group)
-            for name, group in grouped.items()
+            (
+                BUDGET_LABELS[source],
+                float(np.sqrt(sum(item.mean_square_n2 for item, _ in group))),
+                sum(share for _, share in group),
+                all(item.stated for item, _ in group),
+            )
+            for source, group in grouped.items()
         ),
         key=lambda line: line[2],
         reverse=True,
     )
     rows = [
         BudgetRow(
-            source=name if all(i.stated for i in group) else f"{name} (not stated: default)",
+            source=name if stated else f"{name} (not stated: default)",
             u_n=f"{u_n:.2f}",
             share_percent=100.0 * share,
         )
-        for name, u_n, share, group in sums
+        for name, u_n, share, stated in sums
         if share >= SMALL_SHARE
     ]
     small = [line for line in sums if line[2] < SMALL_SHARE]
@@ -67,12 +72,6 @@ def budget_rows(items: Sequence[BudgetItem], sessions: Sequence[str] = ()) -> tu
             )
         )
     return tuple(rows)
-
-
-def _without_session(source: str, sessions: Sequence[str]) -> str:
-    for name in sessions:
-        source = source.removesuffix(f" ({name})")
-    return source
 
 
 def repetition_rows(repetitions: Sequence[Repetition]) -> tuple[RepetitionRow, ...]:
@@ -131,8 +130,8 @@ def field_check_rows(provenance: Provenance) -> tuple[CheckRow, ...]:
 def load_row(shape: Shape) -> LoadRow:
     return LoadRow(
         load=load_text(shape.load_kg),
-        heaviest=f"{force_text(shape.peak_n)} at {plain_degrees(shape.peak_angle_deg)}",
-        lightest=f"{force_text(shape.low_n)} at {plain_degrees(shape.low_angle_deg)}",
+        heaviest=f"{force_text(shape.peak_n)} at {degrees(shape.peak_angle_rad)}",
+        lightest=f"{force_text(shape.low_n)} at {degrees(shape.low_angle_rad)}",
         drop_off=f"{shape.drop_off_percent:.0f} %",
         shape=shape.shape.replace("-", "–"),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.app.files.provenance import Provenance
-from feltload.app.text.facts import describe_all
+from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import (
@@ -16,18 +16,17 @@ from feltload.app.text.numbers import (
     listed,
     load_text,
     newtons,
-    plain_degrees,
 )
-from feltload.signal import FLAT_SHARE, ProfileEstimate, Shape, summarize_findings
+from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, summarize_findings
 
-IN_THE_HEADLINE = ("heaviest", "drop-off")
+IN_THE_HEADLINE = (FindingFact.HEAVIEST, FindingFact.DROP_OFF)
 """Kinds of findings that the headline states already."""
 
 
 def describe_damages(provenance: Provenance) -> tuple[str, ...]:
     """What was lost of each recording that is damaged."""
     return tuple(
-        f"{source.name}: {describe_all(source.damage)}" for source in provenance.recordings if source.damage
+        f"{source.name}: {describe(fact)}" for source in provenance.recordings for fact in source.damage
     )
 
 
@@ -44,16 +43,16 @@ def describe_findings(estimate: ProfileEstimate, load_index: int) -> tuple[str, 
     """Findings about one load that the headline does not state already, a sentence each."""
     load_kg = float(estimate.loads_kg[load_index])
     return tuple(
-        finding.sentence
+        describe(finding)
         for finding in summarize_findings(estimate)
-        if finding.load_kg == load_kg and finding.kind not in IN_THE_HEADLINE
+        if finding.figure("load_kg") == load_kg and finding.kind not in IN_THE_HEADLINE
     )
 
 
 def describe_headline(shape: Shape) -> str:
     """Where one load is heaviest, and how far it drops off from there."""
     heaviest = (
-        f"With {load_text(shape.load_kg)} it is heaviest at {plain_degrees(shape.peak_angle_deg)}: "
+        f"With {load_text(shape.load_kg)} it is heaviest at {degrees(shape.peak_angle_rad)}: "
         f"{newtons(shape.peak_n)} N, as if {kilograms_felt(shape.peak_n)} kg hung from the handle."
     )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
@@ -68,7 +67,7 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
         KeyFigure(
             "Heaviest",
             f"{newtons(shape.peak_n)} N",
-            f"{kilograms_felt(shape.peak_n)} kgf, at {plain_degrees(shape.peak_angle_deg)}",
+            f"{kilograms_felt(shape.peak_n)} kgf, at {degrees(shape.peak_angle_rad)}",
         ),
         KeyFigure(
             "Drop-off",

@@ -1,0 +1,118 @@
+"""What a profile says and what puts it in doubt, and the names of what its band is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from feltload.app.text.common import Sentence, numbers_in
+from feltload.app.text.numbers import degrees, force_text, newtons
+from feltload.core import Fact
+from feltload.signal import BudgetSource, FindingFact, ProfileFact
+
+BUDGET_LABELS: Mapping[BudgetSource, str] = {
+    BudgetSource.REPEATABILITY: "repeatability and noise",
+    BudgetSource.FORCE_GAIN: "force calibration gain",
+    BudgetSource.LINE_OF_PULL: "line of pull",
+    BudgetSource.START_ANGLE: "start angle",
+    BudgetSource.FORCE_ZERO: "force zero",
+    BudgetSource.ZERO_DRIFT: "drift of the zero",
+    BudgetSource.ANGLE_SCALE: "lever angle, scale",
+    BudgetSource.ANGLE_START_STOP: "lever angle, start stop",
+    BudgetSource.ANGLE_SHAPE: "lever angle, shape",
+    BudgetSource.LAG: "lag",
+    BudgetSource.LOAD_MASS: "load mass",
+}
+"""What a source of uncertainty is called."""
+
+SHAPES: Mapping[str, str] = {
+    "ascending": "gets heavier through the travel (ascending)",
+    "descending": "gets lighter through the travel (descending)",
+    "ascending-descending": "is heaviest in the middle and lighter at both ends (ascending-descending)",
+    "descending-ascending": "is lightest in the middle and heavier at both ends (descending-ascending)",
+    "flat": "is about the same throughout (flat)",
+}
+"""What a machine with a curve of this class does."""
+
+
+def _at_load(fact: Fact) -> str:
+    return f" at {fact.figure('load_kg'):g} kg" if "load_kg" in fact.figures else ""
+
+
+def _stretches(fact: Fact) -> str:
+    """Ranges of angle: "−20° to −12°, 50° to 55°"."""
+    ends = [
+        (degrees(low), degrees(high))
+        for low, high in zip(numbers_in(fact, "low_rad"), numbers_in(fact, "high_rad"), strict=True)
+    ]
+    return ", ".join(low if low == high else f"{low} to {high}" for low, high in ends)
+
+
+def _left_out(fact: Fact) -> str:
+    way, apart_n = fact.figures["way"], fact.figure("apart_n")
+    apart = f"{newtons(abs(apart_n))} N"
+    words = (
+        f"{way}{_at_load(fact)}: {fact.figures['count']} of {fact.figures['of']} half-repetitions felt about {apart} "
+        f"{'less' if apart_n < 0 else 'more'} than the others, within {degrees(fact.figure('low_rad'))} to "
+        f"{degrees(fact.figure('high_rad'))} (a partner's hands?), and were left out there"
+    )
+    if fact.figures["split"]:
+        words += (
+            "; they fall into two groups and the profile follows the larger: if those were the helped or resisted "
+            f"ones, the force {way} is about {apart} too {'high' if apart_n < 0 else 'low'} there"
+        )
+    return words
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    ProfileFact.NOT_COVERED: lambda fact: (
+        f"not covered both ways{_at_load(fact)}: {_stretches(fact)}; no profile is given there"
+    ),
+    ProfileFact.PARTLY_COVERED: lambda fact: (
+        f"only partly covered{_at_load(fact)}: {_stretches(fact)} left out of the profile"
+    ),
+    ProfileFact.COVERED_ONCE: lambda fact: (
+        f"passed only once one way{_at_load(fact)}: {_stretches(fact)}; the band is wider there"
+    ),
+    ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
+    ProfileFact.SCATTER: lambda fact: (
+        f"the force scatters by {fact.figure('scatter_n'):.1f} N about the fit ({100 * fact.figure('share'):.0f} % of "
+        "the peak): check the sensors' mounting"
+    ),
+    ProfileFact.NOT_FITTED: lambda fact: (
+        f"{100 * fact.figure('share'):.0f} % of the moving data did not fit and was left out (knocks, hands off the "
+        "handle, help or gaps)"
+    ),
+    ProfileFact.NEGATIVE_FRICTION: lambda fact: (
+        "friction comes out negative: the arm was driven, or the lag between the sensors is wrong"
+    ),
+    ProfileFact.NEGATIVE_FORCE: lambda fact: "the force is mostly negative: check the sign of the load cell",
+    ProfileFact.FIELD_CHECK_DISAGREES: lambda fact: (
+        f"the field check with {fact.figures['weight']} does not agree with the certificate, so its forces are in "
+        "doubt; check cell, cable and settings, and calibrate again"
+    ),
+    ProfileFact.HOLDS_SEEN: lambda fact: (
+        f"{fact.figures['count']} holds against a still arm were seen; the profile is of the repetitions alone"
+    ),
+    FindingFact.SHAPE: lambda fact: (
+        f"At {fact.figure('load_kg'):g} kg the machine {SHAPES[str(fact.figures['shape'])]}."
+    ),
+    FindingFact.HEAVIEST: lambda fact: (
+        f"It is heaviest at {degrees(fact.figure('angle_rad'))}: {force_text(fact.figure('force_n'))}, give or take "
+        f"{fact.figure('u95_n'):.1f} N."
+    ),
+    FindingFact.LIGHTEST: lambda fact: (
+        f"It is lightest at {degrees(fact.figure('angle_rad'))}: {force_text(fact.figure('force_n'))}."
+    ),
+    FindingFact.DROP_OFF: lambda fact: (
+        f"From its peak it drops off by {100 * fact.figure('share'):.0f} % to {force_text(fact.figure('end_n'))} at "
+        "the end of the travel."
+    ),
+    FindingFact.FRICTION: lambda fact: (
+        f"Friction is {100 * fact.figure('share'):.0f} % of the force: it feels {newtons(fact.figure('force_n'))} N "
+        "heavier raising, and as much lighter lowering."
+    ),
+    FindingFact.INERTIA: lambda fact: (
+        f"At the tempo used, starting the movement adds up to about {force_text(fact.figure('force_n'))} for a moment."
+    ),
+}
+"""Kind -> what is said of it."""

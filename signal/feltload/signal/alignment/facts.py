@@ -1,0 +1,24 @@
+"""What can be found about the lag between the sensors and the sign of the motion."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class AlignmentFact(StrEnum):
+    """Kinds of facts about lag and direction."""
+
+    BEGINS_WITH_LOWERING = "begins-with-lowering"
+    """The first movement is a lowering, by the signs of friction and inertia."""
+
+    COUNTED_FROM_LOWER_END = "counted-from-lower-end"
+    """No rest on the start stop was seen: rotation is counted from the lower end of the travel, to `u_rad`."""
+
+    LAG_UNKNOWN = "lag-unknown"
+    """The motion does not fix the lag: `lag_s` is assumed, with `u_s`."""
+
+    LAG_LARGE = "lag-large"
+    """The force comes `lag_s` after the motion, more than sensors delay."""
+
+    LAGS_DISAGREE = "lags-disagree"
+    """Readings that do not agree: `methods`, `lag_s`, `u_s`, in the same order."""

@@ -1,0 +1,98 @@
+"""What puts a profile in doubt: travel not covered, a lag that is not known, a force that does not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from feltload.core import Fact, Figure, Flags, Floats, Indices, Severity
+from feltload.signal.alignment.facts import AlignmentFact
+from feltload.signal.alignment.lag import Lag
+from feltload.signal.alignment.latency import SEARCH_S
+from feltload.signal.alignment.solved import Solved
+from feltload.signal.profile.facts import ProfileFact
+
+EDGE_SHARE = 0.06
+"""Part of the travel below which a lack at its ends, or of a second half-repetition, is not reported."""
+LARGE_SCATTER_SHARE = 0.03
+"""Scatter, as a part of the peak, that is reported."""
+LARGE_REJECTED_SHARE = 0.05
+"""Part of the moving data left out that is reported."""
+NEGATIVE_FRICTION_SHARE = 0.02
+"""Friction below zero by this part of the peak cannot be noise."""
+USED_WEIGHT = 0.05
+"""Rows of less weight do not count as used."""
+
+
+def coverage_facts(
+    solved: Solved, raising: Indices, lowering: Indices, covered: Flags, angle_rad: Floats
+) -> list[Fact]:
+    """Where each load lacks half-repetitions, raising or lowering; counts have shape (m, n)."""
+    facts = []
+    inner = np.zeros_like(covered)
+    if np.any(covered):
+        first, last = np.flatnonzero(covered)[[0, -1]]
+        inner[first : last + 1] = True
+    for k, load in enumerate(solved.layout.loads_kg):
+        at_load: dict[str, Figure] = {"load_kg": float(load)} if solved.layout.loads_differ else {}
+        lost = (raising[k] == 0) | (lowering[k] == 0)
+        edge = lost & ~inner
+        few = covered & (np.minimum(raising[k], lowering[k]) < 2)
+        most = EDGE_SHARE * angle_rad.size
+        for kind, where, reported in (
+            (ProfileFact.NOT_COVERED, lost & inner, bool(np.any(lost & inner))),
+            (ProfileFact.PARTLY_COVERED, edge, np.count_nonzero(edge) > most),
+            (ProfileFact.COVERED_ONCE, few, np.count_nonzero(few) > most),
+        ):
+            if reported:
+                low, high = _stretches(angle_rad[where])
+                facts.append(Fact(kind, figures={**at_load, "low_rad": low, "high_rad": high}))
+    return facts
+
+
+def _stretches(angle_rad: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """First and last angle of each stretch without a break."""
+    step = np.median(np.diff(angle_rad)) if angle_rad.size > 1 else 1.0
+    breaks = np.flatnonzero(np.diff(angle_rad) > 1.5 * step)
+    starts = np.concatenate([[0], breaks + 1])
+    stops = np.concatenate([breaks, [angle_rad.size - 1]])
+    return tuple(angle_rad[starts].tolist()), tuple(angle_rad[stops].tolist())
+
+
+def lag_facts(solved: Solved, lags: Sequence[Lag]) -> list[Fact]:
+    """Which sessions' lags are unknown, larger than sensors delay, or found differently in different ways."""
+    facts = []
+    for rows, lag in zip(solved.sessions, lags, strict=True):
+        name = rows.aligned.name
+        if not lag.known:
+            figures: dict[str, Figure] = {"lag_s": lag.value_s, "u_s": lag.u_s}
+            facts.append(Fact(AlignmentFact.LAG_UNKNOWN, session=name, figures=figures))
+        elif not SEARCH_S[0] <= lag.value_s <= SEARCH_S[1]:
+            facts.append(Fact(AlignmentFact.LAG_LARGE, session=name, figures={"lag_s": lag.value_s}))
+        if not lag.agree:
+            figures = {
+                "methods": tuple(str(reading.method) for reading in lag.readings),
+                "lag_s": tuple(reading.value_s for reading in lag.readings),
+                "u_s": tuple(reading.u_s for reading in lag.readings),
+            }
+            facts.append(Fact(AlignmentFact.LAGS_DISAGREE, session=name, figures=figures))
+    return facts
+
+
+def fit_facts(solved: Solved, static_n: Floats, friction_n: Floats) -> list[Fact]:
+    """How the force fits, and signs that no machine has."""
+    facts = []
+    peak, scatter = float(np.max(np.abs(static_n))), float(solved.fit.scale_n)
+    if scatter > LARGE_SCATTER_SHARE * peak:
+        facts.append(Fact(ProfileFact.SCATTER, figures={"scatter_n": scatter, "share": scatter / peak}))
+    kept = np.concatenate(solved.fit.kept)
+    rejected = float(np.mean(np.concatenate(solved.fit.weights)[kept] <= USED_WEIGHT))
+    if rejected > LARGE_REJECTED_SHARE:
+        facts.append(Fact(ProfileFact.NOT_FITTED, figures={"share": rejected}))
+    least = float(np.min(friction_n))
+    if least < -NEGATIVE_FRICTION_SHARE * peak:
+        facts.append(Fact(ProfileFact.NEGATIVE_FRICTION, Severity.SERIOUS, figures={"friction_n": least}))
+    if -float(np.min(static_n)) > float(np.max(static_n)):
+        facts.append(Fact(ProfileFact.NEGATIVE_FORCE, Severity.SERIOUS))
+    return facts

@@ -1,0 +1,166 @@
+"""Every fact of the signal layer reads as a whole sentence, with its figures in it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from feltload.app.text import signal
+from feltload.app.text.facts import describe, describe_fully
+from feltload.app.text.findings import BUDGET_LABELS
+from feltload.core import Fact
+from feltload.signal import (
+    AlignmentFact,
+    BudgetSource,
+    ClockFact,
+    FindingFact,
+    HingeFact,
+    NoZero,
+    ProfileFact,
+    ZeroFact,
+)
+
+SPAN = (12.0, 14.5)
+TURN = {"turned_rad": np.radians(5.0)}
+RANGES = {
+    "load_kg": 20.0,
+    "low_rad": tuple(np.radians([-20.0, 50.0])),
+    "high_rad": tuple(np.radians([-12.0, 50.0])),
+}
+LEFT_OUT = {
+    "way": "raising",
+    "count": 3,
+    "of": 9,
+    "apart_n": -40.0,
+    "low_rad": np.radians(10.0),
+    "high_rad": np.radians(30.0),
+    "split": True,
+}
+LAGS = {"methods": ("dynamics", "rig"), "lag_s": (0.030, 0.060), "u_s": (0.001, 0.002)}
+
+EXAMPLES = {
+    "the time stamps step back": Fact(ClockFact.STAMPS_STEP_BACK),
+    "too few samples": Fact(ClockFact.TOO_FEW_SAMPLES),
+    "3 damaged device stamps": Fact(ClockFact.STRAY_STAMPS, figures={"count": 3}),
+    "the sequence restarted or jumped at 12.00 s": Fact(
+        ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "sequence"}
+    ),
+    "only known to 3.0 ms": Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": 0.003}),
+    "50 samples without numbers were lost": Fact(ClockFact.SAMPLES_LOST, figures={"count": 50}),
+    "4 inertial samples without a value": Fact(HingeFact.NO_VALUE, figures={"count": 4}),
+    "4 inertial samples with repeated times": Fact(HingeFact.REPEATED_TIMES, figures={"count": 4}),
+    "99 times over while moving, from 12.00 s to 14.50 s": Fact(
+        HingeFact.STUCK_READING, span_s=SPAN, figures={"count": 99}
+    ),
+    "sent 1 wild sample, the first at 12.00 s": Fact(
+        HingeFact.WILD_SAMPLES, span_s=SPAN, figures={"count": 1}
+    ),
+    "jumps about in 30 samples from 12.00 s to 14.50 s": Fact(
+        HingeFact.JUMPS_ABOUT, span_s=SPAN, figures={"count": 30}
+    ),
+    "the gyroscope was at its limit in 7 samples": Fact(
+        HingeFact.AT_LIMIT, span_s=SPAN, figures={"sensor": "gyroscope", "count": 7}
+    ),
+    "its axis changed by 5°": Fact(HingeFact.SENSOR_MOVED, span_s=SPAN, figures=TURN),
+    "across the axis is 25 %": Fact(HingeFact.NOT_A_HINGE, figures={"share": 0.25}),
+    "slipped about the hinge near 12 s, by 5°": Fact(
+        HingeFact.SLIPPED_ABOUT_HINGE, span_s=SPAN, figures=TURN
+    ),
+    "the rest position changed by 5.0° near 12.0 s": Fact(HingeFact.REST_CHANGED, span_s=SPAN, figures=TURN),
+    "the accelerometer reads 1.0 m/s² in place of gravity": Fact(
+        HingeFact.NO_GRAVITY, figures={"accel_m_s2": 1.0}
+    ),
+    "disagrees with the gyroscope by 1.2 m/s²": Fact(HingeFact.SENSORS_DISAGREE, figures={"accel_m_s2": 1.2}),
+    "off by 5.0 %, expected is 1.0 %": Fact(
+        HingeFact.UNUSUAL_SCALE, figures={"scale": -0.05, "u_scale": 0.01}
+    ),
+    "did not settle": Fact(HingeFact.NOT_SETTLED),
+    "has a hole from 12.0 s to 14.5 s": Fact(HingeFact.HOLE, span_s=SPAN),
+    "left out after a hole": Fact(HingeFact.LEFT_OUT_AFTER_HOLE, span_s=SPAN),
+    "no rest before the first movement": Fact(HingeFact.NO_REST_BEFORE),
+    "moved during the hands-off window": Fact(ZeroFact.MACHINE_MOVED, span_s=SPAN),
+    "wanders during the hands-off window as if something were held": Fact(
+        ZeroFact.FORCE_WANDERS, span_s=SPAN
+    ),
+    "6.0 N below the zero": Fact(ZeroFact.REST_BELOW_ZERO, figures={"below_n": 6.0}),
+    "drifted by +1.3 N": Fact(ZeroFact.DRIFTED, figures={"drift_n": 1.3}),
+    "level stretches at the start and the end": Fact(ZeroFact.UNMARKED, figures={"where": "both"}),
+    "pulls the other way by up to 9.0 N": Fact(ZeroFact.PULLS_OTHER_WAY, figures={"above_n": 9.0}),
+    "end of its range in 12 samples": Fact(ZeroFact.AT_LIMIT, figures={"count": 12}),
+    "below zero in 95 % of the movement": Fact(ZeroFact.REVERSED, figures={"share": 0.95}),
+    "60.0 N below that of the marked hands-off window": Fact(
+        ZeroFact.NOT_TARED, figures={"reason": NoZero.REST_FAR_BELOW, "below_n": 60.0}
+    ),
+    "begins with a lowering": Fact(AlignmentFact.BEGINS_WITH_LOWERING),
+    "counted from the lower end of the travel, to 0.5° (standard uncertainty)": Fact(
+        AlignmentFact.COUNTED_FROM_LOWER_END, figures={"u_rad": np.radians(0.5)}
+    ),
+    "20 ms assumed, u = 40 ms": Fact(AlignmentFact.LAG_UNKNOWN, figures={"lag_s": 0.02, "u_s": 0.04}),
+    "comes 800 ms after the motion": Fact(AlignmentFact.LAG_LARGE, figures={"lag_s": 0.8}),
+    "dynamics 30.0(1.0) ms, rig 60.0(2.0) ms": Fact(AlignmentFact.LAGS_DISAGREE, figures=LAGS),
+    "not covered both ways at 20 kg: −20° to −12°, 50°;": Fact(ProfileFact.NOT_COVERED, figures=RANGES),
+    "only partly covered at 20 kg": Fact(ProfileFact.PARTLY_COVERED, figures=RANGES),
+    "passed only once one way at 20 kg": Fact(ProfileFact.COVERED_ONCE, figures=RANGES),
+    "3 of 9 half-repetitions felt about 40 N less than the others, within 10° to 30°": Fact(
+        ProfileFact.HALF_REPETITIONS_LEFT_OUT, figures=LEFT_OUT
+    ),
+    "scatters by 8.0 N about the fit (4 % of the peak)": Fact(
+        ProfileFact.SCATTER, figures={"scatter_n": 8.0, "share": 0.04}
+    ),
+    "7 % of the moving data": Fact(ProfileFact.NOT_FITTED, figures={"share": 0.07}),
+    "friction comes out negative": Fact(ProfileFact.NEGATIVE_FRICTION, figures={"friction_n": -5.0}),
+    "check the sign of the load cell": Fact(ProfileFact.NEGATIVE_FORCE),
+    "field check with 10 kg does not agree": Fact(
+        ProfileFact.FIELD_CHECK_DISAGREES, figures={"weight": "10 kg"}
+    ),
+    "4 holds against a still arm": Fact(ProfileFact.HOLDS_SEEN, figures={"count": 4}),
+    "At 40 kg the machine gets heavier through the travel": Fact(
+        FindingFact.SHAPE, figures={"load_kg": 40.0, "shape": "ascending"}
+    ),
+    "heaviest at 30°: 245 N (25.0 kgf), give or take 2.0 N": Fact(
+        FindingFact.HEAVIEST, figures={"force_n": 245.166, "u95_n": 2.0, "angle_rad": np.radians(30.0)}
+    ),
+    "lightest at 30°: 245 N (25.0 kgf)": Fact(
+        FindingFact.LIGHTEST, figures={"force_n": 245.166, "angle_rad": np.radians(30.0)}
+    ),
+    "drops off by 20 % to 245 N": Fact(FindingFact.DROP_OFF, figures={"share": 0.2, "end_n": 245.166}),
+    "Friction is 5 % of the force: it feels 6.0 N heavier raising": Fact(
+        FindingFact.FRICTION, figures={"force_n": 6.0, "share": 0.05}
+    ),
+    "adds up to about 20 N": Fact(FindingFact.INERTIA, figures={"force_n": 20.0}),
+}
+
+
+@pytest.mark.parametrize(("words", "fact"), EXAMPLES.items())
+def test_words_carry_the_figures(words: str, fact: Fact) -> None:
+    assert words in describe(fact)
+
+
+def test_every_kind_has_an_example() -> None:
+    assert {str(fact.kind) for fact in EXAMPLES.values()} == {str(kind) for kind in signal.SENTENCES}
+
+
+@pytest.mark.parametrize("reason", list(NoZero))
+def test_why_a_force_is_not_tared(reason: NoZero) -> None:
+    figures = {"difference_n": -60.0, "below_n": 60.0, "above_n": 60.0, "where": "start"}
+    words = describe(Fact(ZeroFact.NOT_TARED, figures={"reason": reason, **figures}))
+    assert words.endswith(
+        ": the force is not tared; record a few seconds hands off at the start and mark them"
+    )
+    assert "nan" not in words
+
+
+def test_the_two_groups_are_named_with_what_they_leave_in_doubt() -> None:
+    assert "the force raising is about 40 N too high there" in describe(
+        Fact(ProfileFact.HALF_REPETITIONS_LEFT_OUT, figures=LEFT_OUT)
+    )
+
+
+def test_a_name_that_leads_keeps_its_spelling() -> None:
+    fact = Fact(ZeroFact.MACHINE_MOVED, session="row-20kg", stream="cell")
+    assert describe_fully(fact) == "row-20kg, cell: the machine moved during the hands-off window."
+    assert describe_fully(Fact(ZeroFact.MACHINE_MOVED)).startswith("The machine moved")
+
+
+def test_every_source_of_the_budget_has_a_name() -> None:
+    assert set(BUDGET_LABELS) == set(BudgetSource)
