@@ -6,6 +6,7 @@ from .certificates.certificate import (
     AnyCertificate as AnyCertificate,
     Attitude as Attitude,
     ClassResult as ClassResult,
+    DegreeTest as DegreeTest,
     Environment as Environment,
     ForceCertificate as ForceCertificate,
     ForceReading as ForceReading,
@@ -17,6 +18,7 @@ from .certificates.certificate import (
     Uncertainty as Uncertainty,
     parse_certificate as parse_certificate,
 )
+from .certificates.head import StoredFact as StoredFact
 from .errors import (
     CertificateError as CertificateError,
     DescriptionError as DescriptionError,

@@ -40,6 +40,7 @@ from .field.recorded_check import (
     weight_force as weight_force,
 )
 from .force.calibration import calibrate_force as calibrate_force
+from .force.facts import ForceCertificateFact as ForceCertificateFact, ForceSource as ForceSource
 from .force.plan import LoadStep as LoadStep, plan_steps as plan_steps
 from .force.readings import (
     parse_head as parse_head,
@@ -60,6 +61,7 @@ from .force.session import (
 )
 from .force.setup import ForceSetup as ForceSetup
 from .inertial.certificate import calibrate_inertial as calibrate_inertial
+from .inertial.facts import InertialCertificateFact as InertialCertificateFact, TurnRemark as TurnRemark
 from .inertial.turns import KnownTurn as KnownTurn
 from .machine.drawing import (
     draw_machine as draw_machine,

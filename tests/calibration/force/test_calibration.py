@@ -11,6 +11,7 @@ from feltload.acquisition.errors import CertificateError
 from feltload.app.pages.certificate.page import certificate_page
 from feltload.calibration.errors import OverloadError, ReadingsError
 from feltload.calibration.force.calibration import calibrate_force
+from feltload.calibration.force.facts import ForceCertificateFact
 
 HEAD = (
     "# serial: T-1\n# date: 2026-03-02\n# latitude: 52.2 deg\n# height: 20 m\n# rated capacity: 2 kN\n"
@@ -101,7 +102,7 @@ def test_one_direction_and_too_few(tmp_path):
     with pytest.raises(ReadingsError, match="one direction only"):
         calibrate_force(path)
     certificate = calibrate_force(path, allow_one_direction=True)
-    assert any("one direction" in text for text in certificate.classes[0].missing)
+    assert ForceCertificateFact.ONE_DIRECTION in [fact.kind for fact in certificate.classes[0].missing]
     with pytest.raises(ReadingsError, match="too few points"):
         calibrate_force(cell_file(tmp_path / "few.csv", mass=[10, 20, 30]))
 
@@ -110,7 +111,10 @@ def test_unknown_place_and_weights_cost_the_class(tmp_path):
     head = "# serial: T-1\n# date: 2026-03-02\n"
     certificate = calibrate_force(cell_file(tmp_path / "r.csv", head=head))
     assert certificate.classes[0].class_name is None
-    assert len(certificate.warnings) == 2
+    assert {fact.kind for fact in certificate.warnings} == {
+        ForceCertificateFact.WEIGHTS_WITHOUT_U,
+        ForceCertificateFact.LATITUDE_NOT_STATED,
+    }
 
 
 def test_expired_or_another_serial_is_refused_with_a_way_out(tmp_path):
@@ -135,7 +139,7 @@ def test_shipped_example_gives_what_its_readme_says():
     certificate = calibrate_force(shipped)
     assert [r.class_name for r in certificate.classes] == ["1", "0.5"]
     assert not any(r.missing for r in certificate.classes)
-    assert "invented" in certificate.notes[0]
+    assert "invented" in certificate.notes[0].figures["text"]
     force = np.linspace(100, 980, 30)
     counts = 850.0 * (force + 1000 * 1.5e-4 * (force / 1000) ** 2)
     error = certificate.force_n(certificate.zero_reading + counts) - force

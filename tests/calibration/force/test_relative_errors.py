@@ -7,6 +7,7 @@ follows, so that the curve stays the straight line and each error can be read of
 import pytest
 
 from feltload.calibration.force.calibration import calibrate_readings
+from feltload.calibration.force.facts import ForceCertificateFact as Missing
 from feltload.calibration.force.readings import parse_readings
 from published_data import published
 
@@ -102,27 +103,28 @@ def test_one_series_shows_neither_indication_nor_repeatability():
         assert step.reproducibility_percent is None
 
 
+def kinds(facts):
+    return {fact.kind for fact in facts}
+
+
 @pytest.mark.parametrize(
     ("series", "positions", "missing"),
     [
         (3, (0, 120, 240), set()),
-        (2, (0, 120, 240), {"2 of 3 series", "reproducibility: the cell was not turned to three positions"}),
-        (3, (0, 0, 120), {"reproducibility: the cell was not turned to three positions"}),
+        (2, (0, 120, 240), {Missing.FEW_SERIES, Missing.NOT_TURNED}),
+        (3, (0, 0, 120), {Missing.NOT_TURNED}),
     ],
 )
 def test_what_a_class_still_lacks(series, positions, missing):
     rows = [row for k in range(series) for row in ladder(k + 1, positions[k], falling=0.0)]
-    said = certificate(rows, allow_one_direction=False)
-    assert set(said.classes[1].missing) == missing
-    assert set(said.classes[0].missing) == missing | {"creep"}
+    made = certificate(rows, allow_one_direction=False)
+    assert kinds(made.classes[1].missing) == missing
+    assert kinds(made.classes[0].missing) == missing | {Missing.NO_CREEP}
 
 
 def test_one_direction_and_no_closing_zero_are_said():
     rows = [row for k in range(3) for row in ladder(k + 1, 120 * k)[:-1]]
-    assert set(certificate(rows).classes[1].missing) == {
-        "reversibility: one direction only",
-        "zero after a series",
-    }
+    assert kinds(certificate(rows).classes[1].missing) == {Missing.ONE_DIRECTION, Missing.NO_ZERO_AFTER}
 
 
 @pytest.mark.parametrize(("loads", "series"), [(10, 3), (10, 2), (9, 4), (5, 3)])
@@ -139,12 +141,13 @@ def test_astm_e74_counts_readings_and_loads(loads, series):
         for s in range(1, series + 1)
         for k in range(loads + 1)
     ]
-    expected = []
+    expected = {}
     if loads * series < given["fewest_readings"]:
-        expected.append(f"{loads * series} of {given['fewest_readings']} readings")
+        expected[Missing.FEW_READINGS] = (loads * series, given["fewest_readings"])
     if loads < given["fewest_loads"]:
-        expected.append(f"{loads} of {given['fewest_loads']} loads")
-    assert certificate(rows).lower_limit.missing == expected
+        expected[Missing.FEW_LOADS] = (loads, given["fewest_loads"])
+    missing = certificate(rows).lower_limit.missing
+    assert {fact.kind: (fact.figure("count"), fact.figure("needed")) for fact in missing} == expected
 
 
 @pytest.mark.parametrize(("warmest", "warned"), [(21.9, False), (22.1, True)])
@@ -153,5 +156,5 @@ def test_a_temperature_that_moved_is_reported(warmest, warned):
     rows = [row for k in range(3) for row in ladder(k + 1, 120 * k)]
     rows = [(*row, 20.0 + (warmest - 20.0) * i / (len(rows) - 1)) for i, row in enumerate(rows)]
     warnings = certificate(rows, extra=("temperature_c",)).warnings
-    assert any("temperature moved by 2.1 °C" in text for text in warnings) is warned
-    assert any("temperature" in text for text in warnings) is warned
+    moved = [fact.figure("change_k") for fact in warnings if fact.kind == Missing.TEMPERATURE_MOVED]
+    assert moved == ([pytest.approx(2.1)] if warned else [])

@@ -6,6 +6,7 @@ import pytest
 from GTC import type_a
 
 from feltload.calibration.force.calibration import calibrate_readings
+from feltload.calibration.force.facts import ForceCertificateFact, ForceSource
 from feltload.calibration.force.fit import fit_polynomial
 from feltload.calibration.force.readings import parse_readings
 
@@ -99,8 +100,8 @@ def test_hysteresis_is_a_contribution_of_its_own():
         for line in certificate_of(readings_text(np.random.default_rng(5), hysteresis=1e-3)).budget
     }
     # Half difference at mid-span: 1e-3 of 981 N; single readings scatter by 200 counts.
-    assert budget["hysteresis, ± half of it"].u_n == pytest.approx(0.981 / 3**0.5, rel=0.15)
-    assert budget["scatter of one reading"].u_n == pytest.approx(200 / PER_N, rel=0.25)
+    assert budget[ForceSource.HYSTERESIS].u_n == pytest.approx(0.981 / 3**0.5, rel=0.15)
+    assert budget[ForceSource.SCATTER].u_n == pytest.approx(200 / PER_N, rel=0.25)
 
 
 @pytest.mark.parametrize(("size", "class_name"), [(2e-4, "00"), (8e-4, "1"), (4e-3, None)])
@@ -112,12 +113,12 @@ def test_creep(size, class_name):
     iso_376 = certificate.classes[0]
     assert iso_376.creep_percent == pytest.approx(expected, rel=0.02)
     assert iso_376.class_name == class_name
-    assert "creep" not in iso_376.missing
-    creep = next(line for line in certificate.budget if line.source == "creep")
+    assert ForceCertificateFact.NO_CREEP not in [fact.kind for fact in iso_376.missing]
+    creep = next(line for line in certificate.budget if line.source == ForceSource.CREEP)
     assert creep.u_relative == pytest.approx(expected / 100 / 3**0.5, rel=0.02)
 
 
 def test_creep_too_short_to_judge_is_said_to_be_missing():
     text = readings_text(np.random.default_rng(6), hold=lambda t: 1e-4)
     cut = "\n".join(line for line in text.splitlines() if not line.endswith((",300", ",320"))) + "\n"
-    assert "creep" in certificate_of(cut).classes[0].missing
+    assert ForceCertificateFact.NO_CREEP in [fact.kind for fact in certificate_of(cut).classes[0].missing]

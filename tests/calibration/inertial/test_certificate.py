@@ -9,6 +9,7 @@ import pytest
 from feltload.acquisition.certificates.certificate import certificate_json, parse_certificate
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.certificate import calibrate_inertial
+from feltload.calibration.inertial.facts import InertialCertificateFact
 from feltload.calibration.inertial.turns import KnownTurn
 
 RATE = 100.0
@@ -64,7 +65,8 @@ def test_certificate_of_a_known_sensor():
     # White noise of sd s at rate f has density s / sqrt(f).
     assert got.noise.gyro_white_rad_s_rthz == pytest.approx([2e-4] * 3, rel=0.1)
     assert got.noise.accel_white_m_s2_rthz == pytest.approx([2e-3] * 3, rel=0.1)
-    assert any("scale of x, y" in text for text in got.warnings)
+    (doubt,) = [fact for fact in got.warnings if fact.kind == InertialCertificateFact.SCALE_NOT_CALIBRATED]
+    assert doubt.figures["axes"] == "xy"
     assert parse_certificate(certificate_json(got)) == got
 
 

@@ -15,6 +15,7 @@ from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.accelerometer import calibrate_accelerometer
 from feltload.calibration.inertial.attitudes import distinct, find_attitudes
 from feltload.calibration.inertial.certificate import calibrate_inertial
+from feltload.calibration.inertial.facts import InertialCertificateFact, TurnRemark
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns, orientation
 from feltload.calibration.weights.gravity import Gravity
@@ -128,7 +129,7 @@ def test_stated_turn_about_the_vertical_tells_what_gravity_does_not():
     start, end = truth.moves[0]
     without, *_ = calibrated_few(1, truth)
     assert not without.scale_found[2]
-    assert "about the vertical" in without.turns[0].remark
+    assert without.turns[0].remark is TurnRemark.ABOUT_VERTICAL
     known = KnownTurn(start - 0.5, end + 0.5, 2 * np.pi, np.radians(0.3))
     found, error, _, _ = calibrated_few(1, truth, [known])
     u = np.sqrt(np.diag(found.covariance))
@@ -171,8 +172,12 @@ def test_turns_that_cannot_be_right_are_left_out_and_named():
     got = certificate(time, rate, force)
     left_out = [turn for turn in got.turns if not turn.used]
     assert [turn.start_s for turn in left_out] == pytest.approx([a, truth.moves[9][0]], abs=0.4)
-    assert "missing" in left_out[0].remark and "at its limit" in left_out[1].remark
-    assert any(text.startswith("2 of 16 turns not used") for text in got.warnings)
+    assert [item.remark for item in left_out[:2]] == [
+        TurnRemark.SAMPLES_MISSING,
+        TurnRemark.GRAVITY_ELSEWHERE,
+    ]
+    (refused,) = [fact for fact in got.warnings if fact.kind == InertialCertificateFact.TURNS_NOT_USED]
+    assert (refused.figures["not_used"], refused.figures["turns"]) == (2, 16)
     assert np.abs(np.array(got.gyro_matrix) - sensor.gyro).max() < 2e-3
 
 
@@ -209,7 +214,7 @@ def test_certificate_carries_the_matrix_its_uncertainty_and_the_turns():
     assert np.allclose(covariance, covariance.T)
     assert np.linalg.eigvalsh(covariance).min() > 0
     assert len(got.turns) == 16
-    assert not any("gyro scale" in text for text in got.warnings)
+    assert InertialCertificateFact.SCALE_NOT_CALIBRATED not in [fact.kind for fact in got.warnings]
     assert parse_certificate(certificate_json(got)) == got
     # Applied, it leaves a rate that is true in all three axes.
     rate = got.gyro_rad_s(sensor.reads(truth)[0])
@@ -231,9 +236,11 @@ def test_a_turn_to_be_stated_is_proposed_ready_to_be_typed():
     moves += [([right, 0, 0], 1.5)] * 4 + [([0, right, 0], 1.5)] * 4
     truth = handle(moves, seed=6, tremor=0.0)
     got = certificate(truth.time_s, *Sensor(6).reads(truth))
-    (note,) = [note for note in got.notes if "about z" in note]
-    assert '--turn "' in note and '180.0(0.5) deg"' in note
-    assert any("gyro scale of z not calibrated" in text for text in got.warnings)
+    (note,) = got.notes
+    assert note.kind == InertialCertificateFact.TURN_WORTH_STATING
+    assert (note.figures["axis"], note.figures["probably_deg"]) == ("z", 180.0)
+    (doubt,) = [fact for fact in got.warnings if fact.kind == InertialCertificateFact.SCALE_NOT_CALIBRATED]
+    assert doubt.figures["axes"] == "z"
 
 
 @pytest.mark.parametrize(

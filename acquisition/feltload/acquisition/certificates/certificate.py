@@ -13,6 +13,7 @@ from pydantic import Field
 
 from feltload.acquisition.certificates.force import (
     ClassResult,
+    DegreeTest,
     ForceCertificate,
     ForceReading,
     LowerLimit,
@@ -33,6 +34,7 @@ __all__ = [
     "Attitude",
     "Certificate",
     "ClassResult",
+    "DegreeTest",
     "Environment",
     "ForceCertificate",
     "ForceReading",

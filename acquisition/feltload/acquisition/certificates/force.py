@@ -9,10 +9,18 @@ import pydantic
 from numpy.typing import ArrayLike
 from pydantic import Field
 
-from feltload.acquisition.certificates.head import Certificate, Record
+from feltload.acquisition.certificates.head import Certificate, Record, StoredFact
 from feltload.core import Floats
 
-__all__ = ["ClassResult", "ForceCertificate", "ForceReading", "LowerLimit", "StepErrors", "Uncertainty"]
+__all__ = [
+    "ClassResult",
+    "DegreeTest",
+    "ForceCertificate",
+    "ForceReading",
+    "LowerLimit",
+    "StepErrors",
+    "Uncertainty",
+]
 
 
 class Uncertainty(Record):
@@ -70,7 +78,7 @@ class ClassResult(Record):
     zero_percent: float | None = None
     creep_percent: float | None = None
     resolution_percent: float | None = None
-    missing: list[str] = Field(default_factory=list)
+    missing: list[StoredFact] = Field(default_factory=list)
 
 
 class LowerLimit(Record):
@@ -83,7 +91,19 @@ class LowerLimit(Record):
     factor_n: float = Field(ge=0)
     class_a_from_n: float | None = None
     class_aa_from_n: float | None = None
-    missing: list[str] = Field(default_factory=list)
+    missing: list[StoredFact] = Field(default_factory=list)
+
+
+class DegreeTest(Record):
+    """Why the curve has its degree: the F test of ASTM E74, annex A1.
+
+    ``ratio`` is by what the residual standard deviation falls from the degree below, ``needed`` the ratio that the
+    test asks for; None where no degree above the first passes.
+    """
+
+    loads: int
+    ratio: float | None = None
+    needed: float | None = None
 
 
 class ForceCertificate(Certificate):
@@ -92,7 +112,8 @@ class ForceCertificate(Certificate):
     Force in newtons is a polynomial in ``x = (reading - zero_reading) / reading_scale`` with
     ``coefficients_n`` in ascending powers, so the coefficients are all in newtons and well scaled.
     ``covariance_n2`` is theirs, from the scatter of the readings; what is common to all readings
-    (weights, gravity, air) stands in ``budget``.
+    (weights, gravity, air) stands in ``budget``. ``degree_evidence`` is the sentence that files of an older format
+    have in place of ``degree_test``.
     """
 
     kind: Literal["force"] = "force"
@@ -105,6 +126,7 @@ class ForceCertificate(Certificate):
     highest_n: float = Field(gt=0)
     rated_capacity_n: float | None = Field(default=None, gt=0)
     budget: list[Uncertainty]
+    degree_test: DegreeTest | None = None
     degree_evidence: str = ""
     lower_limit: LowerLimit
     classes: list[ClassResult] = Field(default_factory=list)

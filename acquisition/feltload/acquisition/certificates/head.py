@@ -3,19 +3,35 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Literal
+from collections.abc import Mapping
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
 from feltload.acquisition.errors import CertificateError
+from feltload.core import Fact
 
-__all__ = ["Certificate", "Environment", "Record"]
+__all__ = ["Certificate", "Environment", "Record", "StoredFact"]
 
 
 class Record(BaseModel):
     """Base of everything in a certificate file: no unknown keys, no silent change, no NaN."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+def _fact(stored: object) -> object:
+    """A fact from JSON; files of an older format keep a sentence."""
+    if not isinstance(stored, str | Mapping):
+        return stored
+    try:
+        return Fact.from_dict(stored)
+    except (KeyError, TypeError) as error:
+        raise ValueError(f"not a fact: {error}") from error
+
+
+StoredFact = Annotated[Fact, BeforeValidator(_fact), PlainSerializer(Fact.to_dict)]
+"""A fact as a file keeps it."""
 
 
 class Environment(Record):
@@ -41,8 +57,8 @@ class Certificate(Record):
     gravity_m_s2: float = Field(gt=9.7, lt=9.9)
     gravity_u_m_s2: float = Field(ge=0)
     gravity_source: str = ""
-    warnings: list[str] = []
-    notes: list[str] = []
+    warnings: list[StoredFact] = []
+    notes: list[StoredFact] = []
 
     def require_valid(
         self,

@@ -153,6 +153,7 @@ def inertial(
     from feltload.acquisition import read_recording
     from feltload.app.pages.certificate_files import claim_certificate, write_certificate
     from feltload.app.text.certificate import describe_turn
+    from feltload.app.text.facts import describe
     from feltload.calibration import calibrate_inertial
     from feltload.core import parse_quantity
 
@@ -178,16 +179,17 @@ def inertial(
     for number, found_turn in enumerate(certificate.turns, start=1):
         console.say(describe_turn(number, found_turn))
     for note in certificate.notes:
-        console.note(f"Note: {note}")
+        console.note(f"Note: {describe(note)}")
     _show(console, out, write_certificate(out, certificate), certificate)
     return 0
 
 
 def _show(console: Console, out: Path, page: Path, certificate: AnyCertificate) -> None:
     from feltload.app.text.certificate import describe_certificate
+    from feltload.app.text.facts import describe
 
     for warning in certificate.warnings:
-        console.note(f"Note: {warning}")
+        console.note(f"Note: {describe(warning)}")
     console.say(f"{describe_certificate(certificate)}: {out}")
     console.say(f"Page: {page}")
     console.result(
@@ -196,7 +198,7 @@ def _show(console: Console, out: Path, page: Path, certificate: AnyCertificate) 
             "page": str(page),
             "serial": certificate.serial,
             "expires_on": certificate.expires_on.isoformat(),
-            "warnings": certificate.warnings,
+            "warnings": [warning.to_dict() for warning in certificate.warnings],
         }
     )
 

@@ -3,37 +3,23 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 
+from feltload.acquisition import StoredFact
 from feltload.app.errors import AppError
 from feltload.calibration import Gravity
-from feltload.core import Fact, write_file
+from feltload.core import write_file
 
 FILE_NAME = "provenance.json"
-
-
-def _fact(stored: object) -> object:
-    """A fact from JSON; older files keep a sentence."""
-    if not isinstance(stored, (str, Mapping)):
-        return stored
-    try:
-        return Fact.from_dict(stored)
-    except (KeyError, TypeError) as error:
-        raise ValueError(f"not a fact: {error}") from error
 
 
 def _damage(stored: object) -> object:
     """Facts from JSON; older files keep one sentence for all of them, or null."""
     return (stored,) if isinstance(stored, str) else stored or ()
-
-
-StoredFact = Annotated[Fact, BeforeValidator(_fact), PlainSerializer(Fact.to_dict)]
-"""A fact as a file keeps it."""
 
 
 class StreamState(BaseModel):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
 from feltload.calibration import FieldCheckFact, ForceSessionFact
 from feltload.core import Fact
@@ -33,6 +34,7 @@ def _another_weight(fact: Fact) -> str:
 
 
 SENTENCES: Mapping[str, Sentence] = {
+    **certificate_facts.SENTENCES,
     FieldCheckFact.AGREES: _field_check(_scored("the certificate still holds")),
     FieldCheckFact.DIFFERS: _field_check(
         _scored(

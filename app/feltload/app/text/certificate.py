@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from feltload.acquisition import AnyCertificate, ForceCertificate, InertialCertificate, TurnRecord
+from feltload.app.text.certificate_facts import degree_text, remark_text
 from feltload.app.text.numbers import number
 
 
@@ -23,7 +24,7 @@ def describe_turn(number: int, turn: TurnRecord) -> str:
     state = "used" if turn.used else "left out"
     return (
         f"Turn {number}: {turn.start_s:.1f} to {turn.end_s:.1f} s, {math.degrees(turn.angle_rad):.1f}° about "
-        f"{sign}{'xyz'[main]}{stated}, {state}{': ' * bool(turn.remark)}{turn.remark}"
+        f"{sign}{'xyz'[main]}{stated}, {state}{': ' * bool(turn.remark)}{remark_text(turn.remark)}"
     )
 
 
@@ -44,7 +45,7 @@ def describe_force_formula(c: ForceCertificate) -> list[str]:
     return [
         f"Force in N = polynomial in (reading − {c.zero_reading:.6g}) / {c.reading_scale:.8g} {c.reading_unit}; "
         f"coefficients in ascending powers, N: {terms}.",
-        f"Polynomial of {c.degree_evidence}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
+        f"Polynomial of {degree_text(c)}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
         f"lower limit factor {c.lower_limit.factor_n:.3g} N.{rated}",
         *([f"Readings left out on purpose: rows {', '.join(excluded)}."] if excluded else []),
     ]

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.acquisition import Uncertainty
+from feltload.calibration.force.facts import ForceCertificateFact, ForceSource
 from feltload.calibration.force.readings import Readings
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.weights.buoyancy import air_density
 from feltload.calibration.weights.dead_weights import PLATE_DENSITY_KG_M3, PLATE_DENSITY_U_KG_M3, hang
 from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.core import Floats
+from feltload.core import Fact, Floats
 
 # Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
 STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
@@ -28,32 +29,35 @@ class AppliedForces:
     budget : list of Uncertainty
         Common to all forces.
     gravity : Gravity
-    warnings : list of str
+    warnings : list of Fact
     """
 
     force_n: Floats
     budget: list[Uncertainty]
     gravity: Gravity
-    warnings: list[str]
+    warnings: list[Fact]
 
 
 def applied_forces(readings: Readings, setup: ForceSetup) -> AppliedForces:
     gravity = _gravity(setup)
-    warnings = []
+    warnings: list[Fact] = []
     stated = np.isfinite(readings.load_u)
     default = setup.mass_u_relative
     if default is None and not stated[readings.load > 0].all():
         default = STAMPED_PLATE_U_RELATIVE
-        warnings.append("no uncertainty stated for the weights: taken as stamped plates, ±2.5 %; weigh them")
+        warnings.append(Fact(ForceCertificateFact.WEIGHTS_WITHOUT_U, figures={"within_percent": 2.5}))
     spread = np.where(stated, np.nan_to_num(readings.load_u), (default or 0.0) * readings.load)
     # Weights come off one balance or from one maker: treated as wrong together, the worse case for the scale.
     common = float(spread @ readings.load) / max(float(readings.load @ readings.load), 1e-300)
     if readings.load_is_force:
         return AppliedForces(
-            readings.load, [Uncertainty(source="applied force", u_relative=common)], gravity, warnings
+            readings.load,
+            [Uncertainty(source=ForceSource.APPLIED_FORCE, u_relative=common)],
+            gravity,
+            warnings,
         )
     if setup.latitude_rad is None and setup.gravity_m_s2 is None:
-        warnings.append("latitude not stated: standard gravity, good to 0.15 %")
+        warnings.append(Fact(ForceCertificateFact.LATITUDE_NOT_STATED))
     air = air_density(setup.temperature_c, setup.pressure_hpa, setup.humidity_percent, setup.height_m)
     weights = hang(
         readings.load,
@@ -65,9 +69,9 @@ def applied_forces(readings: Readings, setup: ForceSetup) -> AppliedForces:
         conventional=not setup.true_mass,
     )
     budget = [
-        Uncertainty(source="weights", u_relative=common),
-        Uncertainty(source="gravity", u_relative=weights.u_gravity_relative),
-        Uncertainty(source="air buoyancy", u_relative=weights.u_buoyancy_relative),
+        Uncertainty(source=ForceSource.WEIGHTS, u_relative=common),
+        Uncertainty(source=ForceSource.GRAVITY, u_relative=weights.u_gravity_relative),
+        Uncertainty(source=ForceSource.AIR_BUOYANCY, u_relative=weights.u_buoyancy_relative),
     ]
     return AppliedForces(weights.force_n, budget, gravity, warnings)
 

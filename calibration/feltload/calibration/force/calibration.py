@@ -12,15 +12,17 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import Environment, ForceCertificate, ForceReading, Uncertainty
+from feltload.acquisition import DegreeTest, Environment, ForceCertificate, ForceReading, Uncertainty
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.applied import applied_forces
 from feltload.calibration.force.checks import check_blunders, check_capacity, check_coverage
+from feltload.calibration.force.facts import ForceCertificateFact, ForceSource
 from feltload.calibration.force.fit import PolynomialFit, choose_degree, fit_polynomial
 from feltload.calibration.force.readings import Readings, read_readings
 from feltload.calibration.force.relative_errors import (
     creep_percent,
     deflections,
+    few,
     hysteresis,
     not_shown,
     step_errors,
@@ -28,7 +30,7 @@ from feltload.calibration.force.relative_errors import (
 )
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.force.standards import iso_376, iso_7500_1, lower_limit
-from feltload.core import Flags, Floats
+from feltload.core import CommonFact, Fact, Flags, Floats, Severity
 
 
 def calibrate_force(
@@ -119,16 +121,16 @@ def calibrate_readings(
     creep = creep_percent(readings, kept, slope, highest)
     budget = [
         *applied.budget,
-        Uncertainty(source="scatter of one reading", u_n=turned.scatter_n),
+        Uncertainty(source=ForceSource.SCATTER, u_n=turned.scatter_n),
         # JCGM 100:2008, F.2.2.2: the direction of a reading is not known, so anywhere within is as likely.
-        Uncertainty(source="hysteresis, ± half of it", u_n=turned.largest_half_n / 3**0.5),
-        Uncertainty(source="resolution", u_n=resolution_n / 12**0.5),
+        Uncertainty(source=ForceSource.HYSTERESIS, u_n=turned.largest_half_n / 3**0.5),
+        Uncertainty(source=ForceSource.RESOLUTION, u_n=resolution_n / 12**0.5),
     ]
     if creep is not None:
-        budget.append(Uncertainty(source="creep", u_relative=abs(creep) / 100 / 3**0.5))
+        budget.append(Uncertainty(source=ForceSource.CREEP, u_relative=abs(creep) / 100 / 3**0.5))
     scale_u = float(np.sqrt(sum(line.u_relative**2 for line in applied.budget)))
-    e74_missing = [] if len(table) >= 30 else [f"{len(table)} of 30 readings"]
-    e74_missing += [] if len(means) >= 10 else [f"{len(means)} of 10 loads"]
+    e74_missing = [] if len(table) >= 30 else [few(ForceCertificateFact.FEW_READINGS, len(table), 30)]
+    e74_missing += [] if len(means) >= 10 else [few(ForceCertificateFact.FEW_LOADS, len(means), 10)]
     certificate = ForceCertificate(
         serial=setup.serial,
         sensor=setup.sensor,
@@ -146,7 +148,7 @@ def calibrate_readings(
         gravity_u_m_s2=applied.gravity.u,
         gravity_source=applied.gravity.text,
         warnings=[*applied.warnings, *temperature_warnings(readings, kept)],
-        notes=[setup.note] if setup.note else [],
+        notes=[Fact(CommonFact.SAID, Severity.NOTE, figures={"text": setup.note})] if setup.note else [],
         reading_unit=readings.unit,
         zero_reading=zero_reading,
         reading_scale=fit.scale,
@@ -156,7 +158,7 @@ def calibrate_readings(
         highest_n=highest,
         rated_capacity_n=setup.rated_capacity_n,
         budget=budget,
-        degree_evidence=choice.evidence,
+        degree_test=DegreeTest(loads=choice.loads, ratio=choice.ratio, needed=choice.needed),
         lower_limit=lower_limit(
             residual_sd_n, resolution_n, float(means["force"].iloc[0]), highest, e74_missing
         ),
@@ -166,7 +168,7 @@ def calibrate_readings(
                 zero_percent=zero_percent,
                 creep_percent=creep,
                 applied_u95_percent=200 * scale_u,
-                missing=[*missing, *([] if creep is not None else ["creep"])],
+                missing=[*missing, *([] if creep is not None else [Fact(ForceCertificateFact.NO_CREEP)])],
             ),
             iso_7500_1(steps, zero_percent=zero_percent, resolution_n=resolution_n, missing=missing),
         ],

@@ -119,10 +119,21 @@ def fit_polynomial(x: ArrayLike, y: ArrayLike, degree: int) -> PolynomialFit:
 
 @dataclass(frozen=True)
 class DegreeChoice:
-    """Degree of the calibration curve and, in words, the evidence for it."""
+    """Degree of the calibration curve and the evidence for it.
+
+    Attributes
+    ----------
+    degree : int
+    loads : int
+        How many loads it was chosen over.
+    ratio, needed : float or None
+        By what it lowers the residual of the degree below, and by what it must; None for the first degree.
+    """
 
     degree: int
-    evidence: str
+    loads: int
+    ratio: float | None = None
+    needed: float | None = None
 
 
 def degree_factor(points: int, degree: int) -> float:
@@ -158,12 +169,8 @@ def choose_degree(x: ArrayLike, y: ArrayLike, *, highest: int = 3, floor: float 
         ratio = lower.residual_sd / max(upper.residual_sd, floor, 1e-300)
         needed = degree_factor(points, degree)
         if ratio > needed:
-            return DegreeChoice(
-                degree,
-                f"degree {degree}: it lowers the residual of degree {degree - 1} by a factor {ratio:.2f} over "
-                f"{points} loads, more than the {needed:.2f} of ASTM E74 A1",
-            )
-    return DegreeChoice(1, f"degree 1: no higher degree passes the F test of ASTM E74 A1 over {points} loads")
+            return DegreeChoice(degree, points, ratio, needed)
+    return DegreeChoice(1, points)
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,10 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import StepErrors
+from feltload.calibration.force.facts import ForceCertificateFact
 from feltload.calibration.force.fit import PolynomialFit, fit_polynomial
 from feltload.calibration.force.readings import Readings
-from feltload.core import Flags, Floats
+from feltload.core import Fact, Flags, Floats
 
 
 def deflections(readings: Readings, force: Floats, used: Flags) -> tuple[Floats, float, float | None]:
@@ -115,14 +116,21 @@ def hysteresis(table: pd.DataFrame, fit: PolynomialFit) -> Hysteresis:
     return Hysteresis(largest, float(np.sqrt((scatter**2).sum() / freedom)))
 
 
-def not_shown(table: pd.DataFrame, zero_percent: float | None) -> list[str]:
+def not_shown(table: pd.DataFrame, zero_percent: float | None) -> list[Fact]:
+    """What the loading did not show of what the standards ask for."""
     rising = table[table["direction"] == "rising"]
-    missing = [] if table["series"].nunique() >= 3 else [f"{table['series'].nunique()} of 3 series"]
+    series = int(table["series"].nunique())
+    missing = [] if series >= 3 else [few(ForceCertificateFact.FEW_SERIES, series, 3)]
     if rising["position"].nunique() < 3:
-        missing.append("reproducibility: the cell was not turned to three positions")
+        missing.append(Fact(ForceCertificateFact.NOT_TURNED))
     if table["direction"].nunique() < 2:
-        missing.append("reversibility: one direction only")
-    return missing + ([] if zero_percent is not None else ["zero after a series"])
+        missing.append(Fact(ForceCertificateFact.ONE_DIRECTION))
+    return missing + ([] if zero_percent is not None else [Fact(ForceCertificateFact.NO_ZERO_AFTER)])
+
+
+def few(kind: ForceCertificateFact, count: int, needed: int) -> Fact:
+    """Fewer than a standard asks for."""
+    return Fact(kind, figures={"count": count, "needed": needed})
 
 
 def creep_percent(readings: Readings, kept: Flags, slope: float, highest: float) -> float | None:
@@ -136,8 +144,9 @@ def creep_percent(readings: Readings, kept: Flags, slope: float, highest: float)
     return 100 * float(late - early) * slope / highest
 
 
-def temperature_warnings(readings: Readings, kept: Flags) -> list[str]:
-    seen = readings.temperature_c[kept & np.isfinite(readings.temperature_c)]
-    if len(seen) < 2 or np.ptp(seen) <= 2.0:
+def temperature_warnings(readings: Readings, kept: Flags) -> list[Fact]:
+    """Whether the cell warmed or cooled by more than ISO 376 allows."""
+    stated = readings.temperature_c[kept & np.isfinite(readings.temperature_c)]
+    if len(stated) < 2 or np.ptp(stated) <= 2.0:
         return []
-    return [f"temperature moved by {np.ptp(seen):.1f} °C during the readings; ISO 376 asks for ±1 °C"]
+    return [Fact(ForceCertificateFact.TEMPERATURE_MOVED, figures={"change_k": float(np.ptp(stated))})]

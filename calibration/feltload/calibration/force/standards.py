@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from feltload.acquisition import ClassResult, LowerLimit, StepErrors
+from feltload.core import Fact
 
 LOWER_LIMIT_MULTIPLE: Final = 2.4
 CLASS_A_MULTIPLE: Final = 400.0
@@ -31,7 +32,7 @@ ISO_7500_1: Final[dict[str, dict[str, float]]] = {
 
 
 def lower_limit(
-    residual_sd_n: float, resolution_n: float, lowest_n: float, highest_n: float, missing: list[str]
+    residual_sd_n: float, resolution_n: float, lowest_n: float, highest_n: float, missing: list[Fact]
 ) -> LowerLimit:
     """Lower limit factor and the lowest force of each class.
 
@@ -78,7 +79,7 @@ def iso_376(
     zero_percent: float | None,
     creep_percent: float | None,
     applied_u95_percent: float,
-    missing: list[str],
+    missing: list[Fact],
 ) -> ClassResult:
     """Class under ISO 376: the limits must hold from the highest force down to half of it or below.
 
@@ -108,7 +109,7 @@ def iso_376(
 
 
 def iso_7500_1(
-    steps: Sequence[StepErrors], *, zero_percent: float | None, resolution_n: float, missing: list[str]
+    steps: Sequence[StepErrors], *, zero_percent: float | None, resolution_n: float, missing: list[Fact]
 ) -> ClassResult:
     """Class of the chain under ISO 7500-1: the limits must hold down to a fifth of the highest force."""
     highest = max(step.force_n for step in steps)

@@ -17,13 +17,15 @@ from feltload.calibration.inertial.accelerometer import (
 )
 from feltload.calibration.inertial.allan import averaging_factors, noise_coefficients, overlapping_allan
 from feltload.calibration.inertial.attitudes import StillAttitude, distinct, find_attitudes
+from feltload.calibration.inertial.facts import InertialCertificateFact
 from feltload.calibration.inertial.gyro import GYRO_PARAMETERS, GyroCalibration, UsedTurn, calibrate_gyro
 from feltload.calibration.inertial.turns import KnownTurn, find_turns
 from feltload.calibration.weights.gravity import local_gravity
-from feltload.core import Floats
+from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal import join_clock
 
 _LONG_STILL_S = 60.0
+_SHOWN_TURNS = 3
 _GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
 _ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
 
@@ -143,38 +145,42 @@ def _density(time: Floats, gyro: Floats, still: list[StillAttitude]) -> float:
     return float(own * np.sqrt(np.median(np.diff(time))))
 
 
-def _warnings(accel: AccelCalibration, gyro: GyroCalibration) -> list[str]:
-    said = []
+def _warnings(accel: AccelCalibration, gyro: GyroCalibration) -> list[Fact]:
+    doubts = []
     if not accel.misalignment_found:
-        said.append(
-            f"{accel.residual_m_s2.size} attitudes do not show the angles between the axes: twelve or more do"
-        )
+        count = int(accel.residual_m_s2.size)
+        doubts.append(Fact(InertialCertificateFact.AXIS_ANGLES_NOT_SHOWN, figures={"attitudes": count}))
     if not gyro.scale_found.all():
-        axes = ", ".join(axis for axis, known in zip("xyz", gyro.scale_found, strict=True) if not known)
-        said.append(f"gyro scale of {axes} not calibrated: no turn about it that tells, taken as good to 1 %")
+        axes = "".join(axis for axis, known in zip("xyz", gyro.scale_found, strict=True) if not known)
+        doubts.append(Fact(InertialCertificateFact.SCALE_NOT_CALIBRATED, figures={"axes": axes}))
     refused = [item for item in gyro.turns if not item.used]
     if refused:
-        times = ", ".join(f"{item.turn.time_s[0]:.1f} s ({item.remark})" for item in refused[:3])
-        said.append(
-            f"{len(refused)} of {len(gyro.turns)} turns not used: {times}{' ...' * (len(refused) > 3)}"
-        )
-    return said
+        figures: dict[str, Figure] = {"not_used": len(refused), "turns": len(gyro.turns)}
+        for number, item in enumerate(refused[:_SHOWN_TURNS], start=1):
+            figures[f"turn_{number}_s"] = float(item.turn.time_s[0])
+            figures[f"turn_{number}_remark"] = None if item.remark is None else str(item.remark)
+        doubts.append(Fact(InertialCertificateFact.TURNS_NOT_USED, figures=figures))
+    return doubts
 
 
-def _proposals(gyro: GyroCalibration) -> list[str]:
+def _proposals(gyro: GyroCalibration) -> list[Fact]:
     """Turns about the vertical that would tell a scale if their angle were stated."""
-    out = []
+    proposals = []
     for item in gyro.turns:
         main = int(np.argmax(np.abs(item.axis)))
-        right = round(item.angle_rad / (np.pi / 2.0)) * 90.0
-        if not item.used or not item.remark or gyro.scale_found[main] or right == 0.0:
+        right_deg = round(item.angle_rad / (np.pi / 2.0)) * 90.0
+        if not item.used or item.remark is None or gyro.scale_found[main] or right_deg == 0.0:
             continue
-        start, end = float(item.turn.time_s[0]), float(item.turn.time_s[-1])
-        out.append(
-            f"a turn of {np.degrees(item.angle_rad):.1f}° about {'xyz'[main]} would tell its scale if its angle was "
-            f'known: --turn "{start:.1f} s, {end:.1f} s, {right:.1f}(0.5) deg"'
+        span = (float(item.turn.time_s[0]), float(item.turn.time_s[-1]))
+        figures: dict[str, Figure] = {
+            "angle_rad": item.angle_rad,
+            "axis": "xyz"[main],
+            "probably_deg": right_deg,
+        }
+        proposals.append(
+            Fact(InertialCertificateFact.TURN_WORTH_STATING, Severity.NOTE, span_s=span, figures=figures)
         )
-    return out
+    return proposals
 
 
 def _recorded(item: UsedTurn) -> TurnRecord:
@@ -187,7 +193,7 @@ def _recorded(item: UsedTurn) -> TurnRecord:
         stated_rad=None if item.turn.stated is None else abs(item.turn.stated.angle_rad),
         residual_rad=item.residual_rad,
         used=item.used,
-        remark=item.remark,
+        remark="" if item.remark is None else str(item.remark),
     )
 
 

@@ -18,6 +18,7 @@ import numpy as np
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.accelerometer import AccelCalibration
+from feltload.calibration.inertial.facts import TurnRemark
 from feltload.calibration.inertial.turn_equations import (
     PLACES,
     TurnNoise,
@@ -60,7 +61,7 @@ class UsedTurn:
     residual_rad : float or None
         How far gravity is from where the corrected gyro carries it.
     used : bool
-    remark : str
+    remark : TurnRemark or None
         Why it was not used, or what it could be used for.
     """
 
@@ -70,7 +71,7 @@ class UsedTurn:
     gravity_turned_rad: float | None
     residual_rad: float | None
     used: bool
-    remark: str = ""
+    remark: TurnRemark | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -238,19 +239,18 @@ def _judged(
     before, after = ends
     tilted = None if before is None or after is None else float(np.arccos(np.clip(before @ after, -1.0, 1.0)))
     if turn.has_gap:
-        return UsedTurn(turn, size, axis, tilted, None, False, "samples are missing in it")
+        return UsedTurn(turn, size, axis, tilted, None, False, TurnRemark.SAMPLES_MISSING)
     attitude = orientation(turn.time_s, turn.rate_rad_s @ matrix.T)[-1]
     size = angle_turned(attitude, axis, size)
     rows = turn_equations(turn, matrix, accel, noise)
     residual = float(np.linalg.norm(rows.residual[: rows.seen])) if rows.seen else None
+    remark: TurnRemark | None
     if not near:
-        remark = (
-            "gravity is not where the gyro carries it: the gyro was at its limit, or the sensor was pushed"
-        )
+        remark = TurnRemark.GRAVITY_ELSEWHERE
     elif not good:
-        remark = "further off than the others"
+        remark = TurnRemark.FURTHER_OFF
     elif turn.stated is None and before is not None and abs(axis @ before) > np.cos(_VERTICAL_RAD):
-        remark = "about the vertical: gravity does not tell its size; state it"
+        remark = TurnRemark.ABOUT_VERTICAL
     else:
-        remark = ""
+        remark = None
     return UsedTurn(turn, size, axis, tilted, residual, good, remark)

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.acquisition import ForceCertificate
 from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
 from feltload.app.text.certificate import describe_force_accuracy, describe_force_formula
+from feltload.app.text.certificate_facts import source_text
+from feltload.app.text.facts import describe
 from feltload.app.text.numbers import number
+from feltload.core import Fact
 
 _RISING, _FALLING = "#0b5fa5", "#b5530a"
 
@@ -33,13 +38,13 @@ def _classes(c: ForceCertificate) -> Table:
             r.class_name or "none",
             number(r.from_n, ".1f"),
             number(r.to_n, ".1f"),
-            "; ".join(r.missing),
+            _lacking(r.missing),
         ]
         for r in c.classes
     ]
     for name, start in (("A", c.lower_limit.class_a_from_n), ("AA", c.lower_limit.class_aa_from_n)):
         to_n = None if start is None else c.highest_n
-        missing = "; ".join(c.lower_limit.missing)
+        missing = _lacking(c.lower_limit.missing)
         shown = name if start is not None else f"{name} not reached"
         rows.append(["ASTM E74", shown, number(start, ".1f"), number(to_n, ".1f"), missing])
     incomplete = any(row[-1] for row in rows)
@@ -52,6 +57,10 @@ def _classes(c: ForceCertificate) -> Table:
         if incomplete
         else "",
     )
+
+
+def _lacking(facts: Sequence[Fact]) -> str:
+    return "; ".join(describe(fact) for fact in facts)
 
 
 def _steps(c: ForceCertificate) -> Table:
@@ -84,7 +93,7 @@ def _steps(c: ForceCertificate) -> Table:
 
 def _budget(c: ForceCertificate) -> Table:
     ends = np.array([c.lowest_n, c.highest_n])
-    lines = {line.source: line.u_n + line.u_relative * ends for line in c.budget}
+    lines = {source_text(line.source): line.u_n + line.u_relative * ends for line in c.budget}
     lines |= {"calibration curve": c.u_curve_n(c.reading_of(ends)), "together": c.u_force_n(ends)}
     rows = [
         [name, *("< 0.001" if u < 5e-4 else number(float(u)) for u in values)]

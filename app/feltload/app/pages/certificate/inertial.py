@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from feltload.acquisition import InertialCertificate, NoiseDensities
 from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
 from feltload.app.text.certificate import describe_carried_gravity, describe_inertial_accuracy, describe_turns
+from feltload.app.text.certificate_facts import remark_text
 from feltload.app.text.numbers import number
 
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
@@ -110,7 +111,8 @@ def _turns(c: InertialCertificate) -> Table:
                 f"{number(turn.axis[main], '+.2f')} {'xyz'[main]}",
                 _degrees(turn.stated_rad, ".1f"),
                 _degrees(turn.residual_rad, ".3f"),
-                ("used" if turn.used else "left out") + (f": {turn.remark}" if turn.remark else ""),
+                ("used" if turn.used else "left out")
+                + (f": {remark_text(turn.remark)}" if turn.remark else ""),
             ]
         )
     return Table(

@@ -6,6 +6,7 @@ import functools
 from typing import TYPE_CHECKING
 
 from feltload.acquisition import AnyCertificate, ForceCertificate
+from feltload.app.text.facts import describe
 
 if TYPE_CHECKING:
     import jinja2
@@ -31,6 +32,8 @@ def certificate_page(certificate: AnyCertificate) -> str:
         figures=content.figures,
         figure_label=content.figure_label,
         lines=content.lines,
+        warnings=[describe(fact) for fact in certificate.warnings],
+        notes=[describe(fact) for fact in certificate.notes],
     )
 
 
