@@ -68,7 +68,10 @@ def _entry(source: Source) -> str:
     if source.how:
         lines.append(f"  {source.how[0].upper()}{source.how[1:]}.")
     used = [f"`{path.relative_to(ROOT / 'tests')}`" for path in readers(source)]
-    named = [f"`{where}`" for where in citing(source)]
+    places = citing(source)
+    # Tests follow the rooms they test: named here only where nothing else names the work.
+    beside_tests = [where for where in places if not where.startswith("tests/")]
+    named = [f"`{where}`" for where in beside_tests or places]
     if used:
         lines.append(f"  Read by {', '.join(used)}.")
     if named:
