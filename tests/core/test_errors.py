@@ -13,15 +13,20 @@ from pathlib import Path
 import pytest
 
 import feltload.core.errors as core_errors
+from feltload.acquisition import DamageFact
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.app.errors import OutputExistsError
+from feltload.app.errors import DamagedInputError, OutputExistsError
 from feltload.calibration.errors import OverloadError, ReadingsError
-from feltload.core import FeltloadError, InputError
+from feltload.core import Fact, FeltloadError, InputError
 
 LAYERS = ("core", "acquisition", "signal", "calibration", "coaching", "app", "emulator")
 CARRIED: dict[type[FeltloadError], FeltloadError] = {
     LinkError: LinkError("lost", reason=LinkReason.BUSY, where="/dev/ttyACM0", remedy="close it"),
     OutputExistsError: OutputExistsError(Path("out/profile.json")),
+    DamagedInputError: DamagedInputError(
+        InputError("too little moved", where="a.mcap"),
+        (Fact(DamageFact.BLOCK_LEFT_OUT, session="a.mcap", figures={"duration_s": 0.4}),),
+    ),
     ReadingsError: ReadingsError("too few", where="weights.csv", remedy="add rows", rows=(3, 7)),
     OverloadError: OverloadError("too heavy", where="weights.csv", rows=(9,)),
 }
