@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 
-from feltload.signal import profile_table
 from lever_profile import lever_profile
 from source_tree import LAYERS, ROOT, layer_folder, rooms
 
@@ -46,6 +45,6 @@ def test_the_guide_names_every_layer() -> None:
 
 def test_formats_list_the_columns_of_the_profile_in_order() -> None:
     start = FORMATS.index("## Results of `feltload profile`")
-    listed = re.findall(r"^\| `(\w+)` \|", FORMATS[start : FORMATS.index("\n## ", start)], re.MULTILINE)
-    assert listed == list(profile_table(lever_profile(loads_kg=(20.0, 40.0))).columns)
-    assert listed[1:] == list(profile_table(lever_profile(loads_kg=(20.0,))).columns)
+    listed = re.findall(r"^\| `(\w+)` \|", FORMATS[start : FORMATS.index("\n### ", start)], re.MULTILINE)
+    assert listed == list(lever_profile(loads_kg=(20.0, 40.0)).to_frame().columns)
+    assert listed[1:] == list(lever_profile(loads_kg=(20.0,)).to_frame().columns)
