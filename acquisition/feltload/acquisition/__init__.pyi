@@ -60,7 +60,6 @@ from .wire.decode import Decoded as Decoded, decode as decode
 from .wire.description import (
     load_rig as load_rig,
     load_stream_description as load_stream_description,
-    parse_rig as parse_rig,
     shipped_descriptions as shipped_descriptions,
 )
 from .wire.facts import HealthFact as HealthFact

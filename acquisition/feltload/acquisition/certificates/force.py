@@ -144,11 +144,6 @@ class ForceCertificate(Certificate):
             raise ValueError("expires_on lies before calibrated_on")
         return self
 
-    @property
-    def u_scale_relative(self) -> float:
-        """Relative standard uncertainty common to all forces: weights, gravity, air."""
-        return float(np.sqrt(sum(line.u_relative**2 for line in self.budget)))
-
     def _powers(self, reading: ArrayLike) -> Floats:
         x = (np.asarray(reading, dtype=float) - self.zero_reading) / self.reading_scale
         return x[..., None] ** np.arange(len(self.coefficients_n))

@@ -19,7 +19,6 @@ __all__ = [
     "StreamDescription",
     "load_rig",
     "load_stream_description",
-    "parse_rig",
     "shipped_descriptions",
 ]
 
@@ -78,10 +77,10 @@ def load_rig(path: str | Path) -> RigDescription:
         raise DescriptionError("no such rig file", where=str(path), remedy="check the path") from None
     except (OSError, UnicodeDecodeError) as error:
         raise DescriptionError(f"cannot be read ({error})", where=str(path)) from None
-    return parse_rig(text, where=str(path), folder=path.parent)
+    return _rig_from_text(text, where=str(path), folder=path.parent)
 
 
-def parse_rig(text: str, *, where: str, folder: Path) -> RigDescription:
+def _rig_from_text(text: str, *, where: str, folder: Path) -> RigDescription:
     """Build a rig from the text of a rig file; `folder` is where description files are looked for."""
     table = _parsed(text, where)
     streams = table.get("streams")
