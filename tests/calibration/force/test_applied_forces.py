@@ -6,6 +6,7 @@ import boule
 import pytest
 
 from feltload.calibration.force.applied import applied_forces
+from feltload.calibration.force.facts import ForceCertificateFact
 from feltload.calibration.force.readings import parse_readings
 
 ROWS = "series,direction,position_deg,mass,reading\n" + "".join(
@@ -45,4 +46,4 @@ def test_stamped_plates_are_rectangular_within_their_stamp():
     made = applied("# latitude: 45 deg\n# height: 0 m\n")
     lines = {line.source: line.u_relative for line in made.budget}
     assert lines["weights"] == pytest.approx(0.025 / math.sqrt(3.0))
-    assert len(made.warnings) == 1 and "stamped plates" in made.warnings[0]
+    assert [fact.kind for fact in made.warnings] == [ForceCertificateFact.WEIGHTS_WITHOUT_U]

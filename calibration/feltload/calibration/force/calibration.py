@@ -30,7 +30,7 @@ from feltload.calibration.force.relative_errors import (
 )
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.force.standards import iso_376, iso_7500_1, lower_limit
-from feltload.core import CommonFact, Fact, Flags, Floats, Severity
+from feltload.core import EXPANDED_COVERAGE_K, CommonFact, Fact, Flags, Floats, Severity
 
 
 def calibrate_force(
@@ -167,7 +167,7 @@ def calibrate_readings(
                 steps,
                 zero_percent=zero_percent,
                 creep_percent=creep,
-                applied_u95_percent=200 * scale_u,
+                applied_u95_percent=100.0 * EXPANDED_COVERAGE_K * scale_u,
                 missing=[*missing, *([] if creep is not None else [Fact(ForceCertificateFact.NO_CREEP)])],
             ),
             iso_7500_1(steps, zero_percent=zero_percent, resolution_n=resolution_n, missing=missing),
@@ -175,7 +175,10 @@ def calibrate_readings(
         readings=_rows(readings, applied.force_n, deflection, fit, kept, hung),
     )
     at = certificate.u_force_n(np.array([step.force_n for step in steps]))
-    done = [step.model_copy(update={"u95_n": 2 * float(u)}) for step, u in zip(steps, at, strict=True)]
+    done = [
+        step.model_copy(update={"u95_n": EXPANDED_COVERAGE_K * float(u)})
+        for step, u in zip(steps, at, strict=True)
+    ]
     return certificate.model_copy(update={"steps": done})
 
 

@@ -200,7 +200,7 @@ def find_blunders(force: ArrayLike, reading: ArrayLike) -> list[Blunder]:
     span = abs(slope) * float(np.ptp(force))
     off = reading - (start + slope * force)
     limit = max(_BLUNDER_OF_SPAN * span, _BLUNDER_SCATTERS * 1.4826 * float(np.median(np.abs(off))))
-    found = []
+    blunders = []
     for i in np.flatnonzero(np.abs(off) > limit):
         expected = start + slope * force[i]
         why = next(
@@ -218,5 +218,5 @@ def find_blunders(force: ArrayLike, reading: ArrayLike) -> list[Blunder]:
                 why = "the load looks written in pounds under kilograms"
             elif force[i] > 0 and abs(implied / lb_per_kg - force[i]) <= 0.03 * force[i]:
                 why = "the load looks written in kilograms under pounds"
-        found.append(Blunder(int(i), why or f"about {expected:.6g} would fit"))
-    return found
+        blunders.append(Blunder(int(i), why or f"about {expected:.6g} would fit"))
+    return blunders

@@ -72,12 +72,12 @@ class ForceSetup:
         if other is None:
             return self
         default = ForceSetup()
-        said = {
+        stated = {
             field.name: getattr(other, field.name)
             for field in dataclasses.fields(other)
             if getattr(other, field.name) != getattr(default, field.name)
         }
-        return dataclasses.replace(self, **said)
+        return dataclasses.replace(self, **stated)
 
 
 _TEXT = {

@@ -126,7 +126,7 @@ def calibrate_accelerometer(
     if undetermined:
         axis = undetermined[0][-1]
         raise AttitudesError(
-            f"the attitudes do not span: {', '.join(undetermined)} cannot be told",
+            f"the attitudes do not span: {', '.join(undetermined)} cannot be determined",
             remedy=f"add attitudes with the {axis} axis up and with it down",
         )
     common = np.zeros(9)

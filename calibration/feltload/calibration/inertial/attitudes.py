@@ -76,13 +76,13 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
     for values, floor in ((gyro, _GYRO_FLOOR_RAD_S), (accel, _ACCEL_FLOOR_M_S2)):
         spread = _moving_sd(values, width)
         still &= spread < max(_QUIET_MULTIPLE * float(np.quantile(spread, 0.02)), floor)
-    found = []
+    attitudes = []
     for first, stop in runs_of_true(still):
         # The window at each end of a stretch already touches the motion next to it.
         start, end = first + width // 4, stop - width // 4
         if end <= start or time[end - 1] - time[start] < _SHORTEST_S:
             continue
-        found.append(
+        attitudes.append(
             StillAttitude(
                 float(time[start]),
                 float(time[end - 1]),
@@ -93,8 +93,8 @@ def find_attitudes(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLi
             )
         )
     # A steady turn has no spread either, but its rate is not the bias that the others share.
-    bias = np.median(gyro[still], axis=0) if found else np.zeros(3)
-    return [item for item in found if np.linalg.norm(item.gyro_rad_s - bias) < _STEADY_TURN_RAD_S]
+    bias = np.median(gyro[still], axis=0) if attitudes else np.zeros(3)
+    return [item for item in attitudes if np.linalg.norm(item.gyro_rad_s - bias) < _STEADY_TURN_RAD_S]
 
 
 def distinct(attitudes: list[StillAttitude]) -> list[StillAttitude]:

@@ -148,15 +148,15 @@ def calibrate_gyro(
         both = np.hstack([rows.by_gyro, rows.by_marks[:, None]])
         by_accel += (covariance @ (both.T / rows.sigma**2) @ rows.by_accel)[:9]
     total = covariance[:9, :9] + by_accel @ accel.covariance @ by_accel.T
-    found = np.sqrt(np.diag(total)) < _SEEN_SHARE * PRIOR_U
+    determined = np.sqrt(np.diag(total)) < _SEEN_SHARE * PRIOR_U
     used = [_judged(turn, matrix, accel, noise, near=turn in near, good=turn in good) for turn in turns]
     residuals = [item.residual_rad for item in used if item.used and item.residual_rad is not None]
     return GyroCalibration(
         matrix,
         total,
         by_accel @ accel.covariance,
-        found[:3],
-        bool(found[3:].any()),
+        determined[:3],
+        bool(determined[3:].any()),
         used,
         float(np.sqrt(np.mean(np.square(residuals)))) if residuals else None,
     )

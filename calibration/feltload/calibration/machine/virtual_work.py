@@ -11,7 +11,7 @@ from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Share, Values
 from feltload.core import Floats
 
-# A handle that moves less than this per radian is at a dead point: no force can be told there.
+# A handle that moves less than this per radian is at a dead point: no force can be determined there.
 _DEAD_POINT_M: float = 1e-4
 
 

@@ -89,8 +89,8 @@ def air_density(
         )
         if given is None
     ]
-    said = "OIML R 111-1 E.3" + (f", {', '.join(assumed)} assumed" if assumed else "")
-    return AirDensity(value, math.sqrt(sum(part**2 for part in parts)), said)
+    source = "OIML R 111-1 E.3" + (f", {', '.join(assumed)} assumed" if assumed else "")
+    return AirDensity(value, math.sqrt(sum(part**2 for part in parts)), source)
 
 
 def buoyancy_factor(air_kg_m3: float, density_kg_m3: float, *, conventional: bool = True) -> float:

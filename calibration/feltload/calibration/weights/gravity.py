@@ -125,9 +125,9 @@ def local_gravity(latitude_rad: float | None = None, height_m: float | None = No
             remedy="state it between -90° and 90°; a bare number in radians is rarely meant",
         )
     if height_m is None:
-        height, u_height, said = _UNKNOWN_HEIGHT_M, _UNKNOWN_HEIGHT_U_M, "height not stated"
+        height, u_height, stated = _UNKNOWN_HEIGHT_M, _UNKNOWN_HEIGHT_U_M, "height not stated"
     elif -500.0 <= height_m <= 9000.0:
-        height, u_height, said = height_m, 10.0, f"{height_m:.0f} m"
+        height, u_height, stated = height_m, 10.0, f"{height_m:.0f} m"
     else:
         raise InputError(
             f"height {height_m:g} m is not on land", remedy="state metres above sea level, -500 to 9000"
@@ -136,4 +136,4 @@ def local_gravity(latitude_rad: float | None = None, height_m: float | None = No
     slope = abs(normal_gravity_m_s2(latitude_rad, height + 1.0) - value)
     degrees = f"{math.degrees(latitude_rad):.3f}°"
     spread = math.hypot(_ANOMALY_U_M_S2, _ROCK_U_PER_S2 * height, slope * u_height)
-    return Gravity(value, spread, f"WGS 84 at {degrees}, {said}")
+    return Gravity(value, spread, f"WGS 84 at {degrees}, {stated}")

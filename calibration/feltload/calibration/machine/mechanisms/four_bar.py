@@ -125,7 +125,7 @@ class FourBar:
             raise GeometryError(
                 f"coupler and rocker of {lengths} line up (toggle) {np.degrees(q[first]):.1f}° from the start stop",
                 where="four-bar",
-                remedy="no force can be told there: check coupler_length and rocker_length, or shorten the travel",
+                remedy="no force is determined there: check coupler_length and rocker_length, or shorten the travel",
             )
         return theta3, theta4
 
