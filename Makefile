@@ -6,16 +6,16 @@ STAMP := $(VENV)/.feltload-ready
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
-.PHONY: demo test lint types layers unit system sources clean help
+.PHONY: demo test quick lint types layers graph unit system sources clean help
 
 help:
-	@echo "make demo    measure an emulated machine and write its report (about a minute)"
-	@echo "make test    style, types, layers and all tests"
-	@echo "make quick   style, types, layers and the tests of the rooms that changed since main"
+	@echo "make demo      measure an emulated machine and write its report (about a minute)"
+	@echo "make test      style, types, layers and all tests"
+	@echo "make quick     style, types, layers and the tests of the rooms that changed since main"
 	@echo "make lint | types | layers | unit    one part of it"
 	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
-	@echo "make sources  write docs/sources.md from tests/published"
-	@echo "make clean   remove the virtual environment and what the tools left"
+	@echo "make sources   write docs/sources.md from tests/published"
+	@echo "make clean     remove the virtual environment and what the tools left"
 
 $(STAMP): pyproject.toml tools/check_python.sh
 	@sh tools/check_python.sh "$(PYTHON)"

@@ -54,6 +54,8 @@ def tests_of(path: str, root: Path = ROOT) -> set[str]:
     parts = Path(path).parts
     if len(parts) > 3 and parts[1] == "feltload":
         return {*LAYOUT, *tests_of_module(parts[2:], tests)}
+    if path.startswith("tests/published/"):
+        return {"tests/project/test_sources.py"}
     if parts[0] == "tests" and path.endswith(".py"):
         if parts[1] == "support":
             name = re.compile(rf"^\s*(?:from|import) {Path(path).stem}\b", flags=re.MULTILINE)

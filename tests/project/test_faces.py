@@ -21,6 +21,9 @@ HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "pydantic", "pint", "bleak", 
 
 def listed(layer: str) -> list[str]:
     stub = ast.parse((layer_folder(layer) / "__init__.pyi").read_text(encoding="utf-8"))
+    assert all(isinstance(node, ast.ImportFrom) for node in stub.body), (
+        "the imports are the list; no second one"
+    )
     return [alias.asname or alias.name for node in stub.body for alias in node.names]  # type: ignore[attr-defined]
 
 
