@@ -29,16 +29,3 @@ from .quantities import (
     parse_quantity as parse_quantity,
     si_per_unit as si_per_unit,
 )
-from .wording import (
-    MISSING as MISSING,
-    NO_BREAK as NO_BREAK,
-    degrees as degrees,
-    force_text as force_text,
-    kilograms_felt as kilograms_felt,
-    listed as listed,
-    load_text as load_text,
-    newtons as newtons,
-    plain_degrees as plain_degrees,
-    seconds as seconds,
-    sentence as sentence,
-)

@@ -83,7 +83,9 @@ def test_certificate_is_applied_to_an_old_recording(feltload, in_counts, plain, 
     assert "accept" in line
     ran = feltload("profile", row, "--certificate", cell, "--accept-expired", "--out", out, "--json")
     assert ran.code == 0, ran.err
-    assert "LC-1 expired on 2021-01-01" in json.loads(ran.out)["remarks"][0]
+    (remark,) = json.loads(ran.out)["remarks"]
+    assert (remark["kind"], remark["figures"]["serial"]) == ("certificate-had-expired", "LC-1")
+    assert remark["figures"]["expired_on"] == "2021-01-01"
     assert "accepted on purpose" in (out / "report.html").read_text(encoding="utf-8")
     with_it, without = (pd.read_csv(folder / "profile.csv") for folder in (out, plain))
     assert (with_it["static_n"] / without["static_n"]).to_numpy() == pytest.approx(GAIN, rel=2e-3)

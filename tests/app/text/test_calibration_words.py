@@ -11,11 +11,11 @@ import rig_agreement as chain
 import study_agreement as study
 from feltload.app.files.provenance import FieldCheckState
 from feltload.app.text.facts import describe
-from feltload.app.text.force_session import instruction_text, progress_text
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.machine.agreement import agreement_text, swing_text
 from feltload.app.text.machine.dimensions import change_in_words, dimension_name, dimension_value
 from feltload.app.text.machine.survey import how_to_measure, survey_text
+from feltload.app.text.sensor.force_session import instruction_text, progress_text
 from feltload.calibration import (
     START_ANGLE,
     FieldCheckFact,

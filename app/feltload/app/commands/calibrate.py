@@ -152,8 +152,8 @@ def inertial(
     """
     from feltload.acquisition import read_recording
     from feltload.app.pages.certificate_files import claim_certificate, write_certificate
-    from feltload.app.text.certificate import describe_turn
     from feltload.app.text.facts import describe
+    from feltload.app.text.sensor.certificate import describe_turn
     from feltload.calibration import calibrate_inertial
     from feltload.core import parse_quantity
 
@@ -185,8 +185,8 @@ def inertial(
 
 
 def _show(console: Console, out: Path, page: Path, certificate: AnyCertificate) -> None:
-    from feltload.app.text.certificate import describe_certificate
     from feltload.app.text.facts import describe
+    from feltload.app.text.sensor.certificate import describe_certificate
 
     for warning in certificate.warnings:
         console.note(f"Note: {describe(warning)}")

@@ -120,17 +120,15 @@ def _profile_both(
 
 
 def _show(console: Console, measurement: Measurement, report: Path) -> None:
+    from feltload.app.text.facts import describe
     from feltload.app.text.inputs import describe_field_check
-    from feltload.app.text.machine.profile import describe_damages
 
     console.findings(measurement.estimate)
-    for damage in describe_damages(measurement.provenance):
-        console.say(f"Note: {damage}")
     for source in measurement.provenance.recordings:
         for check in source.field_checks:
             console.say(f"{describe_field_check(check)} ({source.name})")
     for remark in measurement.provenance.remarks:
-        console.say(f"Note: {remark}")
+        console.say(f"Note: {describe(remark)}")
     console.say(f"Report: {report}")
 
 
@@ -141,6 +139,6 @@ def _record(measurement: Measurement, report: Path) -> dict[str, object]:
     return {
         **profile_summary(measurement.estimate),
         "gravity": None if gravity is None else gravity.model_dump(),
-        "remarks": measurement.provenance.remarks,
+        "remarks": [fact.to_dict() for fact in measurement.provenance.remarks],
         "report": str(report),
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated
@@ -12,7 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 from feltload.acquisition import StoredFact
 from feltload.app.errors import AppError
 from feltload.calibration import Gravity
-from feltload.core import write_file
+from feltload.core import Fact, write_file
 
 FILE_NAME = "provenance.json"
 
@@ -107,7 +108,7 @@ class Provenance(BaseModel):
         Whether the data comes from an emulated machine.
     gravity : PlaceGravity or None
         Gravity of the place, when it was stated.
-    remarks : tuple of str
+    remarks : tuple of Fact
         What a reader should know about the inputs.
     """
 
@@ -118,7 +119,14 @@ class Provenance(BaseModel):
     machine_toml: str | None = None
     invented: bool = False
     gravity: PlaceGravity | None = None
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[StoredFact, ...] = ()
+
+    @property
+    def damage(self) -> tuple[Fact, ...]:
+        """Damage of the recordings, which each fact names as its session."""
+        return tuple(
+            replace(fact, session=source.name) for source in self.recordings for fact in source.damage
+        )
 
     def save(self, directory: Path) -> None:
         """Write it into the result's directory."""

@@ -5,6 +5,13 @@ from __future__ import annotations
 from enum import StrEnum
 
 
+class InputFact(StrEnum):
+    """What is worth knowing about the files that a result is made from."""
+
+    CERTIFICATE_EXPIRED = "certificate-had-expired"
+    """Certificate of `serial`, `expired_on` a day before `recorded_on`; it was accepted on purpose."""
+
+
 class ComparisonFact(StrEnum):
     """What counts as common to two compared results, and what does not."""
 

@@ -21,6 +21,7 @@ from feltload.app.jobs.fixed_arm import holds_remark
 from feltload.app.jobs.reference import reference_of
 from feltload.app.jobs.sources import expired_certificates, recording_source
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine
+from feltload.core import unique_facts
 from feltload.signal import ProfileEstimate, Session, SignalError
 
 if TYPE_CHECKING:
@@ -107,15 +108,15 @@ def measure(
     ]
     advance(len(paths))
     checks = [field_checks_of(recording, gravity) for recording in recordings]
+    damage = tuple(
+        replace(fact, session=path.name)
+        for path, recording in zip(paths, recordings, strict=True)
+        for fact in recording.damage
+    )
     try:
         profile = estimate(sessions, reference=reference_of(machine))
     except SignalError as error:
         # What is missing may be what was lost.
-        damage = tuple(
-            replace(fact, session=path.name)
-            for path, recording in zip(paths, recordings, strict=True)
-            for fact in recording.damage
-        )
         if not damage:
             raise
         raise DamagedInputError(error, damage) from error
@@ -124,6 +125,7 @@ def measure(
         profile,
         health=replace(profile.health, field_checks=records),
         warnings=(
+            *damage,
             *profile.warnings,
             *(remark for remark in held if remark is not None),
             *field_check_facts(records),
@@ -138,9 +140,7 @@ def measure(
         machine_toml=machine_toml,
         invented=any(is_invented(recording) for recording in recordings),
         gravity=None if gravity is None else PlaceGravity.of(gravity),
-        remarks=tuple(
-            dict.fromkeys(remark for recording in recordings for remark in expired_certificates(recording))
-        ),
+        remarks=unique_facts(fact for recording in recordings for fact in expired_certificates(recording)),
     )
     return Measurement(profile, machine, provenance)
 

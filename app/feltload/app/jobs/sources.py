@@ -16,6 +16,8 @@ from feltload.app.files.provenance import (
     file_sha256,
     text_sha256,
 )
+from feltload.app.jobs.facts import InputFact
+from feltload.core import Fact
 
 if TYPE_CHECKING:
     from feltload.acquisition import StreamHealth
@@ -54,15 +56,21 @@ def _state(health: StreamHealth) -> StreamState:
     )
 
 
-def expired_certificates(recording: Recording) -> list[str]:
+def expired_certificates(recording: Recording) -> list[Fact]:
     """Certificates that had expired when it was recorded (accepted on purpose: else it would not be read)."""
     if not recording.info.started_utc:
         return []
     day = dt.date.fromisoformat(recording.info.started_utc[:10])
     used = [recording.certificate(stream.name) for stream in recording.info.rig.streams]
     return [
-        f"the certificate of {certificate.serial} expired on {certificate.expires_on}, before the recording "
-        f"of {day}; it was accepted on purpose"
+        Fact(
+            InputFact.CERTIFICATE_EXPIRED,
+            figures={
+                "serial": certificate.serial,
+                "expired_on": certificate.expires_on.isoformat(),
+                "recorded_on": day.isoformat(),
+            },
+        )
         for certificate in used
         if certificate is not None and day > certificate.expires_on
     ]

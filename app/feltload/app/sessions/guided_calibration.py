@@ -16,7 +16,7 @@ from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.sessions.keys import can_read_keys, on_keys
 from feltload.app.sessions.live_readings import LiveReadings, force_stream, live_readings, reading_unit
-from feltload.app.text.force_session import instruction_text, progress_text
+from feltload.app.text.sensor.force_session import instruction_text, progress_text
 from feltload.calibration import (
     READINGS_COLUMNS,
     ForceSession,

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from feltload.app.jobs.facts import ComparisonFact
+from feltload.app.jobs.facts import ComparisonFact, InputFact
 from feltload.app.text.common import Sentence
 
 SENTENCES: Mapping[str, Sentence] = {
+    InputFact.CERTIFICATE_EXPIRED: lambda fact: (
+        f"the certificate of {fact.figures['serial']} expired on {fact.figures['expired_on']}, before the recording "
+        f"of {fact.figures['recorded_on']}; it was accepted on purpose"
+    ),
     ComparisonFact.SAME_MACHINE_FILE: lambda _: (
         "the same machine file, so the error of its start angle is the same in both"
     ),

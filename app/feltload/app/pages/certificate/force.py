@@ -9,10 +9,10 @@ from matplotlib.figure import Figure
 
 from feltload.acquisition import ForceCertificate
 from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
-from feltload.app.text.certificate import describe_force_accuracy, describe_force_formula
 from feltload.app.text.certificate_facts import source_text
 from feltload.app.text.facts import describe
 from feltload.app.text.numbers import number
+from feltload.app.text.sensor.certificate import describe_force_accuracy, describe_force_formula
 from feltload.core import Fact
 
 _RISING, _FALLING = "#0b5fa5", "#b5530a"

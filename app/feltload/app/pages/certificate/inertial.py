@@ -9,9 +9,13 @@ from matplotlib.figure import Figure
 
 from feltload.acquisition import InertialCertificate, NoiseDensities
 from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
-from feltload.app.text.certificate import describe_carried_gravity, describe_inertial_accuracy, describe_turns
 from feltload.app.text.certificate_facts import remark_text
 from feltload.app.text.numbers import number
+from feltload.app.text.sensor.certificate import (
+    describe_carried_gravity,
+    describe_inertial_accuracy,
+    describe_turns,
+)
 
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
 # At this size of u a gyro scale is the stated default, and no turn was made about the axis.

@@ -21,7 +21,6 @@ from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.machine.profile import (
     describe_budget,
-    describe_damages,
     describe_findings,
     describe_friction,
     describe_headline,
@@ -29,7 +28,6 @@ from feltload.app.text.machine.profile import (
     describe_scope,
     profile_key_figures,
 )
-from feltload.app.text.numbers import sentence
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -83,8 +81,7 @@ def build_view(
         field_checks=field_check_rows(provenance),
         warnings=tuple(
             dict.fromkeys(
-                [sentence(text) for text in (*describe_damages(provenance), *provenance.remarks)]
-                + [describe_fully(fact) for fact in estimate.warnings]
+                describe_fully(fact) for fact in (*provenance.damage, *provenance.remarks, *estimate.warnings)
             )
         ),
         cautions=BEFORE_USING_THE_RESULT,

@@ -23,13 +23,6 @@ IN_THE_HEADLINE = (FindingFact.HEAVIEST, FindingFact.DROP_OFF)
 """Kinds of findings that the headline states already."""
 
 
-def describe_damages(provenance: Provenance) -> tuple[str, ...]:
-    """What was lost of each recording that is damaged."""
-    return tuple(
-        f"{source.name}: {describe(fact)}" for source in provenance.recordings for fact in source.damage
-    )
-
-
 def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """Loads, repetitions, travel and day in one line."""
     loads = listed([load_text(float(load)) for load in estimate.loads_kg])
