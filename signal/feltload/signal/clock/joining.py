@@ -229,7 +229,7 @@ def _fit(
     mean_slope = float(np.average([track.slope for track in tracks], weights=weights))
     u_mean = float(np.sum(weights) ** -0.5) / mean_slope
     unit = 1.0 if name == "device" else mean_slope
-    found = tuple(
+    runs = tuple(
         ClockPiece(
             int(p.start),
             int(p.stop),
@@ -243,10 +243,10 @@ def _fit(
     rate = _median_rate(counter, pieces, mean_slope)
     skew = mean_slope - 1.0 if name == "device" else (mean_slope * rate_hz - 1.0 if rate_hz else 0.0)
     delay = float(np.median(arrival[known] - time_s[known]))
-    warnings = _warnings(found, int(stray.sum()), name, u_s)
+    warnings = _warnings(runs, int(stray.sum()), name, u_s)
     if lost:
         warnings = (Fact(ClockFact.SAMPLES_LOST, figures={"count": lost}), *warnings)
-    return ClockFit(time_s, u_s, skew, u_mean, rate, name, found, delay, warnings)
+    return ClockFit(time_s, u_s, skew, u_mean, rate, name, runs, delay, warnings)
 
 
 def _tracks(pieces: list[slice], arrival: Floats, known: Flags, counter: Floats, slope: float) -> list[Track]:
