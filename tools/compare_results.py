@@ -107,6 +107,8 @@ class Comparison:
             for key in sorted({*before, *after}):
                 if key not in after or key not in before:
                     self.structure.append(f"{place}.{key} only {'before' if key in before else 'after'}")
+                elif key == "format" and before[key] != after[key]:
+                    self.structure.append(f"{place}.format was {before[key]}, is {after[key]}")
                 else:
                     self.compare(before[key], after[key], f"{place}.{key}")
         elif isinstance(before, list) and isinstance(after, list):

@@ -93,11 +93,14 @@ def test_a_number_that_vanished_differs_without_end(tmp_path: Path) -> None:
 
 
 def test_changed_structure_and_words_are_reported(tmp_path: Path) -> None:
-    before = folder(tmp_path / "a", profile={"old": 1, "verdict": "agrees", "list": [1.0]}, capacity={})
-    after = folder(tmp_path / "b", profile={"new": 1, "verdict": "differs", "list": [1.0, 2.0]})
+    before = folder(
+        tmp_path / "a", profile={"format": 3, "old": 1, "verdict": "agrees", "list": [1.0]}, capacity={}
+    )
+    after = folder(tmp_path / "b", profile={"format": 4, "new": 1, "verdict": "differs", "list": [1.0, 2.0]})
     found = compare_results.compare_folders(before, after)
     assert found.structure == [
         "capacity.json only before",
+        "profile.json.format was 3, is 4",
         "profile.json.list had 1 entries, has 2",
         "profile.json.new only after",
         "profile.json.old only before",
