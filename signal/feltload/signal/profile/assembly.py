@@ -12,11 +12,10 @@ from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.bands import half_width_95, statistical_covariance, term_operator
 from feltload.signal.profile.budget import make_budget, systematic_parts
-from feltload.signal.profile.disagreement import disagreement_facts
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
-from feltload.signal.profile.quality import coverage_facts, fit_facts, lag_facts
+from feltload.signal.profile.quality import coverage_facts, disagreement_facts, fit_facts, lag_facts
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session
