@@ -6,7 +6,7 @@ STAMP := $(VENV)/.feltload-ready
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
-.PHONY: demo test quick lint types layers graph unit system sources clean help
+.PHONY: demo test quick lint types layers graph unit system sources mutants clean help
 
 help:
 	@echo "make demo      measure an emulated machine and write its report (about a minute)"
@@ -14,6 +14,7 @@ help:
 	@echo "make quick     style, types, layers and the tests of the rooms that changed since main"
 	@echo "make lint | types | layers | unit    one part of it"
 	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
+	@echo "make mutants ROOM=signal/clock    which small changes to a room its tests do not notice"
 	@echo "make sources   write docs/sources.md from tests/published"
 	@echo "make clean     remove the virtual environment and what the tools left"
 
@@ -41,6 +42,11 @@ layers: $(STAMP)
 
 sources: $(STAMP)
 	$(BIN)/python tools/sources_page.py
+
+N ?= 20
+SEED ?= 1
+mutants: $(STAMP)
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/mutants.py $(ROOM) --per-module $(N) --seed $(SEED)
 
 # Between the rooms of one layer; a room's modules with PACKAGE=feltload.signal.hinge.
 PACKAGE ?= feltload.$(or $(LAYER),signal)
