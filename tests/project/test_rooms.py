@@ -9,7 +9,7 @@ from source_tree import LAYERS, dotted, layer_folder, modules, rooms
 
 LONGEST_MODULE_LINES = 300
 MODULES_IN_A_ROOM = 14
-FULLER = {"feltload.signal.hinge": 18, "feltload.acquisition.wire": 16, "feltload.signal.profile": 15}
+FULLER = {"feltload.signal.hinge": 18, "feltload.acquisition.wire": 16}
 """Rooms that are due to be divided: they may become smaller, not larger."""
 
 
