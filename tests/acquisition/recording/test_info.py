@@ -1,6 +1,7 @@
 """What a person said about a session, damaged on the disk: reported, read from its copy, never silently another."""
 
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,7 @@ INFO = RecordingInfo(
     started_utc="2026-11-25T10:00:00.000+00:00",
     machine_toml='name = "bench"\n',
     certificates={"cell": '{"kind": "force"}'},
+    kind="holds",
 )
 START_NS = 5_000_000_000
 
@@ -75,7 +77,8 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
             reported += place in described
             continue
         info, damage = recording.info, kinds(recording)
-        assert (info.load_kg, info.load_u_kg, info.side, info.tempo) == (40.0, 0.4, "left", "3-1-3")
+        assert (info.load_kg, info.load_u_kg, info.side) == (40.0, 0.4, "left")
+        assert (info.tempo, info.kind) == ("3-1-3", "holds")
         assert (info.rig, info.notes, info.started_utc) == (INFO.rig, INFO.notes, INFO.started_utc)
         assert recording.origin_ns == START_NS
         assert info.machine_toml == INFO.machine_toml or DamageFact.MACHINE_FILE_LEFT_OUT in damage
@@ -152,6 +155,8 @@ def test_a_recording_of_before_there_was_a_digest_is_read():
     assert recording.info.rig.streams == (CELL,)
     assert recording.info.machine_toml == 'name = "bench"\n'
     assert recording.info.certificates == {"other": "{}"}
+    assert recording.info.kind is None
+    assert not recording.info.rig.invented
     assert recording.stream("cell")["force_n"].tolist() == [k / 2 for k in range(60)]
     assert [mark.kind for mark in recording.marks] == ["tare", "note"]
     assert recording.health["cell"].dropped_messages == 3
@@ -162,3 +167,18 @@ def test_its_attachments_have_checksums_all_the_same(tmp_path):
     path.write_bytes((STORED / "recording-without-digest.mcap").read_bytes())
     spoil(path, b'name = "bench"', b'name = "bunch"')
     assert kinds(read_recording(path)) == [DamageFact.MACHINE_FILE_LEFT_OUT]
+
+
+@pytest.mark.parametrize(
+    ("rig", "invented"),
+    [
+        ({"name": "bench", "invented": True}, True),
+        ({"name": "our invented grip, emulated press (invented)"}, False),
+        ({"name": "lever-row, emulated (invented)", "invented": False}, False),
+    ],
+)
+def test_the_flag_marks_an_emulated_rig_and_words_do_not(tmp_path, rig, invented):
+    """A coach may well note that a grip was invented; nothing that she measured is."""
+    info = replace(INFO, rig=RigDescription(streams=(CELL,), **rig), notes="with the grip we invented today")
+    RecordingWriter(tmp_path / "b.mcap", info, start_ns=START_NS).close()
+    assert read_recording(tmp_path / "b.mcap").info.rig.invented is invented

@@ -23,6 +23,7 @@ __all__ = ["RecordingInfo", "StoredInfo", "read_info", "write_info"]
 FORMAT = "feltload-recording-1"
 _NAME, _COPY = "feltload", "feltload-copy"
 _DIGEST = "sha256"
+_EMULATED_BEFORE_THE_FLAG = ", emulated (invented)"
 _RIG, _MACHINE, _CERTIFICATES = "rig.json", "machine.toml", "certificates/"
 
 
@@ -48,6 +49,9 @@ class RecordingInfo:
         Text of the machine file.
     certificates : dict of str to str
         JSON texts of calibration certificates by name.
+    kind : {"machine", "holds", "helped"}, optional
+        A machine's sweep, a person's maximal holds, or a set with help by hand; None where nobody said, as in
+        recordings of before it was asked.
     """
 
     load_kg: float
@@ -59,6 +63,12 @@ class RecordingInfo:
     started_utc: str = ""
     machine_toml: str | None = None
     certificates: Mapping[str, str] = field(default_factory=dict)
+    kind: str | None = None
+
+    @property
+    def is_about_a_person(self) -> bool:
+        """Whether it shows what one person can do, which is for the owner's eyes alone."""
+        return self.kind in ("holds", "helped")
 
 
 @dataclass(frozen=True)
@@ -97,6 +107,7 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
         "side": info.side or "",
         "tempo": info.tempo or "",
         "notes": info.notes,
+        "kind": info.kind or "",
         "started_utc": started,
         "start_ns": "" if start_ns is None else str(start_ns),
         "attachments": json.dumps(list(files)),
@@ -141,7 +152,7 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
             dt.datetime.fromisoformat(values["started_utc"])
         info = RecordingInfo(
             load_kg=float(values["load_kg"]),
-            rig=RigDescription.model_validate_json(files[_RIG]),
+            rig=_rig(files[_RIG]),
             load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
             side=values["side"] or None,
             tempo=values["tempo"] or None,
@@ -153,6 +164,7 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
                 for name, text in files.items()
                 if name.startswith(_CERTIFICATES)
             },
+            kind=values.get("kind") or None,
         )
         start_ns = int(values["start_ns"]) if values.get("start_ns") else None
     except (ValidationError, KeyError, ValueError) as error:
@@ -183,6 +195,14 @@ def _values(contents: ContainerContents, path: Path) -> tuple[dict[str, str], li
         )
     damage = [] if len(sound) == 2 else [Fact(DamageFact.DESCRIPTION_COPY_DAMAGED, Severity.NOTE)]
     return sound[0], damage
+
+
+def _rig(text: str) -> RigDescription:
+    """The rig; those of emulated rigs from before the flag are known by the name that their own rig file gave them."""
+    rig = RigDescription.model_validate_json(text)
+    if "invented" not in rig.model_fields_set and rig.name.endswith(_EMULATED_BEFORE_THE_FLAG):
+        return rig.model_copy(update={"invented": True})
+    return rig
 
 
 def _digest(values: Mapping[str, str]) -> str:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 __all__ = ["MARK_KINDS", "Mark", "read_marks"]
 
-MARK_KINDS = ("tare", "knock", "load", "note", "gap", "zero-after", "field-check")
+MARK_KINDS = ("tare", "knock", "load", "note", "gap", "zero-after", "field-check", "pain")
 """Kinds of marks: "tare" and "zero-after" cover a hands-off window, "gap" a lost link, "field-check" a known
-weight hanging still on the cell, whose mass is the text."""
+weight hanging still on the cell, whose mass is the text; "pain" is a moment at which the person reported pain, and its
+text the position that was asked for, such as "23.4 deg", or empty where none was."""
 
 
 @dataclass(frozen=True)

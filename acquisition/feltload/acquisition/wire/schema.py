@@ -172,6 +172,8 @@ class RigDescription(Table):
     ----------
     name : str
     streams : list of StreamDescription
+    invented : bool
+        Whether the sensors, and what they measure, are emulated; whatever is made of the data then says so.
 
     Notes
     -----
@@ -181,6 +183,7 @@ class RigDescription(Table):
 
     name: str = "rig"
     streams: Annotated[tuple[StreamDescription, ...], Field(min_length=1)]
+    invented: bool = False
 
     @model_validator(mode="after")
     def _check(self) -> Self:

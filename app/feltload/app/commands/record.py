@@ -69,6 +69,7 @@ def record(
 
     from feltload.acquisition import RecordingInfo, assign_certificates, load_rig
     from feltload.app.files.inputs import read_certificates, read_machine_text
+    from feltload.app.files.invented import with_replays_flagged
     from feltload.app.files.outputs import claim_file
     from feltload.app.sessions.recording_session import run_session
     from feltload.app.text.cautions import BEFORE_LOADING
@@ -76,7 +77,7 @@ def record(
     from feltload.core import parse_quantity
 
     console = Console(common)
-    described = load_rig(rig)
+    described = with_replays_flagged(load_rig(rig))
     mass = parse_quantity(load, "mass", where="--load")
     duration_s = None if duration is None else parse_quantity(duration, "time", where="--duration").value
     tare_s = parse_quantity(tare, "time", where="--tare").value

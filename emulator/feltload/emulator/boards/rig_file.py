@@ -10,6 +10,7 @@ def rig_toml(scenario: Scenario, force_port: str, inertial_port: str) -> str:
     force, inertial = scenario.sensors.force, scenario.sensors.inertial
     return f"""# Emulated rig (invented): ports of this run only.
 name = "{scenario.name}, emulated (invented)"
+invented = true
 
 [[streams]]
 description = "reference-force"
