@@ -15,7 +15,7 @@ from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge.estimator import estimate_hinge
 from feltload.signal.movement.ends import above_lower_end, counted_from_lower_end
-from feltload.signal.movement.grid import Aligned, Rotation, align
+from feltload.signal.movement.grid import Aligned, Rotation, align, silences
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
@@ -118,6 +118,10 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
             replace(fact, session=session.name, stream=stream)
             for stream, of_stream in of_streams
             for fact in of_stream
+        ),
+        *(
+            Fact(AlignmentFact.FORCE_HOLE, session=session.name, stream=session.force_stream, span_s=span_s)
+            for span_s in silences(force_clock.time_s)
         ),
     ]
     if not _start_is_seen(session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])):

@@ -92,6 +92,7 @@ EXAMPLES = {
         ZeroFact.NOT_TARED, figures={"reason": NoZero.REST_FAR_BELOW, "below_n": 60.0}
     ),
     "begins with a lowering": Fact(AlignmentFact.BEGINS_WITH_LOWERING),
+    "force stream has a hole from 12.0 s to 14.5 s": Fact(AlignmentFact.FORCE_HOLE, span_s=SPAN),
     "counted from the lower end of the travel, to 0.5° (standard uncertainty)": Fact(
         AlignmentFact.COUNTED_FROM_LOWER_END, figures={"u_rad": np.radians(0.5)}
     ),

@@ -8,16 +8,17 @@ from pathlib import Path
 from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
 from feltload.app.files.invented import is_invented
+from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.reference import reference_of
 from feltload.calibration import Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, CapacitySource, PersonMotion, capacity_from_json, person_motion
 from feltload.core import Fact, parse_quantity
-from feltload.signal import ProfileEstimate, Session, load_results
+from feltload.signal import ProfileEstimate, Session
 
 
 def read_profile(directory: Path) -> ProfileEstimate:
     """A result of ``feltload profile``."""
-    return load_results(directory)
+    return load_possible(directory)
 
 
 def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:

@@ -12,6 +12,7 @@ import numpy as np
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
 from feltload.app.jobs.facts import ComparisonFact
+from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
@@ -20,7 +21,7 @@ from feltload.coaching import (
     repeatability,
 )
 from feltload.core import Fact, Severity
-from feltload.signal import BudgetSource, ProfileEstimate, load_results
+from feltload.signal import BudgetSource, ProfileEstimate
 
 By = Literal["angle", "travel"]
 MOST = 6
@@ -121,7 +122,7 @@ def read_comparison(
         )
     names = _names(directories)
     results = tuple(
-        Result(name, load_results(path), load_provenance(path))
+        Result(name, load_possible(path), load_provenance(path))
         for name, path in zip(names, directories, strict=True)
     )
     loads = [

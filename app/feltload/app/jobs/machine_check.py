@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from feltload.app.files.provenance import PlaceGravity, Provenance, load_provenance
 from feltload.app.jobs.free_swing import check_swing_recording
+from feltload.app.jobs.mechanism_limits import load_possible, require_possible
 from feltload.calibration import AgreementVerdict, Gravity, Machine, SwingCheck, load_machine, local_gravity
 
 if TYPE_CHECKING:
@@ -99,10 +100,10 @@ def check_result(
     side : {"left", "right"}, optional
         Arm that swings.
     """
-    from feltload.signal import load_results
-
-    estimate = load_results(directory)
+    estimate = load_possible(directory)
     provenance = load_provenance(directory)
     if place is not None:
         provenance = provenance.model_copy(update={"gravity": PlaceGravity.of(place)})
-    return check_measured(estimate, provenance, load_machine(machine_path), swing_path=swing_path, side=side)
+    machine = load_machine(machine_path)
+    require_possible(estimate, machine, where=str(directory))
+    return check_measured(estimate, provenance, machine, swing_path=swing_path, side=side)

@@ -18,6 +18,7 @@ from feltload.app.files.provenance import (
 )
 from feltload.app.jobs.field_checks import field_check_facts, field_check_records, field_checks_of
 from feltload.app.jobs.fixed_arm import holds_remark
+from feltload.app.jobs.mechanism_limits import require_possible
 from feltload.app.jobs.reference import reference_of
 from feltload.app.jobs.sources import expired_certificates, recording_source
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine
@@ -120,6 +121,7 @@ def measure(
         if not damage:
             raise
         raise DamagedInputError(error, damage) from error
+    require_possible(profile, machine, where=", ".join(path.name for path in paths))
     records = field_check_records(paths, checks)
     profile = replace(
         profile,

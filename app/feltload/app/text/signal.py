@@ -201,6 +201,9 @@ SENTENCES: Mapping[str, Sentence] = {
     AlignmentFact.BEGINS_WITH_LOWERING: lambda fact: (
         "the recording begins with a lowering, as friction and inertia show"
     ),
+    AlignmentFact.FORCE_HOLE: lambda fact: (
+        f"the force stream has a hole {_from_to(fact, decimals=1)}: what was felt in it is not known"
+    ),
     AlignmentFact.COUNTED_FROM_LOWER_END: lambda fact: (
         "no rest on the start stop was seen: rotation is counted from the lower end of the travel, to "
         f"{np.degrees(fact.figure('u_rad')):.1f}° (standard uncertainty)"

@@ -11,6 +11,9 @@ class AlignmentFact(StrEnum):
     BEGINS_WITH_LOWERING = "begins-with-lowering"
     """The first movement is a lowering, by the signs of friction and inertia."""
 
+    FORCE_HOLE = "force-hole"
+    """Nothing is known of the force in the span."""
+
     COUNTED_FROM_LOWER_END = "counted-from-lower-end"
     """No rest on the start stop was seen: rotation is counted from the lower end of the travel, to `u_rad`."""
 

@@ -23,6 +23,8 @@ GAP_S = 0.25
 MOTION_GAP_S = 0.15
 """The same for the motion, which changes faster."""
 
+GAP_STEPS = 6.0
+
 FILTER_SAMPLES = 8
 """Reach of the filter that thins a fast stream, in samples of the thinned one."""
 
@@ -136,6 +138,15 @@ def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:
     return (time[keep], *(value[good][order][keep] for value in values))
 
 
+def silences(time_s: Floats) -> list[tuple[float, float]]:
+    """Spans without samples of the force that nothing is interpolated across."""
+    step = np.diff(time_s)
+    return [
+        (float(time_s[k]), float(time_s[k + 1]))
+        for k in np.flatnonzero(step > max(GAP_S, GAP_STEPS * float(np.median(step))))
+    ]
+
+
 def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[Floats, Floats, float]:
     """Columns low-passed and taken at no more than about `to_hz`, on an even grid; native step too.
 
@@ -211,7 +222,7 @@ def align(
             remedy="record both at once, or give host_time_s in both files",
         )
     thin_time, thin, force_step = _thinned(time, [force], rate_hz)
-    native_gap = max(GAP_S, 6.0 * force_step)
+    native_gap = max(GAP_S, GAP_STEPS * force_step)
     series = Series(thin_time, thin[:, 0], native_gap)
     if thin_time.size != time.size:
         # The even grid runs through gaps; cut them out again.
@@ -221,7 +232,7 @@ def align(
     motion_time, columns, motion_step = _thinned(moved[0], moved[1:], rate_hz)
     grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
     splines = CubicSpline(motion_time, columns)(grid)
-    valid = Series(moved[0], moved[1], max(MOTION_GAP_S, 6.0 * motion_step)).valid(grid)
+    valid = Series(moved[0], moved[1], max(MOTION_GAP_S, GAP_STEPS * motion_step)).valid(grid)
     if motion_time.size != moved[0].size:
         valid = _beyond_the_filter(valid)
     return Aligned(

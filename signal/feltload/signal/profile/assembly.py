@@ -15,6 +15,7 @@ from feltload.signal.profile.budget import make_budget, systematic_parts
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.plausibility import require_plausible
 from feltload.signal.profile.quality import coverage_facts, disagreement_facts, fit_facts, lag_facts
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.regression.rows import cutoff_hz
@@ -139,7 +140,7 @@ def assemble(
     facts += disagreement_facts(solved, start)
     facts += lag_facts(solved, lags)
     facts += fit_facts(solved, static, friction)
-    return ProfileEstimate(
+    estimate = ProfileEstimate(
         machine_name=reference.machine_name,
         start_angle_rad=start,
         u_start_angle_rad=reference.u_start_angle_rad,
@@ -160,3 +161,5 @@ def assemble(
         health=health,
         warnings=unique_facts(facts),
     )
+    require_plausible(estimate, where=", ".join(session.name for session in sessions))
+    return estimate

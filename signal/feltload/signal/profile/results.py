@@ -21,6 +21,7 @@ from feltload.signal.profile.findings import describe_shape
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.older_formats import present_meta
+from feltload.signal.profile.plausibility import require_plausible
 from feltload.signal.profile.repetitions import Repetition
 
 FORMAT = 3
@@ -122,6 +123,8 @@ def load_results(directory: str | Path) -> ProfileEstimate:
     ------
     ResultsError
         When the directory holds no results or they are damaged or of a newer format.
+    ProfileError
+        When what they say cannot be a profile.
     """
     path = Path(directory) / MODEL
     if not path.is_file():
@@ -158,7 +161,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         raise ResultsError(
             "damaged or not a profile", where=str(path), remedy="profile the recordings again"
         ) from error
-    return ProfileEstimate(
+    estimate = ProfileEstimate(
         machine_name=meta["machine"],
         start_angle_rad=meta["start_angle_rad"],
         u_start_angle_rad=meta["u_start_angle_rad"],
@@ -171,6 +174,8 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         warnings=warnings,
         **arrays,
     )
+    require_plausible(estimate, where=str(directory))
+    return estimate
 
 
 def _lag(item: Mapping[str, Any]) -> Lag:

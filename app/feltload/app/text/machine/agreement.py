@@ -23,10 +23,16 @@ def agreement_text(agreement: Agreement) -> str:
 
 
 def _agrees(agreement: Agreement) -> list[str]:
-    return [
+    sentences = [
         f"The measured force agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
         f"peak (mean 95 % band); the largest E_n is {agreement.en_max:.2f}, {_size(agreement.largest)}."
     ]
+    if agreement.en_max > 1.0:
+        sentences.append(
+            "That is above 1, the limit for a single position: over the whole curve at once such a difference comes by"
+            f" chance with a probability of {agreement.test.p_value:.2f}. Measure there again before you rely on it."
+        )
+    return sentences
 
 
 def _too_wide(agreement: Agreement) -> list[str]:
