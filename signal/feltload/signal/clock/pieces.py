@@ -14,7 +14,7 @@ from feltload.core import Flags, Floats
 BLOCK_S = 0.25
 #: A shift of the edge that lasts this long is a jump of the counter, not a stall of the link.
 LASTING_S = 4.0
-#: Device stamps may step back by less than this inside overlapping batches.
+#: Stamps may step back inside overlapping batches, by less than the smallest jump and never by more than this.
 STEP_BACK_S = 0.1
 
 
