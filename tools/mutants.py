@@ -34,10 +34,10 @@ import pytest
 from changed_tests import tests_of_module
 
 LEAST_LIMIT_S = 30.0
-"""A run may take this long, or so many times as long as the unchanged one; an endless loop counts as noticed."""
+"""A run may take this long, or this many times as long as the unchanged one; an endless loop counts as noticed."""
 LIMIT_RATIO = 6.0
 UNSHARED = ("_pytest", "pytest", "pluggy", "xdist", "hypothesis", "_hypothesis", "feltload")
-"""Modules that each run imports anew, because pytest prepares them while importing."""
+"""Modules that each run imports again, because pytest prepares them while importing."""
 
 COMPARED = {
     ast.Lt: (ast.LtE, ast.GtE),
@@ -255,7 +255,7 @@ class Bench:
 
 
 def chosen(source: str, count: int, seed: str) -> list[Mutant]:
-    """So many of a source's mutants, the same for the same seed, in the order of the source."""
+    """This many of a source's mutants, the same for the same seed, in the order of the source."""
     known = mutants_of(source)
     drawn = random.Random(seed).sample(range(len(known)), min(count, len(known)))
     return [known[k] for k in sorted(drawn)]

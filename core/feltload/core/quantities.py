@@ -138,7 +138,9 @@ def _check_unit(unit: str, dimension: Dimension, text: str, where: str | None) -
         if dimension == "dimensionless":
             return
         raise QuantityError(
-            f'"{text}" has no unit', where=where, remedy=f"{_spoken(dimension)} is wanted: {example}"
+            f'"{text}" has no unit',
+            where=where,
+            remedy=f'give {_spoken(dimension)}, such as "{_SI[dimension][1]}"',
         )
     hint = ""
     if not _is_unit(unit):

@@ -48,7 +48,7 @@ def _parser() -> argparse.ArgumentParser:
         "--linger", type=float, default=3.0, help="seconds the sensors go on at rest after it"
     )
     parser.add_argument("--seed", type=int, default=0, help="the same seed gives the same session")
-    parser.add_argument("--speed", type=float, default=1.0, help="host time runs so many times faster")
+    parser.add_argument("--speed", type=float, default=1.0, help="host time runs this many times faster")
     parser.add_argument("--faults", default="", help="corrupt=SHARE,drop=SHARE,reset=S,silent=S,hangup=S")
     parser.add_argument("--knocks", type=int, default=0, help="deliberate knocks on the handle at the start")
     parser.add_argument("--holds", default="", help="isometric holds at shares of the travel: 0.1,0.5,0.9")

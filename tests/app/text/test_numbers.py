@@ -20,7 +20,7 @@ from feltload.app.text.numbers import degrees, force_text, listed, newtons, numb
         (980.665, "981 N (100 kgf)"),
     ],
 )
-def test_newtons_with_kilograms_felt_beside_them(force_n, text):
+def test_newtons_with_kilogram_force_beside_them(force_n, text):
     assert force_text(force_n) == text
 
 

@@ -1,4 +1,4 @@
-"""What is said of a recording's zero and sign, on shipped recordings written anew with another scale."""
+"""What is said of a recording's zero and sign, on shipped recordings written again with another scale."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from feltload.signal.zero.recorded_zero import recorded_zeros
 SHIPPED = Path(__file__).resolve().parents[3] / "recordings"
 
 
-def written_anew(path: Path, *, scale: float = 1.0, counts: bool = False):
+def written_again(path: Path, *, scale: float = 1.0, counts: bool = False):
     """The bytes of a shipped recording under a rig file of another scale or unit."""
     read = read_recording(SHIPPED / "lever-row-40kg.mcap")
     rig = json.loads(read.info.rig.model_dump_json())
@@ -44,12 +44,12 @@ def test_nothing_is_reported_of_a_good_one(name: str) -> None:
 
 
 def test_a_reversed_cell_is_reported(tmp_path: Path) -> None:
-    zero = recorded_zeros(written_anew(tmp_path / "a.mcap", scale=-1.0))["force"]
+    zero = recorded_zeros(written_again(tmp_path / "a.mcap", scale=-1.0))["force"]
     (doubt,) = zero.warnings
     assert doubt.kind == ZeroFact.REVERSED
     assert doubt.figure("share") > 0.9
-    assert recorded_zeros(written_anew(tmp_path / "b.mcap"))["force"].warnings == ()
+    assert recorded_zeros(written_again(tmp_path / "b.mcap"))["force"].warnings == ()
 
 
 def test_counts_are_no_force_yet(tmp_path: Path) -> None:
-    assert recorded_zeros(written_anew(tmp_path / "a.mcap", counts=True)) == {}
+    assert recorded_zeros(written_again(tmp_path / "a.mcap", counts=True)) == {}

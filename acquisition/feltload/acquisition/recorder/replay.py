@@ -64,7 +64,7 @@ class Replay:
 class ReplayLink:
     """A sensor's part of a recording as a link; ends when the recording ends.
 
-    A silence in the recording is a silence here. A link made anew on the same `Replay` goes on where the
+    A silence in the recording is a silence here. A new link on the same `Replay` goes on where the
     one before stopped, as a sensor that was out of reach does.
 
     Parameters

@@ -62,7 +62,7 @@ class RecordingWriter:
         host_ns : int
             Host's monotonic time of the last byte.
         data : bytes
-            Empty to say that the link was opened anew.
+            Empty to say that the link was opened again.
         """
         self._file.write(f"sensor/{self._channels[stream_name]}", host_ns, data)
 

@@ -17,7 +17,7 @@ class Arrivals:
     """Messages of one link, laid end to end.
 
     A message is what one read of a serial port or one notification brought. An empty message says
-    that the link was opened anew: what came before it and what comes after it do not join.
+    that the link was opened again: what came before it and what comes after it do not join.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ class Arrivals:
         return np.concatenate([np.zeros(min(1, len(self)), dtype=np.int64), self.ends[:-1]])
 
     def breaks(self) -> Indices:
-        """Offsets in `data` at which the link was opened anew."""
+        """Offsets in `data` at which the link was opened again."""
         starts = self.starts
         return np.unique(starts[starts == self.ends])
 

@@ -60,7 +60,7 @@ def decode(
     Parameters
     ----------
     messages : Arrivals, or (host_ns, bytes) pairs
-        What arrived, in order. Empty bytes say that the link was opened anew.
+        What arrived, in order. Empty bytes say that the link was opened again.
     description : StreamDescription
     origin_ns : int
         Host time of the recording's start; ``host_s`` counts from it.

@@ -50,7 +50,7 @@ class StreamHealth:
     longest_gap_s : float
         Longest time between neighbouring samples.
     resets : int
-        Times the board started again (clock and sequence begin anew).
+        Times the board started again (clock and sequence begin again).
     clock_jumps : int
         Times the sensor's clock leapt without a matching pause.
     duplicates : int

@@ -36,7 +36,9 @@ def claim_page(path: Path, *, overwrite: bool) -> Path:
     """
     if path.suffix.lower() not in (".html", ".htm"):
         raise UsageError(
-            "is no name of a page", where=str(path), remedy="name one that ends in .html, such as page.html"
+            "is not an .html file name",
+            where=str(path),
+            remedy="give one that ends in .html, such as page.html",
         )
     return claim_file(path, overwrite=overwrite)
 

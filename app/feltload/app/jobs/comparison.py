@@ -25,7 +25,7 @@ from feltload.signal import BudgetSource, ProfileEstimate
 
 By = Literal["angle", "travel"]
 MOST = 6
-"""More curves in one figure cannot be told apart."""
+"""More curves in one figure cannot be distinguished."""
 
 
 @dataclass(frozen=True)

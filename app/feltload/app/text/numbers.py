@@ -1,4 +1,4 @@
-"""Numbers as people read them: newtons with kilograms felt beside them, angles in whole degrees."""
+"""Numbers as people read them: newtons with kilogram-force beside them, angles in whole degrees."""
 
 from __future__ import annotations
 
@@ -40,14 +40,14 @@ def newtons(value: float, *, one_decimal_below: float = 10.0) -> str:
     return number(value, ".1f" if abs(value) < one_decimal_below else ".0f")
 
 
-def kilograms_felt(force_n: float) -> str:
+def kilograms_force(force_n: float) -> str:
     """``25.9``: the mass that would pull as hard, without its unit."""
     return newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)
 
 
 def force_text(force_n: float) -> str:
     """``254 N (25.9 kgf)``."""
-    return f"{newtons(force_n)} N ({kilograms_felt(force_n)} kgf)"
+    return f"{newtons(force_n)} N ({kilograms_force(force_n)} kgf)"
 
 
 def degrees(angle_rad: float) -> str:

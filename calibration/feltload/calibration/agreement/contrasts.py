@@ -66,7 +66,7 @@ class Cause:
     evidence : float
         Twice the log odds of this blunder against none.
     test : ContrastTest
-        What is left, tested anew.
+        What is left, tested again.
     """
 
     indices: tuple[int, ...]

@@ -156,7 +156,7 @@ def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, F
     for s, rows in enumerate(sessions):
         slopes[edges[s] : edges[s + 1], s] = -gradient_n_s(rows, layout, fit)
     # The weights have moved since the coefficients were solved for, so the normal equations are made
-    # anew: with a lag that the profile can nearly mimic, mixing two sets of weights gives nonsense.
+    # afresh: with a lag that the profile can nearly mimic, mixing two sets of weights gives nonsense.
     strength = penalised(layout.size, layout.penalties, fit.smoothed.strengths)
     share = fit.dilution
     inverse = inverse_of(share * (design.T @ (design * weights[:, None])) + strength)

@@ -102,7 +102,7 @@ def solve(
         for row, given in zip(rows, extra_readings, strict=True)
     ]
     # Only the typical inertia is taken from the first fit: the likelihood of the smoothness can have two maxima, a
-    # stiff one for terms that a poor lag hides, so that is looked for anew.
+    # stiff one for terms that a poor lag hides, so that is looked for again.
     layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
     kept: list[Flags] | None = None

@@ -19,7 +19,7 @@ FEWEST_MESSAGES = 40
 #: message at least; what came before may have been late too, so a little less is asked.
 OVER_SCATTER = 3.0
 PART = 0.85
-#: Share of messages of one size from which on losses are taken for whole messages.
+#: Share of messages of one size from which on losses are treated as whole messages.
 ALIKE = 0.9
 PASSES = 5
 #: A link that stalled has caught up after this long; messages before a loss that show how late they are.
@@ -86,7 +86,7 @@ def _usual_slope(counter: Floats, arrivals: Floats, stride: int, share: float) -
 def _steps(shift: Floats, unit_s: float, reach: int, fresh: NDArray[np.intp]) -> Floats | None:
     """Messages lost before each one, from how late it is against the count; None if delays scatter too much.
 
-    `fresh` says for each message from which one on others may be held against it.
+    `fresh` says for each message from which one on others may be compared with it.
     """
     # The earliest of each message and of those within reach behind it, and of the few before it.
     ahead = minimum_filter1d(shift, reach, mode="constant", cval=np.inf, origin=-(reach // 2))

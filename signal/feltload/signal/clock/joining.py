@@ -17,7 +17,7 @@ from feltload.signal.errors import ClockError
 
 Counter = Literal["device", "sequence", "count", "common"]
 
-#: Lasting shifts of a device's clock against the host that are taken for a jump, seconds.
+#: Lasting shifts of a device's clock against the host that are treated as a jump, seconds.
 DEVICE_JUMP_S = 0.05
 #: Share of samples with the stamp of the one before from which on samples are counted instead.
 STAMPS_ALIKE = 0.3

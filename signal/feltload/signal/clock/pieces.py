@@ -1,4 +1,4 @@
-"""Where a device's counter starts anew: resets, jumps, and samples lost without a trace in a sequence."""
+"""Where a device's counter starts again: resets, jumps, and samples lost without a trace in a sequence."""
 
 from __future__ import annotations
 

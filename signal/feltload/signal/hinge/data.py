@@ -22,7 +22,7 @@ from feltload.signal.noise.filters import (
 
 #: The equations of the accelerometer are set up at about this rate; people move far below half of it.
 WORKING_HZ = 100.0
-#: Samples this near to even steps are taken for even: a thousandth of a period turns the arm by microradians.
+#: Samples this near to even steps are treated as even: a thousandth of a period turns the arm by microradians.
 EVEN_PERIODS = 1e-3
 
 

@@ -25,7 +25,7 @@ SHORTEST_MAIN_S = 3.0
 LEAST_GRAVITY_M_S2 = 1.0
 #: Mean of a piece's unit vectors towards gravity below which they do not agree.
 LEAST_COHERENCE = 0.5
-#: All pieces together turn less than this, or their branches cannot be told apart.
+#: All pieces together turn less than this, or their branches cannot be distinguished.
 WIDEST_TRAVEL_RAD = np.radians(300.0)
 #: The next best branch must widen the travel by this much more.
 CLEARLY_WIDER_RAD = np.radians(60.0)

@@ -22,7 +22,7 @@ from feltload.signal.noise.filters import median_rate
 #: No accelerometer range ends below 2 g, and no gyro range below 125 degrees per second.
 SMALLEST_ACCEL_RANGE_M_S2 = 18.5
 SMALLEST_GYRO_RANGE_RAD_S = 2.1
-#: A limit set lower (by a scale or a logger) shows as so many flat tops of so many samples, on a signal of finer steps.
+#: A limit set lower (by a scale or a logger) shows as flat tops: at least this many, of this many samples, finer steps.
 FLAT_RUNS, FLAT_SAMPLES, FINE_STEPS = 3, 5, 20
 SHORTEST_S = 2.0
 #: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.

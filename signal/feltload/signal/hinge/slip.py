@@ -15,7 +15,7 @@ from feltload.signal.hinge.solver import Problem, Solution
 BLOCK_S = 5.0
 #: Directions of the pivot over a block scatter by this beyond the noise: tempo, delays, scale errors.
 SCATTER_RAD = np.radians(0.6)
-#: A block that says less than this is left out; fewer than so many on either side say nothing.
+#: A block that says less than this is left out; fewer than this many on either side say nothing.
 VAGUE_RAD = np.radians(1.5)
 FEWEST_BLOCKS = 2
 #: Smallest slip that is reported, over its uncertainty and as such.

@@ -24,7 +24,7 @@ SETTLED_RAD = 5e-5
 ROUGH_RAD = 1.5e-4
 #: Degrees of freedom of the residuals' t distribution: knocks and shaking keep little weight.
 TAIL = 4.0
-#: What is usual for an accelerometer's axes counts as so many readings when their size is learned, within this range.
+#: What is usual for an accelerometer's axes counts as this many readings when their size is learned, within this range.
 USUAL_WEIGHT = 2.0
 SQUARENESS_RANGE = (0.0008, 0.008)
 
@@ -126,7 +126,7 @@ class Problem:
             state, unknown, lin, prior = next_state, next_unknown, next_lin, next_prior
             turned = float(abs(move_unknown[SCALE])) * reach
             moved = max(float(np.max(np.abs(move_state[:, 0] - move_state[0, 0]))), turned)
-            # The scale of the residuals follows the fit; the cost is counted anew at each step.
+            # The scale of the residuals follows the fit; the cost is computed again at each step.
             sigma = self._sigma(lin)
             if moved < settled_rad and step > 0:
                 converged = True

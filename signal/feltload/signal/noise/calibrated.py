@@ -16,7 +16,7 @@ from feltload.signal.noise.densities import InertialNoise
 GYRO_SCALE_STABILITY = 0.001
 ACCEL_SCALE_STABILITY = 0.0005
 ACCEL_OFFSET_STABILITY_M_S2 = 0.03
-#: No bias walk is taken for smaller than this, rad/s per square root of a second.
+#: No bias walk is treated as smaller than this, rad/s per square root of a second.
 LEAST_WALK = 1e-5
 
 _SCALES = tuple(f"accel_scale_{axis}" for axis in "xyz")

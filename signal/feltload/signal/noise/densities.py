@@ -37,9 +37,9 @@ class InertialNoise:
     accel_bias_u_m_s2 : float
         Standard uncertainty of the accelerometer offset of one axis.
     accel_scale_u : float
-        Relative accelerometer scale and squareness of axes that the estimate reckons with.
+        Relative accelerometer scale and squareness of axes that the estimate is computed with.
     accel_scale_limit_u : float
-        The same that the stated uncertainty reckons with. Keeping the estimate's own figure small costs little on
+        The same that the stated uncertainty is computed with. Keeping the estimate's own figure small costs little on
         a poor accelerometer and gains much on a good one; stating uncertainties for the poor one keeps them honest.
     accel_point_u_m, accel_point_limit_u_m : float
         How far apart the masses of the accelerometer's axes sit, in the same two senses (a chip of a few millimetres).

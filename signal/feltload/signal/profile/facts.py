@@ -19,7 +19,7 @@ class ProfileFact(StrEnum):
 
     HALF_REPETITIONS_LEFT_OUT = "half-repetitions-left-out"
     """`count` of `of` half-repetitions (`way`: "raising", "lowering") differ by `apart_n` from `low_rad` to `high_rad`;
-    `split` where they are so many that the larger group need not be the machine alone."""
+    `split` where there are enough of them that the larger group need not be the machine alone."""
 
     SCATTER = "force-scatters"
     """Scatter of the force about the fit: `scatter_n`, and as a part of the peak, `share`."""

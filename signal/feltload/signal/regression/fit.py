@@ -62,7 +62,7 @@ class Memory:
     """Autocorrelation of residuals within runs."""
 
     def __init__(self, runs: Sequence[Indices], shifts: int) -> None:
-        """Of sessions one after the other, up to so many rows apart."""
+        """Of sessions one after the other, up to `shifts` rows apart."""
         # Numbers that differ between sessions, so that one array can hold them all.
         run = np.concatenate([k * 1_000_000 + run for k, run in enumerate(runs)])
         self._same = [

@@ -33,7 +33,7 @@ LEAST_SHARE = 0.01
 """Less than this share of the largest force is not distinguished from unsteadiness."""
 
 LEAST_SCALES = 5.0
-"""Nor is less than so many standard deviations of what half-repetitions differ by anyway."""
+"""Nor is less than this many standard deviations of what half-repetitions differ by anyway."""
 
 SHORTEST_SHARE = 0.05
 """Of the travel: what is off over less is a knock or a jerk, which the weights of single rows see."""
@@ -96,7 +96,7 @@ class HalfRepetitions:
         return np.asarray(inverse_of(self.design.T @ weighted + strength) @ (weighted.T @ self.force))
 
     def some(self, every: int) -> HalfRepetitions:
-        """One repetition out of so many."""
+        """One repetition out of this many."""
         reps = np.flatnonzero((np.arange(self.group.size) // 2) % every == 0)
         number = np.full(self.group.size, -1)
         number[reps] = np.arange(reps.size)

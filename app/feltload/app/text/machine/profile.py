@@ -12,7 +12,7 @@ from feltload.app.text.numbers import (
     NO_BREAK,
     degrees,
     force_text,
-    kilograms_felt,
+    kilograms_force,
     listed,
     load_text,
     newtons,
@@ -46,7 +46,7 @@ def describe_headline(shape: Shape) -> str:
     """Where one load is heaviest, and how far it drops off from there."""
     heaviest = (
         f"With {load_text(shape.load_kg)} it is heaviest at {degrees(shape.peak_angle_rad)}: "
-        f"{newtons(shape.peak_n)} N, as if {kilograms_felt(shape.peak_n)} kg hung from the handle."
+        f"{force_text(shape.peak_n)}."
     )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
         return f"{heaviest} It stays heavy to the end of the travel."
@@ -60,17 +60,17 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
         KeyFigure(
             "Heaviest",
             f"{newtons(shape.peak_n)} N",
-            f"{kilograms_felt(shape.peak_n)} kgf, at {degrees(shape.peak_angle_rad)}",
+            f"{kilograms_force(shape.peak_n)} kgf, at {degrees(shape.peak_angle_rad)}",
         ),
         KeyFigure(
             "Drop-off",
             f"{shape.drop_off_percent:.0f} %",
-            f"to {newtons(shape.end_n)} N, {kilograms_felt(shape.end_n)} kgf, at the end of the travel",
+            f"to {newtons(shape.end_n)} N, {kilograms_force(shape.end_n)} kgf, at the end of the travel",
         ),
         KeyFigure(
             "Friction",
             f"{newtons(friction_n)} N",
-            f"{kilograms_felt(friction_n)} kgf more raising, as much less lowering",
+            f"{kilograms_force(friction_n)} kgf more raising, as much less lowering",
         ),
     )
 
