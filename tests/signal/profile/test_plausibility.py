@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.plausibility import require_plausible
+from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.results import load_results, save_results
 from made_estimate import made_estimate
 

@@ -15,8 +15,13 @@ from feltload.signal.profile.budget import make_budget, systematic_parts
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
-from feltload.signal.profile.plausibility import require_plausible
-from feltload.signal.profile.quality import coverage_facts, disagreement_facts, fit_facts, lag_facts
+from feltload.signal.profile.quality import (
+    coverage_facts,
+    disagreement_facts,
+    fit_facts,
+    lag_facts,
+    require_plausible,
+)
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session

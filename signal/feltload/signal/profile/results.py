@@ -21,7 +21,7 @@ from feltload.signal.profile.findings import describe_shape
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.older_formats import present_meta
-from feltload.signal.profile.plausibility import require_plausible
+from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.repetitions import Repetition
 
 FORMAT = 3
