@@ -16,6 +16,7 @@ from .capacity.sides import (
     compare_capacity_sides as compare_capacity_sides,
 )
 from .cautions import Caution as Caution
+from .clients.facts import ClientFileFact as ClientFileFact
 from .clients.folder import (
     ClientFolder as ClientFolder,
     ClientRecord as ClientRecord,

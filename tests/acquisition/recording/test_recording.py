@@ -5,6 +5,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -243,6 +244,42 @@ def test_killed_process_loses_less_than_a_second(tmp_path, after_s):
     last_s = recording.stream("cell")["host_s"].iloc[-1] + recording.origin_ns * 1e-9
     assert killed_ns * 1e-9 - last_s < 1.0
     assert (np.diff(recording.stream("cell")["seq"]) == 1).all()
+
+
+def test_killed_while_replacing_the_old_recording_is_whole_and_the_new_one_lies_beside_it(tmp_path):
+    path = tmp_path / "a.mcap"
+    path.write_bytes(b"the old one")
+    replacing = WRITER.replace("streams=(cell,)))", "streams=(cell,))), overwrite=True")
+    for name in ("a.unfinished.mcap", "a.unfinished-2.mcap"):
+        process = subprocess.Popen([sys.executable, "-c", replacing, str(path)], stdout=subprocess.PIPE)
+        try:
+            assert process.stdout is not None and process.stdout.readline() == b"recording\n"
+            time.sleep(0.7)
+        finally:
+            os.kill(process.pid, signal.SIGKILL)
+            process.communicate()
+        assert path.read_bytes() == b"the old one"
+        assert len(read_recording(tmp_path / name).stream("cell")) > 10
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes of POSIX")
+@pytest.mark.parametrize(
+    ("kind", "mode"), [("holds", 0o600), ("helped", 0o600), ("machine", 0o644), (None, 0o644)]
+)
+def test_a_recording_about_a_person_is_the_owners_alone_also_where_it_replaces_another(tmp_path, kind, mode):
+    path = tmp_path / "a.mcap"
+    before = os.umask(0o022)
+    try:
+        for content in (None, b"the old one"):
+            if content is not None:
+                path.write_bytes(content)
+                path.chmod(0o644)
+            RecordingWriter(path, replace(INFO, kind=kind), overwrite=content is not None).close()
+            assert path.stat().st_mode & 0o777 == mode
+    finally:
+        os.umask(before)
+    assert read_recording(path).info.kind == kind
+    assert [left.name for left in tmp_path.iterdir()] == ["a.mcap"]
 
 
 @pytest.mark.needs("fork")

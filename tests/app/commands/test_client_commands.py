@@ -139,22 +139,32 @@ def test_folder_is_made_kept_in_and_deleted(feltload, recordings, tmp_path):
     made = feltload("client", "new", tmp_path, "--code", "K7QW3D", "--json")
     folder = Path(json.loads(made.out)["folder"])
     for number in (1, 2):
-        out = tmp_path / f"capacity-{number}.json"
+        out = tmp_path / "results" / f"capacity-{number}.json"
         done = feltload(
             "client", "capacity", recordings / "client-holds.mcap", "--out", out, "--client", folder
         )
         assert done.code == 0, done.err
+        assert (out.stat().st_mode & 0o777, out.parent.stat().st_mode & 0o777) == (0o600, 0o700)
     history = feltload("client", "history", folder, "--json")
     (change,) = json.loads(history.out)["changes"]
     assert change["beyond_noise"] is False
-    feltload("client", "delete", folder).one_line_error("--yes")
+    asked = feltload("client", "delete", folder)
+    asked.one_line_error("--yes")
+    for name in ("capacity-1.json", "capacity-2.json", "client.json"):
+        assert f"{name}\n" in asked.out
     assert folder.is_dir()
-    assert feltload("client", "delete", folder, "--yes").code == 0
-    assert not folder.exists()
+    deleted = feltload("client", "delete", folder, "--yes", "--json")
+    assert deleted.code == 0, deleted.err
+    assert not folder.exists() and not list((tmp_path / "results").iterdir())
+    # The recording ships with the project: results were computed from it, and it stays.
+    (left,) = json.loads(deleted.out)["left"]
+    assert left["kind"] == "client-file-source"
+    assert (recordings / "client-holds.mcap").exists()
 
 
 def test_sheet_says_what_it_is_of_and_speaks_to_the_client(sheet):
     text = sheet.read_text(encoding="utf-8")
+    assert sheet.stat().st_mode & 0o777 == 0o600
     assert "Invented data" in text
     assert "K7QW3D" in text
     assert "this client" not in text

@@ -193,7 +193,7 @@ class Recorder:
             if fault is None:
                 fault = await writer.health(healths)
         fault = fault or writer.fault
-        return RecordingSummary(self._path, (end_ns - start_ns) * 1e-9, healths, tuple(self._events), fault)
+        return RecordingSummary(writer.path, (end_ns - start_ns) * 1e-9, healths, tuple(self._events), fault)
 
     def _is_over(self, start_ns: int) -> bool:
         if self._stop.is_set() or all(reader.ended for reader in self._channels.readers):

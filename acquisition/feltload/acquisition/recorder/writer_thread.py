@@ -79,6 +79,11 @@ class WriterThread:
             self.fault = self.fault or await asyncio.shield(self._guarded(writer.close))
         self._executor.shutdown()
 
+    @property
+    def path(self) -> Path:
+        """Where the recording is, once it has been closed."""
+        return self._path if self._writer is None else self._writer.path
+
     async def write(self, batch: list[MessageRecord | MarkRecord]) -> FeltloadError | None:
         """Write a batch, which may be empty; gives the fault if the disk takes no more."""
         writer = self._writer

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import time
@@ -27,8 +28,9 @@ CHANNELS = "channels"
 class _Output:
     """A file that keeps whole records only: what a full disk cut is taken off again."""
 
-    def __init__(self, path: Path, *, overwrite: bool) -> None:
-        self._file = path.open("wb" if overwrite else "xb", buffering=0)
+    def __init__(self, path: Path, *, private: bool) -> None:
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600 if private else 0o666)
+        self._file = os.fdopen(handle, "wb", buffering=0)
         self._sound = 0
         self.failed = False
 
@@ -72,12 +74,25 @@ class ContainerWriter:
     ----------
     path : Path
     overwrite : bool
-        Replace an existing file.
+        Replace an existing file, once the new one is whole: until then it grows beside the old one.
+    private : bool
+        Only the owner may read the file.
+
+    Attributes
+    ----------
+    path : Path
+        Where the data is now: beside the file to be replaced until that is done.
     """
 
-    def __init__(self, path: Path, *, overwrite: bool = False) -> None:
+    def __init__(self, path: Path, *, overwrite: bool = False, private: bool = False) -> None:
+        self.path = self._target = path
+        real = Path(os.path.realpath(path))
+        if real.exists():
+            if not overwrite:
+                raise exists_already(path)
+            self.path = real = _unfinished(real)
         try:
-            self._output = _Output(path, overwrite=overwrite)
+            self._output = _Output(real, private=private)
         except FileExistsError:
             raise exists_already(path) from None
         # Without a message index: readers do without, and it costs more time than the messages.
@@ -145,6 +160,9 @@ class ContainerWriter:
                 self._output.sync()
         finally:
             self._output.close()
+        if self.path != self._target and not self._output.failed:
+            self.path.replace(os.path.realpath(self._target))
+            self.path = self._target
 
     def __enter__(self) -> Self:
         return self
@@ -153,6 +171,16 @@ class ContainerWriter:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def _unfinished(target: Path) -> Path:
+    """A free name beside `target` that a person finds and any reader opens, should the recording be cut off."""
+    names = itertools.chain([""], (f"-{number}" for number in itertools.count(2)))
+    return next(
+        path
+        for name in names
+        if not (path := target.with_name(f"{target.stem}.unfinished{name}{target.suffix}")).exists()
+    )
 
 
 def json_message(values: dict[str, object]) -> bytes:

@@ -46,11 +46,16 @@ class RecordingWriter:
     ) -> None:
         self._rig = info.rig
         self._channels = {stream.name: info.rig.channel_of(stream.name) for stream in info.rig.streams}
-        self._file = ContainerWriter(Path(path), overwrite=overwrite)
+        self._file = ContainerWriter(Path(path), overwrite=overwrite, private=info.is_about_a_person)
         write_info(self._file, info, start_ns)
         sensors = {f"sensor/{channel}": "" for channel in info.rig.channels()}
         self._file.open_channels({**sensors, "marks": "json", "health": "json"})
         self._file.flush()
+
+    @property
+    def path(self) -> Path:
+        """Where the recording is; beside a file that it replaces until it is closed."""
+        return self._file.path
 
     def write(self, stream_name: str, host_ns: int, data: bytes) -> None:
         """Keep bytes as they arrived.

@@ -54,6 +54,7 @@ def import_csv(
     side: str | None = None,
     tempo: str | None = None,
     notes: str = "",
+    kind: str | None = None,
     machine_toml: str | None = None,
     certificates: Mapping[str, str] | None = None,
     columns: Mapping[str, str] | None = None,
@@ -72,7 +73,7 @@ def import_csv(
         ``accel_x_m_s2`` ... (or ``_g``).
     out : path
         The recording to write.
-    load_kg, load_u_kg, side, tempo, notes, machine_toml, certificates
+    load_kg, load_u_kg, side, tempo, notes, kind, machine_toml, certificates
         As in `RecordingInfo`.
     columns : mapping, optional
         Name above to the file's own column name.
@@ -116,6 +117,7 @@ def import_csv(
         notes=notes,
         machine_toml=machine_toml,
         certificates=certificates or {},
+        kind=kind,
     )
     out = Path(out)
     if out.exists() and not overwrite:

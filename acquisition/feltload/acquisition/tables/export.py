@@ -55,23 +55,24 @@ def export_recording(
                 raise InputError(
                     "exists already", where=str(target), remedy="choose another folder, or ask to overwrite"
                 )
-    folder.mkdir(parents=True, exist_ok=True)
+    private = recording.info.is_about_a_person
+    folder.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     for name, target in zip(names, targets, strict=True):
         frame = recording.stream(name)
         if format == "parquet":
             try:
-                with replacing(target) as part:
+                with replacing(target, private=private) as part:
                     frame.to_parquet(part, index=False)
             except ImportError:
                 raise InputError(
                     "Parquet needs pyarrow", where=str(target), remedy='pip install "feltload[parquet]"'
                 ) from None
         else:
-            with replacing(target) as part:
+            with replacing(target, private=private) as part:
                 frame.to_csv(part, index=False, float_format="%.9g")
     columns = ["kind", "start_s", "until_s", "text"]
     rows = [(mark.kind, mark.start_s, mark.until_s, mark.text) for mark in recording.marks]
-    write_file(marks_path, pd.DataFrame(rows, columns=columns).to_csv(index=False))
+    write_file(marks_path, pd.DataFrame(rows, columns=columns).to_csv(index=False), private=private)
     info = recording.info
     session = {
         "load_kg": info.load_kg,
@@ -79,16 +80,24 @@ def export_recording(
         "side": info.side,
         "tempo": info.tempo,
         "notes": info.notes,
+        "kind": info.kind,
+        "invented": info.rig.invented,
         "started_utc": info.started_utc,
         "damage": [fact.to_dict() for fact in recording.damage],
         "health": {name: health.to_dict() for name, health in recording.health.items()},
     }
-    write_file(info_path, json.dumps(session, indent=1) + "\n")
+    write_file(info_path, json.dumps(session, indent=1) + "\n", private=private)
     return [*targets, marks_path, info_path]
 
 
 def write_c3d(
-    path: str | Path, force_n: ArrayLike, angle_rad: ArrayLike, *, rate_hz: float, overwrite: bool = False
+    path: str | Path,
+    force_n: ArrayLike,
+    angle_rad: ArrayLike,
+    *,
+    rate_hz: float,
+    overwrite: bool = False,
+    private: bool = False,
 ) -> None:
     """Write force and angle as analog channels of a C3D file.
 
@@ -99,6 +108,8 @@ def write_c3d(
         On one uniform clock, tared and aligned.
     rate_hz : float
     overwrite : bool
+    private : bool
+        Only the owner may read the file.
 
     Raises
     ------
@@ -134,4 +145,4 @@ def write_c3d(
     with TemporaryDirectory() as scratch:
         made = Path(scratch) / "motion.c3d"
         file.write(str(made))
-        write_file(path, made.read_bytes())
+        write_file(path, made.read_bytes(), private=private)

@@ -46,7 +46,7 @@ def export(
 
     console = Console(common)
     read = read_recording(recording)
-    claim_directory(out, (), overwrite=force_overwrite)
+    claim_directory(out, (), overwrite=force_overwrite, private=read.info.is_about_a_person)
     with console.progress(f"Writing {format}"):
         if format == "c3d":
             paths = [export_motion(read, out / f"{recording.stem}.c3d", side=side, overwrite=force_overwrite)]

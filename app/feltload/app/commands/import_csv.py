@@ -21,6 +21,7 @@ def import_csv(
     rated_capacity: str | None = None,
     tempo: str | None = None,
     notes: str = "",
+    kind: Literal["machine", "holds", "helped"] | None = None,
     certificate: list[Path] | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
@@ -55,6 +56,8 @@ def import_csv(
         Tempo plan to keep with it, such as 3-1-3.
     notes
         Free text to keep with it.
+    kind
+        What was recorded: repetitions of the machine, a person's maximal holds, or a set with help by hand.
     certificate
         Calibration certificates (JSON) of the sensors, matched by kind; or force=FILE, inertial=FILE.
     force_overwrite
@@ -75,7 +78,7 @@ def import_csv(
     )
     machine_toml = None if machine is None else read_machine_text(machine)
     certificates = assign_certificates(read_certificates(certificate or []), SENSORS)
-    claim_file(out, overwrite=force_overwrite)
+    claim_file(out, overwrite=force_overwrite, private=kind in ("holds", "helped"))
     with console.progress("Importing"):
         recording = import_files(
             force,
@@ -86,6 +89,7 @@ def import_csv(
             side=side,
             tempo=tempo,
             notes=notes,
+            kind=kind,
             machine_toml=machine_toml,
             certificates=certificates,
             columns=parse_columns(columns),

@@ -8,8 +8,8 @@ from pathlib import Path
 from feltload.app.errors import OutputExistsError, UsageError
 
 
-def claim_file(path: Path, *, overwrite: bool) -> Path:
-    """Make sure that `path` may be written, and that its directory exists.
+def claim_file(path: Path, *, overwrite: bool, private: bool = False) -> Path:
+    """Make sure that `path` may be written, and that its directory exists; a `private` one is made for its owner alone.
 
     Raises
     ------
@@ -22,11 +22,11 @@ def claim_file(path: Path, *, overwrite: bool) -> Path:
         raise UsageError("is a directory, a file is to be written", where=str(path), remedy="name a file")
     if path.exists() and not overwrite:
         raise OutputExistsError(path)
-    _make_directory(path.parent)
+    _make_directory(path.parent, private=private)
     return path
 
 
-def claim_page(path: Path, *, overwrite: bool) -> Path:
+def claim_page(path: Path, *, overwrite: bool, private: bool = False) -> Path:
     """`claim_file` for a page, which a browser opens by the ending of its name.
 
     Raises
@@ -40,11 +40,15 @@ def claim_page(path: Path, *, overwrite: bool) -> Path:
             where=str(path),
             remedy="give one that ends in .html, such as page.html",
         )
-    return claim_file(path, overwrite=overwrite)
+    return claim_file(path, overwrite=overwrite, private=private)
 
 
-def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool, make: bool = True) -> Path:
+def claim_directory(
+    path: Path, names: Iterable[str], *, overwrite: bool, make: bool = True, private: bool = False
+) -> Path:
     """Make the directory `path`, in which the files `names` may be written; without `make` only look.
+
+    A `private` one is made for its owner alone.
 
     Raises
     ------
@@ -59,13 +63,13 @@ def claim_directory(path: Path, names: Iterable[str], *, overwrite: bool, make: 
         if (path / name).exists() and not overwrite:
             raise OutputExistsError(path / name)
     if make:
-        _make_directory(path)
+        _make_directory(path, private=private)
     return path
 
 
-def _make_directory(path: Path) -> None:
+def _make_directory(path: Path, *, private: bool = False) -> None:
     try:
-        path.mkdir(parents=True, exist_ok=True)
+        path.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     except OSError as error:
         raise UsageError(
             f"cannot be made ({error.strerror})", where=str(path), remedy="choose another --out"

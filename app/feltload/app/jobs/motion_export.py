@@ -29,5 +29,6 @@ def export_motion(recording: Recording, path: Path, *, side: str | None, overwri
         start_rad + aligned.q_rad[shared],
         rate_hz=aligned.rate_hz,
         overwrite=overwrite,
+        private=recording.info.is_about_a_person,
     )
     return path

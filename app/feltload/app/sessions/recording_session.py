@@ -86,7 +86,7 @@ async def run_session(
     if summary.fault is None and display.swing.widest_deg < HARDLY_MOVED_DEG and _has_motion(rig):
         raise AppError(
             f"the machine hardly moved (about {display.swing.widest_deg:.0f}°), so there is no range to measure",
-            where=str(path),
+            where=str(summary.path),
             remedy="the file is kept; check that the inertial sensor is on the moving part and record again",
         )
     return summary

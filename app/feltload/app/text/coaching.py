@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.app.text.common import Sentence
 from feltload.app.text.numbers import load_text
-from feltload.coaching import CapacityFact, MatchFact
+from feltload.coaching import CapacityFact, ClientFileFact, MatchFact
 from feltload.core import Fact
 
 
@@ -28,6 +28,10 @@ def _load_far(fact: Fact) -> str:
     return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
 
 
+def _left(why: str) -> Sentence:
+    return lambda fact: f"{fact.figures['path']} is left as it is: {why}"
+
+
 SENTENCES: Mapping[str, Sentence] = {
     CapacityFact.HOLD_MOVED: _hold_moved,
     CapacityFact.PAINFUL_HOLDS_UNUSED: lambda fact: (
@@ -38,6 +42,15 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     CapacityFact.LATER_TRIES_WEAKER: lambda _: (
         "later tries are weaker than earlier ones at the same position: rest longer between holds"
+    ),
+    ClientFileFact.NOT_OURS: _left("nothing here wrote it; look whether it is about this client"),
+    ClientFileFact.CHANGED: _left(
+        "it has changed since it was written; delete it yourself if it is this client's"
+    ),
+    ClientFileFact.SOURCE: _left("results were computed from it; delete it yourself if it is this client's"),
+    ClientFileFact.LINK: _left("a link leads there now, which is not followed"),
+    ClientFileFact.GONE: lambda fact: (
+        f"{fact.figures['path']} is not there any more; where it was moved or copied to, this client's results remain"
     ),
     MatchFact.LOAD_FAR_FROM_MEASURED: _load_far,
     MatchFact.ABOVE_CAPACITY_EVERYWHERE: lambda _: (

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import secrets
-import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -14,12 +14,12 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from feltload.coaching.clients.files import MARKER, ClientFiles, NotedFile, client_files, session_files
 from feltload.coaching.errors import ClientFileError
 from feltload.core import write_file
 
 # No vowels, no letters and figures that look alike: a code cannot spell a word or be misread.
 _ALPHABET = "BCDFGHJKMNPQRTVWXY346789"
-_MARKER = "client.json"
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -31,6 +31,7 @@ class ClientRecord(BaseModel):
     code: str
     created: str
     note: str = ""
+    files: list[NotedFile] = []
 
 
 class SessionRecord(BaseModel):
@@ -91,7 +92,7 @@ class ClientFolder:
                 remedy="choose a folder you may write to",
             ) from error
         record = ClientRecord(code=code, created=_now(), note=note)
-        _write(path / _MARKER, record.model_dump())
+        _write(path / MARKER, record.model_dump())
         return cls(path, record)
 
     @classmethod
@@ -103,7 +104,7 @@ class ClientFolder:
         ClientFileError
             When it is not one, or is damaged.
         """
-        marker = path / _MARKER
+        marker = path / MARKER
         if not marker.is_file():
             raise ClientFileError(
                 "not a client's folder (client.json is missing)",
@@ -123,12 +124,57 @@ class ClientFolder:
 
     def sessions(self) -> tuple[SessionRecord, ...]:
         """All kept results, oldest first."""
-        records = [_read(path, SessionRecord) for path in self.path.glob("*.json") if path.name != _MARKER]
+        records = [_read(path, SessionRecord) for path in session_files(self.path)]
         return tuple(sorted(records, key=lambda record: record.date))
 
-    def delete(self) -> None:
-        """Remove the folder and everything in it. There is no copy."""
-        shutil.rmtree(self.path)
+    def note_file(self, path: Path, *, made: bool = True) -> ClientFolder:
+        """Note a file elsewhere that holds this client's results, so that deleting the client finds it.
+
+        Parameters
+        ----------
+        path : Path
+        made : bool
+            Whether it was written for this client. False for what results were computed from; where it was noted as
+            made before, it stays so.
+        """
+        noted = NotedFile.of(path, made=made)
+        now = ClientFolder.open(self.path)
+        before = {file.path: file for file in now.record.files}
+        if not made and before.get(noted.path, noted).made:
+            return now
+        record = now.record.model_copy(update={"files": [*{**before, noted.path: noted}.values()]})
+        _write(self.path / MARKER, record.model_dump())
+        return ClientFolder(self.path, record)
+
+    def files(self) -> ClientFiles:
+        """Every file that holds this client's results, here and elsewhere, and which of them deleting removes."""
+        return client_files(self.path, self.record.files)
+
+    def delete(self) -> ClientFiles:
+        """Remove what was made for this client, here and elsewhere. There is no copy.
+
+        Returns
+        -------
+        ClientFiles
+            What was removed, and what was left; the folder stays when something in it was left.
+
+        Raises
+        ------
+        ClientFileError
+            When the folder is a link: what it leads to may belong to something else.
+        """
+        if self.path.is_symlink():
+            raise ClientFileError(
+                "is a link, and nothing was deleted",
+                where=str(self.path),
+                remedy=f"name the folder itself: {os.path.realpath(self.path)}",
+            )
+        files = self.files()
+        for path in files.made:
+            path.unlink(missing_ok=True)
+        if not any(self.path.iterdir()):
+            self.path.rmdir()
+        return files
 
 
 def _now() -> str:

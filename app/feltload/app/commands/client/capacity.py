@@ -63,15 +63,16 @@ def capacity(
     console = Console(common)
     painful_rad = [read_range_rad(text, "--painful") for text in painful or []]
     folder = None if client is None else ClientFolder.open(client)
-    claim_file(out, overwrite=force_overwrite)
+    claim_file(out, overwrite=force_overwrite, private=True)
     with console.progress("Reading the efforts"):
         measured = measure_capacity(
             source, machine_path=machine, side=side, effort=kind, painful_rad=painful_rad
         )
     curve = measured.curve
-    write_file(out, capacity_to_json(curve, machine=measured.machine))
+    write_file(out, capacity_to_json(curve, machine=measured.machine), private=True)
     if folder is not None:
         keep_result(folder, measured, note=INVENTED_DATA if curve.invented else "")
+        folder.note_file(out).note_file(source, made=False)
     for sentence in describe_capacity(curve):
         console.say(sentence)
     console.facts(curve.warnings)

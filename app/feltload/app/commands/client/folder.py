@@ -74,7 +74,9 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
 
 
 def delete(folder: Path, /, *, yes: bool = False, common: CommonOptions = DEFAULTS) -> int:
-    """Delete a client's folder for good. There is no copy.
+    """Delete a client's results for good, in the folder and where they were written elsewhere. There is no copy.
+
+    Removed is what was made for this client and has not changed since. Everything else is named and left.
 
     Example: feltload client delete clients/K7QW3D --yes
 
@@ -83,18 +85,32 @@ def delete(folder: Path, /, *, yes: bool = False, common: CommonOptions = DEFAUL
     folder
         The client's folder.
     yes
-        Do it; without this nothing is deleted.
+        Do it; without this the files are listed and nothing is deleted.
     """
     from feltload.app.errors import UsageError
+    from feltload.app.text.facts import describe
     from feltload.coaching import ClientFolder
 
     console = Console(common)
     opened = ClientFolder.open(folder)
+    files = opened.delete() if yes else opened.files()
+    for path in files.made:
+        console.say(f"{'deleted' if yes else 'to be deleted'}: {path}")
+    for fact in files.left:
+        console.say(describe(fact))
     if not yes:
         raise UsageError("nothing was deleted", where=str(folder), remedy="add --yes to delete it for good")
-    opened.delete()
-    console.say(f"Client {opened.record.code} is deleted.")
-    console.result({"deleted": str(folder)})
+    console.say(
+        f"Client {opened.record.code} is deleted{'' if not folder.exists() else '; the folder is left'}."
+    )
+    console.result(
+        {
+            "deleted": str(folder),
+            "folder_left": folder.exists(),
+            "files": [str(path) for path in files.made],
+            "left": [fact.to_dict() for fact in files.left],
+        }
+    )
     return 0
 
 

@@ -64,7 +64,7 @@ def sheet(
 
     console = Console(common)
     stop_rad = None if stop is None else read_angle_rad(stop, "--stop")
-    claim_page(out, overwrite=force_overwrite)
+    claim_page(out, overwrite=force_overwrite, private=True)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
@@ -89,7 +89,7 @@ def sheet(
             code=code,
             invented=invented,
         )
-        write_file(out, render_sheet(view))
+        write_file(out, render_sheet(view), private=True)
     for sentence in view.sentences:
         console.say(sentence)
     console.say(f"Page: {out}")
