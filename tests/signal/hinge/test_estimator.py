@@ -104,7 +104,7 @@ def test_accuracy_on_the_emulated_rig(sensors, level_deg):
         errors.append(rms_deg(motion, time_s, q))
         ratios.append(np.mean(((motion.q_rad - np.interp(motion.time_s, time_s, q)) / motion.u_q_rad) ** 2))
     assert np.mean(errors) < level_deg * 1.15
-    assert np.sqrt(np.mean(ratios)) < 1.8
+    assert 0.35 < np.sqrt(np.mean(ratios)) < 1.2
 
 
 def test_closer_than_a_general_orientation_filter():
@@ -120,15 +120,19 @@ def test_closer_than_a_general_orientation_filter():
     assert np.mean(theirs) > 5.0 * np.mean(ours)
 
 
-def test_uncertainty_covers_the_error():
-    inside = []
+def test_uncertainty_is_as_large_as_the_error():
+    """Over 20 sensors it is careful by 1.7 for the angle and 2.6 for the scale; three times wider is noticed."""
+    angle, scale = [], []
     for seed in range(20):
-        time_s, gyro, accel, q = rig(lifts, seed=seed, scale=1.0 + 0.02 * np.sin(seed))
+        true_scale = 1.0 + 0.02 * np.sin(seed)
+        time_s, gyro, accel, q = rig(lifts, seed=seed, scale=true_scale)
         motion = estimate_hinge(time_s, gyro, accel)
-        error = np.abs(motion.q_rad - q)
-        inside.append(np.mean(error < 1.96 * motion.u_q_rad))
-        assert motion.parameters.u_gyro_scale < 0.01
-    assert np.mean(inside) > 0.85
+        angle.append(np.mean(((motion.q_rad - q) / motion.u_q_rad) ** 2))
+        found = motion.parameters
+        scale.append((((1.0 + found.gyro_scale) / true_scale - 1.0) / found.u_gyro_scale) ** 2)
+        assert found.u_gyro_scale < 0.01
+    assert 0.35 < np.sqrt(np.mean(angle)) < 1.0
+    assert 0.22 < np.sqrt(np.mean(scale)) < 0.8
 
 
 def test_other_design_low_rate_large_bias_negative_scale():
