@@ -9,7 +9,7 @@ import numpy as np
 from feltload.core import Floats
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
-from feltload.signal.profile.bands import term_operator
+from feltload.signal.profile.uncertainty.bands import term_operator
 from feltload.signal.regression.smoothing import inverse_of, penalised
 
 

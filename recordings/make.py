@@ -15,7 +15,7 @@ from pathlib import Path
 
 from feltload.acquisition.recorder.recorder import Recorder
 from feltload.acquisition.recording.info import RecordingInfo
-from feltload.acquisition.wire.description import load_rig
+from feltload.acquisition.wire.descriptions.reading import load_rig
 
 FOLDER = Path(__file__).resolve().parent
 SURVEY_SEED = "5"

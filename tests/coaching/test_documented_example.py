@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from feltload.signal.profile.results import save_results
+from feltload.signal.profile.files.results import save_results
 from profiled_rigs import profiled
 
 PAGE = Path(__file__).parents[2] / "docs" / "coaching.md"

@@ -14,7 +14,7 @@ import pytest
 from cobs import cobs
 
 from feltload.acquisition.wire.checksum import crc_by_name
-from feltload.acquisition.wire.description import load_rig
+from feltload.acquisition.wire.descriptions.reading import load_rig
 from feltload.emulator.__main__ import main
 
 pytestmark = pytest.mark.needs("pty")

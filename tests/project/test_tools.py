@@ -16,7 +16,7 @@ from source_tree import ROOT, dotted, modules
 @pytest.mark.parametrize(
     ("path", "test"),
     [
-        ("signal/feltload/signal/hinge/solver.py", "tests/signal/hinge"),
+        ("signal/feltload/signal/hinge/smoother/solver.py", "tests/signal/hinge"),
         ("signal/feltload/signal/pipeline.py", "tests/signal/test_pipeline.py"),
         ("calibration/feltload/calibration/machine/mechanisms/lever.py", "tests/calibration/machine"),
         ("signal/feltload/signal/__init__.pyi", "tests/project/test_faces.py"),

@@ -12,7 +12,7 @@ from feltload.acquisition.recording.recording import read_recording
 from feltload.emulator import scenario
 from feltload.signal.errors import SignalError
 from feltload.signal.pipeline import estimate
-from feltload.signal.profile.budget_item import BudgetSource
+from feltload.signal.profile.uncertainty.budget_item import BudgetSource
 from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"

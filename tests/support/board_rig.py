@@ -21,8 +21,8 @@ from feltload.acquisition.recorder.channel_reader import Patience
 from feltload.acquisition.recorder.record import record
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.status import RecordingSummary
-from feltload.acquisition.wire.description import load_stream_description
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 PATIENCE = Patience(first_silence_s=0.6, silence_s=0.5, back_off=BackOff(first_s=0.02, longest_s=0.1))
 

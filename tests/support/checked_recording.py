@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.calibration.force.calibration import calibrate_force
 from feltload.emulator import scenario, simulate
 from feltload.emulator.surveys import machine_toml

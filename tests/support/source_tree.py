@@ -29,6 +29,6 @@ def modules() -> list[Path]:
 
 
 def dotted(path: Path) -> str:
-    """Name under which Python imports a module or room, such as `feltload.signal.hinge.solver`."""
+    """Name under which Python imports a module or room, such as `feltload.signal.hinge.smoother.solver`."""
     parts = path.relative_to(ROOT).with_suffix("").parts[1:]
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)

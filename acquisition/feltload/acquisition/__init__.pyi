@@ -57,11 +57,11 @@ from .tables.csv_import import SENSORS as SENSORS, import_csv as import_csv, par
 from .tables.export import export_recording as export_recording, write_c3d as write_c3d
 from .wire.arrivals import Arrivals as Arrivals
 from .wire.decode import Decoded as Decoded, decode as decode
-from .wire.description import (
+from .wire.descriptions.reading import (
     load_rig as load_rig,
     load_stream_description as load_stream_description,
     shipped_descriptions as shipped_descriptions,
 )
+from .wire.descriptions.schema import RigDescription as RigDescription, StreamDescription as StreamDescription
 from .wire.facts import HealthFact as HealthFact
 from .wire.health import StreamHealth as StreamHealth
-from .wire.schema import RigDescription as RigDescription, StreamDescription as StreamDescription

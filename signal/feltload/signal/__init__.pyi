@@ -21,16 +21,18 @@ from .movement.movements import find_runs as find_runs
 from .movement.travel import HandleTravel as HandleTravel
 from .noise.densities import InertialNoise as InertialNoise
 from .pipeline import Settings as Settings, estimate as estimate, prepare as prepare
-from .profile.budget_item import (
-    BudgetBasis as BudgetBasis,
-    BudgetItem as BudgetItem,
-    BudgetSource as BudgetSource,
-    budget_shares as budget_shares,
-)
 from .profile.estimate import (
     ProfileEstimate as ProfileEstimate,
 )
 from .profile.facts import FindingFact as FindingFact, ProfileFact as ProfileFact
+from .profile.files.results import (
+    CSV as CSV,
+    JSON as JSON,
+    MODEL as MODEL,
+    load_results as load_results,
+    profile_summary as profile_summary,
+    save_results as save_results,
+)
 from .profile.findings import (
     FLAT_SHARE as FLAT_SHARE,
     SMOOTH_PEAK_ACCELERATION as SMOOTH_PEAK_ACCELERATION,
@@ -46,15 +48,13 @@ from .profile.repetitions import (
     Repetition as Repetition,
     find_repetitions as find_repetitions,
 )
-from .profile.results import (
-    CSV as CSV,
-    JSON as JSON,
-    MODEL as MODEL,
-    load_results as load_results,
-    profile_summary as profile_summary,
-    save_results as save_results,
-)
 from .profile.sides import SideDifference as SideDifference, compare_sides as compare_sides
+from .profile.uncertainty.budget_item import (
+    BudgetBasis as BudgetBasis,
+    BudgetItem as BudgetItem,
+    BudgetSource as BudgetSource,
+    budget_shares as budget_shares,
+)
 from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
 from .zero.facts import NoZero as NoZero, ZeroFact as ZeroFact
 from .zero.recorded_zero import recorded_zeros as recorded_zeros

@@ -16,7 +16,7 @@ import pytest
 from cobs import cobs
 
 from feltload.acquisition.wire.decode import decode
-from feltload.acquisition.wire.description import load_stream_description
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
 
 HERE = Path(__file__).parent
 FIRMWARE = HERE.parents[2] / "firmware"

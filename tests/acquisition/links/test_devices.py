@@ -14,8 +14,8 @@ from cobs import cobs
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links import devices
 from feltload.acquisition.links.ports import SerialPort
-from feltload.acquisition.wire.description import load_stream_description
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 
 def force_frame(seq: int) -> bytes:

@@ -116,7 +116,7 @@ RECORDING_PROGRAM = textwrap.dedent(
     from pathlib import Path
     from feltload.acquisition.recorder.record import record
     from feltload.acquisition import RecordingInfo
-    from feltload.acquisition.wire.schema import RigDescription
+    from feltload.acquisition.wire.descriptions.schema import RigDescription
 
     rig = RigDescription.model_validate_json(sys.stdin.readline())
     said = False

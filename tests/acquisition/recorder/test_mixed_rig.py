@@ -19,8 +19,8 @@ from feltload.acquisition.recorder.recorder import Recorder
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.status import RecordingStatus
-from feltload.acquisition.wire.description import load_stream_description
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 ADDRESS = "02:00:5E:00:53:0B"
 FORCE_HZ, INERTIAL_HZ, BATCH = 80, 200, 14

@@ -21,8 +21,8 @@ from feltload.acquisition.recorder.replay import Replay, ReplayLink, open_replay
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.recording import Recording, read_recording
 from feltload.acquisition.recording.writer import RecordingWriter
-from feltload.acquisition.wire.description import load_stream_description
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 RATE_HZ = 250
 START_NS = 3_000_000_000_000

@@ -15,7 +15,7 @@ from feltload.acquisition import (
     read_recording,
 )
 from feltload.acquisition.recording.facts import DamageFact
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import Fact
 
 STORED = Path(__file__).parents[1] / "stored"

@@ -22,7 +22,7 @@ from feltload.acquisition import (
     read_recording,
 )
 from feltload.acquisition.recording.facts import DamageFact
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import InputError
 
 CELL = StreamDescription(
@@ -213,7 +213,7 @@ WRITER = textwrap.dedent(
     """
     import struct, sys, time
     from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
-    from feltload.acquisition.wire.schema import StreamDescription
+    from feltload.acquisition.wire.descriptions.schema import StreamDescription
     cell = StreamDescription(name="cell", kind="force", framing="notification",
         fields=[{"name": "seq", "type": "u32"}, {"name": "force", "type": "f64", "unit": "N"}])
     with RecordingWriter(sys.argv[1], RecordingInfo(load_kg=1, rig=RigDescription(streams=(cell,)))) as writer:

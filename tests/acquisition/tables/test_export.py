@@ -13,7 +13,7 @@ from feltload.acquisition import (
     read_recording,
     write_c3d,
 )
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import InputError
 
 

@@ -10,7 +10,7 @@ from cobs import cobs
 
 from feltload.acquisition import decode, load_stream_description
 from feltload.acquisition.wire.binary import frame_payloads
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
 FORCE = load_stream_description("reference-force")
 INERTIAL = load_stream_description("reference-inertial")

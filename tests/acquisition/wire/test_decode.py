@@ -6,7 +6,7 @@ import pytest
 from cobs import cobs
 
 from feltload.acquisition import decode, load_stream_description
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from published_data import published
 
 FORCE = load_stream_description("reference-force")

@@ -10,7 +10,7 @@ import pytest
 
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.writer import RecordingWriter
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from published_data import published
 
 GAIN = 1.02

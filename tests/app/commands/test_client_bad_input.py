@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from feltload.coaching import CapacityCurve, capacity_to_json
-from feltload.signal.profile.results import load_results
+from feltload.signal.profile.files.results import load_results
 
 
 @pytest.fixture

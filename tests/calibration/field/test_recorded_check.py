@@ -10,7 +10,7 @@ import pytest
 
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription, read_recording
 from feltload.acquisition.certificates.certificate import ForceCertificate, LowerLimit, Uncertainty
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.calibration.field.check import FieldCheckFact
 from feltload.calibration.field.recorded_check import recorded_checks, refuse_overload, weight_force
 from feltload.calibration.weights.gravity import Gravity

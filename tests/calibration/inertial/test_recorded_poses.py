@@ -11,8 +11,8 @@ from feltload.acquisition.certificates.certificate import parse_certificate
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.writer import RecordingWriter
-from feltload.acquisition.wire.description import load_stream_description
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.reading import load_stream_description
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.app.cli import main
 from feltload.emulator.sensors.handled import faces_and_tilts, handle
 

@@ -9,7 +9,7 @@ from feltload.emulator import Person, scenario, simulate
 from feltload.signal.alignment.lag import LagReading
 from feltload.signal.alignment.latency import UNKNOWN_U_S, combine, knock_lag
 from feltload.signal.movement.grid import Series
-from feltload.signal.profile.bands import term_operator
+from feltload.signal.profile.uncertainty.bands import term_operator
 from feltload.signal.regression.rows import passband_noise_share
 from rig_force_bound import cramer_rao_lag_s, least_inertia_u
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.signal.hinge.knots import KNOT_S
-from feltload.signal.hinge.model import SCALE
-from feltload.signal.hinge.normal import Normal
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import clean_samples
-from feltload.signal.hinge.solver import Problem
-from feltload.signal.hinge.uncertainty import angle_uncertainty, global_covariance
+from feltload.signal.hinge.smoother.knots import KNOT_S
+from feltload.signal.hinge.smoother.model import SCALE
+from feltload.signal.hinge.smoother.normal import Normal
+from feltload.signal.hinge.smoother.solver import Problem
+from feltload.signal.hinge.smoother.uncertainty import angle_uncertainty, global_covariance
 
 REST_S = (1.0, 3.0)
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from feltload.signal.profile.bands import half_width_95, statistical_covariance
-from feltload.signal.profile.budget_item import BudgetSource, budget_shares
+from feltload.signal.profile.uncertainty.bands import half_width_95, statistical_covariance
+from feltload.signal.profile.uncertainty.budget_item import BudgetSource, budget_shares
 from published_data import published
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from feltload.signal.errors import ProfileError
+from feltload.signal.profile.files.results import load_results, save_results
 from feltload.signal.profile.quality import require_plausible
-from feltload.signal.profile.results import load_results, save_results
 from made_estimate import made_estimate
 
 SOUND = made_estimate()

@@ -11,10 +11,10 @@ import pytest
 
 from feltload.core import CommonFact
 from feltload.signal.errors import ResultsError
-from feltload.signal.profile.budget_item import BudgetBasis, BudgetSource
+from feltload.signal.profile.files.older_formats import present_meta
+from feltload.signal.profile.files.results import load_results, profile_summary, save_results
 from feltload.signal.profile.health import ProfileHealth
-from feltload.signal.profile.older_formats import present_meta
-from feltload.signal.profile.results import load_results, profile_summary, save_results
+from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
 
 COLUMNS = [
     "angle_deg", "travel_percent", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",

@@ -10,7 +10,7 @@ import pytest
 
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.writer import RecordingWriter
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.recorded_zero import recorded_zeros
 

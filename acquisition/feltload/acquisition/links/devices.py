@@ -17,8 +17,8 @@ from feltload.acquisition.links.link import Link
 from feltload.acquisition.links.ports import serial_ports
 from feltload.acquisition.links.serial import SerialLink
 from feltload.acquisition.links.watchdog import next_arrival
-from feltload.acquisition.wire.link_config import SerialLinkConfig
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.link_config import SerialLinkConfig
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 __all__ = [
     "Peripheral",

@@ -13,8 +13,8 @@ from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.binary import frame_payloads
 from feltload.acquisition.wire.checksum import CRC_NAMES, crc_by_name
-from feltload.acquisition.wire.description import load_stream_description, shipped_descriptions
-from feltload.acquisition.wire.link_config import BleLinkConfig
+from feltload.acquisition.wire.descriptions.link_config import BleLinkConfig
+from feltload.acquisition.wire.descriptions.reading import load_stream_description, shipped_descriptions
 
 __all__ = ["FrameGuess", "Guess", "guess_description"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from feltload.acquisition.wire.decode import decode
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
 SURE_SAMPLES = 3
 """Samples that decode before a sensor counts as recognised: one may be chance, or a cut frame."""

@@ -12,8 +12,8 @@ from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
 from feltload.acquisition.links.reconnection import BackOff, Reconnection
 from feltload.acquisition.recorder.facts import LinkFact
-from feltload.acquisition.wire.link_config import SerialLinkConfig
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.link_config import SerialLinkConfig
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import Fact, Figure, Severity
 
 UNREADABLE_S = 3.0

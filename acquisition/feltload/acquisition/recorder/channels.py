@@ -6,8 +6,8 @@ from feltload.acquisition.links.ports import FollowedPort, PortRegister
 from feltload.acquisition.links.reconnection import Reconnection
 from feltload.acquisition.recorder.channel_reader import ChannelReader, Patience
 from feltload.acquisition.recorder.opening import link_name, link_opener
-from feltload.acquisition.wire.link_config import SerialLinkConfig
-from feltload.acquisition.wire.schema import RigDescription, StreamDescription
+from feltload.acquisition.wire.descriptions.link_config import SerialLinkConfig
+from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
 
 __all__ = ["Channels"]
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from feltload.acquisition.wire.decode import decode
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.acquisition.wire.schema import StreamDescription
 
 _LONGEST_TAIL = 4096
 """Bytes kept of a frame that does not end: more is not a frame."""

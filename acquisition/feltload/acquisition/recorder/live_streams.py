@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from feltload.acquisition.recorder.live_health import LiveHealth
 from feltload.acquisition.recording.status import StreamStatus
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.acquisition.wire.schema import RigDescription
 from feltload.core import Fact
 
 __all__ = ["LiveStreams"]

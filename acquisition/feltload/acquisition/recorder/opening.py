@@ -11,7 +11,7 @@ from feltload.acquisition.links.link import Link
 from feltload.acquisition.links.ports import FollowedPort
 from feltload.acquisition.links.serial import SerialLink
 from feltload.acquisition.recorder.replay import ReplayLink, open_replay
-from feltload.acquisition.wire.link_config import (
+from feltload.acquisition.wire.descriptions.link_config import (
     BleLinkConfig,
     FileLinkConfig,
     LinkConfig,

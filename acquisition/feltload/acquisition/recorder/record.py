@@ -13,7 +13,7 @@ from feltload.acquisition.recorder.interrupts import stopped_by_interrupt
 from feltload.acquisition.recorder.recorder import Recorder
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.status import RecordingStatus, RecordingSummary
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 
 __all__ = ["record"]
 

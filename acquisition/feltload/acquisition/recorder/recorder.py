@@ -18,8 +18,8 @@ from feltload.acquisition.recorder.pending_writes import PendingWrites
 from feltload.acquisition.recorder.writer_thread import MarkRecord, MessageRecord, WriterThread
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.status import RecordingStatus, RecordingSummary, StreamStatus
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.acquisition.wire.schema import RigDescription
 from feltload.core import Fact, FeltloadError, Figure, Severity
 
 WRITE_EVERY_S = 0.05

@@ -15,7 +15,7 @@ from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.contents import ContainerContents
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import ContainerWriter
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.core import Fact, Severity
 
 __all__ = ["RecordingInfo", "StoredInfo", "read_info", "write_info"]

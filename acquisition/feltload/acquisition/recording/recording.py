@@ -20,8 +20,8 @@ from feltload.acquisition.recording.marks import Mark, read_marks
 from feltload.acquisition.recording.streams import calibrated
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.decode import Decoded, decode
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.health import StreamHealth
-from feltload.acquisition.wire.schema import StreamDescription
 from feltload.core import Fact, InputError, Severity
 
 __all__ = ["Recording", "read_recording"]

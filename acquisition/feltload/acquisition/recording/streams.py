@@ -12,8 +12,8 @@ from feltload.acquisition.certificates.certificate import (
     InertialCertificate,
 )
 from feltload.acquisition.errors import CertificateError
-from feltload.acquisition.wire.fields import AXES
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.fields import AXES
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
 __all__ = ["ACCEL_COLUMNS", "GYRO_COLUMNS", "calibrated"]
 

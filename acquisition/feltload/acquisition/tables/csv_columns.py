@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
-from feltload.acquisition.wire.fields import AXES, FieldDescription
+from feltload.acquisition.wire.descriptions.fields import AXES, FieldDescription
 from feltload.core import InputError
 
 __all__ = ["KNOWN_COLUMNS", "csv_fields", "require_units"]

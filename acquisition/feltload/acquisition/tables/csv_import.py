@@ -14,7 +14,7 @@ from feltload.acquisition.recording.recording import Recording, read_recording
 from feltload.acquisition.recording.writer import RecordingWriter
 from feltload.acquisition.tables.csv_layout import MAP_REMEDY
 from feltload.acquisition.tables.csv_table import CsvTable, read_csv_table
-from feltload.acquisition.wire.schema import RigDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.core import Floats, InputError, replacing
 
 __all__ = ["SENSORS", "import_csv", "parse_columns"]

@@ -22,11 +22,11 @@ from feltload.acquisition.tables.csv_layout import (
     is_number,
 )
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.acquisition.wire.fields import AXES, FieldDescription
+from feltload.acquisition.wire.descriptions.fields import AXES, FieldDescription
+from feltload.acquisition.wire.descriptions.link_config import FileLinkConfig
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.framing import split_at
-from feltload.acquisition.wire.link_config import FileLinkConfig
 from feltload.acquisition.wire.samples import WireSamples
-from feltload.acquisition.wire.schema import StreamDescription
 from feltload.acquisition.wire.text import NEWLINE, count_delimiters, read_lines
 from feltload.core import Floats, InputError
 

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.acquisition.wire.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.frame_layout import FrameLayout, can_be_frame, frame_layout
 from feltload.acquisition.wire.framing import Pieces, cobs_columns, gather_columns, split_at, whole_messages
 from feltload.acquisition.wire.numbers import assemble_integers, wire_numbers
 from feltload.acquisition.wire.samples import WireSamples
-from feltload.acquisition.wire.schema import StreamDescription
 from feltload.core import Bytes, Flags, Floats, Indices
 
 __all__ = ["frame_payloads", "read_frames"]

@@ -16,9 +16,9 @@ from feltload.acquisition.wire.counters import (
     unwrap_clock,
     unwrap_sequence,
 )
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.samples import WireSamples
-from feltload.acquisition.wire.schema import StreamDescription
 from feltload.acquisition.wire.text import read_lines
 from feltload.core import Flags, Floats
 

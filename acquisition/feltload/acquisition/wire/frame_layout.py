@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from feltload.acquisition.wire.fields import FieldDescription
-from feltload.acquisition.wire.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
 __all__ = ["FrameLayout", "can_be_frame", "frame_layout"]
 

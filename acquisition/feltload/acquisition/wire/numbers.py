@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from feltload.acquisition.wire.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.fields import FieldDescription
 from feltload.core import Bytes
 
 __all__ = ["assemble_integers", "wire_numbers"]

@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.acquisition.wire.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.framing import Pieces, gather_columns, split_at
 from feltload.acquisition.wire.samples import WireSamples
-from feltload.acquisition.wire.schema import StreamDescription
 from feltload.core import Bytes, Flags, Floats, Indices
 
 __all__ = ["count_delimiters", "read_lines"]

@@ -10,10 +10,10 @@ import numpy as np
 from feltload.core import Fact, Flags, Floats, Severity, runs_of_true
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.facts import HingeFact
-from feltload.signal.hinge.model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.slip import slip_about_hinge
-from feltload.signal.hinge.solver import Problem, Solution
+from feltload.signal.hinge.smoother.model import FUNCTIONS, GRAVITY_M_S2, SCALE
+from feltload.signal.hinge.smoother.solver import Problem, Solution
 
 #: Rate across the axis over rate about it above which a part does not turn about one hinge.
 NOT_A_HINGE = 0.15

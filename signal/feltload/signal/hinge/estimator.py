@@ -12,11 +12,11 @@ from feltload.core import Fact, Flags, Floats, runs_of_true
 from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
 from feltload.signal.hinge.facts import HingeFact
-from feltload.signal.hinge.model import DELAY, FUNCTIONS, SCALE
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import InertialSamples, clean_samples
-from feltload.signal.hinge.solver import Solution
-from feltload.signal.hinge.uncertainty import angle_uncertainty, global_covariance
+from feltload.signal.hinge.smoother.model import DELAY, FUNCTIONS, SCALE
+from feltload.signal.hinge.smoother.solver import Solution
+from feltload.signal.hinge.smoother.uncertainty import angle_uncertainty, global_covariance
 from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import GAP_PERIODS, derivative
 

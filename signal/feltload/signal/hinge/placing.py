@@ -13,11 +13,11 @@ from feltload.core import Floats
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import HingeData
 from feltload.signal.hinge.holes import CARRIED_U_RAD
-from feltload.signal.hinge.initial_guess import first_solution
-from feltload.signal.hinge.knots import Knots
-from feltload.signal.hinge.model import FUNCTIONS, SCALE, Equations
-from feltload.signal.hinge.normal import knot_covariance
-from feltload.signal.hinge.solver import SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.smoother.initial_guess import first_solution
+from feltload.signal.hinge.smoother.knots import Knots
+from feltload.signal.hinge.smoother.model import FUNCTIONS, SCALE, Equations
+from feltload.signal.hinge.smoother.normal import knot_covariance
+from feltload.signal.hinge.smoother.solver import SETTLED_RAD, Problem, Solution
 
 #: The busiest piece must last this long for a first solution.
 SHORTEST_MAIN_S = 3.0

@@ -10,11 +10,11 @@ from feltload.acquisition import InertialCertificate
 from feltload.core import Flags
 from feltload.signal.hinge.axis import still_samples
 from feltload.signal.hinge.data import hinge_data
-from feltload.signal.hinge.initial_guess import make_knots
-from feltload.signal.hinge.model import Equations
 from feltload.signal.hinge.placing import placed_solution
 from feltload.signal.hinge.samples import InertialSamples, without_fragments
-from feltload.signal.hinge.solver import ROUGH_RAD, SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.smoother.initial_guess import make_knots
+from feltload.signal.hinge.smoother.model import Equations
+from feltload.signal.hinge.smoother.solver import ROUGH_RAD, SETTLED_RAD, Problem, Solution
 from feltload.signal.noise.calibrated import calibrated_noise
 from feltload.signal.noise.densities import InertialNoise, noise_from_data
 

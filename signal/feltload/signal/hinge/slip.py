@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.signal.hinge.solver import Problem, Solution
+from feltload.signal.hinge.smoother.solver import Problem, Solution
 
 BLOCK_S = 5.0
 #: Directions of the pivot over a block scatter by this beyond the noise: tempo, delays, scale errors.

@@ -10,8 +10,6 @@ from feltload.core import Fact, Floats, Indices, unique_facts
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.bands import half_width_95, statistical_covariance, term_operator
-from feltload.signal.profile.budget import make_budget, systematic_parts
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
@@ -23,6 +21,8 @@ from feltload.signal.profile.quality import (
     require_plausible,
 )
 from feltload.signal.profile.repetitions import find_repetitions
+from feltload.signal.profile.uncertainty.bands import half_width_95, statistical_covariance, term_operator
+from feltload.signal.profile.uncertainty.budget import make_budget, systematic_parts
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session
 

@@ -11,10 +11,10 @@ from numpy.typing import ArrayLike
 from feltload.core import Fact, Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.budget_item import BudgetItem
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.repetitions import Repetition
+from feltload.signal.profile.uncertainty.budget_item import BudgetItem
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.core import Floats
 from feltload.signal.alignment.solved import Solved
-from feltload.signal.profile.bands import term_values
+from feltload.signal.profile.uncertainty.bands import term_values
 
 
 @dataclass(frozen=True)

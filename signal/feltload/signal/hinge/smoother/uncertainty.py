@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.core import Floats
-from feltload.signal.hinge.knots import KNOT_S
-from feltload.signal.hinge.model import POINT_ROWS, SCALE, SQUARENESS_ROWS
-from feltload.signal.hinge.normal import knot_covariance
 from feltload.signal.hinge.samples import InertialSamples
-from feltload.signal.hinge.solver import Problem, Solution
+from feltload.signal.hinge.smoother.knots import KNOT_S
+from feltload.signal.hinge.smoother.model import POINT_ROWS, SCALE, SQUARENESS_ROWS
+from feltload.signal.hinge.smoother.normal import knot_covariance
+from feltload.signal.hinge.smoother.solver import Problem, Solution
 
 
 def angle_uncertainty(

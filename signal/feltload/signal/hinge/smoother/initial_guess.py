@@ -11,9 +11,9 @@ import numpy as np
 
 from feltload.core import Flags, Floats
 from feltload.signal.hinge.data import HingeData
-from feltload.signal.hinge.knots import KNOT_S, Knots
-from feltload.signal.hinge.model import FUNCTIONS, GLOBALS, Equations
-from feltload.signal.hinge.solver import SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.smoother.knots import KNOT_S, Knots
+from feltload.signal.hinge.smoother.model import FUNCTIONS, GLOBALS, Equations
+from feltload.signal.hinge.smoother.solver import SETTLED_RAD, Problem, Solution
 from feltload.signal.noise.densities import InertialNoise
 
 #: Length of the first stretch (a bias error turns it by less than a radian at the step below), and of records that

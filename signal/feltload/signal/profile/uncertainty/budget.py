@@ -10,8 +10,8 @@ from feltload.core import Floats
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
-from feltload.signal.profile.bands import term_operator
-from feltload.signal.profile.budget_item import BudgetBasis, BudgetItem, BudgetSource
+from feltload.signal.profile.uncertainty.bands import term_operator
+from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetItem, BudgetSource
 from feltload.signal.session import ForceUncertainty, Reference, Session
 
 DRIFT_N_PER_MIN = 0.1

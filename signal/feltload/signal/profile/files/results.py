@@ -15,14 +15,19 @@ import numpy as np
 from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, write_file
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.errors import ResultsError
-from feltload.signal.profile.budget_item import BudgetBasis, BudgetItem, BudgetSource, budget_shares
 from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.findings import describe_shape
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
-from feltload.signal.profile.older_formats import present_meta
 from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.repetitions import Repetition
+from feltload.signal.profile.uncertainty.budget_item import (
+    BudgetBasis,
+    BudgetItem,
+    BudgetSource,
+    budget_shares,
+)
 
 FORMAT = 3
 """Of the files; older ones are still read (see `older_formats`)."""

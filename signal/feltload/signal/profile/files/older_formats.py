@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from feltload.signal.profile.budget_item import BudgetBasis, BudgetSource
+from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
 
 WORDS_UNTIL = 2
 """Last format that had words in place of kinds."""

@@ -12,9 +12,9 @@ from functools import cached_property
 import numpy as np
 
 from feltload.core import Floats
-from feltload.signal.hinge.knots import Knots, Shares, Ties
-from feltload.signal.hinge.model import GLOBALS, SCALE, SQUARENESS_ROWS, Equations, Linearised, Prior
-from feltload.signal.hinge.normal import Normal
+from feltload.signal.hinge.smoother.knots import Knots, Shares, Ties
+from feltload.signal.hinge.smoother.model import GLOBALS, SCALE, SQUARENESS_ROWS, Equations, Linearised, Prior
+from feltload.signal.hinge.smoother.normal import Normal
 from feltload.signal.noise.densities import InertialNoise
 
 MOST_STEPS = 15

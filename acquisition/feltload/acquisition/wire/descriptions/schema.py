@@ -7,8 +7,13 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from feltload.acquisition.wire.checksum import CRC_NAMES, Crc, crc_by_name
-from feltload.acquisition.wire.fields import AXES, FieldDescription
-from feltload.acquisition.wire.link_config import BleLinkConfig, LinkConfig, SerialLinkConfig, Table
+from feltload.acquisition.wire.descriptions.fields import AXES, FieldDescription
+from feltload.acquisition.wire.descriptions.link_config import (
+    BleLinkConfig,
+    LinkConfig,
+    SerialLinkConfig,
+    Table,
+)
 
 __all__ = ["Checksum", "RigDescription", "StreamDescription"]
 

@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from feltload.acquisition.errors import DescriptionError
-from feltload.acquisition.wire.fields import AXES
-from feltload.acquisition.wire.schema import RigDescription, StreamDescription
+from feltload.acquisition.wire.descriptions.fields import AXES
+from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
 
 __all__ = [
     "RigDescription",
