@@ -50,6 +50,12 @@ from .hands.hand_advice import (
 )
 from .hands.help_plan import HelpPlan as HelpPlan, plan_help as plan_help
 from .hands.motion import PersonMotion as PersonMotion, person_motion as person_motion
+from .hands.plan_comparison import (
+    ComparedStretch as ComparedStretch,
+    HelpVerdict as HelpVerdict,
+    compare_with_plan as compare_with_plan,
+    verdict_of as verdict_of,
+)
 from .match.facts import MatchFact as MatchFact
 from .match.load_line import AddedForce as AddedForce, LoadLine as LoadLine
 from .match.loads import (

@@ -100,7 +100,7 @@ def test_client_runs_out_in_the_shortened_position_and_the_plan_helps_there(felt
             "changes",
         ),
         (("effort", "ROW", "HELPED"), "repetitions"),
-        (("delivered", "ROW", "HELPED", "--capacity", "CAP", "--target", "0.7"), "concentric_n"),
+        (("delivered", "ROW", "HELPED", "--capacity", "CAP", "--target", "0.7"), "compared_with_plan"),
     ],
     ids=lambda value: value[0] if isinstance(value, tuple) else None,
 )

@@ -8,14 +8,18 @@ import numpy as np
 import pytest
 
 from feltload.app.text.cautions import CAUTIONS
+from feltload.app.text.person.delivered import VERDICTS, describe_compared_stretch
 from feltload.app.text.person.hands import describe_set, describe_stretch
 from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
 from feltload.app.text.person.strength import describe_sides, describe_value_change
 from feltload.coaching import (
     Caution,
+    ComparedStretch,
     HandAction,
     HelpStretch,
+    HelpVerdict,
     LoadLine,
+    Phase,
     RepetitionEffort,
     RepetitionRange,
     SetEffort,
@@ -88,6 +92,49 @@ def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -
 )
 def test_a_partner_is_told_one_thing_a_stretch(stretch, said) -> None:
     assert said in describe_stretch(stretch)
+
+
+def _compared(
+    planned_n: float, given_n: float, verdict: HelpVerdict, *, partly: bool = False
+) -> ComparedStretch:
+    planned = _stretch(HandAction.HELP if planned_n > 0.0 else HandAction.LEAVE, 20.0, 40.0, 30.0)
+    return ComparedStretch(
+        Phase.CONCENTRIC, planned, planned_n, given_n, 5.0, verdict, partly, np.deg2rad(12.0), 25.0, -20.0
+    )
+
+
+@pytest.mark.parametrize(
+    ("compared", "said"),
+    [
+        (
+            _compared(30.0, 12.0, HelpVerdict.TOO_LITTLE),
+            "planned about 30 N of help, gave 12 N (± 5 N): too little.",
+        ),
+        (
+            _compared(0.0, 20.0, HelpVerdict.TOO_MUCH),
+            "hands off was planned, gave 20 N of help (± 5 N): too much.",
+        ),
+        (_compared(0.0, 0.1, HelpVerdict.RIGHT), "hands off was planned, gave nothing (± 5 N): right."),
+        (
+            _compared(30.0, -12.0, HelpVerdict.OPPOSITE),
+            "planned about 30 N of help, gave 12 N of resistance (± 5 N): the opposite of the plan.",
+        ),
+        (
+            _compared(30.0, 4.0, HelpVerdict.TOO_LITTLE, partly=True),
+            "too little, and in part the opposite: 20 N of resistance at 12°, where 25 N of help was planned.",
+        ),
+        (
+            _compared(30.0, 31.0, HelpVerdict.UNEVEN),
+            "not even: 20 N of resistance at 12°, where 25 N of help was planned.",
+        ),
+        (_compared(30.0, 40.0, HelpVerdict.UNDETERMINED), "whether that is right cannot be determined."),
+        (_compared(30.0, np.nan, HelpVerdict.NOT_MEASURED), "what was given here was not measured."),
+    ],
+)
+def test_each_stretch_of_a_plan_has_its_verdict_in_words(compared, said) -> None:
+    words = describe_compared_stretch(compared).replace("\u00a0", " ")
+    assert words.startswith("Raising, ") and said in words
+    assert set(VERDICTS) == set(HelpVerdict) - {HelpVerdict.NOT_MEASURED}
 
 
 def _repetition(

@@ -10,7 +10,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.coaching import DeliveredHelp
+    from feltload.coaching import ComparedStretch, DeliveredHelp
 
 
 def effort(
@@ -72,7 +72,7 @@ def delivered(
     """Help that a partner gave, measured through the client's own handle.
 
     The profile must have been measured without help. With --capacity and --target the help is compared
-    with the plan.
+    with the plan, stretch by stretch: right, too much, too little, or the opposite.
 
     Example: feltload client delivered row helped.mcap --capacity capacity.json --target 0.7
 
@@ -89,8 +89,8 @@ def delivered(
     """
     from feltload.app.errors import UsageError
     from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
-    from feltload.app.text.person.hands import describe_delivered
-    from feltload.coaching import LoadLine, delivered_help, plan_help
+    from feltload.app.text.person.delivered import describe_delivered
+    from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
@@ -109,7 +109,18 @@ def delivered(
     console.facts(session.damage)
     console.facts(session.motion.warnings)
     console.cautions(given.cautions)
-    console.result({"load_kg": session.load_kg, "invented": session.invented, **_delivered_record(given)})
+    console.result(
+        {
+            "load_kg": session.load_kg,
+            "invented": session.invented,
+            **_delivered_record(given),
+            **(
+                {}
+                if plan is None
+                else {"compared_with_plan": _compared_record(compare_with_plan(given, plan))}
+            ),
+        }
+    )
     return 0
 
 
@@ -138,3 +149,27 @@ def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
             for half in given.half_repetitions
         ],
     }
+
+
+def _compared_record(compared: tuple[ComparedStretch, ...]) -> list[dict[str, object]]:
+    import numpy as np
+
+    def plain(value: float) -> float | None:
+        return float(value) if np.isfinite(value) else None
+
+    return [
+        {
+            "phase": str(each.phase),
+            "from_deg": float(np.rad2deg(each.planned.from_rad)),
+            "to_deg": float(np.rad2deg(each.planned.to_rad)),
+            "planned_n": each.planned_n,
+            "given_n": plain(each.given_n),
+            "u95_n": plain(each.u95_n),
+            "verdict": str(each.verdict),
+            "partly_opposite": each.partly_opposite,
+            "worst_deg": plain(np.rad2deg(each.worst_rad)),
+            "worst_planned_n": plain(each.worst_planned_n),
+            "worst_given_n": plain(each.worst_given_n),
+        }
+        for each in compared
+    ]

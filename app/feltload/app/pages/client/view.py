@@ -10,7 +10,8 @@ from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import sentence
-from feltload.app.text.person.hands import describe_delivered, describe_plan
+from feltload.app.text.person.delivered import describe_delivered
+from feltload.app.text.person.hands import describe_plan
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 from feltload.coaching import (

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from feltload.app.text.numbers import degrees, force_text
 from feltload.coaching import (
-    FEELABLE_N,
     STEADY_HAND_N,
     Course,
-    DeliveredHelp,
     HandAction,
     HelpPlan,
     HelpStretch,
@@ -62,62 +58,6 @@ def describe_plan(plan: HelpPlan) -> list[str]:
             f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
         )
     return lines
-
-
-def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None) -> list[str]:
-    """What a partner gave, and how it compares with the plan."""
-    count = len({half.repetition for half in delivered.half_repetitions})
-    if not delivered.helped:
-        least = max(FEELABLE_N, float(np.nanmax(delivered.u95_n(Phase.CONCENTRIC))))
-        return [
-            f"No help is seen in {count} repetition{'s' if count != 1 else ''}: what is left lies within "
-            f"± {least:.0f} N of zero."
-        ]
-    lines = [line for phase in Phase for line in _describe_phase(delivered, phase)]
-    if plan is not None:
-        lines += _describe_against_plan(delivered, plan)
-    return lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]
-
-
-def _describe_phase(delivered: DeliveredHelp, phase: Phase) -> list[str]:
-    mean, band = delivered.mean_n(phase), delivered.u95_n(phase)
-    if not np.isfinite(mean).any():
-        return []
-    lines = []
-    for sign, what in ((1.0, "help was greatest"), (-1.0, "resistance was added most")):
-        greatest = int(np.nanargmax(sign * mean))
-        if sign * mean[greatest] <= max(band[greatest], FEELABLE_N):
-            continue
-        given = sign * np.array(
-            [half.help_n[greatest] for half in delivered.half_repetitions if half.phase == phase]
-        )
-        given = given[np.isfinite(given)]
-        lines.append(
-            f"While {VERBS[phase]}, {what} at {degrees(delivered.angle_rad[greatest])}: "
-            f"{force_text(sign * mean[greatest])} ± {band[greatest]:.0f} N, from {given.min():.0f} to "
-            f"{given.max():.0f} N over {given.size} repetitions."
-        )
-    return lines
-
-
-def _describe_against_plan(delivered: DeliveredHelp, plan: HelpPlan) -> list[str]:
-    mean = delivered.mean_n(Phase.CONCENTRIC)
-    planned = np.interp(delivered.angle_rad, plan.angle_rad, plan.help_n, left=np.nan, right=np.nan)
-    both = np.isfinite(planned) & np.isfinite(mean)
-    if not both.any():
-        return []
-    gap = mean[both] - planned[both]
-    worst = int(np.argmax(np.abs(gap)))
-    asked, given = float(planned[both][worst]), float(mean[both][worst])
-    return [
-        f"Against the plan, while raising: {np.sqrt(np.mean(gap**2)):.0f} N off on the whole; most at "
-        f"{degrees(delivered.angle_rad[both][worst])}, where {_describe_force(asked)} was planned and "
-        f"{_describe_force(given) if abs(given) > FEELABLE_N else 'nothing'} given."
-    ]
-
-
-def _describe_force(help_n: float) -> str:
-    return f"{force_text(abs(help_n))} of {'help' if help_n > 0 else 'resistance'}"
 
 
 def describe_set(effort: SetEffort) -> list[str]:

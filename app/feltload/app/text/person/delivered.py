@@ -1,0 +1,106 @@
+"""What a partner gave by hand, in plain words: as it was, and compared with the plan."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from feltload.app.text.numbers import NO_BREAK, degrees, force_text
+from feltload.app.text.person.hands import VERBS
+from feltload.coaching import (
+    FEELABLE_N,
+    ComparedStretch,
+    DeliveredHelp,
+    HelpPlan,
+    HelpVerdict,
+    Phase,
+    compare_with_plan,
+)
+
+VERDICTS = {
+    HelpVerdict.RIGHT: "right",
+    HelpVerdict.TOO_MUCH: "too much",
+    HelpVerdict.TOO_LITTLE: "too little",
+    HelpVerdict.OPPOSITE: "the opposite of the plan",
+    HelpVerdict.UNEVEN: "not even",
+    HelpVerdict.UNDETERMINED: "whether that is right cannot be determined",
+}
+
+
+def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None) -> list[str]:
+    """What a partner gave, and how it compares with the plan."""
+    compared = [] if plan is None else describe_compared(compare_with_plan(delivered, plan))
+    if not delivered.helped:
+        count = len({half.repetition for half in delivered.half_repetitions})
+        least = max(FEELABLE_N, float(np.nanmax(delivered.u95_n(Phase.CONCENTRIC))))
+        return [
+            f"No help is seen in {count} repetition{'s' if count != 1 else ''}: what is left lies within "
+            f"± {least:.0f} N of zero.",
+            *compared,
+        ]
+    lines = [line for phase in Phase for line in _describe_phase(delivered, phase)]
+    return [
+        *(lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]),
+        *compared,
+    ]
+
+
+def describe_compared(compared: tuple[ComparedStretch, ...]) -> list[str]:
+    """One line a stretch of the plan, raising first."""
+    return ["Compared with the plan:", *(describe_compared_stretch(each) for each in compared)]
+
+
+def describe_compared_stretch(compared: ComparedStretch) -> str:
+    """``Raising, 17° to 32°: planned about 30 N of help, gave 12 N (± 5 N): too little.``"""
+    where = f"{VERBS[compared.phase].capitalize()}, {_range(compared)}"
+    planned = compared.planned_n
+    told = f"planned about {_by_hand(planned)}" if abs(planned) >= 0.5 else "hands off was planned"
+    if compared.verdict == HelpVerdict.NOT_MEASURED:
+        return f"{where}: {told}; what was given here was not measured."
+    band = f"(±{NO_BREAK}{compared.u95_n:.0f}{NO_BREAK}N)"
+    gave = f"{where}: {told}, gave {_given(compared)} {band}"
+    verdict = VERDICTS[compared.verdict]
+    there = (
+        f"{_by_hand(compared.worst_given_n)} at {degrees(compared.worst_rad)}, where "
+        f"{_by_hand(compared.worst_planned_n)} was planned"
+    )
+    if compared.partly_opposite:
+        return f"{gave}: {verdict}, and in part the opposite: {there}."
+    return f"{gave}: {verdict}: {there}." if compared.verdict == HelpVerdict.UNEVEN else f"{gave}: {verdict}."
+
+
+def _range(compared: ComparedStretch) -> str:
+    return f"{degrees(compared.planned.from_rad)} to {degrees(compared.planned.to_rad)}"
+
+
+def _given(compared: ComparedStretch) -> str:
+    """What was given; its direction only where it is not the planned one."""
+    given, planned = compared.given_n, compared.planned_n
+    alike = given * planned > 0.0 and abs(given) >= 0.5
+    return f"{abs(given):.0f}{NO_BREAK}N" if alike else _by_hand(given)
+
+
+def _by_hand(help_n: float) -> str:
+    if abs(help_n) < 0.5:
+        return "nothing"
+    return f"{abs(help_n):.0f}{NO_BREAK}N of {'help' if help_n > 0.0 else 'resistance'}"
+
+
+def _describe_phase(delivered: DeliveredHelp, phase: Phase) -> list[str]:
+    mean, band = delivered.mean_n(phase), delivered.u95_n(phase)
+    if not np.isfinite(mean).any():
+        return []
+    lines = []
+    for sign, what in ((1.0, "help was greatest"), (-1.0, "resistance was added most")):
+        greatest = int(np.nanargmax(sign * mean))
+        if sign * mean[greatest] <= max(band[greatest], FEELABLE_N):
+            continue
+        given = sign * np.array(
+            [half.help_n[greatest] for half in delivered.half_repetitions if half.phase == phase]
+        )
+        given = given[np.isfinite(given)]
+        lines.append(
+            f"While {VERBS[phase]}, {what} at {degrees(delivered.angle_rad[greatest])}: "
+            f"{force_text(sign * mean[greatest])} ± {band[greatest]:.0f} N, from {given.min():.0f} to "
+            f"{given.max():.0f} N over {given.size} repetitions."
+        )
+    return lines
