@@ -203,10 +203,14 @@ class Bench:
             with suppress(Exception):
                 importlib.import_module(name)
 
+    def source(self, module: Path) -> str:
+        """Text of a module as it was copied."""
+        return (self.path.parent / module.relative_to(self.root)).read_text(encoding="utf-8")
+
     def killer(self, module: Path, changed: str) -> str | None:
         """Test that notices the changed text of a module; None if none does."""
         mine = self.path.parent / module.relative_to(self.root)
-        kept = mine.read_text(encoding="utf-8")
+        kept = self.source(module)
         for stale in (mine.parent / "__pycache__").glob(f"{mine.stem}.*"):
             stale.unlink()
         mine.write_text(changed, encoding="utf-8")
@@ -271,21 +275,22 @@ def main() -> None:
     parser.add_argument("--tests", nargs="+")
     parser.add_argument("--root", type=Path, default=Path(__file__).resolve().parents[1])
     asked = parser.parse_args()
+    root = asked.root.resolve()
     layer, *inside = asked.room.strip("/").split("/")
-    room = asked.root / layer / "feltload" / layer / Path(*inside)
+    room = root / layer / "feltload" / layer / Path(*inside)
     modules = sorted(room.glob("[!_]*.py")) if room.is_dir() else [room.with_suffix(".py")]
     if not modules or not modules[0].is_file():
         parser.error(f"{asked.room}: no such room or module; give one such as signal/clock")
-    parts = modules[0].relative_to(asked.root).parts[2:]
-    tests = asked.tests or sorted(tests_of_module(parts, asked.root / "tests"))
+    parts = modules[0].relative_to(root).parts[2:]
+    tests = asked.tests or sorted(tests_of_module(parts, root / "tests"))
     rows = []
     with tempfile.TemporaryDirectory() as overlay:
-        bench = Bench(asked.root.resolve(), layer, tests, Path(overlay))
+        bench = Bench(root, layer, tests, Path(overlay))
         for module in modules:
-            source = module.read_text(encoding="utf-8")
-            name = f"{layer}/{'/'.join(module.relative_to(asked.root).parts[3:])}".removesuffix(".py")
+            source = bench.source(module)
+            name = f"{layer}/{'/'.join(module.relative_to(root).parts[3:])}".removesuffix(".py")
             drawn = chosen(source, asked.per_module, f"{asked.seed} {name}")
-            survived = [m for m in drawn if bench.killer(module.resolve(), m.applied(source)) is None]
+            survived = [m for m in drawn if bench.killer(module, m.applied(source)) is None]
             print(f"{name}: {len(drawn) - len(survived)} of {len(drawn)} killed", flush=True)
             print(*(mutant.diff(source) for mutant in survived), sep="\n", flush=True)
             if drawn:

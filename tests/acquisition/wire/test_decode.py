@@ -147,6 +147,30 @@ def test_lines_with_faults():
     assert out.health.resets == 0
 
 
+def test_lines_at_the_ends_of_a_range_and_bytes_dropped():
+    cell = StreamDescription(
+        name="cell", kind="force", framing="lines",
+        fields=[{"name": "seq"}, {"name": "force", "unit": "N", "scale": 0.5, "zero": 2, "limits": (-10.0, 10.0)}],
+    )  # fmt: skip
+    sent = [b"9,9\n", b"0,10\n", b"1,-11\n", b"2,9\n", b"3,x\n", b"4,-9\n", b"5,"]
+    out = decode(each_its_own(sent), cell)
+    assert out.frame["force_n"].tolist() == [4.0, -6.5, 3.5, -5.5]
+    assert out.health.saturated == 2
+    # The cut first line, the one that is no number, and the open end.
+    assert (out.health.bad_frames, out.health.dropped_bytes) == (1, 3 + 3 + 2)
+
+
+def test_quoted_cells_may_hold_the_delimiter():
+    cell = StreamDescription(
+        name="cell", kind="force", framing="lines", quoted=True, decimal=",",
+        fields=[{"name": "seq"}, {"name": "force", "unit": "N"}],
+    )  # fmt: skip
+    sent = [b"\n", b'"0","1,5"\n', b'"1","2,5\n', b'"2","3,5"\n', b'3,"4,5"\n']
+    out = decode(each_its_own(sent), cell)
+    assert out.frame["force_n"].tolist() == [1.5, 3.5, 4.5]
+    assert out.health.bad_frames == 1
+
+
 def test_lines_marked_by_a_word_and_split_by_blanks():
     description = StreamDescription(
         name="cell",

@@ -59,6 +59,26 @@ def test_errors_name_file_key_and_remedy(tmp_path, change, said):
     assert "rig.toml" in str(caught.value) and "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('name = "bench"\n', "no streams; add a"),
+        ("streams = []\n", "no streams; add a"),
+        ("streams = 3\n", "no streams; add a"),
+        ('streams = ["reference-force"]\n', r"streams\[0\]: must be a table"),
+        (
+            RIG.replace('description = "reference-force"', "description = 5"),
+            "description: must be a name or a path",
+        ),
+        (RIG.replace("set = { force = {", "set = 5 #"), r"streams\[0\]: set: must be a table of fields"),
+        (RIG.replace("set = { force = {", "set = { force = 5 } #"), r"set.force: must be a table"),
+    ],
+)
+def test_rigs_of_another_shape(tmp_path, text, said):
+    with pytest.raises(DescriptionError, match=said):
+        load_rig(written(tmp_path, text))
+
+
 def test_missing_file(tmp_path):
     with pytest.raises(DescriptionError, match="no such rig file"):
         load_rig(tmp_path / "none.toml")

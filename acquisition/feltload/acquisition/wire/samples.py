@@ -26,8 +26,8 @@ class WireSamples:
 
     columns: dict[str, Floats]
     message: Indices
-    saturated: int = 0
-    bad_checksum: int = 0
-    bad_frames: int = 0
-    ignored_frames: int = 0
-    dropped_bytes: int = 0
+    saturated: int
+    bad_checksum: int
+    bad_frames: int
+    ignored_frames: int
+    dropped_bytes: int
