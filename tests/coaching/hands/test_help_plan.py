@@ -17,6 +17,7 @@ from feltload.coaching import (
 )
 from lever_profile import lever_profile
 from made_capacity import made_capacity
+from made_plan import made_plan
 
 
 def test_plan_is_load_minus_target_times_capacity() -> None:
@@ -59,3 +60,90 @@ def test_more_than_a_hand_holds_is_known() -> None:
     line = LoadLine.of(lever_profile())
     assert plan_help(line, made_capacity(force_n=(150.0, 100.0)), 40.0, 0.7).beyond_a_hand
     assert not plan_help(line, made_capacity(force_n=(420.0, 300.0)), 40.0, 0.7).beyond_a_hand
+
+
+def test_band_of_a_plan_by_hand() -> None:
+    """At 0° 6 N of the load, and 0.7 x 2 % of a capacity of 520 - 340 x 25/70 = 398.6 N: 2 hypot(6, 5.58) = 16.4 N."""
+    plan = plan_help(LoadLine.of(lever_profile(u_n=6.0)), made_capacity(force_n=(520.0, 180.0)), 40.0, 0.7)
+    assert plan.u95_n[25] == pytest.approx(16.388, abs=0.002)
+    assert plan.to_frame()["u95_n"].iloc[25] == plan.u95_n[25]
+    # Every stretch has the widest band within it: at its start, where this person is stronger.
+    for stretch in plan.stretches(Phase.CONCENTRIC):
+        assert stretch.u95_n == plan.u95_n[plan.angle_rad == stretch.from_rad]
+
+
+HELP, RESIST, LEAVE = HandAction.HELP, HandAction.RESIST, HandAction.LEAVE
+
+
+@pytest.mark.parametrize(
+    ("at_deg", "help_n", "told"),
+    [
+        # One thing throughout; 2 N are within the band.
+        ([0.0], [40.0], [(-25, 45, HELP, 40, 40, 40, 40, -25)]),
+        ([0.0], [-40.0], [(-25, 45, RESIST, 40, 40, 40, 40, -25)]),
+        ([0.0], [2.0], [(-25, 45, LEAVE, 0, 0, 0, 0, -25)]),
+        # One newton a degree: the outermost 5° count as what holds through them, 35 N and 25 N. At 6 N only 2 N are
+        # certain, which is no step; at 7 N 4 N are, which is one.
+        (
+            [-25.0, 45.0],
+            [-40.0, 30.0],
+            [
+                (-25, 9, RESIST, 25, 35, 35, 5, -25),
+                (9, 22, LEAVE, 0, 0, 0, 0, 9),
+                (22, 45, HELP, 20, 25, 5, 25, 38),
+            ],
+        ),
+        # Two newtons a degree up to 50 N at 10°: 44 N hold through 5°, from 7° on, which is 45 N in steps.
+        (
+            [-25.0, -15.0, 10.0, 35.0, 45.0],
+            [0.0, 0.0, 50.0, 0.0, 0.0],
+            [
+                (-25, -11, LEAVE, 0, 0, 0, 0, -25),
+                (-11, 32, HELP, 30, 45, 5, 5, 7),
+                (32, 45, LEAVE, 0, 0, 0, 0, 32),
+            ],
+        ),
+        # A jerk of 3° is followed by nobody; the same over 6° is.
+        ([9.0, 10.0, 12.0, 13.0], [0.0, 60.0, 60.0, 0.0], [(-25, 45, LEAVE, 0, 0, 0, 0, -25)]),
+        (
+            [9.0, 10.0, 16.0, 17.0],
+            [0.0, 60.0, 60.0, 0.0],
+            [
+                (-25, 10, LEAVE, 0, 0, 0, 0, -25),
+                (10, 17, HELP, 60, 60, 60, 60, 10),
+                (17, 45, LEAVE, 0, 0, 0, 0, 17),
+            ],
+        ),
+    ],
+)
+def test_a_curve_of_needed_help_as_a_partner_is_told(at_deg, help_n, told) -> None:
+    """Band of 5 N everywhere: worked by hand from needed help to steps of 5 N."""
+    found = [
+        (
+            round(np.rad2deg(stretch.from_rad)),
+            round(np.rad2deg(stretch.to_rad)),
+            stretch.action,
+            stretch.mean_n,
+            stretch.peak_n,
+            stretch.first_n,
+            stretch.last_n,
+            round(np.rad2deg(stretch.peak_rad)),
+        )
+        for stretch in made_plan(at_deg, help_n).stretches(Phase.CONCENTRIC)
+    ]
+    assert found == told
+
+
+def test_lowering_has_a_plan_of_its_own() -> None:
+    """10 N of friction, which takes 20 N off the help: 30 N while raising, 10 N while lowering."""
+    plan = made_plan([0.0], [30.0], friction_n=10.0)
+    assert plan.needed_n(Phase.ECCENTRIC) == pytest.approx(np.full(71, 10.0))
+    assert [stretch.mean_n for phase in Phase for stretch in plan.stretches(phase)] == [30.0, 10.0]
+
+
+@pytest.mark.parametrize(
+    ("help_n", "friction_n", "beyond"),
+    [(99.0, 0.0, False), (101.0, 0.0, True), (-101.0, 0.0, True), (-80.0, 9.0, False), (-80.0, 11.0, True)],
+)
+def test_a_partner_holds_100_newtons_in_either_phase(help_n, friction_n, beyond) -> None:
+    assert made_plan([-25.0, 10.0, 45.0], [0.0, help_n, 0.0], friction_n=friction_n).beyond_a_hand == beyond

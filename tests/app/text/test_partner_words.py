@@ -1,0 +1,101 @@
+"""What a partner is told before a set and after it, word for word."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from feltload.app.text.person.hands import describe_aim, describe_delivered, describe_plan, hand_text
+from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, Phase
+from made_plan import DEGREES, made_plan
+
+
+@pytest.mark.parametrize(
+    ("force_n", "said"),
+    # 9.80665 N are 1 kgf: 2.55, 5.10 and 1.53 kgf, to the nearest half.
+    [(25.0, "25 N (2.5 kgf)"), (50.0, "50 N (5 kgf)"), (15.0, "15 N (1.5 kgf)"), (100.0, "100 N (10 kgf)")],
+)
+def test_a_hands_force_has_the_kilograms_that_it_feels_like(force_n, said) -> None:
+    assert hand_text(force_n) == said
+
+
+@pytest.mark.parametrize(
+    ("at_deg", "help_n", "raising"),
+    [
+        ([0.0], [2.0], "−25° to 45°: hands off (not certain to ± 5 N)"),
+        ([0.0], [40.0], "−25° to 45°: help, about 40 N (4 kgf) throughout (± 5 N)"),
+        ([0.0], [-40.0], "−25° to 45°: add resistance, about 40 N (4 kgf) throughout (± 5 N)"),
+        (
+            [-25.0, 45.0],
+            [-40.0, 30.0],
+            "−25° to 9°: add resistance, easing off from about 35 N (3.5 kgf) to 5 N (0.5 kgf) (± 5 N); "
+            "9° to 22°: hands off (not certain to ± 5 N); "
+            "22° to 45°: help, building up from about 5 N (0.5 kgf) to 25 N (2.5 kgf) (± 5 N)",
+        ),
+        (
+            [-25.0, -15.0, 10.0, 35.0, 45.0],
+            [0.0, 0.0, 50.0, 0.0, 0.0],
+            "−25° to −11°: hands off (not certain to ± 5 N); "
+            "−11° to 32°: help, most at 7°, about 45 N (4.5 kgf) (± 5 N); "
+            "32° to 45°: hands off (not certain to ± 5 N)",
+        ),
+    ],
+)
+def test_a_plan_word_for_word(at_deg, help_n, raising) -> None:
+    plan = made_plan(at_deg, help_n)
+    assert describe_plan(plan) == [f"Raising: {raising}.", f"Lowering: {raising}."]
+    assert describe_aim(plan) == "At 40 kg, to feel 70 % of capacity everywhere:"
+
+
+@pytest.mark.parametrize(("help_n", "plates_first"), [(99.0, False), (101.0, True), (-101.0, True)])
+def test_plates_come_first_where_hands_do_not_suffice(help_n, plates_first) -> None:
+    said = describe_plan(made_plan([0.0], [help_n]))[2:]
+    assert said == plates_first * [
+        "More than 100 N (10.2 kgf) is more than a partner gives evenly: change the plates first."
+    ]
+
+
+def test_lowering_is_said_by_its_own_figures() -> None:
+    raising, lowering = describe_plan(made_plan([0.0], [30.0], friction_n=30.0))
+    assert "help, about 30 N" in raising
+    assert lowering == "Lowering: −25° to 45°: add resistance, about 30 N (3 kgf) throughout (± 5 N)."
+
+
+def _given(raising_n: np.ndarray, lowering_n: np.ndarray) -> DeliveredHelp:
+    """Two repetitions, the second with a fifth more; a band of 2 sqrt(3 + 2/2) = 4 N for their mean."""
+    halves = tuple(
+        HalfRepetitionHelp(k, phase, (1.0 + 0.2 * k) * row)
+        for k in range(2)
+        for phase, row in ((Phase.CONCENTRIC, raising_n), (Phase.ECCENTRIC, lowering_n))
+    )
+    return DeliveredHelp(np.deg2rad(DEGREES), halves, np.full(DEGREES.size, 3.0), 2.0**0.5)
+
+
+def test_help_that_was_given_is_said_at_its_place() -> None:
+    """30 N at 20° raising, 33 N on the mean of 30 and 36; 20 N of resistance at 40° lowering, 22 on the mean."""
+    bump = np.clip(30.0 - np.abs(DEGREES - 20.0), 0.0, None)
+    slope = -np.clip(DEGREES - 20.0, 0.0, 20.0)
+    given = _given(bump, slope)
+    plan = made_plan([0.0], [10.0])
+    assert describe_delivered(given, plan) == [
+        "While raising, help was greatest at 20°: 33 N (3.4 kgf) ± 4 N, from 30 to 36 N over 2 repetitions.",
+        "While lowering, resistance was added most at 40°: 22 N (2.2 kgf) ± 4 N, from 20 to 24 N over 2 repetitions.",
+        f"Against the plan, while raising: {np.sqrt(np.mean((1.1 * bump - 10.0) ** 2)):.0f} N off on the whole; "
+        "most at 20°, where 10 N (1.0 kgf) of help was planned and 33 N (3.4 kgf) of help given.",
+    ]
+
+
+def test_help_that_was_not_given_is_said_against_the_plan() -> None:
+    resisted = np.where(DEGREES < 0.0, -20.0, 0.0)
+    said = describe_delivered(
+        _given(resisted, 0.0 * DEGREES), made_plan([0.0, 1.0, 45.0], [-20.0, 41.0, 40.0])
+    )
+    assert said[0].startswith("While raising, resistance was added most at −25°: 22 N (2.2 kgf)")
+    assert said[1].endswith("most at 1°, where 41 N (4.2 kgf) of help was planned and nothing given.")
+
+
+def test_no_help_is_said_with_what_may_hide() -> None:
+    none = _given(0.0 * DEGREES, 0.0 * DEGREES)
+    assert describe_delivered(none, None) == [
+        "No help is seen in 2 repetitions: what is left lies within ± 5 N of zero."
+    ]
