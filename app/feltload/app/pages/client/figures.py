@@ -82,7 +82,7 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N: help above 0, added resistance below")
 
     what = "Help planned by position" + (" and help given." if given is not None else ".")
-    caption = f"With {plan.load_kg:g} kg. Dashed: the plan." + (
+    caption = f"With {plan.load_kg:g} kg. Dashed: the plan, raising." + (
         " Full line with band: what your partner gave, measured at your handle." if given is not None else ""
     )
     return draw("help", what, caption, plot, height_factor=0.7)

@@ -45,27 +45,31 @@ def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None) -> list[
 
 
 def describe_compared(compared: tuple[ComparedStretch, ...]) -> list[str]:
-    """One line a stretch of the plan, raising first."""
-    return ["Compared with the plan:", *(describe_compared_stretch(each) for each in compared)]
+    """One line a phase, its stretches in the order of the plan."""
+    return [
+        f"Compared with the plan, {VERBS[phase]}: "
+        + "; ".join(describe_compared_stretch(each) for each in compared if each.phase == phase)
+        + "."
+        for phase in Phase
+    ]
 
 
 def describe_compared_stretch(compared: ComparedStretch) -> str:
-    """``Raising, 17° to 32°: planned about 30 N of help, gave 12 N (± 5 N): too little.``"""
-    where = f"{VERBS[compared.phase].capitalize()}, {_range(compared)}"
+    """``17° to 32°, planned about 30 N of help, gave 12 N (± 5 N): too little``."""
     planned = compared.planned_n
-    told = f"planned about {_by_hand(planned)}" if abs(planned) >= 0.5 else "hands off was planned"
+    told = f"planned about {_by_hand(planned)}" if abs(planned) >= 0.5 else "planned hands off"
+    where = f"{_range(compared)}, {told}"
     if compared.verdict == HelpVerdict.NOT_MEASURED:
-        return f"{where}: {told}; what was given here was not measured."
+        return f"{where}: what was given was not measured"
     band = f"(±{NO_BREAK}{compared.u95_n:.0f}{NO_BREAK}N)"
-    gave = f"{where}: {told}, gave {_given(compared)} {band}"
-    verdict = VERDICTS[compared.verdict]
+    said = f"{where}, gave {_given(compared)} {band}: {VERDICTS[compared.verdict]}"
     there = (
         f"{_by_hand(compared.worst_given_n)} at {degrees(compared.worst_rad)}, where "
         f"{_by_hand(compared.worst_planned_n)} was planned"
     )
     if compared.partly_opposite:
-        return f"{gave}: {verdict}, and in part the opposite: {there}."
-    return f"{gave}: {verdict}: {there}." if compared.verdict == HelpVerdict.UNEVEN else f"{gave}: {verdict}."
+        return f"{said}, and in part the opposite ({there})"
+    return f"{said} ({there})" if compared.verdict == HelpVerdict.UNEVEN else said
 
 
 def _range(compared: ComparedStretch) -> str:
