@@ -66,7 +66,6 @@ REVERSED = {
 }
 PAIRS = (("any", "all"), ("min", "max"), ("argmin", "argmax"), ("minimum", "maximum"))
 OPPOSITE = {a: b for one, other in PAIRS for a, b in ((one, other), (other, one))}
-NUMERIC = {"float", "int", "Floats", "Indices"}
 
 
 @dataclass(frozen=True)
@@ -157,7 +156,7 @@ def _walked(node: ast.AST, returns: str) -> Iterator[ast.AST]:
     if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
         returns = ast.unparse(node.returns) if node.returns else ""
     if isinstance(node, ast.Return):
-        node.numeric = bool(NUMERIC & set(returns.replace("|", " ").split()))  # type: ignore[attr-defined]
+        node.numeric = bool({"float", "int", "Floats", "Indices"} & set(returns.replace("|", " ").split()))  # type: ignore[attr-defined]
     yield node
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list"):
@@ -195,8 +194,8 @@ class Bench:
         started = time.monotonic()
         report = self._forked(None)
         if report is None or report["code"] != 0:
-            failed = report["failed"] if report else "no interpreter left"
-            sys.exit(f"mutants: the unchanged tests fail: {failed or 'none were found'}")
+            failed = report["failed"] if report else ""
+            sys.exit(f"mutants: the unchanged tests fail or are not found: {failed}")
         self.limit_s = max(LEAST_LIMIT_S, LIMIT_RATIO * (time.monotonic() - started))
         self.took_s = report["took_s"]
         for name in report["libraries"]:
