@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 
 from needs import require
+
+os.environ["FELTLOAD_SETTINGS"] = os.devnull
+"""No test reads the settings of whoever runs it."""
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -9,6 +9,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from contextvars import copy_context
 from importlib.metadata import version
 
 from cyclopts import App, CycloptsError, Parameter
@@ -75,7 +76,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
         app = build_app()
         _import_listed(app, words)
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
-        outcome = command(*bound.args, **bound.kwargs)
+        # In a context of its own: the unit of force that one command writes in is not the next one's.
+        outcome = copy_context().run(command, *bound.args, **bound.kwargs)
         return outcome if isinstance(outcome, int) else 0
     except CycloptsError as error:
         shown = " ".join(word for word in words[:1] if not word.startswith("-"))

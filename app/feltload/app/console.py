@@ -31,7 +31,11 @@ class Console:
     """
 
     def __init__(self, options: CommonOptions) -> None:
+        from feltload.app.files.settings import load_settings
+        from feltload.app.text.numbers import ForceUnit, write_forces_in
+
         self.options = options
+        write_forces_in(ForceUnit(options.units or load_settings().units))
         self.screen = RichConsole(stderr=True, highlight=False)
         self._out = RichConsole(highlight=False, soft_wrap=True)
 

@@ -7,7 +7,7 @@ from .arrays import (
     interpolation_weights as interpolation_weights,
     runs_of_true as runs_of_true,
 )
-from .constants import STANDARD_GRAVITY_M_S2 as STANDARD_GRAVITY_M_S2
+from .constants import POUND_KG as POUND_KG, STANDARD_GRAVITY_M_S2 as STANDARD_GRAVITY_M_S2
 from .coverage import (
     EXPANDED_COVERAGE_K as EXPANDED_COVERAGE_K,
     NORMAL_COVERAGE_95 as NORMAL_COVERAGE_95,

@@ -88,7 +88,7 @@ EXAMPLES = {
     "pulls the other way by up to 9.0 N": Fact(ZeroFact.PULLS_OTHER_WAY, figures={"above_n": 9.0}),
     "end of its range in 12 samples": Fact(ZeroFact.AT_LIMIT, figures={"count": 12}),
     "below zero in 95 % of the movement": Fact(ZeroFact.REVERSED, figures={"share": 0.95}),
-    "60.0 N below that of the marked hands-off window": Fact(
+    "60 N below that of the marked hands-off window": Fact(
         ZeroFact.NOT_TARED, figures={"reason": NoZero.REST_FAR_BELOW, "below_n": 60.0}
     ),
     "begins with a lowering": Fact(AlignmentFact.BEGINS_WITH_LOWERING),
@@ -115,7 +115,7 @@ EXAMPLES = {
         ProfileFact.FIELD_CHECK_DISAGREES, figures={"weight": "10 kg"}
     ),
     "4 holds against a still arm": Fact(ProfileFact.HOLDS_SEEN, figures={"count": 4}),
-    "At 40 kg the machine gets heavier through the travel": Fact(
+    "With 40 kg the machine gets heavier through the travel": Fact(
         FindingFact.SHAPE, figures={"load_kg": 40.0, "shape": "ascending"}
     ),
     "heaviest at 30°: 245 N (25.0 kgf), give or take 2.0 N": Fact(

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from feltload.app.pages.canvas import INK, QUIET, Sheet
-from feltload.core import STANDARD_GRAVITY_M_S2, Floats
+from feltload.app.text.numbers import ForceUnit, force_unit
+from feltload.core import Floats
 
 LABEL_PITCH_PT = 10.0
 """Least distance between two names at the ends of curves."""
@@ -34,19 +35,39 @@ def from_zero(axes: Axes, curves: Sequence[Floats]) -> None:
     low = min(0.0, *(float(np.nanmin(curve)) for curve in curves))
     high = max(float(np.nanmax(curve)) for curve in curves)
     axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
-    axes.yaxis.set_major_locator(MaxNLocator(6))
+    force_scale(axes)
 
 
-def kgf_axis(axes: Axes, sheet: Sheet) -> None:
-    """Kilogram-force on the right-hand side, for readers who do not think in newtons."""
+class _InUnit(MaxNLocator):
+    """Round numbers of a unit, on an axis in newtons."""
+
+    def __init__(self, unit: ForceUnit, steps: int) -> None:
+        super().__init__(steps)
+        self._unit_n = unit.newtons
+
+    def tick_values(self, vmin: float, vmax: float) -> Sequence[float]:
+        return [self._unit_n * tick for tick in super().tick_values(vmin / self._unit_n, vmax / self._unit_n)]
+
+
+def force_scale(axes: Axes, unit: ForceUnit | None = None, *, steps: int = 6) -> None:
+    """Number an axis in newtons by the unit in which forces are written."""
+    unit = unit or force_unit()
+    axes.yaxis.set_major_locator(_InUnit(unit, steps))
+    axes.yaxis.set_major_formatter(
+        FuncFormatter(lambda force_n, _: f"{force_n / unit.newtons:.6g}".replace("-", "−"))
+    )
+
+
+def force_beside(axes: Axes, sheet: Sheet) -> None:
+    """The other unit on the right-hand side, for readers who do not think in the first."""
     if not sheet.wide:
         return
-    low, high = axes.get_ylim()
+    unit = force_unit().beside
     side = axes.twinx()
-    side.set_ylim(low / STANDARD_GRAVITY_M_S2, high / STANDARD_GRAVITY_M_S2)
+    side.set_ylim(axes.get_ylim())
     side.grid(visible=False)
-    side.yaxis.set_major_locator(MaxNLocator(6))
-    axes.set_title("kgf", loc="right", fontsize=sheet.font_pt, color=QUIET, pad=7)
+    force_scale(side, unit)
+    axes.set_title(str(unit), loc="right", fontsize=sheet.font_pt, color=QUIET, pad=7)
     side.tick_params(length=2.5, width=0.6, colors=QUIET)
     side.spines["right"].set_visible(False)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import degrees, force_text, newtons
+from feltload.app.text.numbers import degrees, force_text, load_text, short_force
 from feltload.core import Fact
 from feltload.signal import BudgetSource, FindingFact, ProfileFact
 
@@ -35,7 +35,7 @@ SHAPES: Mapping[str, str] = {
 
 
 def _at_load(fact: Fact) -> str:
-    return f" at {fact.figure('load_kg'):g} kg" if "load_kg" in fact.figures else ""
+    return f" at {load_text(fact.figure('load_kg'))}" if "load_kg" in fact.figures else ""
 
 
 def _stretches(fact: Fact) -> str:
@@ -49,7 +49,7 @@ def _stretches(fact: Fact) -> str:
 
 def _left_out(fact: Fact) -> str:
     way, apart_n = fact.figures["way"], fact.figure("apart_n")
-    apart = f"{newtons(abs(apart_n))} N"
+    apart = short_force(abs(apart_n))
     words = (
         f"{way}{_at_load(fact)}: {fact.figures['count']} of {fact.figures['of']} half-repetitions felt about {apart} "
         f"{'less' if apart_n < 0 else 'more'} than the others, within {degrees(fact.figure('low_rad'))} to "
@@ -75,8 +75,8 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
     ProfileFact.SCATTER: lambda fact: (
-        f"the force scatters by {fact.figure('scatter_n'):.1f} N about the fit ({100 * fact.figure('share'):.0f} % of "
-        "the peak): check the sensors' mounting"
+        f"the force scatters by {short_force(fact.figure('scatter_n'))} about the fit "
+        f"({100 * fact.figure('share'):.0f} % of the peak): check the sensors' mounting"
     ),
     ProfileFact.NOT_FITTED: lambda fact: (
         f"{100 * fact.figure('share'):.0f} % of the moving data did not fit and was left out (knocks, hands off the "
@@ -94,11 +94,11 @@ SENTENCES: Mapping[str, Sentence] = {
         f"{fact.figures['count']} holds against a still arm were seen; the profile is of the repetitions alone"
     ),
     FindingFact.SHAPE: lambda fact: (
-        f"At {fact.figure('load_kg'):g} kg the machine {SHAPES[str(fact.figures['shape'])]}."
+        f"With {load_text(fact.figure('load_kg'))} the machine {SHAPES[str(fact.figures['shape'])]}."
     ),
     FindingFact.HEAVIEST: lambda fact: (
         f"It is heaviest at {degrees(fact.figure('angle_rad'))}: {force_text(fact.figure('force_n'))}, give or take "
-        f"{fact.figure('u95_n'):.1f} N."
+        f"{short_force(fact.figure('u95_n'))}."
     ),
     FindingFact.LIGHTEST: lambda fact: (
         f"It is lightest at {degrees(fact.figure('angle_rad'))}: {force_text(fact.figure('force_n'))}."
@@ -108,7 +108,7 @@ SENTENCES: Mapping[str, Sentence] = {
         "the end of the travel."
     ),
     FindingFact.FRICTION: lambda fact: (
-        f"Friction is {100 * fact.figure('share'):.0f} % of the force: it feels {newtons(fact.figure('force_n'))} N "
+        f"Friction is {100 * fact.figure('share'):.0f} % of the force: it feels {short_force(fact.figure('force_n'))} "
         "heavier raising, and as much lighter lowering."
     ),
     FindingFact.INERTIA: lambda fact: (

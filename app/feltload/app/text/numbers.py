@@ -1,14 +1,39 @@
-"""Numbers as people read them: newtons with kilogram-force beside them, angles in whole degrees."""
+"""Numbers as people read them: forces in the unit asked for, loads as they were written, angles in whole degrees."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextvars import ContextVar
+from enum import StrEnum
 
-from feltload.core import STANDARD_GRAVITY_M_S2
+from feltload.core import POUND_KG, STANDARD_GRAVITY_M_S2
 
 NO_BREAK = "\u00a0"
 MISSING = "–"
+EXACT = 1e-7
+"""Masses closer than this are the same number."""
+
+
+class ForceUnit(StrEnum):
+    """Units in which people read forces."""
+
+    NEWTON = "N"
+    KILOGRAM_FORCE = "kgf"
+    POUND_FORCE = "lbf"
+
+    @property
+    def newtons(self) -> float:
+        """Size of one unit, exact: 9.80665 N and 4.4482216152605 N (NIST SP 811, B.8)."""
+        return {"N": 1.0, "kgf": STANDARD_GRAVITY_M_S2, "lbf": POUND_KG * STANDARD_GRAVITY_M_S2}[self.value]
+
+    @property
+    def beside(self) -> ForceUnit:
+        """The unit in brackets behind it."""
+        return ForceUnit.KILOGRAM_FORCE if self == ForceUnit.NEWTON else ForceUnit.NEWTON
+
+
+_UNIT: ContextVar[ForceUnit] = ContextVar("force_unit", default=ForceUnit.NEWTON)
 
 
 def number(value: float | None, form: str = ".3f") -> str:
@@ -33,21 +58,45 @@ def number_with_u(value: float, u: float) -> str:
     return f"{number(round(value, places), f'.{places}f')} ± {number(u, f'.{places}f')}"
 
 
-def newtons(value: float, *, one_decimal_below: float = 10.0) -> str:
+def figure(value: float, *, one_decimal_below: float = 10.0) -> str:
     """A figure with one decimal while it is small; a dash when it is not known."""
     if not math.isfinite(value):
         return MISSING
     return number(value, ".1f" if abs(value) < one_decimal_below else ".0f")
 
 
-def kilograms_force(force_n: float) -> str:
-    """``25.9``: the mass that would pull as hard, without its unit."""
-    return newtons(force_n / STANDARD_GRAVITY_M_S2, one_decimal_below=100.0)
+def write_forces_in(unit: ForceUnit) -> None:
+    """Write every force of this command in `unit`; once, before the first word."""
+    _UNIT.set(unit)
 
 
-def force_text(force_n: float) -> str:
-    """``254 N (25.9 kgf)``."""
-    return f"{newtons(force_n)} N ({kilograms_force(force_n)} kgf)"
+def force_unit() -> ForceUnit:
+    """The unit in which forces are written."""
+    return _UNIT.get()
+
+
+def force_text(force_n: float, unit: ForceUnit | None = None) -> str:
+    """``254 N (25.9 kgf)``, ``25.9 kgf (254 N)`` or ``57.1 lbf (254 N)``."""
+    unit = unit or force_unit()
+    return f"{short_force(force_n, unit)} ({short_force(force_n, unit.beside)})"
+
+
+def short_force(force_n: float, unit: ForceUnit | None = None) -> str:
+    """``254 N``, ``25.9 kgf`` or ``57.1 lbf``, for bands and where room is short."""
+    unit = unit or force_unit()
+    return f"{force_figure(force_n, unit)} {unit}"
+
+
+def force_figure(force_n: float, unit: ForceUnit | None = None) -> str:
+    """The number alone, for a column that has the unit at its head."""
+    unit = unit or force_unit()
+    return figure(force_n / unit.newtons, one_decimal_below=10.0 if unit == ForceUnit.NEWTON else 100.0)
+
+
+def signed_force(force_n: float) -> str:
+    """``+1.5 N``: a change, to a tenth."""
+    unit = force_unit()
+    return f"{number(force_n / unit.newtons, '+.1f' if unit == ForceUnit.NEWTON else '+.2f')} {unit}"
 
 
 def degrees(angle_rad: float) -> str:
@@ -63,8 +112,12 @@ def plain_degrees(angle_deg: float) -> str:
 
 
 def load_text(load_kg: float) -> str:
-    """``40 kg``, or ``no load``."""
-    return "no load" if load_kg == 0.0 else f"{load_kg:g} kg"
+    """``40 kg``, ``88 lb`` or ``no load``: round in pounds, not in kg: written in pounds."""
+    if load_kg == 0.0:
+        return "no load"
+    pounds = load_kg / POUND_KG
+    in_pounds = abs(pounds - round(pounds, 2)) < EXACT < abs(load_kg - round(load_kg, 4))
+    return f"{round(pounds, 2):g} lb" if in_pounds else f"{load_kg:g} kg"
 
 
 def seconds(value: float) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 
 from feltload.app.text import findings
 from feltload.app.text.common import Sentence, numbers_in
+from feltload.app.text.numbers import short_force, signed_force
 from feltload.core import Fact
 from feltload.signal import (
     AlignmentFact,
@@ -22,29 +23,35 @@ _RESTARTS = {
     "sequence": "the sequence restarted or jumped",
 }
 
+
+def _force(fact: Fact, name: str) -> str:
+    """The size of a force that a fact carries."""
+    return short_force(abs(fact.figure(name)))
+
+
 _NO_ZERO: Mapping[str, Sentence] = {
     NoZero.TOO_SHORT: lambda fact: "the force stream is too short to find a hands-off window",
     NoZero.WINDOWS_DIFFER: lambda fact: (
-        f"the two hands-off windows differ by {abs(fact.figure('difference_n')):.1f} N, so something was held in the "
+        f"the two hands-off windows differ by {_force(fact, 'difference_n')}, so something was held in the "
         f"{'first' if fact.figure('difference_n') < 0 else 'last'}"
     ),
     NoZero.REST_FAR_BELOW: lambda fact: (
-        f"at rest on the stop the force is {fact.figure('below_n'):.1f} N below that of the marked hands-off window, "
+        f"at rest on the stop the force is {_force(fact, 'below_n')} below that of the marked hands-off window, "
         "so something was held or hung on in that window"
     ),
     NoZero.NO_WINDOW: lambda fact: "no hands-off window at the start or the end",
     NoZero.WANDERS: lambda fact: "the force wanders during the hands-off window as if something were held",
     NoZero.RESTS_DIFFER: lambda fact: (
-        f"the force at rest is {abs(fact.figure('difference_n')):.1f} N "
+        f"the force at rest is {_force(fact, 'difference_n')} "
         f"{'higher' if fact.figure('difference_n') > 0 else 'lower'} at the end than at the start, so something was "
         "held at one of them"
     ),
     NoZero.FALLS_NEAR_STOP: lambda fact: (
-        f"the force falls {fact.figure('below_n'):.1f} N below its level at rest close to the stop, so something was "
+        f"the force falls {_force(fact, 'below_n')} below its level at rest close to the stop, so something was "
         "held"
     ),
     NoZero.REST_ABOVE_LOWEST: lambda fact: (
-        f"the force at rest at the {fact.figures['where']} is {fact.figure('above_n'):.1f} N above the lowest, so "
+        f"the force at rest at the {fact.figures['where']} is {_force(fact, 'above_n')} above the lowest, so "
         "something may have been held"
     ),
 }
@@ -178,15 +185,15 @@ SENTENCES: Mapping[str, Sentence] = {
         "the force wanders during the hands-off window as if something were held"
     ),
     ZeroFact.REST_BELOW_ZERO: lambda fact: (
-        f"at rest on the stop the force is {fact.figure('below_n'):.1f} N below the zero: right if the handle's own "
+        f"at rest on the stop the force is {_force(fact, 'below_n')} below the zero: right if the handle's own "
         "weight hangs on the cell hands off, else something was held in that window"
     ),
     ZeroFact.DRIFTED: lambda fact: (
-        f"the zero drifted by {fact.figure('drift_n'):+.1f} N from start to end; a straight line was subtracted"
+        f"the zero drifted by {signed_force(fact.figure('drift_n'))} from start to end; a straight line was subtracted"
     ),
     ZeroFact.UNMARKED: _unmarked,
     ZeroFact.PULLS_OTHER_WAY: lambda fact: (
-        f"the handle pulls the other way by up to {fact.figure('above_n'):.1f} N: right if the load passes over the "
+        f"the handle pulls the other way by up to {_force(fact, 'above_n')}: right if the load passes over the "
         "pivot or the motion was brisk, else something was held at rest; mark the hands-off rest to be sure"
     ),
     ZeroFact.AT_LIMIT: lambda fact: (

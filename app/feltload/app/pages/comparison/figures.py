@@ -9,9 +9,9 @@ from typing import Literal
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import ANGLE_LABEL, DASHES, end_labels, from_zero
+from feltload.app.pages.axes import ANGLE_LABEL, DASHES, end_labels, force_scale, from_zero
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.text.numbers import load_text
+from feltload.app.text.numbers import force_unit, load_text
 from feltload.core import Floats
 
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
@@ -66,7 +66,12 @@ def comparison_figure(
                 lw=0,
             )
             top.plot(curve.x, curve.force_n, color=colour, ls=dash, lw=2.0)
-        frame(top, sheet, x_label=x_label if bottom is None else None, y_label="force at the handle, N")
+        frame(
+            top,
+            sheet,
+            x_label=x_label if bottom is None else None,
+            y_label=f"force at the handle, {force_unit()}",
+        )
         from_zero(top, [curve.force_n + curve.u95_n for curve in curves])
         names = [(curve.label, curve.x, curve.force_n) for curve in curves]
         end_labels(top, names, colours=[colour for colour, _ in styles])
@@ -80,7 +85,13 @@ def comparison_figure(
         low = min(0.0, *(float(np.nanmin(gap.difference_n - gap.u95_n)) for gap in differences))
         high = max(0.0, *(float(np.nanmax(gap.difference_n + gap.u95_n)) for gap in differences))
         bottom.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))
-        frame(bottom, sheet, x_label=x_label, y_label=f"heavier (above 0) or lighter than {first}, N")
+        frame(
+            bottom,
+            sheet,
+            x_label=x_label,
+            y_label=f"heavier (above 0) or lighter than {first}, {force_unit()}",
+        )
+        force_scale(bottom, steps=5)
 
     load = "each with its heaviest load" if load_kg is None else f"with {load_text(load_kg)}"
     below = (

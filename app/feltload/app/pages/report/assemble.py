@@ -28,6 +28,7 @@ from feltload.app.text.machine.profile import (
     describe_scope,
     profile_key_figures,
 )
+from feltload.app.text.numbers import force_unit
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -65,6 +66,7 @@ def build_view(
         machine=estimate.machine_name,
         summary=describe_scope(estimate, provenance),
         invented=provenance.invented,
+        force_unit=str(force_unit()),
         headline=describe_headline(shapes[top]),
         facts=profile_key_figures(estimate, top, shapes[top]),
         findings=describe_findings(estimate, top),

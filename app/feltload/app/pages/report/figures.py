@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import ANGLE_LABEL, DASHES, covered, end_labels, from_zero, kgf_axis
+from feltload.app.pages.axes import ANGLE_LABEL, DASHES, covered, end_labels, force_beside, from_zero
 from feltload.app.pages.canvas import (
     BAND,
     INK,
@@ -22,7 +22,7 @@ from feltload.app.pages.canvas import (
     frame,
 )
 from feltload.app.pages.report.curves import LoadCurves
-from feltload.app.text.numbers import newtons, plain_degrees
+from feltload.app.text.numbers import force_unit, plain_degrees, short_force
 from feltload.core import Floats
 
 
@@ -38,9 +38,9 @@ def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
             axes.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
             _peak(axes, sheet, angle_deg, load)
         _name_lines(axes, angle_deg, loads[-1])
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label=f"force at the handle, {force_unit()}")
         from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
-        kgf_axis(axes, sheet)
+        force_beside(axes, sheet)
 
     words = "; ".join(_in_words(angle_deg, load) for load in loads)
     return draw(
@@ -74,7 +74,7 @@ def agreement_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
             top.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
             top.plot(angle_deg, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
         _name_model(top, angle_deg, loads[-1])
-        frame(top, sheet, x_label=None, y_label="force at the handle, N")
+        frame(top, sheet, x_label=None, y_label=f"force at the handle, {force_unit()}")
         from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
         _load_names(top, angle_deg, loads)
         frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
@@ -98,7 +98,7 @@ def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
         axes = figure.subplots()
         for index, load in enumerate(loads):
             axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="friction at the handle, N")
+        frame(axes, sheet, x_label=ANGLE_LABEL, y_label=f"friction at the handle, {force_unit()}")
         from_zero(axes, [load.friction_n for load in loads])
         end_labels(axes, [(load.label, angle_deg, load.friction_n) for load in loads])
 
@@ -116,8 +116,8 @@ def _in_words(angle_deg: Floats, load: LoadCurves) -> str:
     force = covered(load.static_n)
     peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
     return (
-        f"{load.label}: from {force[0]:.0f} N at the start to {np.max(force):.0f} N at {peak_at} "
-        f"and {force[-1]:.0f} N at the end"
+        f"{load.label}: from {short_force(float(force[0]))} at the start to {short_force(float(np.max(force)))} at "
+        f"{peak_at} and {short_force(float(force[-1]))} at the end"
     )
 
 
@@ -138,7 +138,7 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None
     share = (x - angle_deg[0]) / (angle_deg[-1] - angle_deg[0])
     side = "left" if share < 0.2 else "right" if share > 0.8 else "center"
     axes.annotate(
-        f"{load.label}: {newtons(y)} N at {plain_degrees(x)}",
+        f"{load.label}: {short_force(y)} at {plain_degrees(x)}",
         (x, float(load.raising_n[top])),
         xytext=({"left": 5, "right": -5, "center": 0}[side], 6),
         textcoords="offset points",

@@ -23,10 +23,10 @@ from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
     degrees,
+    force_figure,
     force_text,
     listed,
     load_text,
-    newtons,
     seconds,
 )
 from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, budget_shares
@@ -83,7 +83,7 @@ def repetition_rows(repetitions: Sequence[Repetition]) -> tuple[RepetitionRow, .
             range_deg=degrees(repetition.range_rad) + ("" if repetition.complete else " partial"),
             raising_s=seconds(repetition.concentric_s),
             lowering_s=seconds(repetition.eccentric_s),
-            peak=newtons(repetition.peak_n),
+            peak=force_figure(repetition.peak_n),
             work_j=f"{repetition.work_j:.0f}" if np.isfinite(repetition.work_j) else MISSING,
         )
         for number, repetition in enumerate(repetitions, start=1)

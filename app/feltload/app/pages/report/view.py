@@ -110,6 +110,7 @@ class ReportView:
     machine: str
     summary: str
     invented: bool
+    force_unit: str
     headline: str
     facts: tuple[KeyFigure, ...]
     findings: tuple[str, ...]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
-from feltload.app.text.numbers import degrees, number
+from feltload.app.text.numbers import degrees, load_text, number, short_force, signed_force
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 
@@ -73,7 +73,7 @@ def _beyond(agreement: Agreement) -> list[str]:
     if remaining is not None:
         sentences.append(
             "No change of up to three dimensions explains it: after the best fit "
-            f"{remaining.difference_n:+.1f} N remain {_place(remaining)}, which geometry cannot explain "
+            f"{signed_force(remaining.difference_n)} remain {_place(remaining)}, which geometry cannot explain "
             "(something may rub, hit or be missing from the machine file there)."
         )
     if agreement.explanation.causes:
@@ -84,12 +84,12 @@ def _beyond(agreement: Agreement) -> list[str]:
 
 def _size(point: CurvePoint) -> str:
     more = "more" if point.difference_n > 0 else "less"
-    return f"{abs(point.difference_n):.1f} N {more} than predicted {_place(point)}"
+    return f"{short_force(abs(point.difference_n))} {more} than predicted {_place(point)}"
 
 
 def _place(point: CurvePoint) -> str:
     angle = degrees(point.angle_rad)
-    return f"at {angle} with {point.load_kg:g} kg"
+    return f"at {angle} with {load_text(point.load_kg)}"
 
 
 def swing_text(check: SwingCheck) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from feltload.app.text.machine.comparison import describe_difference
-from feltload.app.text.numbers import newtons, number
+from feltload.app.text.numbers import figure, number, short_force
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
@@ -16,10 +16,12 @@ if TYPE_CHECKING:
 WORTH_STATING_PERCENT = 3.0
 """What is smaller gets no sentence, whatever its statistics."""
 
+NEWTONS = " N"
+
 QUANTITIES = {
     "range_rad": ("range", math.degrees(1.0), "°"),
-    "peak_n": ("peak force", 1.0, " N"),
-    "mean_n": ("mean force raising", 1.0, " N"),
+    "peak_n": ("peak force", 1.0, NEWTONS),
+    "mean_n": ("mean force raising", 1.0, NEWTONS),
     "concentric_s": ("time raising", 1.0, " s"),
     "impulse_n_s": ("impulse", 1.0, " N·s"),
     "work_j_per_m": ("work per metre of handle radius", 1.0, " J/m"),
@@ -58,5 +60,8 @@ def describe_repetitions(rows: Sequence[SideDifference]) -> str:
 
 def _describe_quantity(row: SideDifference) -> str:
     name, factor, unit = QUANTITIES[row.quantity]
-    left, right = (f"{newtons(factor * value)}{unit}" for value in (row.left, row.right))
+    left, right = (
+        short_force(value) if unit == NEWTONS else f"{figure(factor * value)}{unit}"
+        for value in (row.left, row.right)
+    )
     return f"{name} {left} left against {right} right ({number(row.percent, '+.0f')} %)"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.app.text.facts import describe
-from feltload.app.text.numbers import degrees, force_text, listed, load_text, newtons
+from feltload.app.text.numbers import degrees, force_text, listed, load_text, short_force
 from feltload.core import Flags, runs_of_true
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def describe_difference(
 
     def most(among: Flags) -> str:
         greatest = int(np.argmax(np.where(among, np.abs(values), -1.0)))
-        return f"{at(greatest)}: by {force_text(float(abs(values[greatest])))}, ± {newtons(float(band[greatest]))} N"
+        return f"{at(greatest)}: by {force_text(float(abs(values[greatest])))}, ± {short_force(float(band[greatest]))}"
 
     established = difference.established[k]
     if not np.any(established):
@@ -75,8 +75,8 @@ def describe_repeat(repeat: Repeat) -> str:
     scatter = repeat.repeatability
     return (
         f"With {load_text(repeat.load_kg)}, the {repeat.measurements} measurements of this machine scatter by "
-        f"{newtons(scatter.sem)} N at one position (standard deviation of one); two of them would differ by "
-        f"more than {newtons(scatter.minimal_difference)} N in one case of twenty."
+        f"{short_force(scatter.sem)} at one position (standard deviation of one); two of them would differ by "
+        f"more than {short_force(scatter.minimal_difference)} in one case of twenty."
     )
 
 

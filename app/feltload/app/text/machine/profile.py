@@ -12,10 +12,10 @@ from feltload.app.text.numbers import (
     NO_BREAK,
     degrees,
     force_text,
-    kilograms_force,
+    force_unit,
     listed,
     load_text,
-    newtons,
+    short_force,
 )
 from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, summarize_findings
 
@@ -59,18 +59,18 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
     return (
         KeyFigure(
             "Heaviest",
-            f"{newtons(shape.peak_n)} N",
-            f"{kilograms_force(shape.peak_n)} kgf, at {degrees(shape.peak_angle_rad)}",
+            short_force(shape.peak_n),
+            f"{short_force(shape.peak_n, force_unit().beside)}, at {degrees(shape.peak_angle_rad)}",
         ),
         KeyFigure(
             "Drop-off",
             f"{shape.drop_off_percent:.0f} %",
-            f"to {newtons(shape.end_n)} N, {kilograms_force(shape.end_n)} kgf, at the end of the travel",
+            f"to {force_text(shape.end_n)} at the end of the travel",
         ),
         KeyFigure(
             "Friction",
-            f"{newtons(friction_n)} N",
-            f"{kilograms_force(friction_n)} kgf more raising, as much less lowering",
+            short_force(friction_n),
+            f"{short_force(friction_n, force_unit().beside)} more raising, as much less lowering",
         ),
     )
 
