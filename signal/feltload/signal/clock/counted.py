@@ -72,8 +72,7 @@ def recount(arrival_s: Floats) -> tuple[Floats, int]:
         if not np.any(found):
             break
         added = better = added + unit * np.cumsum(found)
-    per_message = np.concatenate([np.repeat(added, sizes), np.full(len(count) - last[-1] - 1, added[-1])])
-    return count + per_message, int(added[-1])
+    return count + np.repeat(added, sizes), int(added[-1])
 
 
 def _usual_slope(counter: Floats, arrivals: Floats, stride: int, share: float) -> float:
