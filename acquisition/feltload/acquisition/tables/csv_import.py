@@ -125,6 +125,8 @@ def import_csv(
     try:
         # What a full disk cut is not left behind as a recording.
         with replacing(out) as part:
+            # The writer makes its own file; over an existing one it would write beside it.
+            part.unlink()
             _write(part, info, tables, clocks, origin)
     except OSError as error:
         raise RecordingError(
@@ -142,7 +144,7 @@ def _write(
     clocks: list[Floats],
     origin: float,
 ) -> None:
-    with RecordingWriter(path, info, start_ns=0, overwrite=True) as writer:
+    with RecordingWriter(path, info, start_ns=0) as writer:
         for table, clock in zip(tables, clocks, strict=True):
             span = float(clock[-1]) - float(clock[0])
             for start in range(0, len(table.data), _MESSAGE_BYTES):
