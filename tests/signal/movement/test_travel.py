@@ -82,3 +82,12 @@ def test_fast_motion_at_other_loads_is_predicted(measure, machine):
             truth = required_pull_n(scene.machine, q, rates, accels, load, scene.gravity_m_s2)
             error = made.force_n(made.angle_rad, rates, accels, load) - truth
             assert np.sqrt(np.mean(error**2)) < limit
+
+
+def test_the_handles_way_is_the_integral_of_its_travel():
+    q = np.linspace(0.0, 1.2, 61)
+    # A pull of fixed direction: R = r sin(d - q), so that s = r (cos(d - q) - cos(d)).
+    travel = HandleTravel(q, 0.6 * np.sin(2.0 - q))
+    inside = np.linspace(0.1, 1.1, 11)
+    assert travel.path_m(inside) == pytest.approx(0.6 * (np.cos(2.0 - inside) - np.cos(1.9)), abs=1e-7)
+    assert travel.path_m(np.array([0.0, 1.3])) is None

@@ -16,8 +16,8 @@ from feltload.signal.errors import ProfileError
 class HandleTravel:
     """Handle travel along the line of pull per radian of rotation.
 
-    Only its variation is used, and only to tell the felt inertia from the squared rate; what the sensors say
-    otherwise prevails.
+    Its variation tells the felt inertia from the squared rate, where what the sensors say otherwise prevails; its size
+    says positions in metres of handle travel.
 
     Attributes
     ----------
@@ -48,3 +48,12 @@ class HandleTravel:
     def share(self, q_rad: Floats) -> Floats:
         """Travel as a share of its mean, shape (n,); beyond the ends the last value holds."""
         return np.asarray(self._share(np.clip(q_rad, self.q_rad[0], self.q_rad[-1])))
+
+    def path_m(self, q_rad: Floats) -> Floats | None:
+        """Way of the handle from the first of `q_rad`, shape (n,); None where it is not given over all of them."""
+        q = np.asarray(q_rad, float)
+        slack = 1e-9 + 1e-6 * float(self.q_rad[-1] - self.q_rad[0])
+        if np.min(q) < self.q_rad[0] - slack or np.max(q) > self.q_rad[-1] + slack:
+            return None
+        way = CubicSpline(self.q_rad, np.abs(self.travel_m)).antiderivative()
+        return np.asarray(way(q) - way(q[0]))

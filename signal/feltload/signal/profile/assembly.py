@@ -150,6 +150,7 @@ def assemble(
         start_angle_rad=start,
         u_start_angle_rad=reference.u_start_angle_rad,
         angle_rad=angle,
+        handle_path_m=None if reference.handle_travel is None else reference.handle_travel.path_m(q),
         loads_kg=layout.loads_kg,
         static_n=static,
         static_u95_n=half_width_95(u, statistical_u, freedom),

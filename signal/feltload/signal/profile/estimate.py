@@ -56,6 +56,8 @@ class ProfileEstimate:
         The fitted terms on the grid.
     angle_rms_u_rad : float
         Root mean square standard uncertainty of the lever angle.
+    handle_path_m : ndarray, shape (n,), optional
+        Way of the handle from the first angle, where the machine file gives it.
     """
 
     machine_name: str
@@ -77,6 +79,7 @@ class ProfileEstimate:
     angle_rms_u_rad: float
     health: ProfileHealth
     warnings: tuple[Fact, ...] = ()
+    handle_path_m: Floats | None = None
 
     @property
     def travel_percent(self) -> Floats:
@@ -132,6 +135,8 @@ class ProfileEstimate:
                     "passes_lowering": self.lowering_count[k],
                 }
             )
+            if self.handle_path_m is not None:
+                block["handle_travel_mm"] = 1e3 * self.handle_path_m
             if self.loads_kg.size > 1:
                 block.insert(0, "load_kg", float(load))
             blocks.append(block)

@@ -141,6 +141,16 @@ def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
     def finding(kind: FindingFact, **figures: Figure) -> Fact:
         return Fact(kind, Severity.NOTE, figures={"load_kg": shape.load_kg, **figures})
 
+    def place(angle_rad: float) -> dict[str, Figure]:
+        low, high = float(estimate.angle_rad[0]), float(estimate.angle_rad[-1])
+        figures: dict[str, Figure] = {
+            "angle_rad": angle_rad,
+            "travel_share": (angle_rad - low) / (high - low),
+        }
+        if estimate.handle_path_m is not None:
+            figures["handle_path_m"] = float(np.interp(angle_rad, estimate.angle_rad, estimate.handle_path_m))
+        return figures
+
     top = int(np.nanargmax(estimate.static_n[load_index]))
     facts = [
         finding(FindingFact.SHAPE, shape=shape.shape),
@@ -148,9 +158,9 @@ def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
             FindingFact.HEAVIEST,
             force_n=shape.peak_n,
             u95_n=float(estimate.static_u95_n[load_index][top]),
-            angle_rad=shape.peak_angle_rad,
+            **place(shape.peak_angle_rad),
         ),
-        finding(FindingFact.LIGHTEST, force_n=shape.low_n, angle_rad=shape.low_angle_rad),
+        finding(FindingFact.LIGHTEST, force_n=shape.low_n, **place(shape.low_angle_rad)),
     ]
     if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
         facts.append(finding(FindingFact.DROP_OFF, share=shape.drop_off_percent / 100.0, end_n=shape.end_n))

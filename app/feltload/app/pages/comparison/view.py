@@ -13,7 +13,8 @@ from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
-from feltload.app.text.numbers import NO_BREAK, degrees, force_text, listed, load_text
+from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text
+from feltload.app.text.position import Travel, short_position
 from feltload.core import Floats
 from feltload.signal import describe_shape
 
@@ -126,7 +127,7 @@ def _row(result: Result, index: int) -> ComparedRow:
     return ComparedRow(
         name=result.name,
         load=load_text(shape.load_kg),
-        heaviest=f"{force_text(shape.peak_n)} at {degrees(shape.peak_angle_rad)}",
+        heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, Travel.of(result.estimate))}",
         drop_off=f"{shape.drop_off_percent:.0f}{NO_BREAK}%",
         shape=shape.shape.replace("-", "–"),
         friction=force_text(float(np.nanmean(result.estimate.friction_n[index]))),

@@ -29,6 +29,7 @@ from feltload.app.text.machine.profile import (
     profile_key_figures,
 )
 from feltload.app.text.numbers import force_unit
+from feltload.app.text.position import Travel
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -67,11 +68,11 @@ def build_view(
         summary=describe_scope(estimate, provenance),
         invented=provenance.invented,
         force_unit=str(force_unit()),
-        headline=describe_headline(shapes[top]),
+        headline=describe_headline(shapes[top], Travel.of(estimate)),
         facts=profile_key_figures(estimate, top, shapes[top]),
         findings=describe_findings(estimate, top),
         profile_figure=profile_figure(angle_deg, curves),
-        loads=tuple(load_row(shape) for shape in shapes),
+        loads=tuple(load_row(shape, Travel.of(estimate)) for shape in shapes),
         friction_figure=friction_figure(angle_deg, curves),
         friction_words=describe_friction(estimate),
         verdict=verdict,

@@ -29,6 +29,7 @@ from feltload.app.text.numbers import (
     load_text,
     seconds,
 )
+from feltload.app.text.position import Travel, short_position
 from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, budget_shares
 
 SMALL_SHARE = 0.005
@@ -127,11 +128,12 @@ def field_check_rows(provenance: Provenance) -> tuple[CheckRow, ...]:
     )
 
 
-def load_row(shape: Shape) -> LoadRow:
+def load_row(shape: Shape, travel: Travel) -> LoadRow:
+    """The line of one load."""
     return LoadRow(
         load=load_text(shape.load_kg),
-        heaviest=f"{force_text(shape.peak_n)} at {degrees(shape.peak_angle_rad)}",
-        lightest=f"{force_text(shape.low_n)} at {degrees(shape.low_angle_rad)}",
+        heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, travel)}",
+        lightest=f"{force_text(shape.low_n)} at {short_position(shape.low_angle_rad, travel)}",
         drop_off=f"{shape.drop_off_percent:.0f} %",
         shape=shape.shape.replace("-", "–"),
     )

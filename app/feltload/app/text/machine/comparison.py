@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.app.text.facts import describe
 from feltload.app.text.numbers import degrees, force_text, listed, load_text, short_force
+from feltload.app.text.position import Travel, describe_position, describe_span
 from feltload.core import Flags, runs_of_true
 
 if TYPE_CHECKING:
     from feltload.app.jobs.comparison import Comparison, Pair, Repeat
     from feltload.coaching import ProfileDifference
-
-Place = Callable[[float], str]
-"""How a position along the travel is said."""
 
 
 def describe_difference(
@@ -26,7 +23,7 @@ def describe_difference(
     first: str,
     second: str,
     together: str,
-    place: Place = degrees,
+    travel: Travel | None = None,
 ) -> str:
     """One sentence about the load `k`: which is heavier where, or that they do not differ.
 
@@ -38,14 +35,21 @@ def describe_difference(
         Index of the load.
     first, second, together : str
         The two by name, such as "the left arm", and both, such as "the two arms".
-    place : callable
-        Words for a position.
+    travel : Travel, optional
+        The travel along which positions are said; angles alone without it.
     """
     values, band = difference.difference_n[k], difference.curve_u95_n[k]
     load = load_text(float(difference.loads_kg[k]))
 
     def at(index: int) -> str:
-        return place(float(difference.angle_rad[index]))
+        angle_rad = float(difference.angle_rad[index])
+        return degrees(angle_rad) if travel is None else describe_position(angle_rad, travel)
+
+    def between(first: int, last: int) -> str:
+        if travel is None:
+            return f"from {at(first)} to {at(last)}"
+        span = (float(difference.angle_rad[first]), float(difference.angle_rad[last]))
+        return f"from {describe_span(span, travel)}"
 
     def most(among: Flags) -> str:
         greatest = int(np.argmax(np.where(among, np.abs(values), -1.0)))
@@ -61,9 +65,7 @@ def describe_difference(
     for name, among in ((first, established & (values > 0)), (second, established & (values < 0))):
         if np.any(among):
             ends = [
-                "over all of the shared travel"
-                if stop - begin == among.size
-                else f"from {at(begin)} to {at(stop - 1)}"
+                "over all of the shared travel" if stop - begin == among.size else between(begin, stop - 1)
                 for begin, stop in runs_of_true(among)
             ]
             parts.append(f"{name} is the heavier one {listed(ends)}, most at {most(among)}")
@@ -85,24 +87,12 @@ def describe_assumed(pair: Pair, first: str) -> str:
     return f"{first} and {pair.name}: {'; '.join(describe(fact) for fact in pair.assumed)}."
 
 
-def position_words(comparison: Comparison) -> Place:
-    """How a position of the first result is put into words."""
-    if comparison.by == "angle":
-        return degrees
-    angle = comparison.results[0].estimate.angle_rad
-
-    def part(angle_rad: float) -> str:
-        return f"{100.0 * (angle_rad - angle[0]) / (angle[-1] - angle[0]):.0f} % of the travel"
-
-    return part
-
-
 def describe_comparison(comparison: Comparison) -> list[str]:
     """Where the results differ from the first, and how well they repeat."""
     first = comparison.results[0].name
     if not comparison.loads_kg:
         return ["No load was measured in all of them: their forces are shown, but not compared."]
-    place = position_words(comparison)
+    travel = Travel.of(comparison.results[0].estimate)
     sentences = [
         describe_difference(
             pair.difference,
@@ -110,7 +100,7 @@ def describe_comparison(comparison: Comparison) -> list[str]:
             first=first,
             second=pair.name,
             together=f"{first} and {pair.name}",
-            place=place,
+            travel=travel,
         )
         for k in range(len(comparison.loads_kg))
         for pair in comparison.pairs

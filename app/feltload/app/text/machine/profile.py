@@ -17,6 +17,7 @@ from feltload.app.text.numbers import (
     load_text,
     short_force,
 )
+from feltload.app.text.position import Travel, describe_position
 from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, summarize_findings
 
 IN_THE_HEADLINE = (FindingFact.HEAVIEST, FindingFact.DROP_OFF)
@@ -27,8 +28,10 @@ def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """Loads, repetitions, travel and day in one line."""
     loads = listed([load_text(float(load)) for load in estimate.loads_kg])
     day = provenance.recordings[0].started_utc[:10] if provenance.recordings else ""
-    travel = degrees(float(estimate.angle_rad[-1] - estimate.angle_rad[0]))
-    parts = [loads, f"{len(estimate.repetitions)} repetitions", f"{travel} of travel", day]
+    turned = degrees(float(estimate.angle_rad[-1] - estimate.angle_rad[0]))
+    way = estimate.handle_path_m
+    travel = f"{turned} of travel" if way is None else f"{100.0 * way[-1]:.0f} cm of handle travel ({turned})"
+    parts = [loads, f"{len(estimate.repetitions)} repetitions", travel, day]
     return " · ".join(part for part in parts if part)
 
 
@@ -42,10 +45,10 @@ def describe_findings(estimate: ProfileEstimate, load_index: int) -> tuple[str, 
     )
 
 
-def describe_headline(shape: Shape) -> str:
+def describe_headline(shape: Shape, travel: Travel) -> str:
     """Where one load is heaviest, and how far it drops off from there."""
     heaviest = (
-        f"With {load_text(shape.load_kg)} it is heaviest at {degrees(shape.peak_angle_rad)}: "
+        f"With {load_text(shape.load_kg)} it is heaviest at {describe_position(shape.peak_angle_rad, travel)}: "
         f"{force_text(shape.peak_n)}."
     )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
@@ -56,11 +59,12 @@ def describe_headline(shape: Shape) -> str:
 def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
     """Three figures for one load."""
     friction_n = float(np.nanmean(estimate.friction_n[load_index]))
+    travel = Travel.of(estimate)
     return (
         KeyFigure(
             "Heaviest",
             short_force(shape.peak_n),
-            f"{short_force(shape.peak_n, force_unit().beside)}, at {degrees(shape.peak_angle_rad)}",
+            f"{short_force(shape.peak_n, force_unit().beside)}, at {describe_position(shape.peak_angle_rad, travel)}",
         ),
         KeyFigure(
             "Drop-off",

@@ -38,6 +38,7 @@ _ARRAYS = {
     "covariance_n2": "covariance_n2", "inertia_by_load_n_per_rad_s2": "inertia_by_load_n_per_rad_s2",
 }  # fmt: skip
 """Stored name -> field of the estimate."""
+_HANDLE_PATH = "handle_path_m"
 _TERMS = (
     "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
     "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
@@ -148,6 +149,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             meta = present_meta(meta)
             arrays = {field: store[name] for name, field in _ARRAYS.items()}
             terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
+            handle_path_m = store.get(_HANDLE_PATH)
             if meta["format"] == 1:
                 terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
             model = ForceModel(
@@ -177,6 +179,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         angle_rms_u_rad=meta["angle_rms_u_rad"],
         health=health,
         warnings=warnings,
+        handle_path_m=handle_path_m,
         **arrays,
     )
     require_plausible(estimate, where=str(directory))
@@ -230,6 +233,8 @@ def _packed(estimate: ProfileEstimate) -> bytes:
     }
     arrays = {name: getattr(estimate, field) for name, field in _ARRAYS.items()}
     arrays |= {f"model_{name}": getattr(estimate.model, name) for name in _TERMS}
+    if estimate.handle_path_m is not None:
+        arrays[_HANDLE_PATH] = estimate.handle_path_m
     arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
     with tempfile.TemporaryFile() as store:
         np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)
