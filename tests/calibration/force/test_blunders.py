@@ -53,6 +53,23 @@ def test_a_slip_is_named_with_what_would_fit(typed, words, fits):
     assert fits in found.why
 
 
+@pytest.mark.parametrize(("off", "named"), [(0.96, False), (0.98, True), (1.02, True), (1.04, False)])
+def test_a_load_in_the_wrong_unit_is_known_by_its_ratio_within_three_percent(off, named):
+    made = readings(18, lambda r: ZERO + (r - ZERO) / 2.2046226 * off)
+    (found,) = find_blunders(FORCE, made)
+    assert ("in pounds under kilograms" in found.why) == named
+    made = readings(18, lambda r: ZERO + (r - ZERO) * 2.2046226 * off)
+    (found,) = find_blunders(FORCE, made)
+    assert ("in kilograms under pounds" in found.why) == named
+
+
+@pytest.mark.parametrize(("count", "found"), [(4, []), (5, [1])])
+def test_five_readings_are_enough_to_doubt_one(count, found):
+    made = ZERO + 84.0 * 50.0 * np.arange(count)
+    made[1] *= 10.0
+    assert [b.index for b in find_blunders(50.0 * np.arange(count), made)] == found
+
+
 def test_the_line_is_not_pulled_by_what_it_should_find():
     # Five of 22 readings ten times too large: repeated medians hold up to half.
     made = readings()

@@ -7,7 +7,7 @@ follows, so that the curve stays the straight line and each error can be read of
 import pytest
 
 from feltload.calibration.force.calibration import calibrate_readings
-from feltload.calibration.force.facts import ForceCertificateFact as Missing
+from feltload.calibration.force.facts import ForceCertificateFact as Missing, ForceSource
 from feltload.calibration.force.readings import parse_readings
 from published_data import published
 
@@ -101,6 +101,43 @@ def test_one_series_shows_neither_indication_nor_repeatability():
         assert step.indication_spread_percent is None
         assert step.repeatability_percent is None
         assert step.reproducibility_percent is None
+
+
+def test_the_range_runs_from_the_least_to_the_greatest_load():
+    made = certificate([row for k in range(3) for row in ladder(k + 1, 120 * k, bent=0.6)])
+    assert (made.lowest_n, made.highest_n) == (200.0, 1000.0)
+    assert [step.force_n for step in made.steps] == pytest.approx(LOADS)
+    # Readings in thousandths of a count, which are 0.1 N: the lower limit follows from the scatter alone.
+    assert made.lower_limit.factor_n == pytest.approx(2.4 * made.lower_limit.residual_sd_n)
+    for step in made.steps:
+        assert step.u95_n == pytest.approx(2.0 * float(made.u_force_n(step.force_n)))
+
+
+def test_what_makes_up_the_uncertainty_by_hand():
+    # Whole counts of 0.1 N; falling lies 12 counts above rising, half of that is 0.6 N.
+    rows = [row for k in range(3) for row in ladder(k + 1, 120 * k, falling=12.0, closing=0)]
+    rows = [(*row[:-1], round(row[-1])) for row in rows]
+    budget = {line.source: line for line in certificate(rows, allow_one_direction=False).budget}
+    assert budget[ForceSource.RESOLUTION].u_n == pytest.approx(0.1 / 12**0.5, rel=2e-3)
+    assert budget[ForceSource.HYSTERESIS].u_n == pytest.approx(0.6 / 3**0.5, rel=2e-3)
+    # 0.002 % of the weights is stated, and nothing else scatters: what is left is the bend between the directions.
+    assert budget[ForceSource.APPLIED_FORCE].u_relative == pytest.approx(2e-5)
+    assert budget[ForceSource.SCATTER].u_n < 0.2
+
+
+@pytest.mark.parametrize(
+    ("first_s", "last_s", "judged"), [(45, 270, True), (46, 320, False), (20, 269, False), (20, 320, True)]
+)
+def test_creep_needs_half_a_minute_and_five(first_s, last_s, judged):
+    # One count in 100 s under 10000: 2.7 counts from 30 s to 300 s, as far as the readings reach.
+    rows = [(*row, "") for k in range(3) for row in ladder(k + 1, 120 * k)]
+    rows += [("hold", "hold", 0, 1000.0, 10000.0 + 0.01 * t, t) for t in (first_s, 100, 200, last_s)]
+    made = certificate(rows, extra=("time_s",)).classes[0]
+    if judged:
+        seen = min(last_s, 300) - max(first_s, 30)
+        assert made.creep_percent == pytest.approx(100 * 0.01 * seen / 10000.0, rel=1e-4)
+    else:
+        assert made.creep_percent is None
 
 
 def kinds(facts):

@@ -134,6 +134,75 @@ def test_another_weight_than_named_is_doubted():
     assert progress.doubt.kind is ForceSessionFact.NOT_FELT
 
 
+@pytest.mark.parametrize(("off", "doubted"), [(0.028, False), (-0.028, False), (0.032, True), (-0.032, True)])
+def test_a_weight_is_doubted_beyond_three_percent_of_itself(off, doubted):
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    run(session, np.random.default_rng(1), upto=3)
+    assert session.step.mass_kg == 15.0
+    made = counts(np.random.default_rng(2), ZERO + PER_KG * 15.0 * (1.0 + off))
+    progress = session.feed(TIME, made)
+    assert progress.stable and (progress.doubt is not None) == doubted
+
+
+@pytest.mark.parametrize(("left_kg", "doubted"), [(0.028, False), (0.032, True)])
+def test_an_empty_cell_is_doubted_beyond_three_percent_of_a_tenth_of_the_heaviest(left_kg, doubted):
+    """Of 10 kg that hung before: 0.03 kg still on it."""
+    session = ForceSession(
+        plan_steps(masses("1 kg", "2 kg", "4 kg", "7 kg", "10 kg"), rated_capacity_n=2000.0)
+    )
+    run(session, np.random.default_rng(1), upto=10)
+    assert session.step.mass is None
+    progress = session.feed(TIME, counts(np.random.default_rng(2), ZERO + PER_KG * left_kg))
+    assert progress.stable and (progress.doubt is not None) == doubted
+
+
+@pytest.mark.parametrize(("seconds", "long"), [(29.0, False), (31.0, True)])
+def test_half_a_minute_without_rest_is_long(seconds, long):
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    time = np.arange(0.0, seconds + 0.001, 0.1)
+    assert session.feed(time, 500.0 * time).waited_long == long
+
+
+def test_a_stable_reading_is_the_mean_of_its_window():
+    """Three seconds at 80 a second; before that the weight was still on its way."""
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    made = counts(np.random.default_rng(2), ZERO)
+    made[TIME < 2.5] += 5000.0
+    assert session.feed(TIME, made).stable
+    taken = session.take()
+    late = TIME[-1] - 3.0 < TIME
+    assert taken.reading == pytest.approx(made[late].mean())
+    assert taken.samples == late.sum() == 240
+    assert taken.spread == pytest.approx(made[late].std(ddof=2), rel=1e-2)
+    assert taken.time_s == TIME[-1]
+
+
+@pytest.mark.parametrize("window_s", [0.4, 61.0])
+def test_a_window_that_judges_nothing_is_refused(window_s):
+    with pytest.raises(ReadingsError, match=r"0\.5 to 60 s"):
+        ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0), window_s=window_s)
+
+
+def test_more_readings_on_file_than_steps_are_refused():
+    steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0, positions_deg=(0.0,))
+    session = ForceSession(steps)
+    run(session, np.random.default_rng(4))
+    with pytest.raises(ReadingsError, match="11 readings on file, 10 steps planned"):
+        ForceSession(steps[:-1], session.taken)
+
+
+def test_the_cell_is_turned_before_each_position_and_not_between():
+    steps = plan_steps(WEIGHTS, rated_capacity_n=2000.0, positions_deg=(0.0, 0.0, 120.0))
+    session, turns = ForceSession(steps), []
+    while session.step is not None:
+        turns.append(session.turn_to_deg)
+        session.begin()
+        session.feed(TIME, counts(np.random.default_rng(2), ZERO + PER_KG * session.step.mass_kg))
+        session.take()
+    assert {k: turn for k, turn in enumerate(turns) if turn is not None} == {0: 0.0, 22: 120.0}
+    assert session.turn_to_deg is None
+
+
 def test_nothing_unstable_is_taken_unless_said_so():
     session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
     session.feed(TIME[:20], np.full(20, 1.0))

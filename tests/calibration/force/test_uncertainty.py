@@ -81,7 +81,7 @@ def test_whole_budget_against_a_reference_library():
 def test_stated_uncertainty_covers_the_truth(noise, hysteresis):
     # New cell, new weights, new gravity in every draw; then one new reading, rising or falling at random.
     inside = []
-    for seed in range(60):
+    for seed in range(40):
         rng = np.random.default_rng(seed)
         certificate = certificate_of(readings_text(rng, noise=noise, hysteresis=hysteresis))
         k = rng.uniform(0.15, 0.95, 20)
