@@ -46,13 +46,18 @@ class Console:
 
     def findings(self, estimate: ProfileEstimate) -> None:
         """Say in plain words what a profile shows, and what is wrong with the data behind it."""
-        from feltload.app.text.facts import describe
+        from feltload.app.text.facts import describe, describe_fully
+        from feltload.core import Severity
         from feltload.signal import FindingFact, summarize_findings
 
+        for fact in estimate.warnings:
+            if fact.severity is Severity.SERIOUS:
+                self.say(f"! {describe_fully(fact)}")
         for fact in summarize_findings(estimate):
             self.say(("" if fact.kind == FindingFact.SHAPE else "  ") + describe(fact))
         for fact in estimate.warnings:
-            self.say(f"Note: {describe(fact)}")
+            if fact.severity is not Severity.SERIOUS:
+                self.say(f"Note: {describe(fact)}")
 
     def facts(self, facts: Iterable[Fact]) -> None:
         """Print facts on standard error, one line each."""

@@ -1,15 +1,19 @@
 from .agreement.compare import check_agreement as check_agreement
 from .agreement.explanation import (
+    CauseSet as CauseSet,
     CurvePoint as CurvePoint,
     Explanation as Explanation,
     ExplanationKind as ExplanationKind,
     LoadInstead as LoadInstead,
 )
+from .agreement.facts import AgreementFact as AgreementFact
+from .agreement.loads import FittedLoad as FittedLoad
 from .agreement.record import (
     explanation_record as explanation_record,
     swing_record as swing_record,
     write_agreement as write_agreement,
 )
+from .agreement.recordings import agreement_facts as agreement_facts, doubt_recordings as doubt_recordings
 from .agreement.result import Agreement as Agreement, AgreementVerdict as AgreementVerdict
 from .agreement.survey_fit import FittedDimension as FittedDimension
 from .agreement.swing import (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import replace
@@ -155,6 +156,16 @@ class Recording:
             for stream in self.info.rig.streams
             if stream.kind == kind and (side is None or stream.side in (None, side))
         )
+
+    @cached_property
+    def samples_sha256(self) -> str:
+        """Digest of the bytes that the sensors sent: the same for every copy of one recording."""
+        digest = hashlib.sha256()
+        for name in sorted(self._messages):
+            digest.update(name.encode())
+            for data in self._messages[name].data:
+                digest.update(data)
+        return digest.hexdigest()
 
     @cached_property
     def health(self) -> dict[str, StreamHealth]:

@@ -81,12 +81,13 @@ def check(
 
 
 def _record(check: MachineCheck) -> dict[str, object]:
-    from feltload.calibration import explanation_record, swing_record
+    from feltload.calibration import agreement_facts, explanation_record, swing_record
 
     agreement, swing = check.agreement, check.swing
     return {
         "verdict": str(agreement.verdict),
         "en_max": agreement.en_max,
+        "facts": [fact.to_dict() for fact in agreement_facts(agreement)],
         "changed": [key.dotted for key in agreement.changed],
         "explanation": explanation_record(agreement),
         "free_swing": None if swing is None else swing_record(swing),

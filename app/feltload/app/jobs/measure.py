@@ -20,6 +20,7 @@ from feltload.app.jobs.field_checks import field_check_facts, field_check_record
 from feltload.app.jobs.fixed_arm import holds_remark
 from feltload.app.jobs.mechanism_limits import require_possible
 from feltload.app.jobs.reference import reference_of
+from feltload.app.jobs.right_recordings import doubts, require_right_recordings
 from feltload.app.jobs.sources import expired_certificates, recording_source
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine
 from feltload.core import unique_facts
@@ -96,6 +97,7 @@ def measure(
     for done, path in enumerate(paths):
         advance(done)
         recordings.append(_read(path, given, accept_expired=accept_expired))
+    require_right_recordings(paths, recordings)
     if both_sides:
         _require_both(recordings, paths)
     machine, machine_toml = _machine(recordings, paths, machine_path)
@@ -127,6 +129,7 @@ def measure(
         profile,
         health=replace(profile.health, field_checks=records),
         warnings=(
+            *doubts(profile, machine, sessions, gravity),
             *damage,
             *profile.warnings,
             *(remark for remark in held if remark is not None),

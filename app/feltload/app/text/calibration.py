@@ -6,7 +6,10 @@ from collections.abc import Mapping
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.calibration import FieldCheckFact, ForceSessionFact
+from feltload.app.text.machine.dimensions import dimension_name
+from feltload.app.text.machine.loads import looks_like
+from feltload.app.text.numbers import degrees, load_text, short_force
+from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact, ParameterKey
 from feltload.core import Fact
 
 
@@ -31,6 +34,27 @@ def _without_certificate(fact: Fact) -> str:
 def _another_weight(fact: Fact) -> str:
     asked = fact.figures.get("asked") or "an empty cell"
     return f"this reads like {fact.figure('seems_kg'):.3g} kg, asked for was {asked}: is the right weight on?"
+
+
+def _load_looks_like(fact: Fact) -> str:
+    stated = fact.figure("stated_kg")
+    words = f"the load {looks_like(fact.figure('looks_like_kg'), fact.figure('u95_kg'), stated)}"
+    tied = fact.figures.get("tied")
+    keys = map(str, tied) if isinstance(tied, tuple) else ()
+    names = [dimension_name(ParameterKey.from_dotted(key)) for key in keys]
+    otherwise = f"if the plates are right, the machine file's {' or '.join(names)} is not; " if names else ""
+    return (
+        f"{words}; check which plates were on it; {otherwise}a wrong load makes every figure for a load wrong"
+    )
+
+
+def _unlike_machine(fact: Fact) -> str:
+    difference = fact.figure("difference_n")
+    return (
+        f"the force is {short_force(abs(difference))} {'more' if difference > 0 else 'less'} than the machine file has it at "
+        f"{degrees(fact.figure('angle_rad'))} with {load_text(fact.figure('load_kg'))}, and no plausible change of it "
+        "explains that; it is not the machine's alone if somebody helped, or the file is of another machine or lacks a part"
+    )
 
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -67,5 +91,7 @@ SENTENCES: Mapping[str, Sentence] = {
         "the reading has not moved from the empty cell: is the weight on the cell?"
     ),
     ForceSessionFact.ANOTHER_WEIGHT: _another_weight,
+    AgreementFact.LOAD_LOOKS_LIKE: _load_looks_like,
+    AgreementFact.UNLIKE_MACHINE: _unlike_machine,
 }
 """Kind -> what is said of it."""

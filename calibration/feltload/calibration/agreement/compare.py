@@ -6,30 +6,34 @@ start angle) is counted once, on the model's side. E_n is that of ISO/IEC 17043 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from feltload.calibration.agreement.contrasts import LEVEL, MODEL_FORM, Cause, Contrasts
-from feltload.calibration.agreement.explanation import CurvePoint, Explanation, explain
+from feltload.calibration.agreement.contrasts import LEVEL, MODEL_FORM, Contrasts
+from feltload.calibration.agreement.curves import MeasuredCurves
+from feltload.calibration.agreement.explanation import CauseSet, CurvePoint, Explanation, explain
+from feltload.calibration.agreement.loads import LEAST_WRONG_KG, PLATE_PAIR_KG, FittedLoad, LoadColumns
 from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.agreement.survey_fit import SurveyFit, fit_survey
-from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.model_band import ModelBand, model_band, predict
-from feltload.calibration.machine.parameters import ParameterKey
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Floats
-from feltload.signal import BudgetSource, ProfileEstimate
+from feltload.signal import ProfileEstimate
 
-_FEWEST_ANGLES: Final = 5
-_TESTED_ANGLES: Final = 40
+TRIALS: Final = 1000
+"""Simulated surveys that confirm the model's band."""
 
 
 def check_agreement(
-    estimate: ProfileEstimate, machine: Machine, *, gravity: Gravity | None = None, seed: int = 1
+    estimate: ProfileEstimate,
+    machine: Machine,
+    *,
+    gravity: Gravity | None = None,
+    seed: int = 1,
+    trials: int = TRIALS,
 ) -> Agreement:
     """Compare a measured profile with the surveyed machine.
 
@@ -43,6 +47,8 @@ def check_agreement(
         Local gravity with its uncertainty; a value for an unknown place when left out.
     seed : int
         Of the simulations.
+    trials : int
+        Simulated surveys that confirm the model's band.
 
     Raises
     ------
@@ -52,41 +58,27 @@ def check_agreement(
         The surveyed machine cannot be assembled over the measured travel.
     """
     g = gravity if gravity is not None else local_gravity()
-    measured = np.asarray(estimate.static_n, dtype=float)
-    usable = np.isfinite(measured).all(axis=0) & np.isfinite(estimate.static_u95_n).all(axis=0)
-    if np.count_nonzero(usable) < _FEWEST_ANGLES:
-        raise AgreementError(
-            f"the profile has {np.count_nonzero(usable)} angles that every load covers",
-            where=estimate.machine_name,
-            remedy="record both loads through the same travel",
-        )
-    angle = estimate.angle_rad[usable]
-    q = angle - estimate.start_angle_rad
-    loads = np.asarray(estimate.loads_kg, dtype=float)
-    keep = np.tile(usable, loads.size)
-    covariance = _own_covariance(estimate)[np.ix_(keep, keep)]
-    force = measured[:, usable].ravel()
-    peak = float(np.abs(force).max())
-
-    band = model_band(machine, q, loads, g.value, g.u, seed=seed)
-    tested = _thin(q.size, loads.size)
-    contrasts = Contrasts(
+    curves = MeasuredCurves.of(estimate)
+    q, loads, force, tested = curves.q_rad, curves.loads_kg, curves.force_n, curves.tested
+    band = model_band(machine, q, loads, g.value, g.u, trials=trials, seed=seed)
+    columns = LoadColumns(machine, curves, g)
+    test = Contrasts(
         (force - band.force_n)[tested],
-        (covariance + band.covariance_n2)[np.ix_(tested, tested)],
+        (curves.covariance_n2 + band.covariance_n2)[np.ix_(tested, tested)],
         band.shapes_n[tested],
-        peak,
+        curves.peak_n,
         seed=seed,
-    )
-    test = contrasts.test()
-    causes, explained = contrasts.causes() if test.p_value <= LEVEL else ([], True)
-    sets = _sets(causes, machine)
-    released = sets[0] if sets else ()
-    fit = _fit(machine, q, loads, g.value, force, covariance, band, tested, released, peak)
-    after = predict(machine.with_parameters(fit.values), q, loads, g.value)
+    ).test()
+    found = _Found((), (), True)
+    if test.p_value <= LEVEL:
+        found = _search(machine, curves, band, columns, seed)
+    loads_there = _with_loads(loads, found.loads)
+    fit = _fit(machine, curves, loads_there, g, band, found)
+    after = predict(machine.with_parameters(fit.values), q, loads_there, g.value)
 
-    load_kg, angle_rad = np.repeat(loads, q.size), np.tile(angle, loads.size)
-    measured_u = np.sqrt(np.maximum(np.diag(covariance), 0.0))
-    remaining = None if explained else _most_left(load_kg, angle_rad, force - after, measured_u)
+    load_kg, angle_rad = np.repeat(loads, q.size), np.tile(curves.angle_rad, loads.size)
+    measured_u = np.sqrt(np.maximum(np.diag(curves.covariance_n2), 0.0))
+    remaining = None if found.explained else _most_left(load_kg, angle_rad, force - after, measured_u)
     return Agreement(
         load_kg=load_kg,
         angle_rad=angle_rad,
@@ -96,7 +88,7 @@ def check_agreement(
         model_u_n=np.sqrt(np.diag(band.covariance_n2)),
         fitted_model_n=after,
         fitted=fit.dimensions,
-        explanation=explain(machine, fit.dimensions, sets, remaining)
+        explanation=explain(machine, fit.dimensions, found.loads, found.sets, remaining)
         if test.p_value <= LEVEL
         else Explanation(),
         test=test,
@@ -107,8 +99,59 @@ def check_agreement(
     )
 
 
-def _sets(causes: Sequence[Cause], machine: Machine) -> list[tuple[ParameterKey, ...]]:
-    return [tuple(machine.parameters[i].key for i in cause.indices) for cause in causes]
+@dataclass(frozen=True)
+class _Found:
+    """Sets of causes that explain a difference equally well, best first; the loads of the best one, fitted."""
+
+    sets: tuple[CauseSet, ...]
+    loads: tuple[FittedLoad, ...]
+    explained: bool
+
+
+def _search(
+    machine: Machine, curves: MeasuredCurves, band: ModelBand, columns: LoadColumns, seed: int
+) -> _Found:
+    """The smallest plausible set of dimensions and loads that explains the difference."""
+    count, tested, parameters = curves.loads_kg.size, curves.tested, machine.parameters
+    # With more on the machine than was stated, its dimensions matter more.
+    model_n2, shapes = columns.model_covariance_n2(columns.apparent_kg())
+    if not band.first_order:
+        model_n2 = np.maximum(np.diag(band.covariance_n2), np.diag(model_n2)) * np.eye(model_n2.shape[0])
+    covariance = curves.covariance_n2 + model_n2
+    blunders = np.array([p.blunder / p.u if p.u > 0.0 else 0.0 for p in parameters])
+    causes, explained = Contrasts(
+        (curves.force_n - band.force_n)[tested],
+        covariance[np.ix_(tested, tested)],
+        np.hstack([shapes, PLATE_PAIR_KG * columns.per_kg_n])[tested],
+        curves.peak_n,
+        least=np.concatenate([np.zeros(len(parameters)), np.full(count, LEAST_WRONG_KG / PLATE_PAIR_KG)]),
+        lowest=np.concatenate([-blunders, -curves.loads_kg / PLATE_PAIR_KG]),
+        highest=np.concatenate([blunders, np.full(count, np.inf)]),
+        seed=seed,
+    ).causes()
+    indices = [cause.indices for cause in causes]
+    if count == 1:
+        # A single load and its place bend the curve alike; plates are looked at sooner than a dimension is measured.
+        indices.sort(key=lambda chosen: not any(i >= len(parameters) for i in chosen))
+    sets = tuple(
+        CauseSet(
+            tuple(parameters[i].key for i in chosen if i < len(parameters)),
+            tuple(float(curves.loads_kg[i - len(parameters)]) for i in chosen if i >= len(parameters)),
+        )
+        for chosen in indices
+    )
+    best = indices[0] if indices else ()
+    wrong = [i - len(parameters) for i in best if i >= len(parameters)]
+    moved = shapes[:, [i for i in best if i < len(parameters)]]
+    return _Found(sets, columns.fitted(wrong, covariance, moved), explained)
+
+
+def _with_loads(stated_kg: Floats, fitted: tuple[FittedLoad, ...]) -> Floats:
+    """The stated loads with the fitted ones in their place."""
+    loads = stated_kg.copy()
+    for load in fitted:
+        loads[loads == load.stated_kg] = load.value_kg
+    return loads
 
 
 def _most_left(load_kg: Floats, angle_rad: Floats, left_n: Floats, u_n: Floats) -> CurvePoint:
@@ -117,47 +160,16 @@ def _most_left(load_kg: Floats, angle_rad: Floats, left_n: Floats, u_n: Floats) 
     return CurvePoint(float(load_kg[at]), float(angle_rad[at]), float(left_n[at]))
 
 
-def _own_covariance(estimate: ProfileEstimate) -> Floats:
-    """Covariance of the measured curve at given q: what it shares with the machine file taken out."""
-    covariance = np.array(estimate.covariance_n2, dtype=float)
-    shared = [item for item in estimate.budget if item.source is BudgetSource.START_ANGLE]
-    if estimate.u_start_angle_rad > 0.0 and len(shared) != 1:
-        raise AgreementError(
-            f"the profile's budget lists the start angle {len(shared)} times instead of once",
-            where=estimate.machine_name,
-            remedy="recreate the profile from its recordings",
-        )
-    for item in shared:
-        curve = np.nan_to_num(np.asarray(item.curve_n, dtype=float).ravel())
-        covariance = covariance - np.outer(curve, curve)
-    return np.asarray(0.5 * (covariance + covariance.T))
-
-
-def _thin(angles: int, loads: int) -> NDArray[np.intp]:
-    """Indices of at most 40 angles of each load."""
-    chosen = np.unique(np.linspace(0, angles - 1, min(angles, _TESTED_ANGLES)).round().astype(np.intp))
-    return np.concatenate([chosen + load * angles for load in range(loads)])
-
-
 def _fit(
-    machine: Machine,
-    q: Floats,
-    loads: Floats,
-    g: float,
-    force: Floats,
-    covariance: Floats,
-    band: ModelBand,
-    tested: NDArray[np.intp],
-    released: Sequence[ParameterKey],
-    peak: float,
+    machine: Machine, curves: MeasuredCurves, loads_kg: Floats, g: Gravity, band: ModelBand, found: _Found
 ) -> SurveyFit:
-    angles = q[tested[: tested.size // loads.size]]
-    own = covariance + np.outer(band.gravity_n, band.gravity_n)
-    own = own[np.ix_(tested, tested)] + np.eye(tested.size) * (MODEL_FORM * peak) ** 2
+    angles, tested = curves.tested_q_rad, curves.tested
+    own = curves.covariance_n2 + np.outer(band.gravity_n, band.gravity_n)
+    own = own[np.ix_(tested, tested)] + np.eye(tested.size) * (MODEL_FORM * curves.peak_n) ** 2
     return fit_survey(
-        lambda values: predict(machine, angles, loads, g, values),
-        force[tested],
+        lambda values: predict(machine, angles, loads_kg, g.value, values),
+        curves.force_n[tested],
         own,
         [p for p in machine.parameters if p.u > 0.0],
-        released,
+        found.sets[0].dimensions if found.sets else (),
     )

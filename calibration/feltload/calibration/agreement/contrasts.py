@@ -88,6 +88,10 @@ class Contrasts:
         Change of the prediction per standard uncertainty of each dimension, N.
     peak_n : float
         Largest measured force, for the floor below which shapes are not weighed.
+    least : ndarray, shape (p,), optional
+        Size of a shift, in units of its column, below which it is no plausible cause.
+    lowest, highest : ndarray, shape (p,), optional
+        Shifts below and above which it is none.
     seed : int
         Of the simulation.
     """
@@ -99,10 +103,16 @@ class Contrasts:
         shapes: Floats,
         peak_n: float,
         *,
+        least: Floats | None = None,
+        lowest: Floats | None = None,
+        highest: Floats | None = None,
         seed: int = 1,
     ) -> None:
         self._difference = difference
         self._shapes = shapes
+        self._least = np.zeros(shapes.shape[1]) if least is None else least
+        self._lowest = np.full(shapes.shape[1], -np.inf) if lowest is None else lowest
+        self._highest = np.full(shapes.shape[1], np.inf) if highest is None else highest
         values, vectors = np.linalg.eigh(covariance)
         weigher = (vectors / (np.clip(values, 0.0, None) + (MODEL_FORM * peak_n) ** 2)) @ vectors.T
         self._weighted = weigher @ shapes
@@ -141,7 +151,7 @@ class Contrasts:
         )
 
     def causes(self) -> tuple[list[Cause], bool]:
-        """Smallest sets of dimensions that explain the difference, best first.
+        """Smallest sets of plausible changes that explain the difference, best first.
 
         Returns
         -------
@@ -153,10 +163,10 @@ class Contrasts:
         """
         best: Cause | None = None
         for size in range(1, min(_LARGEST_SET, len(self.determinable)) + 1):
-            ranked = sorted(
-                (self._fit(chosen) for chosen in itertools.combinations(self.determinable, size)),
-                key=lambda c: -c[2],
-            )[:_TRIED_PER_SIZE]
+            fits = (self._fit(chosen) for chosen in itertools.combinations(self.determinable, size))
+            ranked = sorted((fit for fit in fits if self._plausible(*fit[:2])), key=lambda c: -c[2])[
+                :_TRIED_PER_SIZE
+            ]
             tried = [Cause(i, shift, evidence, self.test(i)) for i, shift, evidence in ranked]
             enough = [c for c in tried if c.test.p_value > _LEFT_OVER_LEVEL]
             if enough:
@@ -171,6 +181,11 @@ class Contrasts:
         identity = np.eye(len(chosen))
         gain = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
         return chosen, shifts, gain - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
+
+    def _plausible(self, chosen: tuple[int, ...], shifts: Floats) -> bool:
+        columns = list(chosen)
+        inside = (shifts >= self._lowest[columns]) & (shifts <= self._highest[columns])
+        return bool(np.all(inside & (np.abs(shifts) >= self._least[columns])))
 
     def _solve(self, chosen: list[int], right: Floats) -> Floats:
         block = self._information[np.ix_(chosen, chosen)]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from feltload.calibration.agreement.loads import FittedLoad
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.masses import RidingMass
@@ -18,6 +19,10 @@ class ExplanationKind(StrEnum):
     NOTHING_DIFFERS = "nothing-differs"
     BANDS_TOO_WIDE = "bands-too-wide"
     DIMENSIONS_MOVED = "dimensions-moved"
+
+    OTHER_LOADS = "other-loads"
+    """Loads were not the stated ones, perhaps with dimensions moved beside."""
+
     BEYOND_DIMENSIONS = "beyond-dimensions"
 
 
@@ -36,6 +41,21 @@ class CurvePoint:
     load_kg: float
     angle_rad: float
     difference_n: float
+
+
+@dataclass(frozen=True)
+class CauseSet:
+    """Dimensions, and recordings with another load than stated, that together explain a difference.
+
+    Attributes
+    ----------
+    dimensions : tuple of ParameterKey
+    loads_kg : tuple of float
+        As they were stated.
+    """
+
+    dimensions: tuple[ParameterKey, ...]
+    loads_kg: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -61,8 +81,10 @@ class Explanation:
     Attributes
     ----------
     causes : tuple of FittedDimension
-        The smallest set of dimensions that explains the difference; the closest one where none does.
-    tied : tuple of tuple of ParameterKey
+        Dimensions of the smallest set that explains the difference; of the closest one where none does.
+    loads : tuple of FittedLoad
+        Loads of that set: other ones were on the machine than was stated.
+    tied : tuple of CauseSet
         Other sets that explain it as well.
     load_instead : LoadInstead or None
         Another load than the one recorded, where it would explain it as well.
@@ -71,7 +93,8 @@ class Explanation:
     """
 
     causes: tuple[FittedDimension, ...] = ()
-    tied: tuple[tuple[ParameterKey, ...], ...] = ()
+    loads: tuple[FittedLoad, ...] = ()
+    tied: tuple[CauseSet, ...] = ()
     load_instead: LoadInstead | None = None
     remaining: CurvePoint | None = None
 
@@ -79,7 +102,8 @@ class Explanation:
 def explain(
     machine: Machine,
     fitted: Sequence[FittedDimension],
-    sets: Sequence[tuple[ParameterKey, ...]],
+    loads: tuple[FittedLoad, ...],
+    sets: Sequence[CauseSet],
     remaining: CurvePoint | None,
 ) -> Explanation:
     """Gather what a difference is explained by.
@@ -90,16 +114,21 @@ def explain(
         The survey.
     fitted : sequence of FittedDimension
         Every uncertain dimension, fitted.
-    sets : sequence of tuple of ParameterKey
-        Sets of dimensions that explain the difference equally well, best first.
+    loads : tuple of FittedLoad
+        Loads of the best set.
+    sets : sequence of CauseSet
+        Sets that explain the difference equally well, best first.
     remaining : CurvePoint or None
         Where most remains, if they do not explain all of it.
     """
     by_key = {dimension.key: dimension for dimension in fitted}
-    causes = tuple(by_key[key] for key in sets[0]) if sets else ()
+    causes = tuple(by_key[key] for key in sets[0].dimensions) if sets else ()
     if remaining is not None:
-        return Explanation(causes, remaining=remaining)
-    return Explanation(causes, tied=tuple(sets[1:]), load_instead=_load_instead(machine, causes))
+        # What explains too little may have been fitted to what it cannot be.
+        plausible = tuple(cause for cause in causes if abs(cause.shift) <= cause.surveyed.blunder)
+        return Explanation(plausible, loads, remaining=remaining)
+    instead = None if loads else _load_instead(machine, causes)
+    return Explanation(causes, loads, tied=tuple(sets[1:]), load_instead=instead)
 
 
 def _load_instead(machine: Machine, causes: Sequence[FittedDimension]) -> LoadInstead | None:

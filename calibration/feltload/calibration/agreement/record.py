@@ -76,7 +76,14 @@ def explanation_record(agreement: Agreement) -> dict[str, object]:
             }
             for cause in explanation.causes
         ],
-        "tied": [[key.dotted for key in keys] for keys in explanation.tied],
+        "loads": [
+            {"stated_kg": load.stated_kg, "looks_like_kg": load.value_kg, "u_kg": load.u_kg}
+            for load in explanation.loads
+        ],
+        "tied": [
+            [*(key.dotted for key in other.dimensions), *(f"load of {kg:g} kg" for kg in other.loads_kg)]
+            for other in explanation.tied
+        ],
         "load_instead": None if instead is None else {"part": instead.part, "relative": instead.relative},
         "remaining": None if remaining is None else _point_record(remaining),
     }

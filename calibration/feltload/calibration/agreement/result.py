@@ -148,4 +148,6 @@ class Agreement:
             return ExplanationKind.NOTHING_DIFFERS
         if self.verdict is AgreementVerdict.INCONCLUSIVE:
             return ExplanationKind.BANDS_TOO_WIDE
-        return ExplanationKind.DIMENSIONS_MOVED if self.explained else ExplanationKind.BEYOND_DIMENSIONS
+        if not self.explained:
+            return ExplanationKind.BEYOND_DIMENSIONS
+        return ExplanationKind.OTHER_LOADS if self.explanation.loads else ExplanationKind.DIMENSIONS_MOVED

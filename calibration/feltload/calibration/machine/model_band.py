@@ -77,6 +77,16 @@ def shapes_of(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float) 
     return np.column_stack(columns)
 
 
+def gravity_shape(
+    machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float, u_g_m_s2: float
+) -> Floats:
+    """Change of the prediction per standard uncertainty of gravity, shape (m * n,)."""
+    force = predict(machine, q_rad, loads_kg, g_m_s2)
+    if u_g_m_s2 <= 0.0:
+        return np.zeros_like(force)
+    return predict(machine, q_rad, loads_kg, g_m_s2 + u_g_m_s2) - force
+
+
 def model_band(
     machine: Machine,
     q_rad: Floats,
@@ -90,9 +100,7 @@ def model_band(
     """Predicted force and its uncertainty at rotations `q_rad` (n,) and `loads_kg` (m,)."""
     force = predict(machine, q_rad, loads_kg, g_m_s2)
     shapes = shapes_of(machine, q_rad, loads_kg, g_m_s2)
-    gravity = (
-        (predict(machine, q_rad, loads_kg, g_m_s2 + u_g_m_s2) - force) if u_g_m_s2 > 0.0 else 0.0 * force
-    )
+    gravity = gravity_shape(machine, q_rad, loads_kg, g_m_s2, u_g_m_s2)
     covariance = shapes @ shapes.T + np.outer(gravity, gravity)
     half = NORMAL_COVERAGE_95 * np.sqrt(np.diag(covariance))
     drawn = _draw(machine, q_rad, loads_kg, g_m_s2, trials, seed) + (
@@ -113,7 +121,7 @@ def model_band(
     first_order = worst <= _TOLERANCE
     if not first_order:
         covariance = np.cov(drawn, rowvar=False)
-    return ModelBand(force, shapes, np.asarray(gravity), covariance, first_order, max(worst, 0.0))
+    return ModelBand(force, shapes, gravity, covariance, first_order, max(worst, 0.0))
 
 
 def _draw(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float, trials: int, seed: int) -> Floats:

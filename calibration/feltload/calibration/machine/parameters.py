@@ -4,6 +4,10 @@ A machine file gives quantities. Where it gives no uncertainty a default is take
 a budget can show it: lengths 2 mm, angles 0.5°, masses 2 % (an unweighed nominal mass is good to about
 2-3 %), stiffness and band forces 5 %, linear density 2 %, efficiencies and friction coefficients 0.02; ratios are
 exact. All of these are common practice, no source.
+
+A survey goes wrong in known ways, and none of them by more than the `blunder` of its kind (common practice, no source):
+a tape is read from the wrong edge or to the wrong part of a bolt (50 mm, and never 30 % of a length); an inclinometer
+is set on the wrong face (15°); a part is weighed with another on it, or guessed (40 %); bands age (50 %).
 """
 
 from __future__ import annotations
@@ -32,15 +36,23 @@ class Measures:
         Standard uncertainty in SI taken when the file gives none.
     relative : bool
         `default_u` is a fraction of the value.
+    blunder, blunder_share : float
+        Farthest that a survey is plausibly wrong, in SI and as a fraction of the value.
     """
 
     dimension: Dimension
     default_u: float = 0.0
     relative: bool = False
+    blunder: float = math.inf
+    blunder_share: float = math.inf
 
     def u_of(self, value: float) -> float:
         """Default standard uncertainty (SI) at `value` (SI)."""
         return self.default_u * abs(value) if self.relative else self.default_u
+
+    def blunder_of(self, value: float, u: float) -> float:
+        """Farthest that a survey of `value` (SI) with the standard uncertainty `u` is plausibly wrong, SI."""
+        return max(min(self.blunder, self.blunder_share * abs(value)), 4.0 * u)
 
 
 def read_quantity(dimension: Dimension, written: Any) -> Any:
@@ -64,14 +76,14 @@ def _reader(dimension: Dimension) -> BeforeValidator:
     return BeforeValidator(functools.partial(read_quantity, dimension))
 
 
-LENGTH: Final = Measures("length", 0.002)
-ANGLE: Final = Measures("angle", math.radians(0.5))
-MASS: Final = Measures("mass", 0.02, relative=True)
-_STIFFNESS: Final = Measures("stiffness", 0.05, relative=True)
-FORCE_SCALE: Final = Measures("dimensionless", 0.05)
-_DENSITY: Final = Measures("linear-density", 0.02, relative=True)
+LENGTH: Final = Measures("length", 0.002, blunder=0.05, blunder_share=0.3)
+ANGLE: Final = Measures("angle", math.radians(0.5), blunder=math.radians(15.0))
+MASS: Final = Measures("mass", 0.02, relative=True, blunder_share=0.4)
+_STIFFNESS: Final = Measures("stiffness", 0.05, relative=True, blunder_share=0.5)
+FORCE_SCALE: Final = Measures("dimensionless", 0.05, blunder_share=0.5)
+_DENSITY: Final = Measures("linear-density", 0.02, relative=True, blunder_share=0.4)
 _RATIO: Final = Measures("dimensionless", 0.0)
-LOSS: Final = Measures("dimensionless", 0.02)
+LOSS: Final = Measures("dimensionless", 0.02, blunder=0.3)
 
 Length = Annotated[Quantity, _reader("length"), LENGTH]
 MaybeLength = Annotated[Quantity | None, _reader("length"), LENGTH]
@@ -138,6 +150,8 @@ class Parameter:
         SI value of one such unit.
     u_is_default : bool
         The uncertainty is a default, not the person's.
+    blunder : float
+        Farthest that the survey is plausibly wrong, SI.
     """
 
     key: ParameterKey
@@ -146,6 +160,7 @@ class Parameter:
     unit: str
     per_unit: float
     u_is_default: bool
+    blunder: float
 
 
 def unit_symbol(unit: str) -> str:
@@ -155,13 +170,15 @@ def unit_symbol(unit: str) -> str:
 
 def make_parameter(key: ParameterKey, quantity: Quantity, measures: Measures) -> Parameter:
     """Parameter of a quantity, with the default uncertainty if it has none."""
+    u = measures.u_of(quantity.value) if quantity.u is None else quantity.u
     return Parameter(
         key=key,
         value=quantity.value,
-        u=measures.u_of(quantity.value) if quantity.u is None else quantity.u,
+        u=u,
         unit=quantity.unit,
         per_unit=si_per_unit(quantity.unit, measures.dimension),
         u_is_default=quantity.u is None,
+        blunder=measures.blunder_of(quantity.value, u),
     )
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
-from feltload.app.text.numbers import degrees, load_text, number, short_force, signed_force
+from feltload.app.text.machine.loads import looks_like
+from feltload.app.text.numbers import degrees, load_text, number, sentence, short_force, signed_force
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 
@@ -13,6 +14,7 @@ def agreement_text(agreement: Agreement) -> str:
         ExplanationKind.NOTHING_DIFFERS: _agrees,
         ExplanationKind.BANDS_TOO_WIDE: _too_wide,
         ExplanationKind.DIMENSIONS_MOVED: _moved,
+        ExplanationKind.OTHER_LOADS: _other_loads,
         ExplanationKind.BEYOND_DIMENSIONS: _beyond,
     }[agreement.explanation_kind](agreement)
     if not agreement.first_order:
@@ -56,7 +58,7 @@ def _moved(agreement: Agreement) -> list[str]:
         changes = "; and ".join(change_in_words(cause) for cause in explanation.causes)
         sentences.append(f"It is explained if {changes}.")
     if explanation.tied:
-        others = " or of ".join(dimension_names(keys, " and ") for keys in explanation.tied)
+        others = " or of ".join(dimension_names(other.dimensions, " and ") for other in explanation.tied)
         sentences.append(f"A change of {others} would explain it as well.")
     if explanation.load_instead is not None:
         part, percent = explanation.load_instead.part, 100.0 * explanation.load_instead.relative
@@ -67,12 +69,33 @@ def _moved(agreement: Agreement) -> list[str]:
     return sentences
 
 
+def _load_sentences(agreement: Agreement) -> list[str]:
+    return [
+        sentence(f"the load {looks_like(load.value_kg, load.u95_kg, load.stated_kg)}.")
+        for load in agreement.explanation.loads
+    ]
+
+
+def _other_loads(agreement: Agreement) -> list[str]:
+    explanation = agreement.explanation
+    sentences = [*_load_sentences(agreement), "Check which plates were on it before anything else."]
+    if explanation.causes:
+        changes = "; and ".join(change_in_words(cause) for cause in explanation.causes)
+        sentences.append(f"Beside that, {changes}.")
+    others = [dimension_names(other.dimensions, " and ") for other in explanation.tied if other.dimensions]
+    if others:
+        sentences.append(
+            f"If the load is right, a change of {' or of '.join(others)} would explain it as well."
+        )
+    return [*sentences, _differs(agreement)]
+
+
 def _beyond(agreement: Agreement) -> list[str]:
-    sentences = [_differs(agreement)]
+    sentences = [*_load_sentences(agreement), _differs(agreement)]
     remaining = agreement.explanation.remaining
     if remaining is not None:
         sentences.append(
-            "No change of up to three dimensions explains it: after the best fit "
+            "No plausible change of up to three dimensions explains it: after the best fit "
             f"{signed_force(remaining.difference_n)} remain {_place(remaining)}, which geometry cannot explain "
             "(something may rub, hit or be missing from the machine file there)."
         )

@@ -1,0 +1,102 @@
+"""Whether recordings are what a profile is made of: each once, of one machine, moved by nobody else."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from feltload.acquisition import Recording
+from feltload.app.errors import UsageError
+from feltload.calibration import (
+    CalibrationError,
+    Gravity,
+    Machine,
+    MachineError,
+    doubt_recordings,
+    parse_machine,
+)
+from feltload.core import Fact
+from feltload.signal import ProfileEstimate, Session
+
+OF_A_PERSON = {
+    "holds": ("holds against a fixed arm", "give it to `feltload client capacity`"),
+    "helped": ("a set helped by hand", "give it to `feltload client delivered`"),
+}
+"""Kind of recording that shows a person -> what it is, and what it is for."""
+
+
+def require_right_recordings(paths: Sequence[Path], recordings: Sequence[Recording]) -> None:
+    """Refuse recordings that do not make one profile.
+
+    Raises
+    ------
+    UsageError
+        One of a person, one that is named twice, or two of different machines.
+    """
+    for path, recording in zip(paths, recordings, strict=True):
+        if recording.info.kind in OF_A_PERSON:
+            what, use = OF_A_PERSON[recording.info.kind]
+            raise UsageError(
+                f"was recorded as {what}: its force is not the machine's alone",
+                where=str(path),
+                remedy=f"{use}, and profile recordings of the machine",
+            )
+    _require_each_once(paths, recordings)
+    _require_one_name(paths, recordings)
+
+
+def _require_each_once(paths: Sequence[Path], recordings: Sequence[Recording]) -> None:
+    seen: dict[str, Path] = {}
+    for path, recording in zip(paths, recordings, strict=True):
+        first = seen.setdefault(recording.samples_sha256, path)
+        if first is not path:
+            raise UsageError(
+                f"holds the same samples as {first}; counted twice they would look more certain than they are",
+                where=str(path),
+                remedy="name each recording once",
+            )
+
+
+def _require_one_name(paths: Sequence[Path], recordings: Sequence[Recording]) -> None:
+    first: tuple[str, Path] | None = None
+    for path, recording in zip(paths, recordings, strict=True):
+        name = machine_name(recording)
+        if name is None:
+            continue
+        if first is None:
+            first = name, path
+        elif name != first[0]:
+            raise UsageError(
+                f"{first[1]} was recorded on {first[0]!r}, {path} on {name!r}: one profile is of one machine",
+                remedy="profile each machine by itself, then compare them with `feltload compare`",
+            )
+
+
+def machine_name(recording: Recording) -> str | None:
+    """Name of the machine that a recording was made on; None where it holds no machine file that can be read."""
+    if recording.info.machine_toml is None:
+        return None
+    try:
+        return parse_machine(recording.info.machine_toml).name
+    except MachineError:
+        return None
+
+
+def doubts(
+    profile: ProfileEstimate, machine: Machine, sessions: Sequence[Session], gravity: Gravity | None
+) -> list[Fact]:
+    """What measurement and machine file together say against the recordings, each fact led by theirs.
+
+    Where they cannot be compared (too little travel, a machine file for the angle alone) nothing is said.
+    """
+    try:
+        facts = doubt_recordings(profile, machine, gravity=gravity)
+    except CalibrationError:
+        return []
+    return [replace(fact, session=", ".join(_named(sessions, fact.figure("stated_kg")))) for fact in facts]
+
+
+def _named(sessions: Sequence[Session], load_kg: float) -> list[str]:
+    """Sessions with a load; none for a fact about all."""
+    return [session.name for session in sessions if abs(session.load_kg - load_kg) < 1e-9]

@@ -1,0 +1,17 @@
+"""What a comparison with the machine file finds about the recordings themselves, as kinds of facts."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class AgreementFact(StrEnum):
+    """What speaks against a recording, by the machine file."""
+
+    LOAD_LOOKS_LIKE = "load-looks-like"
+    """`looks_like_kg` with `u95_kg` was on the machine, not `stated_kg`; `tied`: dimensions whose change would explain
+    it as well."""
+
+    UNLIKE_MACHINE = "unlike-machine-file"
+    """No plausible change of loads or dimensions brings the force near the machine file, from which it differs by as
+    much as `difference_n` (at `angle_rad` with `load_kg`)."""
