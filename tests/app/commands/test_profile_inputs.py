@@ -7,7 +7,7 @@ import json
 import pytest
 
 from checked_recording import write_checked
-from feltload.app.jobs.fixed_arm import count_efforts
+from feltload.app.jobs.measuring.fixed_arm import count_efforts
 from feltload.emulator import Person, scenario, simulate
 from feltload.signal import ProfileFact
 from feltload.signal.session import Session

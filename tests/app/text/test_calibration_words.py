@@ -12,6 +12,7 @@ import study_agreement as study
 from feltload.app.files.provenance import FieldCheckState
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_field_check
+from feltload.app.text.loads import looks_like
 from feltload.app.text.machine.agreement import agreement_text, swing_text
 from feltload.app.text.machine.dimensions import change_in_words, dimension_name, dimension_value
 from feltload.app.text.machine.survey import how_to_measure, survey_text
@@ -25,6 +26,7 @@ from feltload.calibration import (
     ParameterKey,
     Swing,
     SwingCheck,
+    agreement_facts,
     check_agreement,
     example_text,
     parse_machine,
@@ -33,7 +35,7 @@ from feltload.calibration import (
 )
 from feltload.core import Fact, parse_quantity
 
-PEG = Parameter(ParameterKey("radius", "plates"), 0.27, 0.003, "mm", 0.001, u_is_default=False)
+PEG = Parameter(ParameterKey("radius", "plates"), 0.27, 0.003, "mm", 0.001, u_is_default=False, blunder=0.05)
 
 
 def test_a_dimension_in_the_unit_it_was_written_in() -> None:
@@ -41,7 +43,13 @@ def test_a_dimension_in_the_unit_it_was_written_in() -> None:
     assert dimension_name(START_ANGLE) == "start angle"
     assert dimension_value(PEG) == "270.0(3.0) mm"
     angle = Parameter(
-        START_ANGLE, np.radians(-25.0), np.radians(0.3), "deg", np.radians(1.0), u_is_default=False
+        START_ANGLE,
+        np.radians(-25.0),
+        np.radians(0.3),
+        "deg",
+        np.radians(1.0),
+        u_is_default=False,
+        blunder=0.2,
     )
     assert dimension_value(angle) == "-25.00(30)°"
 
@@ -75,7 +83,31 @@ def test_what_geometry_cannot_explain_names_its_place() -> None:
     rubbing = dataclasses.replace(estimate, static_n=estimate.static_n + bump)
     text = agreement_text(check_agreement(rubbing, machine, gravity=chain.GRAVITY))
     assert "which geometry cannot explain" in text
-    assert "No change of up to three dimensions explains it: after the best fit +" in text
+    assert "No plausible change of up to three dimensions explains it: after the best fit +" in text
+
+
+def test_a_wrong_load_leads_and_is_a_sum_of_plates_in_words_only() -> None:
+    estimate, machine = _measured()
+    said = dataclasses.replace(estimate, loads_kg=np.array([20.0, 30.0]))
+    agreement = check_agreement(said, machine, gravity=chain.GRAVITY)
+    text = agreement_text(agreement)
+    assert text.startswith("The load looks like 40 kg (")
+    assert "30 kg was stated. Check which plates were on it before anything else." in text
+    (fact,) = agreement_facts(agreement)
+    assert fact.figures["looks_like_kg"] != 40.0
+    assert "the load looks like 40 kg" in describe(fact)
+
+
+@pytest.mark.parametrize(
+    ("value_kg", "u95_kg", "words"),
+    [
+        (39.5, 0.8, "looks like 40 kg (39.5 ± 0.8 kg by the machine file), 20 kg was stated"),
+        (22.4, 0.3, "looks like 22.5 kg (22.4 ± 0.3 kg by the machine file), 20 kg was stated"),
+        (23.12, 0.02, "looks like 23.1 ± 0.1 kg by the machine file, 20 kg was stated"),
+    ],
+)
+def test_a_load_in_words(value_kg: float, u95_kg: float, words: str) -> None:
+    assert looks_like(value_kg, u95_kg, 20.0) == words
 
 
 def test_wide_bands_and_default_uncertainties() -> None:

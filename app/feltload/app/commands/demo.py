@@ -30,7 +30,7 @@ def demo(
     """
     from feltload.app.files.outputs import claim_directory
     from feltload.app.jobs.machine_check import check_measured
-    from feltload.app.jobs.measure import measure
+    from feltload.app.jobs.measuring.measurement import measure
     from feltload.app.pages.result_folder import AGREEMENT, ALL_FILES, write_result
     from feltload.app.sessions.demo import file_names, record_demo
     from feltload.app.text.machine.agreement import agreement_text

@@ -12,7 +12,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.measure import Measurement
+    from feltload.app.jobs.measuring.measurement import Measurement
 
 
 def profile(
@@ -65,7 +65,7 @@ def profile(
     """
     from feltload.app.files.inputs import place_gravity
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.jobs.measure import measure
+    from feltload.app.jobs.measuring.measurement import measure
     from feltload.app.pages.result_folder import ALL_FILES, write_result
 
     console = Console(common)

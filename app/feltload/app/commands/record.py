@@ -118,7 +118,7 @@ def record(
 def _show(console: Console, summary: RecordingSummary, field_check: str | None) -> None:
     """What was recorded: its health, its zeros, and how the known weight compares."""
     from feltload.acquisition import read_recording
-    from feltload.app.jobs.field_checks import field_checks_of
+    from feltload.app.jobs.measuring.field_checks import field_checks_of
     from feltload.app.sessions.known_weight import KEY
     from feltload.app.text.facts import describe
     from feltload.app.text.inputs import describe_field_check

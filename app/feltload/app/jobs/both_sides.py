@@ -11,7 +11,7 @@ import numpy as np
 from feltload.app.jobs.comparison import difference_record
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.measure import Measurement
+    from feltload.app.jobs.measuring.measurement import Measurement
     from feltload.coaching import ProfileDifference
     from feltload.signal import ProfileEstimate, SideDifference
 

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.app.text.machine.dimensions import dimension_name
-from feltload.app.text.machine.loads import looks_like
+from feltload.app.text.loads import looks_like
 from feltload.app.text.numbers import degrees, load_text, short_force
-from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact, ParameterKey
+from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact
 from feltload.core import Fact
 
 
@@ -40,8 +39,8 @@ def _load_looks_like(fact: Fact) -> str:
     stated = fact.figure("stated_kg")
     words = f"the load {looks_like(fact.figure('looks_like_kg'), fact.figure('u95_kg'), stated)}"
     tied = fact.figures.get("tied")
-    keys = map(str, tied) if isinstance(tied, tuple) else ()
-    names = [dimension_name(ParameterKey.from_dotted(key)) for key in keys]
+    keys = tied if isinstance(tied, tuple) else ()
+    names = [str(key).replace(".", " ").replace("_", " ") for key in keys]
     otherwise = f"if the plates are right, the machine file's {' or '.join(names)} is not; " if names else ""
     return (
         f"{words}; check which plates were on it; {otherwise}a wrong load makes every figure for a load wrong"
@@ -51,9 +50,10 @@ def _load_looks_like(fact: Fact) -> str:
 def _unlike_machine(fact: Fact) -> str:
     difference = fact.figure("difference_n")
     return (
-        f"the force is {short_force(abs(difference))} {'more' if difference > 0 else 'less'} than the machine file has it at "
-        f"{degrees(fact.figure('angle_rad'))} with {load_text(fact.figure('load_kg'))}, and no plausible change of it "
-        "explains that; it is not the machine's alone if somebody helped, or the file is of another machine or lacks a part"
+        f"the force is {short_force(abs(difference))} {'more' if difference > 0 else 'less'} than the machine file "
+        f"has it at {degrees(fact.figure('angle_rad'))} with {load_text(fact.figure('load_kg'))}, and no plausible "
+        "change of the file explains that; the force is not the machine's alone if somebody helped, or the file is of "
+        "another machine or lacks a part"
     )
 
 

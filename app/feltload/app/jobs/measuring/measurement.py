@@ -16,12 +16,12 @@ from feltload.app.files.provenance import (
     Provenance,
     software_version,
 )
-from feltload.app.jobs.field_checks import field_check_facts, field_check_records, field_checks_of
-from feltload.app.jobs.fixed_arm import holds_remark
+from feltload.app.jobs.measuring.field_checks import field_check_facts, field_check_records, field_checks_of
+from feltload.app.jobs.measuring.fixed_arm import holds_remark
+from feltload.app.jobs.measuring.right_recordings import doubts, require_right_recordings
+from feltload.app.jobs.measuring.sources import expired_certificates, recording_source
 from feltload.app.jobs.mechanism_limits import require_possible
 from feltload.app.jobs.reference import reference_of
-from feltload.app.jobs.right_recordings import doubts, require_right_recordings
-from feltload.app.jobs.sources import expired_certificates, recording_source
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine
 from feltload.core import unique_facts
 from feltload.signal import ProfileEstimate, Session, SignalError
