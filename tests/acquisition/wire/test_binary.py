@@ -144,6 +144,26 @@ def test_a_value_that_means_none_leaves_out_its_sample_only():
     assert out.frame["seq"].tolist() == [7, 9, 10, 11, 12]
 
 
+def test_flags_behind_another_field_say_which_fields_are_there():
+    cell = StreamDescription(
+        name="cell",
+        kind="force",
+        framing="notification",
+        fields=[
+            {"name": "seq", "type": "u8"},
+            {"name": "flags", "type": "u8"},
+            {"name": "note", "type": "u16", "present_if": {"field": "flags", "mask": 6, "equals": 4}},
+            {"name": "force", "type": "i16", "unit": "N"},
+        ],
+    )
+    # Flags 4 and 5 bring a note, 0 and 6 do not; 4 without its note is too short.
+    sent = [(4, 99, 5), (0, 6), (5, 99, 7), (6, 8), (4, 9)]
+    out = decode([(k, struct.pack(f"<BB{len(item) - 1}h", k, *item)) for k, item in enumerate(sent)], cell)
+    assert out.frame["force_n"].tolist() == [5.0, 6.0, 7.0, 8.0]
+    assert out.frame["seq"].tolist() == [0, 1, 2, 3]
+    assert (out.health.bad_frames, out.health.dropped_bytes) == (1, 4)
+
+
 def test_payloads_of_an_unknown_board_keep_their_order():
     sent = [b"\x01\x00\x02", b"\x05", b"\x03\x00\x04", b"\x06\x00"]
     flow = b"\0".join(cobs.encode(payload) for payload in sent) + b"\0" + b"\x09\x01\0"

@@ -127,6 +127,8 @@ def test_one_damaged_counter_between_two_that_agree():
     assert damaged([1, 2, 900, 4, 5]) == [2]
     assert damaged([901, 902, 3, 904, 905]) == [2]
     assert damaged([254, 255, 100, 1, 2], size=256) == [2]
+    # Neighbours with one number agree too.
+    assert damaged([5, 900, 5]) == damaged([5, 200, 5], size=256) == [1]
     # Steps up to the ordinary one, also none, and both of a true gap, stay.
     assert damaged([1, 11, 21]) == []
     assert damaged([1, 1, 1, 2]) == []
