@@ -34,8 +34,9 @@ def each_its_own(frames, period_ns=12_500_000):
 
 def test_values_and_units_of_reference_frames():
     axes = (1000, -1000, 0, 8192, -8192, 255)
-    frame = decode([(5_000_000, inertial_frame(7, 1_500_000, axes))], INERTIAL).frame
-    row = frame.iloc[0]
+    out = decode([(5_000_000, inertial_frame(7, 1_500_000, axes))], INERTIAL)
+    assert np.isnan(out.health.peak_force_n)
+    row = out.frame.iloc[0]
     assert row["host_s"] == pytest.approx(0.005)
     assert row["device_s"] == pytest.approx(1.5)
     assert row["seq"] == 7

@@ -49,6 +49,15 @@ def test_cobs_agrees_with_the_library(length):
         assert payload[:, 0].tobytes() == frame
 
 
+def test_a_full_block_stands_for_no_zero():
+    # Some encoders close a block of 254 that ends the frame with an empty one.
+    whole = bytes(range(1, 255))
+    for encoded in (b"\xff" + whole, b"\xff" + whole + b"\x01", b"\x01\xff" + whole):
+        payload, sound = cobs_columns(np.frombuffer(encoded, dtype=np.uint8)[:, None])
+        assert sound.all()
+        assert payload[:, 0].tobytes() == cobs.decode(encoded)
+
+
 def test_frames_cut_anywhere_carry_the_stamp_of_their_last_byte():
     flow = b"ab\0cde\0f\0"
     for cut in range(1, len(flow)):

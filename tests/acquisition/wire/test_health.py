@@ -97,7 +97,8 @@ def test_overload_only_where_a_capacity_is_stated():
     assert (found.overloads, found.peak_force_n) == (2, pytest.approx(600.0))
 
 
-def test_one_sample_has_no_rate():
+def test_two_samples_have_a_rate_and_one_has_none():
+    assert health([5, 15]).rate_hz == pytest.approx(100.0)
     found = health([5])
     assert math.isnan(found.rate_hz)
     assert (found.samples, found.duration_s, found.lost, found.gaps, found.longest_gap_s) == (

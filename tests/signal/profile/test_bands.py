@@ -192,13 +192,6 @@ def test_budget_adds_up_to_the_covariance(measure):
     assert len(set(zeros)) == 2
 
 
-def test_start_angle_moves_the_curve_along_the_travel(measure):
-    made = measure("lever-row", seed=10, systematic=True).estimate
-    item = next(item for item in made.budget if item.source is BudgetSource.START_ANGLE)
-    slope = np.gradient(made.static_n[0], made.angle_rad)
-    assert item.curve_n[0][3:-3] == pytest.approx(-slope[3:-3] * made.u_start_angle_rad, rel=0.02, abs=0.01)
-
-
 def test_half_width_takes_student_factor_where_statistics_dominate():
     # GUM G.4 and table G.2.
     given = published("student")
