@@ -10,9 +10,9 @@ import pytest
 import rig_agreement as chain
 import study_agreement as study
 from feltload.app.files.provenance import FieldCheckState
+from feltload.app.text.calibration import looks_like
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_field_check
-from feltload.app.text.loads import looks_like
 from feltload.app.text.machine.agreement import agreement_text, swing_text
 from feltload.app.text.machine.dimensions import change_in_words, dimension_name, dimension_value
 from feltload.app.text.machine.survey import how_to_measure, survey_text

@@ -21,6 +21,7 @@ from typing import Annotated, Any, Final, NamedTuple
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
+from feltload.calibration.machine.limits import CRANK, DRUM_RADIUS, HANDLE_RADIUS, INCLINATION, Limits
 from feltload.core import Dimension, Quantity, QuantityError, parse_quantity, si_per_unit
 
 
@@ -55,7 +56,7 @@ class Measures:
         return max(min(self.blunder, self.blunder_share * abs(value)), 4.0 * u)
 
 
-def read_quantity(dimension: Dimension, written: Any) -> Any:
+def read_quantity(dimension: Dimension, written: Any, limits: Limits | None = None) -> Any:
     """Read one value of a machine file; raises what pydantic turns into an error of that key."""
     if written is None or isinstance(written, Quantity):
         return written
@@ -65,11 +66,20 @@ def read_quantity(dimension: Dimension, written: Any) -> Any:
         # A bare TOML number has no unit: the parser says so in the same words as for "655".
         written = str(written)
     try:
-        return parse_quantity(written, dimension)
+        quantity = parse_quantity(written, dimension)
     except QuantityError as error:
         raise PydanticCustomError(
             "quantity", "{what}", {"what": error.what, "remedy": error.remedy or ""}
         ) from error
+    if limits is not None and not limits.allow(quantity.value):
+        said = {"what": f'"{written}" cannot be: {limits.reason}', "remedy": "check the number and its unit"}
+        raise PydanticCustomError("quantity", "{what}", said)
+    return quantity
+
+
+def within(dimension: Dimension, limits: Limits) -> BeforeValidator:
+    """Reader of a quantity of a machine file that has limits."""
+    return BeforeValidator(functools.partial(read_quantity, dimension, limits=limits))
 
 
 def _reader(dimension: Dimension) -> BeforeValidator:
@@ -89,6 +99,11 @@ Length = Annotated[Quantity, _reader("length"), LENGTH]
 MaybeLength = Annotated[Quantity | None, _reader("length"), LENGTH]
 Angle = Annotated[Quantity, _reader("angle"), ANGLE]
 MaybeAngle = Annotated[Quantity | None, _reader("angle"), ANGLE]
+HandleRadius = Annotated[Quantity, within("length", HANDLE_RADIUS), LENGTH]
+CrankLength = Annotated[Quantity, within("length", CRANK), LENGTH]
+MaybeDrumRadius = Annotated[Quantity | None, within("length", DRUM_RADIUS), LENGTH]
+WheelRadius = Annotated[Quantity, within("length", DRUM_RADIUS), LENGTH]
+Inclination = Annotated[Quantity, within("angle", INCLINATION), ANGLE]
 Stiffness = Annotated[Quantity, _reader("stiffness"), _STIFFNESS]
 LinearDensity = Annotated[Quantity, _reader("linear-density"), _DENSITY]
 Ratio = Annotated[Quantity, _reader("dimensionless"), _RATIO]

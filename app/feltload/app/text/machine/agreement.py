@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feltload.app.text.loads import looks_like
+from feltload.app.text.calibration import looks_like
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
 from feltload.app.text.numbers import degrees, load_text, number, sentence, short_force, signed_force
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck

@@ -32,9 +32,9 @@ from feltload.calibration.machine.parameters import (
     LOSS,
     START_ANGLE,
     Angle,
-    Length,
+    HandleRadius,
     Loss,
-    MaybeLength,
+    MaybeDrumRadius,
     Parameter,
     ParameterKey,
     Ratio,
@@ -74,9 +74,9 @@ class CableSection(MechanismSection):
 
     kind: ClassVar[str] = "cable"
 
-    drum_radius: MaybeLength = None
+    drum_radius: MaybeDrumRadius = None
     cam: list[tuple[TableAngle, TableLength]] | None = None
-    handle_radius: Length
+    handle_radius: HandleRadius
     pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     efficiency: Loss = Quantity(1.0, 0.0, "1", "")
     guide: list[CableGuide] = Field(default_factory=list)

@@ -27,7 +27,16 @@ from feltload.calibration.machine.mechanism import (
     turning_frame,
 )
 from feltload.calibration.machine.mechanisms.section import MechanismSection
-from feltload.calibration.machine.parameters import START_ANGLE, Angle, Length, Parameter, ParameterKey
+from feltload.calibration.machine.parameters import (
+    START_ANGLE,
+    Angle,
+    CrankLength,
+    HandleRadius,
+    Inclination,
+    Length,
+    Parameter,
+    ParameterKey,
+)
 from feltload.core import Floats, Quantity
 
 # Closer to a toggle than this (sine of the angle between coupler and rocker), the ratio runs away.
@@ -55,13 +64,13 @@ class FourBarSection(MechanismSection):
 
     ground_length: Length
     ground_angle: Angle = Quantity(0.0, None, "0 deg", "deg")
-    input_length: Length
+    input_length: CrankLength
     input_angle: Angle
     coupler_length: Length
     rocker_length: Length
-    handle_radius: Length
+    handle_radius: HandleRadius
     handle_on: Literal["input", "coupler", "rocker"] = "input"
-    hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
+    hinge_inclination: Inclination = Quantity(0.0, None, "0 deg", "deg")
     branch: Literal["open", "crossed"] = "open"
 
     def mechanism(self) -> FourBar:

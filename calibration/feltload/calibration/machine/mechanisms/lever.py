@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import ClassVar, Final
+from typing import Annotated, ClassVar, Final
 
 import numpy as np
+from pydantic import Field
 
 from feltload.calibration.errors import MachineError
+from feltload.calibration.machine.limits import LEVER_MASS_RADIUS
 from feltload.calibration.machine.mechanism import (
     Frame,
     Handle,
@@ -19,14 +21,17 @@ from feltload.calibration.machine.mechanism import (
     travel_along,
     turning_frame,
 )
+from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.parameters import (
+    LENGTH,
     START_ANGLE,
-    Angle,
-    Length,
+    HandleRadius,
+    Inclination,
     MaybeAngle,
     Parameter,
     ParameterKey,
+    within,
 )
 from feltload.core import Floats, Quantity
 
@@ -34,6 +39,12 @@ _HANDLE_RADIUS: Final = ParameterKey("handle_radius")
 _PULL_ANGLE: Final = ParameterKey("pull_angle")
 _PULL_DIRECTION: Final = ParameterKey("pull_direction")
 _HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
+
+
+class LeverMass(RidingMass):
+    """``[[lever.mass]]``."""
+
+    radius: Annotated[Quantity | None, within("length", LEVER_MASS_RADIUS), LENGTH] = None
 
 
 class LeverSection(MechanismSection):
@@ -46,8 +57,9 @@ class LeverSection(MechanismSection):
 
     kind: ClassVar[str] = "lever"
 
-    handle_radius: Length
-    hinge_inclination: Angle = Quantity(0.0, None, "0 deg", "deg")
+    mass: list[LeverMass] = Field(default_factory=list)  # type: ignore[assignment]
+    handle_radius: HandleRadius
+    hinge_inclination: Inclination = Quantity(0.0, None, "0 deg", "deg")
     pull_angle: MaybeAngle = None
     pull_direction: MaybeAngle = None
 

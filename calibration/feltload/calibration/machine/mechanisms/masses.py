@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal
 import numpy as np
 from pydantic import BeforeValidator
 
+from feltload.calibration.machine.limits import PART_MASS
 from feltload.calibration.machine.mechanism import Frame, Share, Values
 from feltload.calibration.machine.mechanisms.part import Part
 from feltload.calibration.machine.parameters import (
@@ -21,7 +22,7 @@ LOAD: Final = "load"
 
 
 def _read_mass(written: Any) -> Any:
-    return written if written == LOAD else read_quantity("mass", written)
+    return written if written == LOAD else read_quantity("mass", written, PART_MASS)
 
 
 class RidingMass(Part):

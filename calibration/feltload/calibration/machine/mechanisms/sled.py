@@ -18,7 +18,7 @@ from feltload.calibration.machine.mechanism import (
     sliding_frame,
 )
 from feltload.calibration.machine.mechanisms.section import MechanismSection
-from feltload.calibration.machine.parameters import Angle, Length, Loss, Parameter, ParameterKey, Ratio
+from feltload.calibration.machine.parameters import Angle, Loss, Parameter, ParameterKey, Ratio, WheelRadius
 from feltload.core import Floats, Quantity
 
 _INCLINE: Final = ParameterKey("incline")
@@ -38,7 +38,7 @@ class SledSection(MechanismSection):
     kind: ClassVar[str] = "sled"
 
     incline: Angle
-    wheel_radius: Length
+    wheel_radius: WheelRadius
     handle_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     rail_friction: Loss = Quantity(0.0, 0.0, "0", "")
 
