@@ -77,6 +77,7 @@ from .machine.machine import Machine as Machine
 from .machine.mechanisms import MECHANISMS as MECHANISMS
 from .machine.mechanisms.masses import RidingMass as RidingMass
 from .machine.parameters import (
+    HINGE_INCLINATION as HINGE_INCLINATION,
     START_ANGLE as START_ANGLE,
     Parameter as Parameter,
     ParameterKey as ParameterKey,

@@ -13,6 +13,7 @@ from feltload.signal.alignment.latency import knock_lag
 from feltload.signal.alignment.solver import Spacing, solve
 from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
+from feltload.signal.hinge.diagnostics import inclination_fact
 from feltload.signal.hinge.estimator import estimate_hinge
 from feltload.signal.movement.ends import above_lower_end, counted_from_lower_end
 from feltload.signal.movement.grid import Aligned, Rotation, align, silences
@@ -59,13 +60,21 @@ def estimate(
     if not sessions:
         raise ProfileError("no session to estimate from", remedy="name at least one recording")
     chosen = settings or Settings()
-    aligned, readings, facts = zip(*(prepare(session, chosen.spacing) for session in sessions), strict=True)
+    aligned, readings, facts = zip(
+        *(prepare(session, chosen.spacing, reference.hinge_inclination_rad) for session in sessions),
+        strict=True,
+    )
     solved, lags = solve(aligned, readings, chosen.spacing, reference.handle_travel)
     return assemble(solved, sessions, lags, reference, [fact for of_one in facts for fact in of_one])
 
 
-def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, list[LagReading], list[Fact]]:
-    """One session on its grid, with lags from knocks and rig, and what was found on the way."""
+def prepare(
+    session: Session, spacing: Spacing | None = None, inclination_rad: float | None = None
+) -> tuple[Aligned, list[LagReading], list[Fact]]:
+    """One session on its grid, with lags from knocks and rig, and what was found on the way.
+
+    `inclination_rad` is the hinge's as the machine file has it; one that differs is found.
+    """
     force_clock = _joined(session, "force")
     inertial_clock = _joined(session, "inertial")
     frame = session.inertial
@@ -124,6 +133,9 @@ def prepare(session: Session, spacing: Spacing | None = None) -> tuple[Aligned, 
             for span_s in silences(force_clock.time_s)
         ),
     ]
+    tilted = inclination_fact(hinge.parameters.inclination_rad, inclination_rad)
+    if tilted is not None:
+        facts.append(replace(tilted, session=session.name, stream=session.inertial_stream))
     if not _start_is_seen(session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])):
         turned = orient_to_concentric(aligned, readings, spacing or Spacing())
         if turned is not None:

@@ -70,6 +70,8 @@ class Reference:
         Standard uncertainty of the angle between the cell's axis and the handle's path, in rad.
     handle_travel : HandleTravel or None
         How the handle's travel per radian varies; it tells the felt inertia from the squared rate.
+    hinge_inclination_rad : float or None
+        Of the hinge against the horizontal, as the machine file has it; None where the machine has no such hinge.
     """
 
     machine_name: str
@@ -78,6 +80,7 @@ class Reference:
     handle_radius_m: float | None = None
     u_pull_angle_rad: float = 0.0
     handle_travel: HandleTravel | None = None
+    hinge_inclination_rad: float | None = None
 
 
 @dataclass(frozen=True)

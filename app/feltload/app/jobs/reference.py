@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.calibration import START_ANGLE, GeometryError, Machine
+from feltload.calibration import HINGE_INCLINATION, START_ANGLE, GeometryError, Machine
 from feltload.signal import HandleTravel, ProfileError, Reference
 
 WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
@@ -22,6 +22,7 @@ def reference_of(machine: Machine) -> Reference:
         u_start_angle_rad=start.u,
         handle_radius_m=float(travel[0]) if constant else None,
         handle_travel=_handle_travel(machine),
+        hinge_inclination_rad=machine.values.get(HINGE_INCLINATION),
     )
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.app.text import findings
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import short_force, signed_force
+from feltload.app.text.numbers import degrees, short_force, signed_force
 from feltload.core import Fact
 from feltload.signal import (
     AlignmentFact,
@@ -117,6 +117,11 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     ClockFact.SAMPLES_LOST: lambda fact: (
         f"{fact.figures['count']} samples without numbers were lost on the way, as their arrivals show"
+    ),
+    HingeFact.INCLINATION_DIFFERS: lambda fact: (
+        f"the hinge is inclined by {degrees(fact.figure('measured_rad'))} against the horizontal, the machine file has "
+        f"{degrees(fact.figure('stated_rad'))}: the forces that it predicts are off by "
+        f"{100 * abs(fact.figure('share')):.0f} %; measure the inclination and write hinge_inclination in the file"
     ),
     HingeFact.NO_VALUE: lambda fact: (
         f"{fact.figures['count']} inertial samples without a value were left out"

@@ -147,6 +147,7 @@ class ParameterKey(NamedTuple):
 
 
 START_ANGLE: Final = ParameterKey("start_angle")
+HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
 
 
 @dataclass(frozen=True)

@@ -156,3 +156,20 @@ def rest_change(time_s: Floats, q: Floats, still: Flags) -> tuple[float, float] 
         if abs(shift) > max(2.0 * spread, np.radians(1.0)):
             return low[k][0], shift
     return None
+
+
+TILT_SHARE = 0.02
+"""Part of the predicted force that a wrong inclination may make before it is reported: about 11° where 0° is stated."""
+TILT_RAD = np.radians(5.0)
+"""What a sensor's own offset can make of an inclination."""
+
+
+def inclination_fact(measured_rad: float, stated_rad: float | None) -> Fact | None:
+    """The hinge's inclination where it makes the machine file's forces wrong; None where it does not."""
+    if stated_rad is None or abs(measured_rad - abs(stated_rad)) < TILT_RAD:
+        return None
+    share = float(np.cos(stated_rad) - np.cos(measured_rad)) / max(float(np.cos(stated_rad)), 1e-6)
+    if abs(share) < TILT_SHARE:
+        return None
+    figures = {"measured_rad": measured_rad, "stated_rad": float(stated_rad), "share": share}
+    return Fact(HingeFact.INCLINATION_DIFFERS, figures=figures)

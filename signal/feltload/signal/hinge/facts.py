@@ -58,3 +58,7 @@ class HingeFact(StrEnum):
 
     NO_REST_BEFORE = "no-rest-before-motion"
     """No rest before the first movement: the start is not known."""
+
+    INCLINATION_DIFFERS = "hinge-inclination-differs"
+    """The hinge is inclined by `measured_rad` where the machine file has `stated_rad`: its
+    forces are off by `share`."""

@@ -28,6 +28,7 @@ from feltload.calibration.machine.mechanism import (
 )
 from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.parameters import (
+    HINGE_INCLINATION,
     START_ANGLE,
     Angle,
     CrankLength,
@@ -48,7 +49,6 @@ _GROUND_LENGTH: Final = ParameterKey("ground_length")
 _INPUT_ANGLE: Final = ParameterKey("input_angle")
 _GROUND_ANGLE: Final = ParameterKey("ground_angle")
 _HANDLE_RADIUS: Final = ParameterKey("handle_radius")
-_HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
 
 
 class FourBarSection(MechanismSection):
@@ -168,7 +168,7 @@ class FourBar:
         return Handle(travel_across(path), path)
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values[_HINGE_INCLINATION])
+        return math.cos(values[HINGE_INCLINATION])
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float

@@ -24,6 +24,7 @@ from feltload.calibration.machine.mechanism import (
 from feltload.calibration.machine.mechanisms.masses import RidingMass
 from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.parameters import (
+    HINGE_INCLINATION,
     LENGTH,
     START_ANGLE,
     HandleRadius,
@@ -38,7 +39,6 @@ from feltload.core import Floats, Quantity
 _HANDLE_RADIUS: Final = ParameterKey("handle_radius")
 _PULL_ANGLE: Final = ParameterKey("pull_angle")
 _PULL_DIRECTION: Final = ParameterKey("pull_direction")
-_HINGE_INCLINATION: Final = ParameterKey("hinge_inclination")
 
 
 class LeverMass(RidingMass):
@@ -95,7 +95,7 @@ class Lever:
         return Handle(travel_across(path), path)
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values[_HINGE_INCLINATION])
+        return math.cos(values[HINGE_INCLINATION])
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
