@@ -47,8 +47,8 @@ EXAMPLES = {
     ),
     "only known to 3.0 ms": Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": 0.003}),
     "50 samples without numbers were lost": Fact(ClockFact.SAMPLES_LOST, figures={"count": 50}),
-    "the hinge is inclined by 15° against the horizontal, the machine file has 0°: the forces that it predicts are off by "
-    "3 %; measure the inclination and write hinge_inclination in the file": Fact(
+    "the hinge is inclined by 15° against the horizontal, the machine file has 0°: the forces that it predicts are "
+    "off by 3 %; measure the inclination and write hinge_inclination in the file": Fact(
         HingeFact.INCLINATION_DIFFERS,
         figures={"measured_rad": 0.2618, "stated_rad": 0.0, "share": 0.0341},
     ),
