@@ -68,6 +68,7 @@ from .inertial.certificate import calibrate_inertial as calibrate_inertial
 from .inertial.facts import InertialCertificateFact as InertialCertificateFact, TurnRemark as TurnRemark
 from .inertial.turns import KnownTurn as KnownTurn
 from .machine.drawing import (
+    HandleMark as HandleMark,
     draw_machine as draw_machine,
     save_drawing as save_drawing,
     side_view as side_view,

@@ -20,7 +20,7 @@ TRAVEL = Travel(ANGLES, 0.65 * (ANGLES - ANGLES[0]))
     ("angle_deg", "words"),
     [
         (-20.0, "the start of the travel (−20°)"),
-        (-5.0, "25 % of the travel (start, 17 cm from its start, −5°)"),
+        (-5.0, "25 % of the travel (first third, 17 cm from its start, −5°)"),
         (10.0, "50 % of the travel (middle, 34 cm from its start, 10°)"),
         (25.0, "75 % of the travel (last third, 51 cm from its start, 25°)"),
         (39.9, "the end of the travel (40°)"),
@@ -44,7 +44,7 @@ def test_where_room_is_short() -> None:
         == "25 % to 75 % of the travel (−5° to 25°)"
     )
     assert [in_third(share) for share in (0.0, 0.33, 0.34, 0.66, 0.67, 1.0)] == [
-        *2 * ["at the start"],
+        *2 * ["in the first third"],
         *2 * ["in the middle"],
         *2 * ["in the last third"],
     ]

@@ -62,7 +62,7 @@ def check(
     from feltload.app.jobs.machine_check import check_result
     from feltload.app.pages.result_folder import AGREEMENT, CHECK_REPORT, write_check
     from feltload.app.text.inputs import describe_gravity
-    from feltload.app.text.machine.agreement import agreement_text, swing_text
+    from feltload.app.text.machine.agreement import agreement_text, describe_score, swing_text
 
     console = Console(common)
     place = place_gravity(latitude, height)
@@ -72,6 +72,7 @@ def check(
         page = write_check(result, check)
     agreement = check.agreement
     console.say(f"{agreement.verdict}: {agreement_text(agreement)}")
+    console.say(describe_score(agreement))
     if check.swing is not None:
         console.say(f"free swing {'agrees' if check.swing.agrees else 'differs'}: {swing_text(check.swing)}")
     console.say(f"Gravity: {describe_gravity(check.gravity)}")

@@ -50,4 +50,4 @@ def render_comparison(view: ComparisonView) -> str:
 
 def unbroken(text: str) -> str:
     """The text with numbers kept on one line with their units."""
-    return re.sub(r"(?<=[\d±%]) (?=[%\d±]|N\b|kgf?\b)", NO_BREAK, text)
+    return re.sub(r"(?<=[\d±%]) (?=[%\d±]|N\b|kgf?\b|lbf?\b|cm\b)", NO_BREAK, text)

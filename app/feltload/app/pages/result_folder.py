@@ -51,8 +51,12 @@ def result_page(estimate: ProfileEstimate, provenance: Provenance) -> str:
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.pages.page import render_page
     from feltload.app.pages.report.assemble import build_view
+    from feltload.app.pages.report.machine_view import machine_drawing
+    from feltload.calibration import parse_machine
 
-    return render_page(build_view(estimate, provenance))
+    text = provenance.machine_toml
+    drawing = None if text is None else machine_drawing(estimate, parse_machine(text, "machine.toml"))
+    return render_page(build_view(estimate, provenance, machine_drawing=drawing))
 
 
 def check_page(check: MachineCheck) -> str:

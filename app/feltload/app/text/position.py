@@ -12,7 +12,7 @@ from feltload.signal import ProfileEstimate
 
 Span = tuple[float, float]
 
-THIRDS = ("start", "middle", "last third")
+THIRDS = ("first third", "middle", "last third")
 AT_AN_END = 0.015
 """Within this share of the travel from an end, a position is that end."""
 
@@ -85,10 +85,10 @@ def describe_span(span_rad: Span, travel: Travel) -> str:
 
 
 def third(share: float) -> str:
-    """``start``, ``middle`` or ``last third``."""
+    """``first third``, ``middle`` or ``last third``."""
     return THIRDS[min(max(int(3.0 * share), 0), 2)]
 
 
 def in_third(share: float) -> str:
-    """``at the start``, ``in the middle`` or ``in the last third``."""
-    return f"{'at' if third(share) == 'start' else 'in'} the {third(share)}"
+    """``in the first third``, ``in the middle`` or ``in the last third``."""
+    return f"in the {third(share)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Final
 
@@ -23,6 +24,7 @@ _SOFT: Final = "#5c6b78"
 _LOAD: Final = "#b3541e"
 _MASS: Final = "#3d6a8f"
 _HAND: Final = "#2f7d4f"
+_MARK: Final = "#8a1f4b"
 _POSITIONS: Final = 6
 _LONG_ROW: Final = 34
 
@@ -59,8 +61,28 @@ def draw_machine(machine: Machine, dimensions: Sequence[str], *, travel_rad: flo
     return figure
 
 
-def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float) -> None:
-    """Draw the machine alone, without title and dimensions, into axes that are there already."""
+@dataclass(frozen=True)
+class HandleMark:
+    """Something to show on the handle's path: a place, or a stretch when `to_rad` is given (rotation from the stop)."""
+
+    label: str
+    from_rad: float
+    to_rad: float | None = None
+
+
+def side_view(
+    axes: Axes,
+    machine: Machine,
+    *,
+    travel_rad: float,
+    load_kg: float,
+    load_label: str = "",
+    marks: Sequence[HandleMark] = (),
+) -> None:
+    """Draw the machine alone, without title and dimensions, into axes that are there already.
+
+    `load_label` is the load as it is written, `marks` are shown on the handle's path, where the machine has one.
+    """
     q = np.linspace(0.0, travel_rad, 61)
     frames = machine.mechanism.frames(q, machine.values)
     shown = np.linspace(0.0, travel_rad, _POSITIONS)
@@ -72,13 +94,14 @@ def side_view(axes: Axes, machine: Machine, *, travel_rad: float, load_kg: float
         _track(axes, handle.position, _HAND)
         _dot(axes, handle.position[0], _HAND, 9)
         labels.append(Label(handle.position[0], "handle", _HAND))
+        labels += [_mark(axes, q, handle.position, mark) for mark in marks]
     for rider in machine.riders:
         frame = frames[rider.on or machine.mechanism.links[0]]
         path = frame.point(*rider.anchor(machine.values)).position
         load = isinstance(rider, RidingMass) and rider.is_load
         colour = _LOAD if load else _MASS
         _track(axes, path, colour)
-        label = f"{rider.name} ({load_kg:g} kg)" if load else rider.name
+        label = f"{rider.name} ({load_label or f'{load_kg:g} kg'})" if load else rider.name
         _dot(axes, path[0], colour, 12 if load else 8)
         labels.append(Label(path[0], label, colour))
         origin = frame.origin.position[0]
@@ -153,6 +176,21 @@ def _track(axes: Axes, points: Floats, colour: str) -> None:
 def _dot(axes: Axes, at: Floats, colour: str, size: float) -> None:
     # Small ones lie on top, so that two parts at one place both show.
     axes.plot(*at, marker="o", ms=size, color=colour, mec="white", mew=1.2, zorder=7.0 - 0.05 * size)
+
+
+def _mark(axes: Axes, q: Floats, path: Floats, mark: HandleMark) -> Label:
+    """A dot or a broad stretch on the handle's path, and its name."""
+
+    def at(rotation: float | Floats) -> Floats:
+        return np.column_stack([np.interp(rotation, q, path[:, axis]) for axis in (0, 1)])
+
+    if mark.to_rad is None:
+        place = at(np.array([mark.from_rad]))[0]
+        axes.plot(*place, marker="o", ms=11, mfc="white", mec=_MARK, mew=2.4, zorder=8)
+        return Label(place, mark.label, _MARK)
+    stretch = at(np.linspace(mark.from_rad, mark.to_rad, 21))
+    axes.plot(stretch[:, 0], stretch[:, 1], color=_MARK, lw=6.0, alpha=0.45, solid_capstyle="butt", zorder=3)
+    return Label(stretch[10], mark.label, _MARK)
 
 
 def _tether(axes: Axes, machine: Machine, name: str, at: Floats) -> None:

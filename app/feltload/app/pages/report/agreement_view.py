@@ -9,7 +9,7 @@ import numpy as np
 from feltload.app.pages.report.curves import LoadCurves, load_curves
 from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
-from feltload.app.text.machine.agreement import agreement_text, swing_text
+from feltload.app.text.machine.agreement import agreement_text, describe_score, swing_text
 from feltload.app.text.numbers import number, number_with_u
 from feltload.calibration import Agreement, AgreementVerdict, FittedDimension, SwingCheck, unit_symbol
 from feltload.core import Floats
@@ -36,7 +36,7 @@ def verdict_view(estimate: ProfileEstimate, agreement: Agreement, swing: SwingCh
         word=word,
         tone=tone,
         explanation=agreement_text(agreement),
-        en_max=f"{agreement.en_max:.2f}",
+        score=describe_score(agreement),
         swing=None if swing is None else swing_text(swing),
         figure=agreement_figure(np.degrees(estimate.angle_rad), curves),
         fitted=tuple(_fitted_row(dimension) for dimension in agreement.fitted),

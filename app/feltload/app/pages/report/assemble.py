@@ -16,9 +16,10 @@ from feltload.app.pages.report.rows import (
     load_row,
     repetition_rows,
 )
-from feltload.app.pages.report.view import ReportView, Verdict
+from feltload.app.pages.report.view import ReportView, Tone, Verdict
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.facts import describe_fully
+from feltload.app.text.machine.advice import describe_advice
 from feltload.app.text.machine.profile import (
     describe_budget,
     describe_findings,
@@ -69,6 +70,9 @@ def build_view(
         invented=provenance.invented,
         force_unit=str(force_unit()),
         headline=describe_headline(shapes[top], Travel.of(estimate)),
+        advice=describe_advice(
+            estimate, top, shapes[top], differs=verdict is not None and verdict.tone == Tone.BAD
+        ),
         facts=profile_key_figures(estimate, top, shapes[top]),
         findings=describe_findings(estimate, top),
         profile_figure=profile_figure(angle_deg, curves),

@@ -68,7 +68,7 @@ class Verdict:
     word: str
     tone: Tone
     explanation: str
-    en_max: str
+    score: str
     swing: str | None
     figure: Drawing
     fitted: tuple[FittedRow, ...]
@@ -112,6 +112,7 @@ class ReportView:
     invented: bool
     force_unit: str
     headline: str
+    advice: str
     facts: tuple[KeyFigure, ...]
     findings: tuple[str, ...]
     profile_figure: Drawing

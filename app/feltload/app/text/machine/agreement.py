@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from feltload.app.text.calibration import looks_like
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
-from feltload.app.text.numbers import degrees, load_text, number, sentence, short_force, signed_force
+from feltload.app.text.numbers import load_text, number, sentence, short_force, signed_force
+from feltload.app.text.position import Travel, describe_position
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 
@@ -27,11 +30,12 @@ def agreement_text(agreement: Agreement) -> str:
 def _agrees(agreement: Agreement) -> list[str]:
     sentences = [
         f"The measured force agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
-        f"peak (mean 95 % band); the largest E_n is {agreement.en_max:.2f}, {_size(agreement.largest)}."
+        f"peak (mean 95 % band); the largest difference is {_size(agreement.largest, agreement)}."
     ]
     if agreement.en_max > 1.0:
         sentences.append(
-            "That is above 1, the limit for a single position: over the whole curve at once such a difference comes by"
+            f"Its E_n, {agreement.en_max:.2f}, is above 1, the limit for a single position: over the whole curve "
+            "at once such a difference comes by"
             f" chance with a probability of {agreement.test.p_value:.2f}. Measure there again before you rely on it."
         )
     return sentences
@@ -45,10 +49,12 @@ def _too_wide(agreement: Agreement) -> list[str]:
 
 
 def _differs(agreement: Agreement) -> str:
-    return (
-        f"The measured force differs from the surveyed geometry: {_size(agreement.largest)} "
-        f"(E_n {agreement.en_max:.2f})."
-    )
+    return f"The measured force differs from the surveyed geometry: {_size(agreement.largest, agreement)}."
+
+
+def describe_score(agreement: Agreement) -> str:
+    """The largest score, and how to read it."""
+    return f"The largest E_n is {agreement.en_max:.2f}; within ±1 a single position agrees."
 
 
 def _moved(agreement: Agreement) -> list[str]:
@@ -96,8 +102,8 @@ def _beyond(agreement: Agreement) -> list[str]:
     if remaining is not None:
         sentences.append(
             "No plausible change of up to three dimensions explains it: after the best fit "
-            f"{signed_force(remaining.difference_n)} remain {_place(remaining)}, which geometry cannot explain "
-            "(something may rub, hit or be missing from the machine file there)."
+            f"{signed_force(remaining.difference_n)} remain {_place(remaining, agreement)}, which geometry cannot "
+            "explain (something may rub, hit or be missing from the machine file there)."
         )
     if agreement.explanation.causes:
         changes = "; ".join(change_in_words(cause) for cause in agreement.explanation.causes)
@@ -105,14 +111,14 @@ def _beyond(agreement: Agreement) -> list[str]:
     return sentences
 
 
-def _size(point: CurvePoint) -> str:
+def _size(point: CurvePoint, agreement: Agreement) -> str:
     more = "more" if point.difference_n > 0 else "less"
-    return f"{short_force(abs(point.difference_n))} {more} than predicted {_place(point)}"
+    return f"{short_force(abs(point.difference_n))} {more} than predicted {_place(point, agreement)}"
 
 
-def _place(point: CurvePoint) -> str:
-    angle = degrees(point.angle_rad)
-    return f"at {angle} with {load_text(point.load_kg)}"
+def _place(point: CurvePoint, agreement: Agreement) -> str:
+    travel = Travel(np.radians(np.unique(agreement.angles_deg)))
+    return f"at {describe_position(point.angle_rad, travel)} with {load_text(point.load_kg)}"
 
 
 def swing_text(check: SwingCheck) -> str:

@@ -64,7 +64,8 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
         KeyFigure(
             "Heaviest",
             short_force(shape.peak_n),
-            f"{short_force(shape.peak_n, force_unit().beside)}, at {describe_position(shape.peak_angle_rad, travel)}",
+            f"{short_force(shape.peak_n, force_unit().beside)}, at {100.0 * travel.share(shape.peak_angle_rad):.0f} % "
+            f"of the travel, {degrees(shape.peak_angle_rad)}",
         ),
         KeyFigure(
             "Drop-off",
