@@ -202,7 +202,7 @@ class TestCsv:
         done = feltload("import", "--force", force, "--imu", imu, "--machine", machine, *LOAD, "--out", out)
         assert done.code == 0, done.err
         line = feltload("profile", out, "--out", tmp_path / "out").one_line_error()
-        assert "mov" in line or "turn" in line or "repetition" in line
+        assert "hardly turned" in line and "fixed to the moving arm" in line
         assert not (tmp_path / "out" / "profile.csv").exists()
 
 

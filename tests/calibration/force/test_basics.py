@@ -95,3 +95,7 @@ def test_readings_file():
 def test_too_few_points():
     with pytest.raises(ReadingsError, match="too few points"):
         fit_polynomial([1, 2], [1, 2], 1)
+    with pytest.raises(ReadingsError, match="too few points"):
+        fit_polynomial([1, 1, 2, 2], [1, 2, 3, 4], 2)
+    # One more than the line needs: residuals of 1/6, -1/3 and 1/6 with one degree of freedom.
+    assert fit_polynomial([1, 2, 3], [1, 2, 4], 1).residual_sd == pytest.approx(6**-0.5)

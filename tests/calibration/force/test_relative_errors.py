@@ -113,6 +113,25 @@ def test_the_range_runs_from_the_least_to_the_greatest_load():
         assert step.u95_n == pytest.approx(2.0 * float(made.u_force_n(step.force_n)))
 
 
+@pytest.mark.parametrize(("bend", "terms"), [(2.0, 3), (0.5, 2)])
+def test_a_bend_within_the_rounding_is_none(bend, terms):
+    # A parabola of 2 counts departs from its line by 0.6 counts, rounding to whole ones by 0.29; one of 0.5 by 0.15.
+    shares = [k / 10 for k in range(1, 11)]
+    rows = [
+        (series, "rising", 120 * series, 1000.0 * k, round(10000.0 * k + 4.0 * bend * k * (1.0 - k)))
+        for series in (1, 2, 3)
+        for k in (0.0, *shares)
+    ]
+    assert len(certificate(rows).coefficients_n) == terms
+
+
+def test_readings_keep_their_place_and_direction():
+    made = certificate(ladder(1, 0, falling=12.0))
+    assert [reading.direction for reading in made.readings] == ["rising"] * 6 + ["falling"] * 5
+    assert [reading.row for reading in made.readings] == list(range(5, 16))
+    assert [reading.applied_n for reading in made.readings] == [0.0, *LOADS, *LOADS[-2::-1], 0.0]
+
+
 def test_what_makes_up_the_uncertainty_by_hand():
     # Whole counts of 0.1 N; falling lies 12 counts above rising, half of that is 0.6 N.
     rows = [row for k in range(3) for row in ladder(k + 1, 120 * k, falling=12.0, closing=0)]
