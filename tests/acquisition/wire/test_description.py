@@ -79,6 +79,16 @@ def test_rigs_of_another_shape(tmp_path, text, said):
         load_rig(written(tmp_path, text))
 
 
+def test_a_description_that_is_no_text_is_one_clear_line(tmp_path):
+    (tmp_path / "mine.toml").write_bytes(b"name = \xff")
+    rig = written(tmp_path, '[[streams]]\ndescription = "mine.toml"\n')
+    with pytest.raises(DescriptionError, match=r"mine\.toml: cannot be read"):
+        load_rig(rig)
+    rig.write_bytes(b"name = \xff")
+    with pytest.raises(DescriptionError, match=r"rig\.toml: cannot be read"):
+        load_rig(rig)
+
+
 def test_missing_file(tmp_path):
     with pytest.raises(DescriptionError, match="no such rig file"):
         load_rig(tmp_path / "none.toml")

@@ -9,6 +9,11 @@ import pytest
 
 from feltload.acquisition import decode
 from feltload.acquisition.wire.descriptions.fields import FieldDescription
+from feltload.acquisition.wire.descriptions.link_config import (
+    BleLinkConfig,
+    ReplayLinkConfig,
+    SerialLinkConfig,
+)
 from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
 
 FORCE = {"name": "force", "type": "i16", "unit": "N"}
@@ -170,6 +175,50 @@ def test_descriptions_that_cannot_be(keys, said):
 def test_descriptions_that_can_be(keys):
     given = {"name": "cell", "kind": "force", "framing": "notification", "fields": [FORCE]} | keys
     assert StreamDescription(**given).measured == ("force",)
+
+
+def test_flags_are_one_field_of_a_binary_frame():
+    def optional(name, flag):
+        return {"name": name, "type": "u8", "present_if": {"field": flag, "mask": 1, "equals": 1}}
+
+    flags = [{"name": name, "type": "u8"} for name in ("first", "second")]
+    given = {"name": "cell", "kind": "force", "framing": "notification"}
+    StreamDescription(**given, fields=[*flags, FORCE, optional("a", "first"), optional("b", "first")])
+    with pytest.raises(ValueError, match="present_if works with one flags field of a binary frame"):
+        StreamDescription(**given, fields=[*flags, FORCE, optional("a", "first"), optional("b", "second")])
+    number = LINES["fields"][0] | {"present_if": {"field": "tag", "mask": 1, "equals": 1}}
+    with pytest.raises(ValueError, match="present_if works with one flags field of a binary frame"):
+        StreamDescription(**(given | LINES | {"fields": [{"name": "tag"}, number]}))
+
+
+def test_streams_share_a_channel_where_they_share_a_port_or_a_characteristic():
+    def rig(**link):
+        streams = [
+            StreamDescription(name=name, kind="force", framing="cobs", fields=[FORCE], link=link)
+            for name in "ab"
+        ]
+        return list(RigDescription(streams=streams).channels())
+
+    assert rig(type="serial", port="/dev/ttyACM0") == ["a"]
+    assert rig(type="ble", device_name="cell", characteristic="2a9d") == ["a"]
+    # A port that is looked for is found by its stream; a file belongs to one.
+    assert rig(type="serial") == ["a", "b"]
+    assert rig(type="file") == rig(type="replay", path="x.mcap") == ["a", "b"]
+
+
+def test_links_have_plain_defaults_and_do_not_change():
+    assert ReplayLinkConfig(path="x.mcap").speed == 1.0
+    serial = SerialLinkConfig()
+    assert (serial.port, serial.baud) == ("auto", 115_200)
+    assert BleLinkConfig(device_name="cell", characteristic="2a9d").pair is False
+    with pytest.raises(ValueError, match="frozen"):
+        serial.baud = 9600
+    for keys in ({"baud": 0}, {"speed": 2.0}):
+        with pytest.raises(ValueError):
+            SerialLinkConfig(**keys)
+    for speed in (0.0, float("inf"), float("nan")):
+        with pytest.raises(ValueError):
+            ReplayLinkConfig(path="x.mcap", speed=speed)
 
 
 def test_two_streams_of_a_rig_have_two_names():

@@ -57,6 +57,7 @@ def test_table_of_one_load_and_of_two():
     friction = np.full((2, 3), 5.0)
     made = built_estimate(ANGLE_RAD, PAIR, (20.0, 40.0), friction_n=friction)
     table = made.to_frame()
+    assert table.index.tolist() == list(range(6))
     assert table["load_kg"].tolist() == [20.0] * 3 + [40.0] * 3
     assert table["angle_deg"].tolist() == pytest.approx(2 * [5.729578, 17.188734, 28.64789])
     assert table["travel_percent"].tolist() == pytest.approx(2 * [0.0, 50.0, 100.0])
