@@ -11,10 +11,12 @@ import traceback
 from collections.abc import Sequence
 from contextvars import copy_context
 from importlib.metadata import version
+from inspect import BoundArguments
 
 from cyclopts import App, CycloptsError, Parameter
 
-from feltload.app.console import print_error
+from feltload.app.console import Console, print_error
+from feltload.app.options import CommonOptions
 
 EXIT_BAD_INPUT = 2
 EXIT_INTERRUPTED = 130
@@ -78,7 +80,9 @@ def main(tokens: Sequence[str] | None = None) -> int:
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         # In a context of its own: the unit of force that one command writes in is not the next one's.
         outcome = copy_context().run(command, *bound.args, **bound.kwargs)
-        return outcome if isinstance(outcome, int) else 0
+        code = outcome if isinstance(outcome, int) else 0
+        _name_next(app, words, bound, code)
+        return code
     except CycloptsError as error:
         shown = " ".join(word for word in words[:1] if not word.startswith("-"))
         print_error(f"{error} Try: feltload {shown + ' ' if shown in COMMANDS else ''}--help")
@@ -105,6 +109,19 @@ def _import_listed(app: App, words: Sequence[str]) -> None:
     if not left or left[0] in ("--help", "-h"):
         for name in app:
             app[name]
+
+
+def _name_next(app: App, words: Sequence[str], bound: BoundArguments, outcome: int) -> None:
+    """Say what comes next, to a person who did not ask for quiet."""
+    bound.apply_defaults()
+    common = bound.arguments.get("common")
+    if not isinstance(common, CommonOptions) or common.json or common.quiet:
+        return
+    from feltload.app.text.next_steps import next_step
+
+    step = next_step(app.parse_commands(words)[0], bound.arguments, outcome)
+    if step is not None:
+        Console(common).note(f"Next: {step.command}{f'   ({step.why})' if step.why else ''}")
 
 
 def _one_line(error: Exception) -> str:

@@ -75,7 +75,8 @@ class Console:
 
     def note(self, text: str) -> None:
         """Print a remark (a caution, a warning, what happens next) on standard error."""
-        self.screen.print(text, markup=False, soft_wrap=True)
+        # A terminal breaks lines within words; a file keeps one line for one remark.
+        self.screen.print(text, markup=False, soft_wrap=not self.screen.is_terminal)
 
     def result(self, record: Mapping[str, object]) -> None:
         """Print the machine-readable result; silent without ``--json``."""

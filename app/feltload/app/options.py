@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from pathlib import Path
+from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
@@ -17,6 +18,8 @@ class CommonOptions:
     ----------
     json : bool
         Print the result as JSON on standard output, and nothing else there.
+    quiet : bool
+        Leave out which command comes next. Cautions, doubts and errors stay.
     debug : bool
         On an error, show the Python traceback as well.
     units : {"N", "kgf", "lbf"}, optional
@@ -24,8 +27,38 @@ class CommonOptions:
     """
 
     json: bool = False
+    quiet: bool = False
     debug: bool = False
     units: Literal["N", "kgf", "lbf"] | None = None
 
 
 DEFAULTS = CommonOptions()
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class PersonOptions:
+    """What a recording of holds or of a helped set goes by.
+
+    Attributes
+    ----------
+    result : Path
+        Directory that `feltload profile` wrote, which the positions of holds or the partner's plan come from.
+    capacity : Path
+        Capacity file of the client, for the partner's plan.
+    target : float
+        Fraction of capacity that the partner's plan aims at.
+    painful : list of str
+        Positions marked painful, such as "40:60 deg"; no hold is asked for there.
+    client : Path
+        Client's folder, to note in it that the recording holds something of this client.
+    """
+
+    result: Path | None = None
+    capacity: Path | None = None
+    target: float = 0.7
+    painful: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None
+    client: Path | None = None
+
+
+NOBODY = PersonOptions()

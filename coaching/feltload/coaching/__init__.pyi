@@ -1,7 +1,10 @@
 from .capacity.curve import CapacityCurve as CapacityCurve, CapacitySource as CapacitySource
 from .capacity.facts import CapacityFact as CapacityFact
 from .capacity.file import capacity_from_json as capacity_from_json, capacity_to_json as capacity_to_json
-from .capacity.from_holds import capacity_from_holds as capacity_from_holds
+from .capacity.from_holds import (
+    FEWEST_POSITIONS as FEWEST_POSITIONS,
+    capacity_from_holds as capacity_from_holds,
+)
 from .capacity.from_repetitions import capacity_from_repetitions as capacity_from_repetitions
 from .capacity.from_table import capacity_from_table as capacity_from_table
 from .capacity.hold_plan import WARM_UP as WARM_UP, HoldPlan as HoldPlan, plan_holds as plan_holds

@@ -19,7 +19,17 @@ def test_known_weight_by_key_in_a_terminal(tmp_path):
     rig, machine, out = tmp_path / "rig.toml", tmp_path / "machine.toml", tmp_path / "row.mcap"
     sender = subprocess.Popen(
         [
-            *(sys.executable, "-m", "feltload.emulator", "--duration", "40", "--seed", "3"),
+            *(
+                sys.executable,
+                "-m",
+                "feltload.emulator",
+                "--duration",
+                "40",
+                "--seed",
+                "3",
+                "--patience",
+                "120",
+            ),
             *("--write-rig", str(rig), "--write-machine", str(machine)),
         ],
         stdout=subprocess.PIPE,
@@ -40,6 +50,7 @@ def test_known_weight_by_key_in_a_terminal(tmp_path):
         ),
         *("--tare", "1 s", "--out", str(out), "--json"),
     ]
+    recorder = None
     try:
         json.loads(sender.stdout.readline())
         piped = subprocess.run(
@@ -60,9 +71,17 @@ def test_known_weight_by_key_in_a_terminal(tmp_path):
             time.sleep(0.1)
         os.write(keyboard, b"f")
         time.sleep(3.5)
+        # A note full of letters that are keys, ended by Enter: it sets no other mark and ends nothing.
+        os.write(keyboard, b"nknee quiet; zip, kick\n")
+        time.sleep(0.5)
         os.write(keyboard, b"\n")
-        said, remarks = recorder.communicate(timeout=20.0)
+        time.sleep(0.5)
+        running = recorder.poll() is None
+        os.write(keyboard, b"y")
+        said, remarks = recorder.communicate(timeout=60.0)
     finally:
+        if recorder is not None:
+            recorder.kill()
         sender.terminate()
         sender.communicate(timeout=10.0)
         os.close(keyboard)
@@ -70,6 +89,9 @@ def test_known_weight_by_key_in_a_terminal(tmp_path):
     assert piped.returncode == 2 and "needs a terminal" in piped.stderr
     assert heavy.returncode == 2 and "do not hang this one" in heavy.stderr
     assert recorder.returncode == 0, remarks
+    assert running
+    marks = [(mark.kind, mark.text) for mark in read_recording(out).marks if mark.kind != "tare"]
+    assert marks == [("field-check", "10.0(0.1) kg"), ("note", "knee quiet; zip, kick")]
     assert "Hang 10.0(0.1) kg on the cell" in remarks
     (check,) = json.loads(said)["field_checks"]
     (mark,) = [mark for mark in read_recording(out).marks if mark.kind == "field-check"]

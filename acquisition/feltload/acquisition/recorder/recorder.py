@@ -46,6 +46,8 @@ class Recorder:
         Replace a file that exists.
     on_status : callable, optional
         Called on the event loop a few times a second with a `RecordingStatus`.
+    on_end : callable, optional
+        Called on the event loop when recording has ended, whyever; marks set there are still kept.
     patience : Patience, optional
 
     Examples
@@ -64,12 +66,13 @@ class Recorder:
         tare_s: float = 3.0,
         overwrite: bool = False,
         on_status: Callable[[RecordingStatus], None] | None = None,
+        on_end: Callable[[], None] | None = None,
         patience: Patience | None = None,
     ) -> None:
         self._overwrite = overwrite
         self._rig, self._info, self._path = rig, info, path
         self._duration_s, self._tare_s = duration_s, tare_s
-        self._on_status = on_status
+        self._on_status, self._on_end = on_status, on_end
         self._stop = asyncio.Event()
         self._changed = asyncio.Event()
         self._pending = PendingWrites()
@@ -86,19 +89,23 @@ class Recorder:
         """End the recording and close its file; on the event loop."""
         self._stop.set()
 
-    def mark(self, kind: str, text: str = "", *, duration_s: float | None = None) -> None:
+    def mark(
+        self, kind: str, text: str = "", *, duration_s: float | None = None, host_ns: int | None = None
+    ) -> None:
         """Set a mark now; from any thread.
 
         Parameters
         ----------
         kind : str
-            "tare", "knock", "load", "note", "zero-after", "field-check".
+            "tare", "knock", "load", "note", "zero-after", "field-check", "pain".
         text : str
             Free text; for "load" the new load, for "field-check" the known weight.
         duration_s : float, optional
             Length of the stretch that the mark covers, in seconds.
+        host_ns : int, optional
+            Monotonic host time that it begins at; now when left out.
         """
-        host_ns = time.monotonic_ns()
+        host_ns = time.monotonic_ns() if host_ns is None else host_ns
         until_ns = None if duration_s is None else host_ns + int(duration_s * 1e9)
         self._pending.mark(MarkRecord(kind, host_ns, text, until_ns))
 
@@ -184,6 +191,8 @@ class Recorder:
                     next_status_ns = now_ns + int(STATUS_EVERY_S * 1e9)
             # What arrives from here on would be counted, but no longer written.
             self._ended = True
+            if self._on_end is not None:
+                self._on_end()
             end_ns = time.monotonic_ns()
             for channel, (down_ns, why) in self._down_ns.items():
                 self._pending.mark(MarkRecord("gap", down_ns, f"{channel}: {why}", end_ns))

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, NOBODY, CommonOptions, PersonOptions
 
 if TYPE_CHECKING:
     from feltload.acquisition import RecordingSummary
@@ -24,18 +24,23 @@ def record(
     tare: str = "3 s",
     tempo: str | None = None,
     notes: str = "",
+    kind: Literal["machine", "holds", "helped"] = "machine",
+    person: PersonOptions = NOBODY,
     certificate: list[Path] | None = None,
     field_check: str | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Record the sensors of a rig, guided from rest to the last repetition.
+    """Record the sensors of a rig, guided from rest to the last repetition or hold.
 
-    Rest on the stop with hands off first (zero and reference), then slow repetitions through the whole
-    range, then brisk ones, then rest again. The maker's instructions, local codes and the facility's
-    rules come first; never reach under or into a loaded machine.
+    Rest on the stop with hands off first (zero and reference). A machine: then slow repetitions through the
+    whole range, then brisk ones, then rest again. Holds: position by position, with countdown and rests. A
+    helped set: a partner helps in every repetition. The maker's instructions, local codes and the
+    facility's rules come first; never reach under or into a loaded machine; stop at once on pain (key p).
 
     Example: feltload record rig.toml --machine row.toml --load "40 kg" --out row-40kg.mcap
+
+    Example: feltload record rig.toml --kind holds --result row --machine row.toml --load "40 kg" --out holds.mcap
 
     Parameters
     ----------
@@ -50,13 +55,15 @@ def record(
     side
         Arm that is moved, on a machine with two.
     duration
-        Length, such as "60 s"; without it, until Enter or Ctrl-C.
+        Length, such as "60 s"; without it, until you end it (Enter, then y) or press Ctrl-C.
     tare
         Hands-off rest at the start; "0 s" for none.
     tempo
         Tempo plan to keep with it, such as 3-1-3.
     notes
         Free text to keep with it.
+    kind
+        What is recorded: repetitions of the machine, a person's maximal holds, or a set with help by hand.
     certificate
         Calibration certificates (JSON) of the sensors, matched by serial number, name or kind; or STREAM=FILE.
     field_check
@@ -72,8 +79,10 @@ def record(
     from feltload.app.files.invented import with_replays_flagged
     from feltload.app.files.outputs import claim_file
     from feltload.app.sessions.recording_session import run_session
-    from feltload.app.text.cautions import BEFORE_LOADING
+    from feltload.app.sessions.script_choice import prepare_script
+    from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
     from feltload.calibration import refuse_overload, weight_force
+    from feltload.coaching import ClientFolder
     from feltload.core import parse_quantity
 
     console = Console(common)
@@ -88,15 +97,20 @@ def record(
         side=side,
         tempo=tempo,
         notes=notes,
+        kind=kind,
         machine_toml=read_machine_text(machine),
         certificates=assign_certificates(read_certificates(certificate or []), described.streams),
     )
     if field_check is not None:
         applied = weight_force(field_check, where="--field-check")
         refuse_overload(applied.value, described, where="--field-check")
-    claim_file(out, overwrite=force_overwrite)
-    for caution in BEFORE_LOADING:
+    folder = None if person.client is None else ClientFolder.open(person.client)
+    prepared = prepare_script(info, person)
+    claim_file(out, overwrite=force_overwrite, private=info.is_about_a_person)
+    for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
         console.note(f"! {caution}")
+    for line in prepared.ahead:
+        console.note(line)
     summary = asyncio.run(
         run_session(
             console,
@@ -107,8 +121,11 @@ def record(
             tare_s=tare_s,
             overwrite=force_overwrite,
             known_weight=field_check,
+            script=prepared.script,
         )
     )
+    if folder is not None:
+        folder.note_file(summary.path)
     _show(console, summary, field_check)
     if summary.fault is not None:
         raise summary.fault

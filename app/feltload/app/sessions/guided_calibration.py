@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import datetime as dt
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 
 from rich.live import Live
@@ -182,12 +181,10 @@ class _Guide:
 
     async def run(self, rig: RigDescription, cell: StreamDescription) -> bool:
         """Go through the steps; False when the person left before the last."""
-        actions = {key: partial(self._keys.put_nowait, "\n" if key == "\r" else key) for key in "\n\rktq"}
-        actions[""] = partial(self._keys.put_nowait, "q")
         self._console.note(f"Connecting {cell.name} ...")
         async with live_readings(rig, cell) as readings:
             with (
-                on_keys(actions),
+                on_keys(self._press),
                 Live(console=self._console.screen, auto_refresh=False, transient=True) as live,
             ):
                 while self._session.step is not None:
@@ -204,6 +201,10 @@ class _Guide:
                         f"scatter {taken.spread:.2g}"
                     )
         return True
+
+    def _press(self, key: str) -> None:
+        if key.lower() in ("\n", "k", "t", "q", ""):
+            self._keys.put_nowait(key.lower() or "q")
 
     async def _step(self, readings: LiveReadings, live: Live) -> TakenReading | None:
         """One load: until its reading is taken, or None when the person leaves."""

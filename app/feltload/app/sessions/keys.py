@@ -1,12 +1,19 @@
-"""Single keys pressed while a recording runs, on a terminal that can give them."""
+"""Single keys pressed while something runs, on a terminal that can give them."""
 
 from __future__ import annotations
 
 import asyncio
+import codecs
 import os
+import re
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+
+ESCAPE = "\x1b"
+_SEQUENCE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|O.)")
+"""What arrows, function keys and their like send (ECMA-48, control sequences): no key of ours."""
+_READ_BYTES = 4096
 
 
 def can_read_keys() -> bool:
@@ -21,10 +28,10 @@ def can_read_keys() -> bool:
 
 
 @contextmanager
-def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
-    """Call ``actions[key]()`` for each key pressed while the block runs; on the event loop.
+def on_keys(press: Callable[[str], None]) -> Iterator[None]:
+    """Call ``press(key)`` for each character typed while the block runs; on the event loop.
 
-    ``actions[""]``, where there is one, is called once when the terminal goes away.
+    Enter is ``"\\n"``. The key ``""`` comes once when the terminal goes away.
     """
     if not can_read_keys():
         yield
@@ -35,19 +42,21 @@ def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
     loop = asyncio.get_running_loop()
     handle = sys.stdin.fileno()
     before = termios.tcgetattr(handle)
+    # A letter may come in two reads.
+    decoder = codecs.getincrementaldecoder("utf-8")(errors="replace")
 
     def pressed() -> None:
         # Straight from the terminal: a buffer would keep keys that were pressed together.
         try:
-            key = os.read(handle, 1).decode(errors="replace").lower()
+            data = os.read(handle, _READ_BYTES)
         except OSError:
-            key = ""
-        if not key:
+            data = b""
+        if not data:
             # A closed terminal is readable for ever.
             loop.remove_reader(handle)
-        action = actions.get(key)
-        if action is not None:
-            action()
+            press("")
+        for key in keys_of(decoder.decode(data)):
+            press(key)
 
     tty.setcbreak(handle)
     loop.add_reader(handle, pressed)
@@ -57,3 +66,8 @@ def on_keys(actions: Mapping[str, Callable[[], None]]) -> Iterator[None]:
         loop.remove_reader(handle)
         with suppress(termios.error):
             termios.tcsetattr(handle, termios.TCSADRAIN, before)
+
+
+def keys_of(text: str) -> str:
+    """The keys of what a terminal sent at once: without arrows and their like, with one Enter."""
+    return _SEQUENCE.sub("", text).replace("\r", "\n")

@@ -13,7 +13,8 @@ from rich.table import Table
 from rich.text import Text
 
 from feltload.acquisition import RecordingStatus, StreamStatus
-from feltload.app.sessions.guide import advice
+from feltload.app.sessions.guide import first_of_all
+from feltload.app.sessions.script import Script
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.facts import describe
 
@@ -27,12 +28,14 @@ class LiveDisplay:
     ----------
     screen : rich Console
         Where to draw; without a terminal, a line every few seconds instead.
+    script : Script
+        Says what to do now.
     total_s : float or None
         Planned length, for the bar.
     keys : str
         What the keys do, for the last line.
     ask : callable, optional
-        Gives what to ask for first, None when there is nothing of it; takes the place of the usual advice.
+        Gives what to ask for before the script, None when there is nothing of it.
     """
 
     PLAIN_EVERY_S = 5.0
@@ -40,13 +43,18 @@ class LiveDisplay:
     def __init__(
         self,
         screen: RichConsole,
+        script: Script,
         *,
         total_s: float | None,
         keys: str = "",
         ask: Callable[[RecordingStatus], str | None] | None = None,
     ) -> None:
         self.swing = Swing()
+        self.prompt: str | None = None
         self._screen = screen
+        self._script = script
+        self._status: RecordingStatus | None = None
+        self._step: object = None
         self._total_s = total_s
         self._keys = keys
         self._ask = ask
@@ -58,6 +66,8 @@ class LiveDisplay:
     def running(self) -> Iterator[None]:
         """Draw for as long as the block runs."""
         if not self._screen.is_terminal:
+            for line in self._script.lines:
+                self._screen.print(line, markup=False, soft_wrap=True)
             yield
             return
         with Live(console=self._screen, refresh_per_second=8, transient=True) as live:
@@ -70,13 +80,34 @@ class LiveDisplay:
         for stream in status.streams:
             self.swing.feed(stream.latest)
         before, self._asked = self._asked, None if self._ask is None else self._ask(status)
+        rings = False
+        if status.phase == "recording" and self._asked is None:
+            self._script.follow(status, self.swing)
+            rings = self._script.step != self._step
+            self._step = self._script.step
+        self._status = status
         if self._live is not None:
-            self._live.update(self._picture(status))
+            self.redraw()
+            if rings:
+                # Who holds or helps does not look at the screen.
+                self._screen.bell()
         elif self._asked is not None and before is None:
             self._screen.print(self._asked, markup=False, soft_wrap=True)
+        elif rings:
+            self._screen.print(self._script.headline(), markup=False, soft_wrap=True)
         elif status.elapsed_s - self._said_s >= self.PLAIN_EVERY_S:
             self._said_s = status.elapsed_s
             self._screen.print(self._plain(status), markup=False, soft_wrap=True)
+
+    @property
+    def recording(self) -> bool:
+        """Whether the sensors send, so that a recording is there to be marked."""
+        return self._status is not None and self._status.phase != "connecting"
+
+    def redraw(self) -> None:
+        """Draw again, such as when a key was pressed."""
+        if self._live is not None and self._status is not None:
+            self._live.update(self._picture(self._status))
 
     def _plain(self, status: RecordingStatus) -> str:
         streams = ", ".join(f"{stream.name} {_rate(stream)}" for stream in status.streams)
@@ -89,14 +120,15 @@ class LiveDisplay:
         if status.streams:
             lines.append(_stream_table(status.streams))
             lines.append(self._swing_line())
-        if self._keys:
+        lines += [Text(line) for line in self._script.lines]
+        if self.prompt is not None:
+            lines.append(Text(self.prompt, style="bold reverse"))
+        elif self._keys:
             lines.append(Text(self._keys, style="dim"))
         return Group(*lines)
 
     def _advice(self, status: RecordingStatus) -> str:
-        if self._asked is not None and not any(stream.overloaded for stream in status.streams):
-            return self._asked
-        return advice(status, self.swing)
+        return first_of_all(status) or self._asked or self._script.headline()
 
     def _swing_line(self) -> Text:
         widest = max(self.swing.widest_deg, 1e-9)

@@ -20,10 +20,10 @@ def describe_positions(plan: HoldPlan, machine: str) -> list[str]:
     warm_up = listed([f"{100 * share:.0f} %" for share in WARM_UP])
     return [
         *lines,
-        f"First, anywhere comfortable, three efforts that feel like {warm_up} of your best. At each position fix the "
-        f"arm so that it cannot move, build up over a second, hold {plan.hold_s:.0f} s, then rest "
+        f"Before recording, anywhere comfortable, three efforts that feel like {warm_up} of your best. At each "
+        f"position fix the arm so that it cannot move, build up over a second, hold {plan.hold_s:.0f} s, then rest "
         f"{plan.rest_s / 60:.0f} min; let go between holds.",
         f"Then once more backwards from {degrees(plan.angle_rad[-1])}: the second try shows how much tries differ. "
         f"About {plan.duration_s / 60:.0f} min in all; stop earlier when tries get clearly weaker.",
-        "Record them in one recording, and give it to: feltload client capacity",
+        "Record them in one recording with: feltload record --kind holds",
     ]

@@ -1,0 +1,112 @@
+"""The script of a recording, by its kind and what it goes by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from feltload.acquisition import RecordingInfo
+from feltload.app.errors import UsageError
+from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_range_rad
+from feltload.app.jobs.reference import reference_of
+from feltload.app.options import PersonOptions
+from feltload.app.sessions.guide import RepetitionScript
+from feltload.app.sessions.holds import HoldScript
+from feltload.app.sessions.script import Script
+from feltload.app.text.person.hands import describe_aim, describe_plan
+from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead
+from feltload.calibration import Machine, parse_machine
+from feltload.coaching import Caution, LoadLine, plan_help, plan_holds
+from feltload.signal import ProfileEstimate
+
+
+@dataclass(frozen=True)
+class PreparedScript:
+    """A script, and what is said before it begins.
+
+    Attributes
+    ----------
+    script : Script
+    cautions : tuple of Caution
+    ahead : tuple of str
+        What lies ahead.
+    """
+
+    script: Script
+    cautions: tuple[Caution, ...] = ()
+    ahead: tuple[str, ...] = ()
+
+
+def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript:
+    """The script for what is to be recorded.
+
+    Raises
+    ------
+    UsageError
+        When an option is missing, belongs to another kind, or names a profile of another machine.
+    CapacityError
+        When no plan of holds is possible.
+    """
+    machine = parse_machine(info.machine_toml or "", "--machine")
+    if info.kind == "holds":
+        return _holds(machine, person)
+    if info.kind == "helped":
+        return _helped(machine, info.load_kg, person)
+    for option, given in (
+        ("--result", person.result),
+        ("--capacity", person.capacity),
+        ("--painful", person.painful),
+    ):
+        if given is not None:
+            raise UsageError(
+                "belongs to a recording of a person", where=option, remedy="add --kind holds or --kind helped"
+            )
+    return PreparedScript(RepetitionScript())
+
+
+def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
+    profile = _profile(machine, person)
+    if profile is None:
+        raise UsageError(
+            "holds need a profile of the machine, to know the positions",
+            where="--result",
+            remedy="name the directory that `feltload profile` wrote",
+        )
+    if person.capacity is not None:
+        raise UsageError(
+            "belongs to a helped set", where="--capacity", remedy="leave it out, or --kind helped"
+        )
+    plan = plan_holds(
+        float(profile.angle_rad[0]),
+        float(profile.angle_rad[-1]),
+        painful=[read_range_rad(text, "--painful") for text in person.painful or ()],
+    )
+    script = HoldScript(plan, reference_of(machine).start_angle_rad)
+    return PreparedScript(script, plan.cautions, tuple(describe_holds_ahead(plan, machine.name)))
+
+
+def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> PreparedScript:
+    profile = _profile(machine, person)
+    if (profile is None) != (person.capacity is None):
+        raise UsageError(
+            "a partner's plan needs both", where="--result, --capacity", remedy="give both or neither"
+        )
+    lines: tuple[str, ...] = HELPED_WITHOUT_PLAN
+    if profile is not None and person.capacity is not None:
+        plan = plan_help(
+            LoadLine.of(profile), read_capacity(person.capacity, profile), load_kg, person.target
+        )
+        lines = (describe_aim(plan), *describe_plan(plan))
+    return PreparedScript(RepetitionScript(helped=True, lines=lines), (Caution.HELP_BY_HAND,))
+
+
+def _profile(machine: Machine, person: PersonOptions) -> ProfileEstimate | None:
+    if person.result is None:
+        return None
+    profile = read_profile(person.result)
+    if profile.machine_name != machine.name:
+        raise UsageError(
+            f"is of {profile.machine_name!r}, the machine file of {machine.name!r}",
+            where=str(person.result),
+            remedy="profile this machine first, or name its own machine file",
+        )
+    return profile

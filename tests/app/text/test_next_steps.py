@@ -1,0 +1,82 @@
+"""Every command ends by naming the next one, and what it names is understood by the program."""
+
+from __future__ import annotations
+
+import itertools
+import shlex
+from pathlib import Path
+
+import pytest
+from cyclopts import App
+
+from feltload.app.cli import build_app, main
+from feltload.app.options import PersonOptions
+from feltload.app.text.next_steps import AFTER, next_step
+
+GIVEN = {
+    "out": Path("my results/a.mcap"),
+    "recording": Path("a.mcap"),
+    "machine": Path("row.toml"),
+    "result": Path("row"),
+    "results": [Path("row"), Path("press")],
+    "profile": Path("row"),
+    "capacity": Path("capacity.json"),
+    "left": Path("left.json"),
+    "target": 0.7,
+    "parent": Path("clients"),
+    "folder": Path("clients/K7QW3D"),
+}
+
+
+def chains(app: App, above: tuple[str, ...] = ()) -> list[tuple[str, ...]]:
+    """Every command of the program that does something."""
+    found = []
+    for name in app:
+        if name.startswith("-"):
+            continue
+        inner = chains(app[name], (*above, name))
+        found += inner or [(*above, name)]
+    return found
+
+
+def test_every_command_has_a_next_one():
+    assert set(chains(build_app())) == set(AFTER)
+
+
+def test_what_is_named_is_a_command():
+    app = build_app()
+    person = PersonOptions(Path("row"), Path("capacity.json"), client=Path("c/A1"))
+    more = ({}, {"kind": "holds"}, {"kind": "helped", "start": Path("a.toml")})
+    cases = itertools.product(AFTER, more, ({"person": None}, {"person": person}), (0, 1))
+    named = {next_step(chain, {**GIVEN, **one, **who}, outcome).command for chain, one, who, outcome in cases}
+    for command in named:
+        _, bound, unused = app.parse_args(shlex.split(command)[1:], exit_on_error=False, print_error=False)
+        assert not unused and bound.arguments, command
+
+
+def test_names_of_files_are_filled_in_also_with_spaces():
+    recorded = next_step(("record",), {**GIVEN, "kind": "holds"}, 0)
+    assert (
+        recorded.command == "feltload client capacity 'my results/a.mcap' --out 'my results/a-capacity.json'"
+    )
+    helped = {**GIVEN, "kind": "helped", "person": PersonOptions(Path("row"), Path("c.json"), 0.6)}
+    assert next_step(("record",), helped, 0).command.startswith(
+        "feltload client delivered row 'my results/a.mcap' --capacity c.json --target 0.6"
+    )
+
+
+@pytest.mark.parametrize(("option", "named"), [((), True), (("--quiet",), False), (("--json",), False)])
+def test_it_is_the_last_line_unless_quiet_or_for_programs(tmp_path, capsys, option, named):
+    assert main(["client", "new", str(tmp_path), "--code", "A1", *option]) == 0
+    shown = capsys.readouterr()
+    assert "Next:" not in shown.out
+    last = shown.err.splitlines()[-1]
+    assert last.startswith("Next: feltload client capacity") is named
+    assert (str(tmp_path / "A1") in last) is named
+    # What a person must know stays.
+    assert "Which code is whose" in shown.err
+
+
+def test_an_error_names_its_remedy_and_no_next_command(tmp_path, capsys):
+    assert main(["client", "history", str(tmp_path)]) == 2
+    assert "Next:" not in capsys.readouterr().err
