@@ -10,8 +10,8 @@ import pytest
 from cyclopts import App
 
 from feltload.app.cli import build_app, main
+from feltload.app.next_steps import AFTER, next_step
 from feltload.app.options import PersonOptions
-from feltload.app.text.next_steps import AFTER, next_step
 
 GIVEN = {
     "out": Path("my results/a.mcap"),
