@@ -71,6 +71,7 @@ from .match.match import (
     Match as Match,
     match_capacity as match_capacity,
 )
+from .match.plates import Plates as Plates
 from .match.repetitions_to_failure import (
     TRUSTED_REPETITIONS as TRUSTED_REPETITIONS,
     RepetitionRange as RepetitionRange,

@@ -29,3 +29,4 @@ from .quantities import (
     parse_quantity as parse_quantity,
     si_per_unit as si_per_unit,
 )
+from .shares import parse_share as parse_share

@@ -38,6 +38,7 @@ INFO = RecordingInfo(
     machine_toml='name = "bench"\n',
     certificates={"cell": '{"kind": "force"}'},
     kind="holds",
+    load_stated="88 lb",
 )
 START_NS = 5_000_000_000
 
@@ -78,6 +79,7 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
             continue
         info, damage = recording.info, kinds(recording)
         assert (info.load_kg, info.load_u_kg, info.side) == (40.0, 0.4, "left")
+        assert info.load_stated == "88 lb"
         assert (info.tempo, info.kind) == ("3-1-3", "holds")
         assert (info.rig, info.notes, info.started_utc) == (INFO.rig, INFO.notes, INFO.started_utc)
         assert recording.origin_ns == START_NS

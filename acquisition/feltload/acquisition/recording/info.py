@@ -52,6 +52,8 @@ class RecordingInfo:
     kind : {"machine", "holds", "helped"}, optional
         A machine's sweep, a person's maximal holds, or a set with help by hand; None where nobody said, as in
         recordings of before it was asked.
+    load_stated : str
+        The load as it was written, such as "88 lb"; empty in recordings of before it was kept.
     """
 
     load_kg: float
@@ -64,6 +66,7 @@ class RecordingInfo:
     machine_toml: str | None = None
     certificates: Mapping[str, str] = field(default_factory=dict)
     kind: str | None = None
+    load_stated: str = ""
 
     @property
     def is_about_a_person(self) -> bool:
@@ -103,6 +106,7 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
     values = {
         "format": FORMAT,
         "load_kg": repr(float(info.load_kg)),
+        "load_stated": info.load_stated,
         "load_u_kg": "" if info.load_u_kg is None else repr(float(info.load_u_kg)),
         "side": info.side or "",
         "tempo": info.tempo or "",
@@ -165,6 +169,7 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
                 if name.startswith(_CERTIFICATES)
             },
             kind=values.get("kind") or None,
+            load_stated=values.get("load_stated", ""),
         )
         start_ns = int(values["start_ns"]) if values.get("start_ns") else None
     except (ValidationError, KeyError, ValueError) as error:

@@ -51,6 +51,7 @@ def import_csv(
     *,
     load_kg: float,
     load_u_kg: float | None = None,
+    load_stated: str = "",
     side: str | None = None,
     tempo: str | None = None,
     notes: str = "",
@@ -73,7 +74,7 @@ def import_csv(
         ``accel_x_m_s2`` ... (or ``_g``).
     out : path
         The recording to write.
-    load_kg, load_u_kg, side, tempo, notes, kind, machine_toml, certificates
+    load_kg, load_u_kg, load_stated, side, tempo, notes, kind, machine_toml, certificates
         As in `RecordingInfo`.
     columns : mapping, optional
         Name above to the file's own column name.
@@ -112,6 +113,7 @@ def import_csv(
         load_kg=load_kg,
         rig=RigDescription(name="imported", streams=streams),
         load_u_kg=load_u_kg,
+        load_stated=load_stated,
         side=side,
         tempo=tempo,
         notes=notes,

@@ -86,6 +86,7 @@ def import_csv(
             out,
             load_kg=mass.value,
             load_u_kg=mass.u,
+            load_stated=mass.text,
             side=side,
             tempo=tempo,
             notes=notes,

@@ -93,6 +93,7 @@ def record(
     info = RecordingInfo(
         load_kg=mass.value,
         load_u_kg=mass.u,
+        load_stated=mass.text,
         rig=described,
         side=side,
         tempo=tempo,

@@ -67,6 +67,7 @@ class RecordingSource(BaseModel):
     sha256: str
     load_kg: float
     started_utc: str
+    load_stated: str = ""
     notes: str = ""
     damage: Annotated[tuple[StoredFact, ...], BeforeValidator(_damage)] = ()
     streams: tuple[StreamState, ...] = ()

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from feltload.app.commands.client.arguments import AngleText, CapacityFile, OptionalAngleText, ProfileFolder
+from feltload.app.commands.client.arguments import (
+    AngleText,
+    CapacityFile,
+    OptionalAngleText,
+    OptionalShare,
+    ProfileFolder,
+    Share,
+)
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -18,7 +25,7 @@ def match(
     /,
     *,
     load: str | None = None,
-    demand: float | None = None,
+    demand: OptionalShare = None,
     stop: OptionalAngleText = None,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -31,7 +38,7 @@ def match(
     load
         Plates, such as "30 kg"; needed when several loads were measured.
     demand
-        Also tell the load at which the limiting position reaches this fraction of capacity.
+        Also tell the load at which the limiting position reaches this share of capacity, such as "80 %".
     stop
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
@@ -91,18 +98,18 @@ def plan(
     capacity: CapacityFile,
     /,
     *,
-    target: float,
+    target: Share,
     load: str | None = None,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Plan help or resistance by hand, so that the client works evenly.
 
-    Example: feltload client plan row capacity.json --load "30 kg" --target 0.7
+    Example: feltload client plan row capacity.json --load "30 kg" --target "70 %"
 
     Parameters
     ----------
     target
-        Fraction of capacity that the client shall feel everywhere.
+        Share of capacity that the client shall feel everywhere, such as "70 %" or 0.7.
     load
         Plates, such as "30 kg".
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from feltload.app.commands.client.arguments import ProfileFolder
+from feltload.app.commands.client.arguments import OptionalShare, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -65,7 +65,7 @@ def delivered(
     /,
     *,
     capacity: Path | None = None,
-    target: float | None = None,
+    target: OptionalShare = None,
     side: Literal["left", "right"] | None = None,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -74,7 +74,7 @@ def delivered(
     The profile must have been measured without help. With --capacity and --target the help is compared
     with the plan, stretch by stretch: right, too much, too little, or the opposite.
 
-    Example: feltload client delivered row helped.mcap --capacity capacity.json --target 0.7
+    Example: feltload client delivered row helped.mcap --capacity capacity.json --target "70 %"
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def delivered(
     capacity
         Capacity file, to compare the help with its plan.
     target
-        Fraction of capacity that the plan aimed at.
+        Share of capacity that the plan aimed at, such as "70 %".
     side
         Arm to use, when the recording holds both.
     """

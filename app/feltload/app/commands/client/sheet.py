@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
+from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder, Share
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -17,7 +17,7 @@ def sheet(
     *,
     out: Path,
     load: str | None = None,
-    target: float = 0.7,
+    target: Share = 0.7,
     stop: OptionalAngleText = None,
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
@@ -36,7 +36,7 @@ def sheet(
     load
         Plates, such as "30 kg"; those of the helped set when left out.
     target
-        Fraction of capacity that the plan of help aims at.
+        Share of capacity that the plan of help aims at, such as "70 %".
     stop
         Angle to turn at, to compare a shorter range with the full one.
     session

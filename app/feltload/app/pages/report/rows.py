@@ -96,7 +96,7 @@ def input_rows(provenance: Provenance, *, prefix: str = "") -> tuple[InputRow, .
     return tuple(
         InputRow(
             name=f"{prefix}{source.name}",
-            load=load_text(source.load_kg),
+            load=source.load_stated or load_text(source.load_kg),
             started=source.started_utc,
             sha256=source.sha256,
         )
