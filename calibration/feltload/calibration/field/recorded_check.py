@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -13,8 +14,8 @@ from feltload.calibration.force.applied import STAMPED_PLATE_U_RELATIVE
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Fact, Figure, InputError, Quantity, Severity, parse_quantity
 
-_READINGS = ("force_counts", "force_mv_v", "force_n")
-_FEWEST = 3
+_READINGS: Final = ("force_counts", "force_mv_v", "force_n")
+_FEWEST: Final = 3
 
 
 @dataclass(frozen=True)

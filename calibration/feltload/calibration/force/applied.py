@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Fact, Floats
 
 # Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
-STAMPED_PLATE_U_RELATIVE = 0.025 / 3**0.5
+STAMPED_PLATE_U_RELATIVE: Final = 0.025 / 3**0.5
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from feltload.calibration.errors import OverloadError, ReadingsError
@@ -10,7 +12,7 @@ from feltload.calibration.force.readings import Readings
 from feltload.calibration.force.setup import ForceSetup
 from feltload.core import Flags, Floats
 
-FEWEST_LOADS = 5
+FEWEST_LOADS: Final = 5
 
 
 def check_capacity(readings: Readings, force: Floats, setup: ForceSetup) -> None:

@@ -8,6 +8,7 @@ Sources, from memory: degree by the nested F test of ASTM E74-18, annex A1 (rati
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,9 +18,9 @@ from feltload.calibration.errors import ReadingsError
 from feltload.core import Floats
 
 # A reading this far from the robust line (fraction of span) is a blunder and no scatter of any usable cell.
-_BLUNDER_OF_SPAN = 0.01
-_BLUNDER_SCATTERS = 8.0
-_SLIPS = (
+_BLUNDER_OF_SPAN: Final = 0.01
+_BLUNDER_SCATTERS: Final = 8.0
+_SLIPS: Final = (
     (10.0, "the reading looks typed ten times too large"),
     (0.1, "the reading looks typed ten times too small"),
     (100.0, "the reading looks typed a hundred times too large"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,8 @@ from feltload.core import Floats, parse_quantity, si_per_unit
 
 ReadingUnit = Literal["counts", "mV/V"]
 
-LOADS = ("mass", "mass_kg", "mass_lb", "force", "force_n")
-_COLUMNS = {"series", "direction", "position_deg", "reading", "time_s", "temperature_c", *LOADS}
+LOADS: Final = ("mass", "mass_kg", "mass_lb", "force", "force_n")
+_COLUMNS: Final = {"series", "direction", "position_deg", "reading", "time_s", "temperature_c", *LOADS}
 
 Rows = Sequence[tuple[int, dict[str, str]]]
 

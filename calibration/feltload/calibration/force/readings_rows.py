@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+from typing import Final
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from feltload.calibration.force.readings_columns import ReadingUnit
 from feltload.calibration.force.session import TakenReading
 from feltload.core import Quantity
 
-READINGS_COLUMNS = ("series", "direction", "position_deg", "mass", "reading", "time_s")
+READINGS_COLUMNS: Final = ("series", "direction", "position_deg", "mass", "reading", "time_s")
 
 
 def readings_row(taken: TakenReading, unit: ReadingUnit) -> str:

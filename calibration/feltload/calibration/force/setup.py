@@ -11,6 +11,7 @@ import datetime as dt
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from feltload.calibration.errors import ReadingsError
 from feltload.core import Dimension, parse_quantity
@@ -80,7 +81,7 @@ class ForceSetup:
         return dataclasses.replace(self, **stated)
 
 
-_TEXT = {
+_TEXT: Final = {
     "serial": "serial",
     "sensor": "sensor",
     "number": "number",
@@ -95,7 +96,7 @@ _QUANTITY: dict[str, tuple[str, Dimension]] = {
     "pressure": ("pressure_hpa", "pressure"),
     "rated capacity": ("rated_capacity_n", "force"),
 }
-HEADER_KEYS = (
+HEADER_KEYS: Final = (
     *_TEXT,
     *_QUANTITY,
     "date",

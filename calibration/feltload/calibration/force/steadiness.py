@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,11 +11,11 @@ from numpy.typing import ArrayLike
 Motion = Literal["waiting", "drifting", "unstable", "stable"]
 
 # A weight on a strap of a metre swings once in two seconds: the window holds two pulls of its force or more.
-WINDOW_S = 3.0
-_FEWEST = 8
+WINDOW_S: Final = 3.0
+_FEWEST: Final = 8
 # Spread about the line, in multiples of the reading's own noise from one sample to the next.
-_SPREAD_MULTIPLE = 3.0
-_DRIFT_SIGMAS = 3.0
+_SPREAD_MULTIPLE: Final = 3.0
+_DRIFT_SIGMAS: Final = 3.0
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ Source of the method, from memory: I. Frosio, F. Pedersini, N. A. Borghese, IEEE
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,10 +20,10 @@ from feltload.calibration.errors import AttitudesError
 from feltload.calibration.weights.gravity import Gravity
 from feltload.core import Floats
 
-FEWEST_ATTITUDES = 6
+FEWEST_ATTITUDES: Final = 6
 # Priors that only matter where the attitudes say nothing: 1 m/s^2, 10 %, and half a degree between axes.
-_PRIOR_SD = np.array([1.0] * 3 + [0.1] * 3 + [0.0087] * 3)
-ACCEL_PARAMETERS = (
+_PRIOR_SD: Final = np.array([1.0] * 3 + [0.1] * 3 + [0.0087] * 3)
+ACCEL_PARAMETERS: Final = (
     *(f"accel_offset_{axis}" for axis in "xyz"),
     *(f"accel_scale_{axis}" for axis in "xyz"),
     *(f"accel_misalignment_{pair}" for pair in ("xy", "xz", "yz")),

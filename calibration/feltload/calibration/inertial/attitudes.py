@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.core import Floats, runs_of_true
 
-_WINDOW_S = 0.5
-_SHORTEST_S = 1.0
+_WINDOW_S: Final = 0.5
+_SHORTEST_S: Final = 1.0
 # Stillness is judged against the recording's own quietest windows, never below what a table in a gym moves.
-_QUIET_MULTIPLE = 4.0
-_GYRO_FLOOR_RAD_S = 0.005
-_ACCEL_FLOOR_M_S2 = 0.02
-_STEADY_TURN_RAD_S = 0.05
-_SAME_ATTITUDE_RAD = np.radians(5.0)
+_QUIET_MULTIPLE: Final = 4.0
+_GYRO_FLOOR_RAD_S: Final = 0.005
+_ACCEL_FLOOR_M_S2: Final = 0.02
+_STEADY_TURN_RAD_S: Final = 0.05
+_SAME_ATTITUDE_RAD: Final = np.radians(5.0)
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -24,10 +25,10 @@ from feltload.calibration.weights.gravity import local_gravity
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal import join_clock
 
-_LONG_STILL_S = 60.0
-_SHOWN_TURNS = 3
-_GYRO = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
-_ACCEL = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
+_LONG_STILL_S: Final = 60.0
+_SHOWN_TURNS: Final = 3
+_GYRO: Final = ["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]
+_ACCEL: Final = ["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]
 
 
 def calibrate_inertial(

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -29,20 +30,20 @@ from feltload.calibration.inertial.turn_equations import (
 from feltload.calibration.inertial.turns import Turn, orientation
 from feltload.core import Flags, Floats
 
-GYRO_PARAMETERS = (
+GYRO_PARAMETERS: Final = (
     *(f"gyro_scale_{axis}" for axis in "xyz"),
     *(f"gyro_misalignment_{pair}" for pair in ("xy", "xz", "yx", "yz", "zx", "zy")),
 )
-PRIOR_U = 0.01
+PRIOR_U: Final = 0.01
 """Scale and cross-axis terms of an uncalibrated MEMS gyro: some 1 % (common practice, no source)."""
-_SEEN_SHARE = 0.5
+_SEEN_SHARE: Final = 0.5
 """A number counts as found when the turns leave less than this share of what was known before."""
-_FAR_OFF = 5.0
-_OUTLIER = 4.0
-_MEDIAN_OF_TWO = (2.0 * np.log(2.0)) ** 0.5
+_FAR_OFF: Final = 5.0
+_OUTLIER: Final = 4.0
+_MEDIAN_OF_TWO: Final = (2.0 * np.log(2.0)) ** 0.5
 """Median length of two standard normal deviates."""
-_VERTICAL_RAD = np.radians(5.0)
-_ROUNDS = 12
+_VERTICAL_RAD: Final = np.radians(5.0)
+_ROUNDS: Final = 12
 
 
 @dataclass(frozen=True)

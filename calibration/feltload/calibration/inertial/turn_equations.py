@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from scipy.integrate import trapezoid
@@ -13,9 +14,9 @@ from feltload.calibration.inertial.attitudes import StillAttitude
 from feltload.calibration.inertial.turns import Turn, orientation
 from feltload.core import Floats
 
-PLACES = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1))
+PLACES: Final = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1))
 """Places in the matrix of the nine numbers: scales first, then cross-axis terms row by row."""
-_DIRECTION_U = 5e-4
+_DIRECTION_U: Final = 5e-4
 """Direction of gravity in one rest before its scatter is known: 0.03 degrees."""
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,10 +16,10 @@ from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.attitudes import StillAttitude
 from feltload.core import Floats
 
-LEAST_TURN_RAD = np.radians(10.0)
+LEAST_TURN_RAD: Final = np.radians(10.0)
 """Smaller ones are a nudge and tell next to nothing."""
-_GAP_PERIODS = 2.5
-_ONE_AXIS = 0.98
+_GAP_PERIODS: Final = 2.5
+_ONE_AXIS: Final = 0.98
 
 
 @dataclass(frozen=True)

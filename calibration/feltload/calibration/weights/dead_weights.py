@@ -8,6 +8,7 @@ alike and act as an uncertain scale.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -17,8 +18,8 @@ from feltload.core import Floats
 
 # Cast iron and steel: OIML R 111-1:2004, table B.7 gives 7300(200) and 7800(100), from memory. The middle and its
 # uncertainty: common practice, no source.
-PLATE_DENSITY_KG_M3 = 7400.0
-PLATE_DENSITY_U_KG_M3 = 300.0
+PLATE_DENSITY_KG_M3: Final = 7400.0
+PLATE_DENSITY_U_KG_M3: Final = 300.0
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from feltload.app.text.certificate_facts import source_text
 from feltload.app.text.facts import describe
 from feltload.app.text.numbers import number
 from feltload.app.text.sensor.certificate import describe_force_accuracy, describe_force_formula
-from feltload.core import Fact
+from feltload.core import EXPANDED_COVERAGE_K, Fact
 
 _RISING, _FALLING = "#0b5fa5", "#b5530a"
 
@@ -112,7 +112,7 @@ def _figure(c: ForceCertificate) -> str:
         figure = Figure(figsize=(4.7, 2.4), layout="constrained")
         axes = figure.subplots()
         force = np.linspace(c.lowest_n, c.highest_n, 60)
-        band = 2 * c.u_force_n(force)
+        band = EXPANDED_COVERAGE_K * c.u_force_n(force)
         axes.fill_between(force, -band, band, color="#e6e9ee", label="± U", zorder=0, lw=0)
         axes.axhline(0, color="#566070", lw=0.8)
         for direction, marker, colour in (("rising", "^", _RISING), ("falling", "v", _FALLING)):

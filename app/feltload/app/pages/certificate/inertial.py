@@ -16,6 +16,7 @@ from feltload.app.text.sensor.certificate import (
     describe_inertial_accuracy,
     describe_turns,
 )
+from feltload.core import EXPANDED_COVERAGE_K
 
 _AXES = (("x", "-", "#0b5fa5"), ("y", "--", "#b5530a"), ("z", ":", "#1c2430"))
 # At this size of u a gyro scale is the stated default, and no turn was made about the axis.
@@ -47,7 +48,7 @@ def _with_u(value: float, u95: float, form: str) -> str:
 
 def _angle(c: InertialCertificate, k: int, j: int) -> str:
     pair = "xyz"[k] + "xyz"[j]
-    u95 = 2 * c.u(f"accel_misalignment_{pair}")
+    u95 = EXPANDED_COVERAGE_K * c.u(f"accel_misalignment_{pair}")
     return f"{pair} {_with_u(float(np.degrees(c.accel_matrix[k][j])), float(np.degrees(u95)), '+.2f')}°"
 
 
@@ -57,8 +58,8 @@ def _accelerometer(c: InertialCertificate) -> Table:
         rows.append(
             [
                 axis,
-                _with_u(c.accel_offset_m_s2[k], 2 * c.u(f"accel_offset_{axis}"), "+.4f"),
-                _with_u(c.accel_matrix[k][k], 2 * c.u(f"accel_scale_{axis}"), ".5f"),
+                _with_u(c.accel_offset_m_s2[k], EXPANDED_COVERAGE_K * c.u(f"accel_offset_{axis}"), "+.4f"),
+                _with_u(c.accel_matrix[k][k], EXPANDED_COVERAGE_K * c.u(f"accel_scale_{axis}"), ".5f"),
             ]
         )
     angles = ", ".join(_angle(c, k, j) for k in range(3) for j in range(k + 1, 3))
@@ -78,8 +79,14 @@ def _gyro(c: InertialCertificate) -> Table:
         rows.append(
             [
                 axis,
-                _with_u(np.degrees(c.gyro_bias_rad_s[k]), np.degrees(2 * c.u(f"gyro_bias_{axis}")), "+.3f"),
-                _with_u(c.gyro_matrix[k][k], 2 * u_scale, ".4f") if known else "not calibrated, ± 2 %",
+                _with_u(
+                    np.degrees(c.gyro_bias_rad_s[k]),
+                    np.degrees(EXPANDED_COVERAGE_K * c.u(f"gyro_bias_{axis}")),
+                    "+.3f",
+                ),
+                _with_u(c.gyro_matrix[k][k], EXPANDED_COVERAGE_K * u_scale, ".4f")
+                if known
+                else "not calibrated, ± 2 %",
             ]
         )
     return Table("Gyro", ["Axis", "Bias, °/s", "Scale"], rows, below=_cross_axis(c))
@@ -93,7 +100,7 @@ def _cross_axis(c: InertialCertificate) -> str:
     terms = []
     for k, j in pairs:
         name = f"{'xyz'[k]}{'xyz'[j]}"
-        u95 = 2 * c.u(f"gyro_misalignment_{name}")
+        u95 = EXPANDED_COVERAGE_K * c.u(f"gyro_misalignment_{name}")
         terms.append(f"{name} {_with_u(100 * c.gyro_matrix[k][j], 100 * u95, '+.2f')}")
     return f"Cross-axis terms in percent: {', '.join(terms)}. True = matrix × (raw − bias); xy is the share of y in x."
 

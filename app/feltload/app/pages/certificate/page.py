@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from feltload.acquisition import AnyCertificate, ForceCertificate
 from feltload.app.text.facts import describe
+from feltload.core import EXPANDED_COVERAGE_K
 
 if TYPE_CHECKING:
     import jinja2
@@ -56,9 +57,9 @@ def _facts(c: AnyCertificate) -> list[tuple[str, str]]:
         )
         if value is not None
     )
-    gravity = f"{c.gravity_m_s2:.4f} ± {2 * c.gravity_u_m_s2:.4f} m/s²"
+    gravity = f"{c.gravity_m_s2:.4f} ± {EXPANDED_COVERAGE_K * c.gravity_u_m_s2:.4f} m/s²"
     if c.gravity_u_m_s2 < 1e-4:
-        gravity = f"{c.gravity_m_s2:.6f} ± {2 * c.gravity_u_m_s2:.6f} m/s²"
+        gravity = f"{c.gravity_m_s2:.6f} ± {EXPANDED_COVERAGE_K * c.gravity_u_m_s2:.6f} m/s²"
     return [
         ("Serial number", c.serial),
         ("Type", c.sensor or "not stated"),

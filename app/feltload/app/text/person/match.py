@@ -15,6 +15,7 @@ from feltload.coaching import (
     RepetitionRange,
     WhatIf,
 )
+from feltload.core import EXPANDED_COVERAGE_K
 
 EVEN_SHARE = 0.05
 LIGHT_DEMAND = 0.5
@@ -34,7 +35,7 @@ def describe_match(match: Match, *, to_client: bool = False) -> list[str]:
         f"With {match.load_kg:g} kg the machine is hardest for {who} at {degrees(match.limiting_angle_rad)} "
         f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {force_text(match.load_n[hardest])} of "
         f"the {force_text(match.capacity_n[hardest])} {has} there, {100 * match.limiting_demand:.0f} % "
-        f"± {200 * match.u_limiting_demand:.0f} %."
+        f"± {100 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %."
     ]
     if match.under_challenged_share > EVEN_SHARE:
         lines.append(

@@ -9,6 +9,7 @@ import numpy as np
 from feltload.acquisition import AnyCertificate, ForceCertificate, InertialCertificate, TurnRecord
 from feltload.app.text.certificate_facts import degree_text, remark_text
 from feltload.app.text.numbers import number
+from feltload.core import EXPANDED_COVERAGE_K
 
 
 def describe_certificate(certificate: AnyCertificate) -> str:
@@ -30,7 +31,7 @@ def describe_turn(number: int, turn: TurnRecord) -> str:
 
 def describe_force_accuracy(c: ForceCertificate) -> str:
     """How well a force is known with a load cell's certificate."""
-    low, high = (2 * float(u) for u in c.u_force_n(np.array([c.lowest_n, c.highest_n])))
+    low, high = (EXPANDED_COVERAGE_K * float(u) for u in c.u_force_n(np.array([c.lowest_n, c.highest_n])))
     return (
         f"From {c.lowest_n:.0f} N to {c.highest_n:.0f} N, a force read with this certificate is known within "
         f"±{low:.2g} N to ±{high:.2g} N ({100 * high / c.highest_n:.2g} % at the top)."
