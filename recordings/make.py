@@ -20,6 +20,8 @@ from feltload.acquisition.wire.descriptions.reading import load_rig
 FOLDER = Path(__file__).resolve().parent
 SURVEY_SEED = "5"
 
+KINDS = {"client-holds": "holds", "partner-help-40kg": "helped"}
+
 # Load in kg, length in s, what else the emulated rig is told.
 SESSIONS: dict[str, tuple[float, float, tuple[str, ...]]] = {
     "lever-row-20kg": (20.0, 36.0, ("--seed", "11")),
@@ -58,6 +60,7 @@ async def make(name: str) -> None:
             load_kg=load_kg,
             rig=load_rig(rig_path),
             tempo="mixed",
+            kind=KINDS.get(name, "machine"),
             notes=f"Invented: emulated rig, {' '.join(arguments)}",
             started_utc=dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
             machine_toml=machine_path.read_text(encoding="utf-8"),
