@@ -61,7 +61,7 @@ def test_names_of_files_are_filled_in_also_with_spaces():
     )
     helped = {**GIVEN, "kind": "helped", "person": PersonOptions(Path("row"), Path("c.json"), 0.6)}
     assert next_step(("record",), helped, 0).command.startswith(
-        "feltload client delivered row 'my results/a.mcap' --capacity c.json --target 0.6"
+        "feltload client delivered row 'my results/a.mcap' --capacity c.json --target '60 %'"
     )
 
 

@@ -54,6 +54,10 @@ def next_step(chain: tuple[str, ...], given: Given, outcome: int) -> NextStep | 
     return None if after is None else after(given, outcome)
 
 
+def _percent(share: float) -> str:
+    return f"{100.0 * share:g} %"
+
+
 def _record(given: Given, outcome: int) -> NextStep:
     out, person = Path(given["out"]), given.get("person")
     if given.get("kind") == "holds":
@@ -65,13 +69,13 @@ def _record(given: Given, outcome: int) -> NextStep:
         plan = (
             ()
             if person.capacity is None
-            else ("--capacity", person.capacity, "--target", f"{person.target:g}")
+            else ("--capacity", person.capacity, "--target", _percent(person.target))
         )
         return NextStep(("client", "delivered", person.result or "RESULT", out, *plan))
     machine = () if given.get("machine") or "machine" not in given else ("--machine", "MACHINE.toml")
     return NextStep(
         ("profile", out, "--out", out.with_suffix(""), *machine),
-        "or record a second load first and name both: then the arm's own weight is told from the load's",
+        "or record a second load first and name both: then the arm's own weight is known apart from the load's",
     )
 
 
@@ -130,11 +134,11 @@ def _sides(given: Given, outcome: int) -> NextStep:
 
 
 def _match(given: Given, outcome: int) -> NextStep:
-    return NextStep(("client", "plan", *_of_person(given), "--target", "0.7"))
+    return NextStep(("client", "plan", *_of_person(given), "--target", "70 %"))
 
 
 def _plan(given: Given, outcome: int) -> NextStep:
-    plan = ("--capacity", given["capacity"], "--target", f"{float(given['target']):g}")
+    plan = ("--capacity", given["capacity"], "--target", _percent(given["target"]))
     words = ("record", "RIG.toml", "--kind", "helped", "--result", given["profile"], *plan)
     return NextStep((*words, "--machine", "MACHINE.toml", *_load(given), "--out", "helped.mcap"))
 

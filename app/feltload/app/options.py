@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
-from cyclopts import Parameter
+from cyclopts import Parameter, Token
+
+
+def _share(_: object, tokens: Sequence[Token]) -> float:
+    from feltload.core import parse_share
+
+    return parse_share(tokens[0].value, where=tokens[0].keyword or "")
+
+
+Share = Annotated[float, Parameter(converter=_share)]
+OptionalShare = Annotated[float | None, Parameter(converter=_share)]
 
 
 @Parameter(name="*")
@@ -47,7 +58,7 @@ class PersonOptions:
     capacity : Path
         Capacity file of the client, for the partner's plan.
     target : float
-        Fraction of capacity that the partner's plan aims at.
+        Share of capacity that the partner's plan aims at, such as "70 %".
     painful : list of str
         Positions marked painful, such as "40:60 deg"; no hold is asked for there.
     client : Path
@@ -56,7 +67,7 @@ class PersonOptions:
 
     result: Path | None = None
     capacity: Path | None = None
-    target: float = 0.7
+    target: Share = 0.7
     painful: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None
     client: Path | None = None
 

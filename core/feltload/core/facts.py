@@ -1,4 +1,4 @@
-"""Facts: what is worth telling a person, as data.
+"""Facts: what is reported to a person, as data.
 
 A layer says what it found as a `Fact`: a kind, how serious it is, where it applies, and figures in SI. JSON carries
 exactly that. The sentences live in `feltload.app.text` alone, so that one fact reads the same on every screen.

@@ -145,7 +145,7 @@ def _check_unit(unit: str, dimension: Dimension, text: str, where: str | None) -
     hint = ""
     if not _is_unit(unit):
         if _is_unit(unit.lower()):
-            hint = f'units mind capitals, "{unit.lower()}" is known; '
+            hint = f'capitals matter in units, "{unit.lower()}" is known; '
         raise QuantityError(f'"{text}": "{unit}" is not a known unit', where=where, remedy=hint + example)
     if _measures(unit, dimension):
         return

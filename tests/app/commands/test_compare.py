@@ -54,7 +54,7 @@ def test_two_days_of_one_machine_and_cell_do_not_differ(feltload, folder):
     (found,) = said["differences"]
     (load,) = found["loads"]
     assert not load["differs"]
-    assert "differ by no more than the measurement can tell" in said["sentences"][0]
+    assert "differ by no more than the measurement can show" in said["sentences"][0]
     (repeat,) = said["repeatability"]
     # Of two values the standard deviation is their difference over the root of two.
     squares = np.mean(np.square(load["difference_n"]))

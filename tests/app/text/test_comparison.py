@@ -38,5 +38,5 @@ def test_a_difference_within_its_band_is_not_stated_as_one() -> None:
         reference_n=100.0,
     )
     words = describe_difference(difference, 0, first="row", second="press", together="row and press")
-    assert "row and press differ by no more than the measurement can tell" in words
+    assert "row and press differ by no more than the measurement can show" in words
     assert "heavier" not in words

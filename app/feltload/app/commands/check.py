@@ -30,7 +30,7 @@ def check(
     """Compare a measured profile with the geometry in a machine file.
 
     Writes agreement.json and check.html beside the profile. Exit code 0: agrees; 1: differs, or too
-    uncertain to tell; 2: error. With --swing the free swing of the unloaded arm is compared with the same file,
+    uncertain to decide; 2: error. With --swing the free swing of the unloaded arm is compared with the same file,
     without the load cell; 0 then means that both agree.
 
     Example: feltload check row --machine row.toml
@@ -46,7 +46,7 @@ def check(
     machine
         Machine file with the surveyed geometry.
     latitude
-        Where it was recorded, such as "52 deg", for gravity; in place of what `feltload profile` was told.
+        Where it was recorded, such as "52 deg", for gravity; in place of what `feltload profile` was given.
     height
         Height of that place above sea level, such as "100 m".
     swing

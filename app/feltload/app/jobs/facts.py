@@ -1,4 +1,4 @@
-"""What the jobs of this layer find worth telling."""
+"""What the jobs of this layer report about their inputs."""
 
 from __future__ import annotations
 

@@ -87,7 +87,7 @@ class GyroCalibration:
     with_accel : float array, shape (9, 9)
         Covariance of these numbers (rows) with the accelerometer's (columns).
     scale_found, cross_found : bool array, shape (3,), and bool
-        Which scales the turns told, and whether they told any cross-axis term.
+        Which scales the turns showed, and whether they showed any cross-axis term.
     turns : list of UsedTurn
     residual_rad : float or None
         Root mean square of the used turns' residuals.

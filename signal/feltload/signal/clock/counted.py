@@ -1,4 +1,4 @@
-"""Samples lost from a stream that numbers nothing: told from the arrivals, so that counting goes on after them."""
+"""Samples lost from a stream that numbers nothing: found by the arrivals, so that counting goes on after them."""
 
 from __future__ import annotations
 

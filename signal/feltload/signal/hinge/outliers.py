@@ -1,4 +1,4 @@
-"""Single wild samples of the gyroscope, as a disturbed bus makes them: told from motion and knocks, and bridged.
+"""Single wild samples of the gyroscope, as a disturbed bus makes them: found among motion and knocks, and bridged.
 
 Integrated, one wild sample turns the arm for good, so the smoother cannot weigh it down as it does with wild samples of
 the accelerometer, which are left alone: in that a knock looks just like one.

@@ -8,12 +8,10 @@ from feltload.app.commands.client.arguments import (
     AngleText,
     CapacityFile,
     OptionalAngleText,
-    OptionalShare,
     ProfileFolder,
-    Share,
 )
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare, Share
 
 if TYPE_CHECKING:
     from feltload.coaching import HelpPlan, HelpStretch, Match

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from feltload.app.commands.client.arguments import OptionalShare, ProfileFolder
+from feltload.app.commands.client.arguments import ProfileFolder
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare
 
 if TYPE_CHECKING:
     from feltload.coaching import ComparedStretch, DeliveredHelp

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder, Share
+from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, CommonOptions, Share
 
 
 def sheet(

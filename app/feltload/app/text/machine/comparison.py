@@ -58,7 +58,7 @@ def describe_difference(
     established = difference.established[k]
     if not np.any(established):
         return (
-            f"With {load}, {together} differ by no more than the measurement can tell "
+            f"With {load}, {together} differ by no more than the measurement can show "
             f"(most at {most(np.ones_like(established))})."
         )
     parts = []
