@@ -84,6 +84,22 @@ class Console:
             sys.stdout.write(json.dumps(record, indent=2, default=_plain, allow_nan=False) + "\n")
             sys.stdout.flush()
 
+    def require_yes(self, question: str, otherwise: str, *, where: str, option: str) -> None:
+        """Ask on a terminal what `option` would have said.
+
+        Raises
+        ------
+        UsageError
+            The answer is not yes, or nobody is there to give one.
+        """
+        from rich.prompt import Confirm
+
+        from feltload.app.errors import UsageError
+
+        there = sys.stdin.isatty() and self.screen.is_terminal and not self.options.json
+        if not there or not Confirm.ask(question, console=self.screen, default=False):
+            raise UsageError(otherwise, where=where, remedy=f"add {option} if it is so")
+
     @contextmanager
     def progress(self, title: str, *, total: float | None = None) -> Iterator[Advance]:
         """Show a bar for as long as the block runs.

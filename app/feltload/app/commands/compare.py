@@ -42,13 +42,14 @@ def compare(
     force_overwrite
         Replace a page that is there already.
     """
+    from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_page
     from feltload.app.jobs.comparison import read_comparison
     from feltload.app.pages.comparison.view import build_comparison, comparison_record
-    from feltload.core import parse_quantity, write_file
+    from feltload.core import write_file
 
     console = Console(common)
-    load_kg = None if load is None else parse_quantity(load, "mass", where="--load").value
+    load_kg = None if load is None else read_load(load, "--load").value
     if out is not None:
         claim_page(out, overwrite=force_overwrite)
     with console.progress("Comparing"):

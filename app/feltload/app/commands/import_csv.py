@@ -64,13 +64,13 @@ def import_csv(
         Replace a recording that is there already.
     """
     from feltload.acquisition import SENSORS, assign_certificates, import_csv as import_files, parse_columns
-    from feltload.app.files.inputs import read_certificates, read_machine_text
+    from feltload.app.files.inputs import read_certificates, read_load, read_machine_text
     from feltload.app.files.outputs import claim_file
     from feltload.app.text.facts import describe
     from feltload.core import parse_quantity
 
     console = Console(common)
-    mass = parse_quantity(load, "mass", where="--load")
+    mass = read_load(load, "--load")
     capacity = (
         None
         if rated_capacity is None

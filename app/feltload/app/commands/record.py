@@ -75,7 +75,7 @@ def record(
     import asyncio
 
     from feltload.acquisition import RecordingInfo, assign_certificates, load_rig
-    from feltload.app.files.inputs import read_certificates, read_machine_text
+    from feltload.app.files.inputs import read_certificates, read_load, read_machine_text
     from feltload.app.files.invented import with_replays_flagged
     from feltload.app.files.outputs import claim_file
     from feltload.app.sessions.recording_session import run_session
@@ -86,8 +86,8 @@ def record(
     from feltload.core import parse_quantity
 
     console = Console(common)
+    mass = read_load(load, "--load")
     described = with_replays_flagged(load_rig(rig))
-    mass = parse_quantity(load, "mass", where="--load")
     duration_s = None if duration is None else parse_quantity(duration, "time", where="--duration").value
     tare_s = parse_quantity(tare, "time", where="--tare").value
     info = RecordingInfo(

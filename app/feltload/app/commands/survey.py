@@ -54,6 +54,7 @@ def survey(
         Replace such a file if it is there already.
     """
     from feltload.app.errors import UsageError
+    from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_file
     from feltload.app.text.machine.dimensions import dimension_rows
     from feltload.app.text.machine.survey import survey_text
@@ -73,7 +74,7 @@ def survey(
             remedy=f"end the name in {', '.join(DRAWINGS)}",
         )
     travel_rad = parse_quantity(travel, "angle", where="--travel").value
-    load_kg = parse_quantity(load, "mass", where="--load").value
+    load_kg = read_load(load, "--load").value
     surveyed = parse_machine(example_text(machine), machine) if known else load_machine(machine)
     plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see)
     if drawing is not None:

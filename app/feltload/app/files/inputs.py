@@ -7,7 +7,7 @@ from pathlib import Path
 
 from feltload.acquisition import CertificateError, GivenCertificate, parse_certificate
 from feltload.calibration import Gravity, load_machine, local_gravity
-from feltload.core import parse_quantity
+from feltload.core import InputError, Quantity, parse_quantity
 
 
 def read_machine_text(path: Path) -> str:
@@ -44,6 +44,28 @@ def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
         parse_certificate(text, where=str(path))
         given.append(GivenCertificate(text, path.stem, stream if path is not word else None, str(path)))
     return given
+
+
+HEAVIEST_LOAD_KG = 1000.0
+"""No machine that people train on carries more (common practice, no source)."""
+
+
+def read_load(text: str, option: str) -> Quantity:
+    """A mass on a machine, such as "40 kg"; none at all is "0 kg".
+
+    Raises
+    ------
+    InputError
+        It is no mass, or one that no machine carries.
+    """
+    load = parse_quantity(text, "mass", where=option)
+    if not 0.0 <= load.value <= HEAVIEST_LOAD_KG:
+        raise InputError(
+            f'"{text}" cannot be: a machine carries between 0 and {HEAVIEST_LOAD_KG:g} kg',
+            where=option,
+            remedy="check the number and its unit",
+        )
+    return load
 
 
 def place_gravity(latitude: str | None, height: str | None) -> Gravity | None:

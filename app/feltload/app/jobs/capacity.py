@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from feltload.app.jobs.client_inputs import read_session
+from feltload.app.jobs.kinds import Wanted
 from feltload.coaching import (
     CapacityCurve,
     PersonMotion,
@@ -53,7 +54,8 @@ def measure_capacity(
     """
     if source.suffix.lower() == ".csv":
         return MeasuredCapacity(capacity_from_table(source), source.stem)
-    session = read_session(source, machine_path=machine_path, side=side)
+    wanted: Wanted = "holds" if effort == "holds" else "maximal-repetitions"
+    session = read_session(source, machine_path=machine_path, side=side, wanted=wanted)
     curve = (
         _from_holds(session.motion, painful_rad) if effort == "holds" else _from_repetitions(session.motion)
     )

@@ -7,18 +7,36 @@ from pathlib import Path
 
 from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
+from feltload.app.files.inputs import read_load
 from feltload.app.files.invented import is_invented
+from feltload.app.jobs.kinds import Wanted, require_kind
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.reference import reference_of
-from feltload.calibration import Machine, load_machine, parse_machine
+from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine
 from feltload.coaching import CapacityCurve, CapacitySource, PersonMotion, capacity_from_json, person_motion
 from feltload.core import Fact, parse_quantity
 from feltload.signal import ProfileEstimate, Session
 
 
 def read_profile(directory: Path) -> ProfileEstimate:
-    """A result of ``feltload profile``."""
-    return load_possible(directory)
+    """A result of ``feltload profile``, fit to choose a person's load by.
+
+    Raises
+    ------
+    UsageError
+        When a load in it is not the stated one: every load computed from it would be wrong for the person under it.
+    """
+    estimate = load_possible(directory)
+    for fact in estimate.warnings:
+        # Where a dimension of the machine file explains it as well, the load may be right.
+        if fact.kind == AgreementFact.LOAD_LOOKS_LIKE and not fact.figures.get("tied"):
+            raise UsageError(
+                f"a load in it looks like {fact.figure('looks_like_kg'):.3g} kg and was stated as "
+                f"{fact.figure('stated_kg'):g} kg, so no load for a person can be computed from it",
+                where=str(directory),
+                remedy="check the plates, then record or import it again with the right --load",
+            )
+    return estimate
 
 
 def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:
@@ -47,6 +65,12 @@ def read_sides(left: Path, right: Path) -> tuple[CapacityCurve, CapacityCurve]:
     UsageError
         When they are of two machines, or a file is of the other side.
     """
+    if left.exists() and right.exists() and left.read_bytes() == right.read_bytes():
+        raise UsageError(
+            "is the same as the left side's file, so nothing could differ",
+            where=str(right),
+            remedy="name the left side's file first, then the right side's",
+        )
     curves = []
     machines = []
     for path, side in ((left, "left"), (right, "right")):
@@ -72,7 +96,7 @@ def read_sides(left: Path, right: Path) -> tuple[CapacityCurve, CapacityCurve]:
 def read_load_kg(text: str | None, profile: ProfileEstimate) -> float:
     """The load named on the command line, or the only one measured."""
     if text is not None:
-        return parse_quantity(text, "mass", where="--load").value
+        return read_load(text, "--load").value
     if profile.loads_kg.size == 1:
         return float(profile.loads_kg[0])
     measured = ", ".join(f"{load:g} kg" for load in profile.loads_kg)
@@ -145,13 +169,14 @@ def read_session(
     machine_path: Path | None = None,
     side: str | None = None,
     profile: ProfileEstimate | None = None,
+    wanted: Wanted = "set",
 ) -> PersonSession:
     """A person's session on one clock.
 
     Raises
     ------
     UsageError
-        When its machine is unknown, or another than the profile's.
+        When its machine is unknown, or another than the profile's, or it is not of the `wanted` kind.
     """
     recording = read_recording(path)
     machine = _machine_of(path, recording.info.machine_toml, machine_path)
@@ -162,6 +187,7 @@ def read_session(
             remedy="profile the machine that the session was done on",
         )
     session = Session.from_recording(recording, side=side)
+    require_kind(path, recording, session, wanted)
     motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
     damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
     return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording), damage)

@@ -99,6 +99,21 @@ class LoadLine:
         """The line with bands or chains on it."""
         return replace(self, extra_n=self.extra_n + sum(force.at(self.angle_rad) for force in added))
 
+    def require_inside(self, at_rad: float, what: str) -> None:
+        """Refuse a position at which nothing was measured.
+
+        Raises
+        ------
+        OverlapError
+            Names `what` lies there, and the measured travel.
+        """
+        low, high = np.rad2deg(self.angle_rad[[0, -1]])
+        if not low < np.rad2deg(at_rad) < high:
+            raise OverlapError(
+                f"{what} at {np.rad2deg(at_rad):.0f}° lies outside the measured travel",
+                remedy=f"choose within {low:.0f}° to {high:.0f}°",
+            )
+
     def cut_to(self, low_rad: float, high_rad: float) -> LoadLine:
         """The line over part of the travel: a higher start (seat, stop), or a range cut short.
 

@@ -14,6 +14,11 @@ from feltload.coaching.match.load_line import AddedForce, LoadLine
 from feltload.coaching.match.match import Match, match_capacity
 from feltload.signal import SMOOTH_PEAK_ACCELERATION
 
+QUICKEST_S = 0.3
+"""Time of a raising below which the load is thrown, not raised (common practice, no source)."""
+SLOWEST_S = 60.0
+"""Time of a raising beyond which it is a hold (common practice, no source)."""
+
 
 class ChangeKind(StrEnum):
     """What is changed."""
@@ -56,11 +61,13 @@ class Change:
     @classmethod
     def higher_start(cls, line: LoadLine, load_kg: float, at_rad: float) -> Change:
         """A seat or stop that starts the movement at `at_rad`."""
+        line.require_inside(at_rad, "a start")
         return cls(ChangeKind.HIGHER_START, line.cut_to(at_rad, np.inf), load_kg, at_rad)
 
     @classmethod
     def shorter_range(cls, line: LoadLine, load_kg: float, at_rad: float) -> Change:
         """Each repetition turned at `at_rad`."""
+        line.require_inside(at_rad, "a stop")
         return cls(ChangeKind.SHORTER_RANGE, line.cut_to(-np.inf, at_rad), load_kg, at_rad)
 
     @classmethod
@@ -102,11 +109,14 @@ def inertia_swing_n(line: LoadLine, load_kg: float, concentric_s: float) -> floa
     Raises
     ------
     CoachingError
-        For a duration that is not positive.
+        For a duration in which nobody raises a load.
     """
-    if not concentric_s > 0:
+    if not QUICKEST_S <= concentric_s <= SLOWEST_S:
+        thrown = concentric_s < QUICKEST_S
         raise CoachingError(
-            f"a repetition of {concentric_s:g} s is not possible", remedy="give seconds above 0"
+            f"a load raised in {concentric_s:g} s is {'thrown' if thrown else 'held'}, not raised",
+            where="tempo",
+            remedy=f"give seconds between {QUICKEST_S:g} and {SLOWEST_S:g}",
         )
     travel = float(line.angle_rad[-1] - line.angle_rad[0])
     return float(line.inertia_at(load_kg).mean() * SMOOTH_PEAK_ACCELERATION * travel / concentric_s**2)

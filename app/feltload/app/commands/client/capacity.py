@@ -21,6 +21,7 @@ def capacity(
     machine: Path | None = None,
     side: Literal["left", "right"] | None = None,
     kind: Literal["holds", "repetitions"] = "holds",
+    maximal: bool = False,
     painful: AngleTexts = None,
     client: Path | None = None,
     force_overwrite: bool = False,
@@ -44,6 +45,8 @@ def capacity(
         Arm to measure, when the recording holds both.
     kind
         What the recording holds: isometric holds, or maximal slow repetitions.
+    maximal
+        Each repetition was done as hard as the client could: needed for repetitions, asked for on a terminal.
     painful
         Positions marked painful, such as "40:60 deg"; holds there are not used.
     client
@@ -64,6 +67,13 @@ def capacity(
     painful_rad = [read_range_rad(text, "--painful") for text in painful or []]
     folder = None if client is None else ClientFolder.open(client)
     claim_file(out, overwrite=force_overwrite, private=True)
+    if kind == "repetitions" and source.suffix.lower() != ".csv" and not maximal:
+        console.require_yes(
+            "Was every repetition done slowly and as hard as the client could?",
+            "an ordinary set shows what the machine asks for, not what the client can",
+            where="--kind repetitions",
+            option="--maximal",
+        )
     with console.progress("Reading the efforts"):
         measured = measure_capacity(
             source, machine_path=machine, side=side, effort=kind, painful_rad=painful_rad
