@@ -14,8 +14,8 @@ ROWS = "series,direction,position_deg,mass,reading\n" + "".join(
 )
 
 
-def applied(head):
-    readings = parse_readings("# serial: T-1\n# date: 2026-03-02\n" + head + ROWS)
+def applied(head, rows=ROWS):
+    readings = parse_readings("# serial: T-1\n# date: 2026-03-02\n" + head + rows)
     return applied_forces(readings, readings.setup)
 
 
@@ -47,3 +47,18 @@ def test_stamped_plates_are_rectangular_within_their_stamp():
     lines = {line.source: line.u_relative for line in made.budget}
     assert lines["weights"] == pytest.approx(0.025 / math.sqrt(3.0))
     assert [fact.kind for fact in made.warnings] == [ForceCertificateFact.WEIGHTS_WITHOUT_U]
+
+
+@pytest.mark.parametrize(("first", "warned"), [("10.000(0.001) kg", False), ("10 kg", True)])
+def test_one_weight_without_its_uncertainty_is_enough_to_warn(first, warned):
+    # The empty cell has no weight that could have one.
+    rows = (
+        "series,direction,mass,reading\n1,rising,0,0\n"
+        + f"1,rising,{first},1000\n1,rising,20(0.002) kg,2000\n"
+    )
+    made = applied("# latitude: 45 deg\n# height: 0 m\n", rows)
+    assert (ForceCertificateFact.WEIGHTS_WITHOUT_U in [fact.kind for fact in made.warnings]) == warned
+    # Wrong together: (0.001 x 10 + 0.002 x 20) / (10² + 20²), or with 2.5 % / sqrt(3) of the first one.
+    spread = 0.25 / math.sqrt(3.0) if warned else 0.001
+    lines = {line.source: line.u_relative for line in made.budget}
+    assert lines["weights"] == pytest.approx((10.0 * spread + 20.0 * 0.002) / 500.0)

@@ -87,6 +87,7 @@ def test_ten_times_too_large_is_refused_and_can_be_left_out(tmp_path):
     with pytest.raises(ReadingsError, match=r"row 16.*ten times too large") as caught:
         calibrate_force(path)
     assert caught.value.rows == (16,)
+    assert "more" not in str(caught.value)
     certificate = calibrate_force(path, exclude_rows=[16])
     assert [r.row for r in certificate.readings if r.excluded] == [16]
 
@@ -97,6 +98,16 @@ def test_overload_is_refused_with_the_caution(tmp_path):
         calibrate_force(cell_file(tmp_path / "r.csv", head=head))
 
 
+def test_the_rated_capacity_itself_may_be_hung(tmp_path):
+    path = tmp_path / "r.csv"
+    rows = "".join(f"1,rising,{force},{10 * force}\n" for force in (0, 100, 200, 300, 400, 500))
+    path.write_text(
+        "# serial: T-1\n# date: 2026-03-02\n# rated capacity: 500 N\nseries,direction,force_n,reading\n"
+        + rows
+    )
+    assert calibrate_force(path, allow_one_direction=True).highest_n == 500.0
+
+
 def test_one_direction_and_too_few(tmp_path):
     path = cell_file(tmp_path / "r.csv", falling=False)
     with pytest.raises(ReadingsError, match="one direction only"):
@@ -105,6 +116,9 @@ def test_one_direction_and_too_few(tmp_path):
     assert ForceCertificateFact.ONE_DIRECTION in [fact.kind for fact in certificate.classes[0].missing]
     with pytest.raises(ReadingsError, match="too few points"):
         calibrate_force(cell_file(tmp_path / "few.csv", mass=[10, 20, 30]))
+    # Less than a hundred-thousandth apart is one load.
+    with pytest.raises(ReadingsError, match="4 different loads"):
+        calibrate_force(cell_file(tmp_path / "few.csv", mass=[10, 20, 30, 40, 40.0001]))
 
 
 def test_unknown_place_and_weights_cost_the_class(tmp_path):

@@ -163,6 +163,8 @@ def test_greatest_load_under_a_limit() -> None:
     upper = part.raising_n(limit.load_kg) + 2 * np.sqrt(np.diag(part.covariance_at(limit.load_kg)))
     assert upper.max() == pytest.approx(200.0, abs=0.01)
     assert limit.cautions == (Caution.LIMIT_TREATS_NOTHING,)
+    # A lever is heaviest where it is nearest to the horizontal.
+    assert np.rad2deg(limit.at_rad) == pytest.approx(20.0)
     with pytest.raises(CoachingError, match="without plates"):
         greatest_load(line, 20.0, np.deg2rad(20), np.deg2rad(40))
 

@@ -50,6 +50,8 @@ def test_the_range_is_that_of_both_ends_of_the_demand() -> None:
     assert repetitions.high == pytest.approx(12.74, abs=0.01)
     assert repetitions.trusted
     assert not RepetitionRange(0.65, 0.05).trusted
+    # However uncertain, a demand is not below 5 %, where the larger figure is 30 (1 / 0.05 - 1).
+    assert RepetitionRange(0.10, 0.5).high == pytest.approx(570.0)
 
 
 def test_a_load_that_can_be_moved_is_moved_once() -> None:
