@@ -181,15 +181,19 @@ def test_widening_is_pooled_over_a_third_of_the_travel_and_not_between_loads():
 
 
 def test_budget_adds_up_to_the_covariance(measure):
-    made = measure("lever-row", loads=(20.0, 40.0), seed=9, systematic=True).estimate
+    measured = measure("lever-row", loads=(20.0, 40.0), seed=9, systematic=True)
+    made = measured.estimate
     squares = sum(item.curve_n**2 for item in made.budget)
     assert np.diag(made.covariance_n2) == pytest.approx(squares.ravel(), rel=1e-9)
     assert sum(budget_shares(made.budget)) == pytest.approx(1.0)
     assert np.all(np.linalg.eigvalsh(made.covariance_n2) > -1e-9)
     assert {item.source for item in made.budget} == set(BudgetSource)
-    # What two sessions do not share stands once for each.
-    zeros = [item.session for item in made.budget if item.source is BudgetSource.FORCE_ZERO]
-    assert len(set(zeros)) == 2
+    # What two sessions do not share stands once for each, and moves the load of its own session only.
+    zeros = {item.session: item.curve_n for item in made.budget if item.source is BudgetSource.FORCE_ZERO}
+    for own, session in enumerate(measured.sessions):
+        zero_n = session.force_uncertainty.zero_n
+        assert zeros[session.name][own] == pytest.approx(zero_n, rel=0.03)
+        assert zeros[session.name][1 - own] == pytest.approx(0.0, abs=0.03 * zero_n)
 
 
 def test_half_width_takes_student_factor_where_statistics_dominate():

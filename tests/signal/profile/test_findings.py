@@ -62,6 +62,7 @@ def test_figures_of_a_shape_by_hand():
         ([100.0, 80.0, 87.0], "descending"),
         # Both a top and a bottom inside: the larger of the smaller limbs decides.
         ([80.0, 100.0, 70.0, 75.0], "ascending-descending"),
+        ([80.0, 100.0, 55.0, 65.0], "ascending-descending"),
         ([90.0, 100.0, 70.0, 88.0], "descending-ascending"),
     ],
 )
