@@ -84,3 +84,5 @@ def test_sizes_and_order_of_a_budget_by_hand():
     assert [entry.u_n for entry in budget] == pytest.approx([3.0, np.sqrt(5.0), np.sqrt(2.0)])
     assert budget_shares(budget) == pytest.approx([9.0 / 16.0, 5.0 / 16.0, 2.0 / 16.0])
     assert [entry.systematic for entry in budget] == [True, False, True]
+    # Only what says so is a default.
+    assert all(entry.stated for entry in budget)

@@ -81,6 +81,11 @@ def test_a_hole_in_the_travel_is_told_with_its_stretches():
     assert fact.kind == ProfileFact.NOT_COVERED
     assert fact.figures["low_rad"] == pytest.approx((1.0, 3.0))
     assert fact.figures["high_rad"] == pytest.approx((1.2, 3.0))
+    # Between the first and the last angle covered it is a hole, however near to the end.
+    raising = np.full(50, 3)
+    raising[[1, 48]] = 0
+    (fact,) = coverage(raising, np.full(50, 3))
+    assert fact.figures["low_rad"] == fact.figures["high_rad"] == pytest.approx((0.1, 4.8))
 
 
 @pytest.mark.parametrize(("count", "kind"), [(0, ProfileFact.PARTLY_COVERED), (1, ProfileFact.COVERED_ONCE)])

@@ -51,13 +51,14 @@ def test_sides_are_compared_only_when_both_are_there(measure):
     assert row.u95 > 0
 
 
-def scripted(tops_rad, *, lag_s=0.0, radius_m=0.6, valid=None, force_until_s=np.inf):
+def scripted(tops_rad, *, lag_s=0.0, radius_m=0.6, valid=None, force_until_s=np.inf, until_s=np.inf):
     """Repetitions at 0.5 rad/s from rest to rest: 200 N raising, 150 N else, 0.5 s held on top."""
     rate = [np.zeros(100)]
     for top in tops_rad:
         moving = round(top / 0.5 * 100)
         rate += [np.full(moving, 0.5), np.zeros(50), np.full(moving, -0.5), np.zeros(100)]
     rate = np.concatenate(rate)
+    rate = rate[: int(min(100.0 * until_s, rate.size))]
     time_s = 3.0 + np.arange(rate.size) / 100.0
     q = np.cumsum(rate) / 100.0
     force = np.where(rate > 0, 200.0, 150.0)
@@ -114,6 +115,14 @@ def test_a_hole_makes_a_repetition_incomplete():
     # The force ends 0.5 s into the third repetition's lowering.
     made = scripted([1.0, 1.0, 1.0], force_until_s=18.0)
     assert [one.complete for one in made] == [True, True, False]
+
+
+def test_a_record_that_ends_on_top_ends_with_a_repetition_that_was_not_lowered():
+    # One second of rest, two up; the second repetition goes up from 6.5 to 8.5 s.
+    made = scripted([1.0, 1.0], until_s=8.6)
+    assert [one.concentric_s for one in made] == pytest.approx([2.0, 2.0])
+    assert (made[1].eccentric_s, made[1].hold_s, made[1].end_s) == (0.0, 0.0, made[1].turn_s)
+    assert made[1].complete
 
 
 def test_runs_are_joined_over_small_reversals_only():

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import Fact, Figure, Flags, Floats, Indices, Severity
+from feltload.core import Fact, Figure, Flags, Floats, Indices, Severity, runs_of_true
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import SEARCH_S
@@ -69,18 +69,10 @@ def coverage_facts(
             (ProfileFact.COVERED_ONCE, few, np.count_nonzero(few) > most),
         ):
             if reported:
-                low, high = _stretches(angle_rad[where])
+                ends = [(float(angle_rad[a]), float(angle_rad[b - 1])) for a, b in runs_of_true(where)]
+                low, high = zip(*ends, strict=True)
                 facts.append(Fact(kind, figures={**at_load, "low_rad": low, "high_rad": high}))
     return facts
-
-
-def _stretches(angle_rad: Floats) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """First and last angle of each stretch without a break."""
-    step = np.median(np.diff(angle_rad)) if angle_rad.size > 1 else 1.0
-    breaks = np.flatnonzero(np.diff(angle_rad) > 1.5 * step)
-    starts = np.concatenate([[0], breaks + 1])
-    stops = np.concatenate([breaks, [angle_rad.size - 1]])
-    return tuple(angle_rad[starts].tolist()), tuple(angle_rad[stops].tolist())
 
 
 def lag_facts(solved: Solved, lags: Sequence[Lag]) -> list[Fact]:
