@@ -36,6 +36,8 @@ from .links.devices import (
 from .links.guess import Guess as Guess, guess_description as guess_description
 from .links.link import Arrival as Arrival, LinkDown as LinkDown
 from .links.reconnection import Reconnection as Reconnection
+from .loggers.importer import SENSORS as SENSORS, import_csv as import_csv
+from .loggers.names import parse_columns as parse_columns
 from .recorder.channel_reader import ChannelReader as ChannelReader
 from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt
@@ -53,7 +55,6 @@ from .recording.status import (
 )
 from .recording.streams import GYRO_COLUMNS as GYRO_COLUMNS
 from .recording.writer import RecordingWriter as RecordingWriter
-from .tables.csv_import import SENSORS as SENSORS, import_csv as import_csv, parse_columns as parse_columns
 from .tables.export import export_recording as export_recording, write_c3d as write_c3d
 from .wire.arrivals import Arrivals as Arrivals
 from .wire.decode import Decoded as Decoded, decode as decode

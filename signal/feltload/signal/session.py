@@ -200,7 +200,7 @@ class Session:
             name=label,
             force=force,
             inertial=inertial,
-            load_kg=recording.info.load_kg,
+            load_kg=recording.load_kg,
             load_u_kg=recording.info.load_u_kg,
             side=side or stated,
             knocks_host_s=_instants(recording.marks, "knock"),

@@ -221,6 +221,27 @@ def test_mutated_frames_never_pass_beyond_the_odds_of_their_checksum():
     assert np.isin(np.flatnonzero(untouched), sequence).all()
 
 
+def test_a_column_read_past_before_the_last_used_one_and_more_after_it():
+    board = StreamDescription(
+        name="cell",
+        kind="force",
+        framing="lines",
+        more_columns=True,
+        fields=[
+            {"name": "label", "type": "text"},
+            {"name": "device_time", "unit": "ms"},
+            {"name": "state", "type": "text"},
+            {"name": "force", "unit": "N"},
+        ],
+    )
+    lines = [b"x,1,y,2\n"] + [b"cell,%d,ok,%d,3.3%s\n" % (n * 10, n, b",9" * (n % 3)) for n in range(100)]
+    out = decode([(0, b"".join(lines))], board)
+    # The first line may have lost its beginning.
+    assert out.frame["force_n"].tolist() == list(range(100))
+    assert out.frame["device_s"].to_numpy() == pytest.approx(np.arange(100) / 100)
+    assert out.health.bad_frames == 0
+
+
 @pytest.mark.parametrize("name", ["reference-force", "reference-ble-inertial", "csv-board-force"])
 def test_noise_does_not_crash(name):
     rng = np.random.default_rng(3)

@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from feltload.acquisition.errors import CertificateError
+from feltload.acquisition.loggers.importer import import_csv
 from feltload.acquisition.recording.recording import read_recording
-from feltload.acquisition.tables.csv_import import import_csv
 from feltload.app.cli import main
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.parameters import START_ANGLE

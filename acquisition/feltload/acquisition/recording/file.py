@@ -164,6 +164,11 @@ class ContainerWriter:
             self.path.replace(os.path.realpath(self._target))
             self.path = self._target
 
+    def discard(self) -> None:
+        """Close and leave nothing behind, where not even the beginning could be written."""
+        self._output.close()
+        self.path.unlink(missing_ok=True)
+
     def __enter__(self) -> Self:
         return self
 

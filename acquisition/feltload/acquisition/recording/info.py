@@ -16,7 +16,7 @@ from feltload.acquisition.recording.contents import ContainerContents
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import ContainerWriter
 from feltload.acquisition.wire.descriptions.schema import RigDescription
-from feltload.core import Fact, Severity
+from feltload.core import Fact, InputError, Severity
 
 __all__ = ["RecordingInfo", "StoredInfo", "read_info", "write_info"]
 
@@ -24,7 +24,7 @@ FORMAT = "feltload-recording-1"
 _NAME, _COPY = "feltload", "feltload-copy"
 _DIGEST = "sha256"
 _EMULATED_BEFORE_THE_FLAG = ", emulated (invented)"
-_RIG, _MACHINE, _CERTIFICATES = "rig.json", "machine.toml", "certificates/"
+_RIG, _MACHINE, _CERTIFICATES, _FILES = "rig.json", "machine.toml", "certificates/", "files/"
 
 
 @dataclass(frozen=True)
@@ -33,8 +33,8 @@ class RecordingInfo:
 
     Parameters
     ----------
-    load_kg : float
-        Mass loaded on the machine.
+    load_kg : float or None
+        Mass loaded on the machine; None where none was, as with a sensor alone.
     rig : RigDescription
     load_u_kg : float, optional
         Standard uncertainty of the load.
@@ -54,9 +54,11 @@ class RecordingInfo:
         recordings of before it was asked.
     load_stated : str
         The load as it was written, such as "88 lb"; empty in recordings of before it was kept.
+    files : dict of str to bytes
+        The files of a logger that it was made of, as they were, by name.
     """
 
-    load_kg: float
+    load_kg: float | None
     rig: RigDescription
     load_u_kg: float | None = None
     side: str | None = None
@@ -67,11 +69,28 @@ class RecordingInfo:
     certificates: Mapping[str, str] = field(default_factory=dict)
     kind: str | None = None
     load_stated: str = ""
+    files: Mapping[str, bytes] = field(default_factory=dict)
 
     @property
     def is_about_a_person(self) -> bool:
         """Whether it shows what one person can do, which is for the owner's eyes alone."""
         return self.kind in ("holds", "helped")
+
+    def required_load_kg(self, where: str) -> float:
+        """Mass loaded on the machine.
+
+        Raises
+        ------
+        InputError
+            None is stated, as of a sensor alone.
+        """
+        if self.load_kg is None:
+            raise InputError(
+                "states no load: it was made of a sensor alone",
+                where=where,
+                remedy='record it on the machine, or import it again with --load, such as --load "40 kg"',
+            )
+        return self.load_kg
 
 
 @dataclass(frozen=True)
@@ -105,7 +124,7 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
         files[f"{_CERTIFICATES}{name}.json"] = ("application/json", text)
     values = {
         "format": FORMAT,
-        "load_kg": repr(float(info.load_kg)),
+        "load_kg": "" if info.load_kg is None else repr(float(info.load_kg)),
         "load_stated": info.load_stated,
         "load_u_kg": "" if info.load_u_kg is None else repr(float(info.load_u_kg)),
         "side": info.side or "",
@@ -114,13 +133,15 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
         "kind": info.kind or "",
         "started_utc": started,
         "start_ns": "" if start_ns is None else str(start_ns),
-        "attachments": json.dumps(list(files)),
+        "attachments": json.dumps([*files, *(f"{_FILES}{name}" for name in info.files)]),
     }
     values[_DIGEST] = _digest(values)
     file.describe(_NAME, values)
     file.describe(_COPY, values)
     for name, (media_type, text) in files.items():
         file.attach(name, media_type, text.encode())
+    for name, data in info.files.items():
+        file.attach(f"{_FILES}{name}", "text/csv", data)
 
 
 def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
@@ -148,14 +169,15 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
         if name.startswith(_CERTIFICATES)
     }
     damage += [Fact(DamageFact.CERTIFICATE_DAMAGED, figures={"certificate": name}) for name in sorted(names)]
-    if not damage and contents.damaged_attachments:
+    if not damage and lost:
         damage.append(Fact(DamageFact.ATTACHMENT_DAMAGED, Severity.NOTE))
     try:
-        files = {name: data.decode() for name, data in contents.attachments.items() if name not in lost}
+        whole = {name: data for name, data in contents.attachments.items() if name not in lost}
+        files = {name: data.decode() for name, data in whole.items() if not name.startswith(_FILES)}
         if values["started_utc"]:
             dt.datetime.fromisoformat(values["started_utc"])
         info = RecordingInfo(
-            load_kg=float(values["load_kg"]),
+            load_kg=float(values["load_kg"]) if values["load_kg"] else None,
             rig=_rig(files[_RIG]),
             load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
             side=values["side"] or None,
@@ -170,6 +192,9 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
             },
             kind=values.get("kind") or None,
             load_stated=values.get("load_stated", ""),
+            files={
+                name.removeprefix(_FILES): data for name, data in whole.items() if name.startswith(_FILES)
+            },
         )
         start_ns = int(values["start_ns"]) if values.get("start_ns") else None
     except (ValidationError, KeyError, ValueError) as error:

@@ -64,6 +64,17 @@ class Recording:
         self._damaged_certificates = damaged_certificates
         self._decoded: dict[str, Decoded] = {}
 
+    @property
+    def load_kg(self) -> float:
+        """Mass loaded on the machine.
+
+        Raises
+        ------
+        InputError
+            If the recording states none, as that of a sensor alone.
+        """
+        return self.info.required_load_kg(self.where)
+
     def description(self, name: str) -> StreamDescription:
         """Description of a stream.
 

@@ -33,7 +33,7 @@ class RecordingWriter:
     RecordingError
         If the file exists.
     OSError
-        If the disk refuses; what was flushed before stays readable.
+        If the disk refuses; what was flushed before stays readable, and nothing is left of a file that was not begun.
 
     Notes
     -----
@@ -47,10 +47,14 @@ class RecordingWriter:
         self._rig = info.rig
         self._channels = {stream.name: info.rig.channel_of(stream.name) for stream in info.rig.streams}
         self._file = ContainerWriter(Path(path), overwrite=overwrite, private=info.is_about_a_person)
-        write_info(self._file, info, start_ns)
         sensors = {f"sensor/{channel}": "" for channel in info.rig.channels()}
-        self._file.open_channels({**sensors, "marks": "json", "health": "json"})
-        self._file.flush()
+        try:
+            write_info(self._file, info, start_ns)
+            self._file.open_channels({**sensors, "marks": "json", "health": "json"})
+            self._file.flush()
+        except OSError:
+            self._file.discard()
+            raise
 
     @property
     def path(self) -> Path:

@@ -58,7 +58,8 @@ def export_recording(
     private = recording.info.is_about_a_person
     folder.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     for name, target in zip(names, targets, strict=True):
-        frame = recording.stream(name)
+        # Counts stay counts where no certificate makes a force of them.
+        frame = recording.stream(name, raw=recording.certificate(name) is None)
         if format == "parquet":
             try:
                 with replacing(target, private=private) as part:

@@ -176,13 +176,12 @@ def _parsed(
     data: Bytes, pieces: Pieces, lines: Indices, description: StreamDescription
 ) -> tuple[Floats, Flags]:
     """Numbers of the chosen lines, shape (columns, lines), and which lines were all numbers."""
-    names = [f"{number}" for number in range(len(description.fields))]
-    wanted = [names[k] for k, item in enumerate(description.fields) if item.type == "number"]
+    wanted = [k for k, item in enumerate(description.fields) if item.type == "number"]
     out = np.full((len(wanted), lines.size), np.nan)
     good = np.zeros(lines.size, dtype=bool)
     options = {
         "header": None,
-        "names": names,
+        # Numbers, for columns that are read past have no name: with names for all, further ones would shift them.
         "usecols": wanted,
         "engine": "c",
         "dtype": dict.fromkeys(wanted, np.float64),

@@ -11,10 +11,11 @@ from feltload.app.options import DEFAULTS, CommonOptions
 
 def import_csv(
     *,
-    force: Path,
-    imu: Path,
-    load: str,
     out: Path,
+    force: Path | None = None,
+    imu: Path | None = None,
+    accel: Path | None = None,
+    load: str | None = None,
     machine: Path | None = None,
     columns: str = "",
     side: Literal["left", "right"] | None = None,
@@ -29,25 +30,32 @@ def import_csv(
     """Make a recording of the CSV files of your own logger.
 
     force.csv needs time_s and force_n (or force_kgf, force_lbf, force_counts); imu.csv needs time_s,
-    gyro_x_rad_s ... (or _deg_s) and accel_x_m_s2 ... (or _g). With host_time_s in both files the clocks
-    are joined by it.
+    gyro_x_rad_s ... (or _deg_s) and accel_x_m_s2 ... (or _g). Times may be time_ms or time_us, dates and clock times;
+    units may be in brackets or in a row below. With host_time_s in both files the clocks are joined by it. Where a
+    name is not understood, the error proposes --columns for that file.
+
+    One file alone will do for a sensor that is to be calibrated or looked at; it then needs no load.
 
     Example: feltload import --force f.csv --imu i.csv --machine row.toml --load "40 kg" --out row-40kg.mcap
 
+    Example: feltload import --imu poses.csv --out poses.mcap
+
     Parameters
     ----------
+    out
+        Recording to write (.mcap).
     force
         CSV file of the load cell.
     imu
-        CSV file of the inertial sensor.
+        CSV file of the inertial sensor; with --accel, of its gyro.
+    accel
+        CSV file of the accelerometer, where the logger wrote it apart; joined to the gyro by time.
     load
-        Mass loaded, such as "40 kg" or "90 lb".
-    out
-        Recording to write (.mcap).
+        Mass loaded, such as "40 kg" or "90 lb"; needed where both force and motion are given.
     machine
         Machine file; kept in the recording.
     columns
-        Other column names, such as "time_s=Time,force_n=Load".
+        Other column names, such as "time_s=Time,force_n=Load", or column numbers, such as "time_s=1,force_n=2".
     side
         Arm that was moved, on a machine with two.
     rated_capacity
@@ -64,13 +72,24 @@ def import_csv(
         Replace a recording that is there already.
     """
     from feltload.acquisition import SENSORS, assign_certificates, import_csv as import_files, parse_columns
+    from feltload.app.errors import UsageError
     from feltload.app.files.inputs import read_certificates, read_load, read_machine_text
     from feltload.app.files.outputs import claim_file
     from feltload.app.text.facts import describe
     from feltload.core import parse_quantity
 
     console = Console(common)
-    mass = read_load(load, "--load")
+    if accel is not None and imu is None:
+        raise UsageError(
+            "a file of the accelerometer needs one of the gyro", where="--accel", remedy="give it with --imu"
+        )
+    if force is not None and imu is not None and load is None:
+        raise UsageError(
+            "force and motion together need the load of the machine",
+            where="--load",
+            remedy='give a mass, such as --load "40 kg"',
+        )
+    mass = None if load is None else read_load(load, "--load")
     capacity = (
         None
         if rated_capacity is None
@@ -84,9 +103,10 @@ def import_csv(
             force,
             imu,
             out,
-            load_kg=mass.value,
-            load_u_kg=mass.u,
-            load_stated=mass.text,
+            accel=accel,
+            load_kg=None if mass is None else mass.value,
+            load_u_kg=None if mass is None else mass.u,
+            load_stated="" if mass is None else mass.text,
             side=side,
             tempo=tempo,
             notes=notes,

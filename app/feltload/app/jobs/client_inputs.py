@@ -10,6 +10,7 @@ from feltload.app.errors import UsageError
 from feltload.app.files.inputs import read_load
 from feltload.app.files.invented import is_invented
 from feltload.app.jobs.kinds import Wanted, require_kind
+from feltload.app.jobs.measuring.right_recordings import require_both_sensors
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.reference import reference_of
 from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine
@@ -179,6 +180,7 @@ def read_session(
         When its machine is unknown, or another than the profile's, or it is not of the `wanted` kind.
     """
     recording = read_recording(path)
+    require_both_sensors(path, recording)
     machine = _machine_of(path, recording.info.machine_toml, machine_path)
     if profile is not None and machine.name != profile.machine_name:
         raise UsageError(
@@ -190,7 +192,7 @@ def read_session(
     require_kind(path, recording, session, wanted)
     motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
     damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
-    return PersonSession(motion, recording.info.load_kg, machine.name, is_invented(recording), damage)
+    return PersonSession(motion, recording.load_kg, machine.name, is_invented(recording), damage)
 
 
 def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:

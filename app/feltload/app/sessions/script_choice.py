@@ -50,7 +50,7 @@ def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript
     if info.kind == "holds":
         return _holds(machine, person)
     if info.kind == "helped":
-        return _helped(machine, info.load_kg, person)
+        return _helped(machine, info.required_load_kg("--load"), person)
     for option, given in (
         ("--result", person.result),
         ("--capacity", person.capacity),

@@ -32,9 +32,10 @@ def require_right_recordings(paths: Sequence[Path], recordings: Sequence[Recordi
     Raises
     ------
     UsageError
-        One of a person, one that is named twice, or two of different machines.
+        One of a person, one of a sensor alone, one that is named twice, or two of different machines.
     """
     for path, recording in zip(paths, recordings, strict=True):
+        require_both_sensors(path, recording)
         if recording.info.kind in OF_A_PERSON:
             what, use = OF_A_PERSON[recording.info.kind]
             raise UsageError(
@@ -44,6 +45,23 @@ def require_right_recordings(paths: Sequence[Path], recordings: Sequence[Recordi
             )
     _require_each_once(paths, recordings)
     _require_one_name(paths, recordings)
+
+
+def require_both_sensors(path: Path, recording: Recording) -> None:
+    """Refuse a recording of a load cell or an inertial sensor alone, as one for a calibration is.
+
+    Raises
+    ------
+    UsageError
+        Names the sensor that is missing.
+    """
+    for kind, missing in (("force", "a load cell"), ("inertial", "an inertial sensor")):
+        if not recording.streams_of(kind):
+            raise UsageError(
+                f"holds no samples of {missing}; force and motion are needed in one recording",
+                where=str(path),
+                remedy="record both at once, or import both with --force and --imu",
+            )
 
 
 def _require_each_once(paths: Sequence[Path], recordings: Sequence[Recording]) -> None:

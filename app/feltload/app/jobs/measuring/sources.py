@@ -30,7 +30,7 @@ def recording_source(
     return RecordingSource(
         name=path.name,
         sha256=file_sha256(path),
-        load_kg=recording.info.load_kg,
+        load_kg=recording.load_kg,
         load_stated=recording.info.load_stated,
         started_utc=recording.info.started_utc,
         notes=recording.info.notes,

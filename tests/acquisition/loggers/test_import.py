@@ -22,6 +22,7 @@ def inertial_table(**changes):
     table = {"time_s": RATE_S}
     table |= {f"gyro_{axis}_rad_s": np.round(RNG.normal(0, 0.1, RATE_S.size), 5) for axis in "xyz"}
     table |= {f"accel_{axis}_m_s2": np.round(RNG.normal(0, 0.1, RATE_S.size), 4) for axis in "xyz"}
+    table["accel_z_m_s2"] += 9.81
     return pd.DataFrame(table | changes)
 
 
@@ -64,7 +65,7 @@ def test_units_of_force(tmp_path, unit, newton):
 
 
 def test_degrees_and_g_and_other_names_and_more_columns(tmp_path):
-    inertial = inertial_table(label="invented")
+    inertial = inertial_table(label="invented", accel_z_m_s2=1.0)
     inertial = inertial.rename(columns=lambda name: name.replace("rad_s", "deg_s").replace("m_s2", "g"))
     recording = run(
         tmp_path,
@@ -83,7 +84,7 @@ def test_semicolons_and_decimal_commas_as_stored(tmp_path):
     inertial_table().to_csv(tmp_path / "i.csv", index=False)
     recording = import_csv(tmp_path / "f.csv", tmp_path / "i.csv", tmp_path / "r.mcap", load_kg=1.0)
     assert recording.stream("force")["force_n"].iloc[80] == pytest.approx(116.829)
-    assert recording.messages("force").data.tobytes() == (tmp_path / "f.csv").read_bytes()
+    assert recording.info.files["force-f.csv"] == (tmp_path / "f.csv").read_bytes()
 
 
 def changed(table, row, column, value):
@@ -106,6 +107,11 @@ def changed(table, row, column, value):
         (None, inertial_table().drop(columns="gyro_y_rad_s"), r"i\.csv: no column gyro_y_rad_s"),
         (None, inertial_table(accel_x_g=1.0), r"mixed units: accel in m/s2 and g"),
         (force_table(time_s=1e3 * FORCE_S), inertial_table(time_s=1e3 * RATE_S), r"rows are 12\.5 s apart"),
+        (
+            None,
+            inertial_table(accel_z_m_s2=0.0),
+            r"reads 0\.\d+ m/s2 in the middle: gravity seems to have been taken out",
+        ),
         (None, inertial_table(accel_z_m_s2=1.0), r"accelerometer reads .* name the columns accel_x_g"),
         (None, inertial_table(gyro_z_rad_s=120.0), r"reads 120 rad/s.* name the columns gyro_x_deg_s"),
     ],

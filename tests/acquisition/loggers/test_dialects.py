@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feltload.acquisition import import_csv, parse_columns
-from feltload.acquisition.tables.csv_table import read_csv_table
+from feltload.acquisition.loggers.table import read_csv_table
 from feltload.core import InputError
 
 TIME_S = np.arange(600) / 80.0
@@ -34,7 +34,7 @@ def read(folder, data, **options):
     (folder / "f.csv").write_bytes(data)
     recording = import_csv(folder / "f.csv", imu_file(folder), folder / "r.mcap", load_kg=40.0, **options)
     # The file is kept as it is, to the byte.
-    assert recording.messages("force").data.tobytes() == data
+    assert recording.info.files["force-f.csv"] == data
     assert recording.health["force"].bad_frames == 0
     return recording.stream("force")
 
@@ -92,6 +92,15 @@ DIALECTS = {
     ),
     "no line end after the last row": joined(["time_s,force_n", *rows()])[:-1],
     "tabs and decimal commas": joined(["time_s\tforce_n", *map(comma, rows("{:.4f}\t{:.2f}"))]),
+    "UTF-16": "\n".join(["time_s,force_n", *rows(), ""]).encode("utf-16"),
+    "carriage returns alone": joined(["time_s,force_n", *rows()], "\r"),
+    "the header again in mid-file": joined(
+        ["time_s,force_n", "s,N", *rows()[:300], "time_s,force_n", "s,N", *rows()[300:]], "\r\n"
+    ),
+    "the same name on two columns that are not used": joined(
+        ["flag,time_s,flag,force_n", *rows("0,{:.4f},1,{:.2f}")]
+    ),
+    "other comment marks": joined(["% logger 3", "// invented", "time_s,force_n", *rows()]),
     "a first row without fractions": joined(
         ["time_s;force_n", "0;250", *map(comma, rows("{:.4f};{:.2f}")[1:])]
     ),
@@ -127,16 +136,8 @@ def with_row(number, text, header="time_s,force_n", form="{:.4f},{:.2f}", change
             "write all numbers with a decimal point and without thousands marks",
         ),
         (
-            with_row(40, '0.4875,"1,234.5"'),
-            r'line 40, column force_n: "1,234\.5" is not a number; write numbers with one decimal mark',
-        ),
-        (
             with_row(40, "0,4875;1.234", "time_s;force_n", "{:.4f};{:.2f}", comma),
             r'line 40, column force_n: "1\.234" has a point, while times are written with a decimal comma',
-        ),
-        (
-            with_row(40, "0,4875;1 234,5", "time_s;force_n", "{:.4f};{:.2f}", comma),
-            r'line 40, column force_n: "1 234,5" is not a number; write numbers without thousands marks',
         ),
         (
             with_row(40, "0,4875,250,1"),
@@ -150,25 +151,19 @@ def with_row(number, text, header="time_s,force_n", form="{:.4f},{:.2f}", change
         (with_row(40, "0.4875,"), r"line 40, column force_n: is empty"),
         (with_row(40, "0.4875,NaN"), r'line 40, column force_n: "NaN" is not a number'),
         (with_row(2, "0.0000,NaN"), r'line 2, column force_n: "NaN" is not a number'),
-        (
-            with_row(40, "time_s,force_n"),
-            r"line 40: the header is there again; cut the file where the logger began",
-        ),
         (with_row(40, '0.4875,"250'), r"line 40: a quote is not closed; close it or leave that row out"),
         (
             with_row(40, "12:30:04.5,250"),
-            r'column time_s: "12:30:04\.5" is not a number; give times in seconds',
+            r'column time_s: "12:30:04\.5" is not a number; give all times in seconds, or all as clock times',
         ),
         (
             with_row(2, "ms,N"),
-            r'line 2, column time_s: has the unit "ms", where s is expected; give times in seconds',
+            r"line 2, column time_s: is in ms, where s is expected; name the column by its unit, such as time_ms",
         ),
         (
             with_row(2, "s,kgf"),
             r"line 2, column force_n: is in kgf, where N is expected; name the column by its unit",
         ),
-        (joined(["time_s,force_n", *rows()], "\r"), "its lines end in carriage returns only; save it"),
-        ("\ufefftime_s,force_n\n0,1\n".encode("utf-16-le"), "is written in UTF-16; save it as CSV in UTF-8"),
         (bytes(range(256)) * 4, "not a text file; save it as CSV"),
         (b"time_s,force_n\n# nothing came\n\n", "has no rows"),
         (b"# only this\n", "has no rows"),
@@ -221,7 +216,7 @@ def test_damaged_files_are_read_or_refused_in_one_line(tmp_path):
     """Pieces put in, taken out and changed at random: never an error of another kind."""
     random = np.random.default_rng(5)
     pieces = (b",", b";", b'"', b"\n", b"\r", b"#", b"\x00", b"\xff", b"\t", b"nan", b"1e999", b"sep=;\n")
-    files = [data[: data.rindex(b"\n", 0, 1500) + 1] for data in DIALECTS.values()]
+    files = [data[: data.rindex(b"\n", 0, 1500) + 1] for data in DIALECTS.values() if b"\n" in data[:1500]]
     path = tmp_path / "f.csv"
     read_well = 0
     for number in range(600):
@@ -235,6 +230,6 @@ def test_damaged_files_are_read_or_refused_in_one_line(tmp_path):
         except InputError as error:
             assert "\n" not in str(error)
             continue
-        assert np.isfinite(table.time_s).all()
+        assert np.isfinite(table.time.time_s).all()
         read_well += 1
     assert read_well > 5
