@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import shlex
 from pathlib import Path
 
@@ -52,6 +53,24 @@ def test_what_is_named_is_a_command():
     for command in named:
         _, bound, unused = app.parse_args(shlex.split(command)[1:], exit_on_error=False, print_error=False)
         assert not unused and bound.arguments, command
+
+
+def test_it_is_found_from_what_each_command_is_really_given():
+    """Every command line that a help text gives as its example, and the command after it."""
+    app = build_app()
+    sources = (Path(__file__).parents[2] / "app" / "feltload" / "app" / "commands").rglob("*.py")
+    example = re.compile(r"^ +Example: (feltload .*?)(?:\n *\n|\"\"\")", re.DOTALL | re.MULTILINE)
+    lines = [line for path in sources for line in example.findall(path.read_text("utf-8"))]
+    seen = set()
+    for words in (shlex.split(line)[1:] for line in lines):
+        _, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
+        bound.apply_defaults()
+        chain = app.parse_commands(words)[0]
+        command = next_step(chain, bound.arguments, 0).command
+        app.parse_args(shlex.split(command)[1:], exit_on_error=False, print_error=False)
+        assert "None" not in command, command
+        seen.add(chain)
+    assert seen == set(AFTER)
 
 
 def test_names_of_files_are_filled_in_also_with_spaces():
