@@ -75,7 +75,8 @@ def test_frames_of_no_stream_are_bad_and_those_of_a_sibling_are_its_own():
     alone = decoded([frame(0), odd, inertial, frame(1)])
     assert (alone.health.bad_frames, alone.health.ignored_frames) == (2, 0)
     assert alone.health.dropped_bytes == 6 + 22
-    beside = decoded([frame(0), odd, inertial, frame(1)], siblings=[INERTIAL])
+    lines = load_stream_description("csv-board-force")
+    beside = decoded([frame(0), odd, inertial, frame(1)], siblings=[lines, INERTIAL])
     assert (beside.health.bad_frames, beside.health.ignored_frames) == (1, 1)
     assert beside.health.dropped_bytes == 6
 

@@ -63,7 +63,8 @@ def test_table_of_one_load_and_of_two():
     assert table["travel_percent"].tolist() == pytest.approx(2 * [0.0, 50.0, 100.0])
     assert table["raising_n"].tolist() == [105.0, 125.0, 115.0, 185.0, 225.0, 205.0]
     assert table["lowering_n"].tolist() == [95.0, 115.0, 105.0, 175.0, 215.0, 195.0]
-    one = built_estimate(ANGLE_RAD, PAIR[0])
+    one = built_estimate(ANGLE_RAD, PAIR[0], handle_path_m=np.array([0.0, 0.13, 0.26]))
+    assert one.to_frame()["handle_travel_mm"].tolist() == pytest.approx([0.0, 130.0, 260.0])
     assert "load_kg" not in one.to_frame()
     assert (one.lag, one.viscous_n_per_rad_s) == (one.lags[0], 1.5)
     assert one.inertia_n_per_rad_s2.tolist() == [6.0, 6.0, 6.0]

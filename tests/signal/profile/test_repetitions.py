@@ -158,6 +158,9 @@ def test_difference_of_the_sides_is_that_of_welchs_test():
     low, high = reference.confidence_interval(0.95)
     assert (row.difference - row.u95, row.difference + row.u95) == pytest.approx((low, high))
     assert row.left == pytest.approx(np.mean([r.peak_n for r in left]))
+    # However small the figures are.
+    made = [replace(one, concentric_s=one.peak_n / 1000.0) for one in (*left, *right)]
+    assert compare_sides(made, ["concentric_s"])[0].u95 == pytest.approx(row.u95 / 1000.0)
     # Fewer than two of a side are not compared; equal figures differ by nothing.
     assert compare_sides([*left, right[0]]) == []
     (same,) = compare_sides(
