@@ -60,9 +60,9 @@ class PersonOptions:
     target : float
         Share of capacity that the partner's plan aims at, such as "70 %".
     painful : list of str
-        Positions marked painful, such as "40:60 deg"; no hold is asked for there.
+        Range that hurts, such as "40:60 deg"; no hold is asked for there, and no help is planned.
     client : Path
-        Client's folder, to note in it that the recording holds something of this client.
+        Client's folder, for the ranges marked painful there, and to note in it that the recording is of this client.
     """
 
     result: Path | None = None

@@ -1,6 +1,10 @@
 from .capacity.curve import CapacityCurve as CapacityCurve, CapacitySource as CapacitySource
 from .capacity.facts import CapacityFact as CapacityFact
-from .capacity.file import capacity_from_json as capacity_from_json, capacity_to_json as capacity_to_json
+from .capacity.file import (
+    capacity_from_json as capacity_from_json,
+    capacity_to_json as capacity_to_json,
+    pain_record as pain_record,
+)
 from .capacity.from_holds import (
     FEWEST_POSITIONS as FEWEST_POSITIONS,
     capacity_from_holds as capacity_from_holds,
@@ -22,6 +26,7 @@ from .cautions import Caution as Caution
 from .clients.facts import ClientFileFact as ClientFileFact
 from .clients.folder import (
     ClientFolder as ClientFolder,
+    ClientPain as ClientPain,
     ClientRecord as ClientRecord,
     SessionRecord as SessionRecord,
 )
@@ -31,6 +36,7 @@ from .errors import (
     ClientFileError as ClientFileError,
     CoachingError as CoachingError,
     OverlapError as OverlapError,
+    PainfulTravelError as PainfulTravelError,
 )
 from .hands.delivered import (
     DeliveredHelp as DeliveredHelp,
@@ -85,6 +91,15 @@ from .match.what_if import (
     compare_changes as compare_changes,
     inertia_swing_n as inertia_swing_n,
 )
+from .pain.entered import PainfulWork as PainfulWork
+from .pain.marks import (
+    PainMark as PainMark,
+    add_marks as add_marks,
+    remove_marks as remove_marks,
+    span_around as span_around,
+    standing_spans as standing_spans,
+)
+from .pain.travel import WorkingTravel as WorkingTravel, working_travel as working_travel
 from .statistics.profile_difference import (
     SAME_LOAD_KG as SAME_LOAD_KG,
     ProfileDifference as ProfileDifference,

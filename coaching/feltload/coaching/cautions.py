@@ -14,6 +14,9 @@ class Caution(StrEnum):
     PAIN_IN_A_HOLD = "pain-in-a-hold"
     """A position that hurts is never held."""
 
+    PAINFUL_RANGE = "painful-range"
+    """A range of this client is marked painful."""
+
     LIMIT_TREATS_NOTHING = "limit-treats-nothing"
     """A limit of force between two positions is no treatment."""
 

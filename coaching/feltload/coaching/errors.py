@@ -19,3 +19,7 @@ class OverlapError(CoachingError):
 
 class ClientFileError(CoachingError):
     """A client's folder that cannot be read or written."""
+
+
+class PainfulTravelError(CoachingError):
+    """What was asked would have the client work where it hurts, or leaves too little beside it."""

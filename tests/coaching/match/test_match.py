@@ -76,7 +76,7 @@ def test_hard_at_the_end_means_fewer_through_it_than_short_of_it() -> None:
     # A tenth of the way from 0.64 to 0.80.
     assert short.demand == pytest.approx(0.656, abs=1e-6)
     assert short.low > full.high
-    with pytest.raises(OverlapError, match="before -40°"):
+    with pytest.raises(OverlapError, match="before −40°"):
         matched.repetitions_up_to(np.deg2rad(-40.0))
 
 

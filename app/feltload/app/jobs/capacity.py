@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from feltload.app.jobs.client_inputs import read_session
 from feltload.app.jobs.kinds import Wanted
+from feltload.calibration import load_machine
 from feltload.coaching import (
     CapacityCurve,
+    PainMark,
     PersonMotion,
     capacity_from_holds,
     capacity_from_repetitions,
     capacity_from_table,
     find_holds,
+    standing_spans,
 )
 
+MarksOf = Callable[[str, str | None, Sequence[tuple[float, float]]], tuple[PainMark, ...]]
 Effort = Literal["holds", "repetitions"]
+
+
+def no_marks(
+    _machine: str, _side: str | None, _reported: Sequence[tuple[float, float]]
+) -> tuple[PainMark, ...]:
+    """Of a client whom nothing hurts."""
+    return ()
 
 
 @dataclass(frozen=True)
@@ -35,7 +46,7 @@ def measure_capacity(
     machine_path: Path | None = None,
     side: str | None = None,
     effort: Effort = "holds",
-    painful_rad: Sequence[tuple[float, float]] = (),
+    marks_of: MarksOf = no_marks,
 ) -> MeasuredCapacity:
     """Capacity of one person.
 
@@ -49,18 +60,25 @@ def measure_capacity(
         Arm to measure, when the recording holds both.
     effort : {"holds", "repetitions"}
         What the recording holds.
-    painful_rad : sequence of tuple of float
-        Positions marked painful; holds there are not used.
+    marks_of : callable
+        Given machine, side and the ranges around pain reported while recording, all marks of this client there.
     """
     if source.suffix.lower() == ".csv":
-        return MeasuredCapacity(capacity_from_table(source), source.stem)
+        machine = source.stem if machine_path is None else load_machine(machine_path).name
+        table = replace(capacity_from_table(source), side=side)
+        return MeasuredCapacity(replace(table, painful=marks_of(machine, side, ())), machine)
     wanted: Wanted = "holds" if effort == "holds" else "maximal-repetitions"
     session = read_session(source, machine_path=machine_path, side=side, wanted=wanted)
+    marks = marks_of(session.machine, session.motion.side, session.painful_rad)
     curve = (
-        _from_holds(session.motion, painful_rad) if effort == "holds" else _from_repetitions(session.motion)
+        _from_holds(session.motion, standing_spans(marks))
+        if effort == "holds"
+        else _from_repetitions(session.motion)
     )
     facts = (*session.damage, *curve.warnings)
-    return MeasuredCapacity(replace(curve, invented=session.invented, warnings=facts), session.machine)
+    return MeasuredCapacity(
+        replace(curve, invented=session.invented, warnings=facts, painful=marks), session.machine
+    )
 
 
 def _from_holds(motion: PersonMotion, painful_rad: Sequence[tuple[float, float]]) -> CapacityCurve:

@@ -5,17 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from feltload.acquisition import read_recording
+import numpy as np
+
+from feltload.acquisition import Recording, read_recording
 from feltload.app.errors import UsageError
 from feltload.app.files.inputs import read_load
 from feltload.app.files.invented import is_invented
 from feltload.app.jobs.kinds import Wanted, require_kind
 from feltload.app.jobs.measuring.right_recordings import require_both_sensors
 from feltload.app.jobs.mechanism_limits import load_possible
+from feltload.app.jobs.quantities import read_angle_rad
 from feltload.app.jobs.reference import reference_of
 from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine
-from feltload.coaching import CapacityCurve, CapacitySource, PersonMotion, capacity_from_json, person_motion
-from feltload.core import Fact, parse_quantity
+from feltload.coaching import (
+    CapacityCurve,
+    CapacitySource,
+    PersonMotion,
+    capacity_from_json,
+    person_motion,
+    span_around,
+)
+from feltload.core import Fact
 from feltload.signal import ProfileEstimate, Session
 
 
@@ -38,24 +48,6 @@ def read_profile(directory: Path) -> ProfileEstimate:
                 remedy="check the plates, then record or import it again with the right --load",
             )
     return estimate
-
-
-def read_capacity(path: Path, profile: ProfileEstimate) -> CapacityCurve:
-    """A capacity curve measured on the machine of `profile` (or read from a table).
-
-    Raises
-    ------
-    UsageError
-        When it is of another machine.
-    """
-    curve, machine = capacity_from_json(path)
-    if curve.source != CapacitySource.TABLE and machine != profile.machine_name:
-        raise UsageError(
-            f"was measured on {machine!r}, the profile is of {profile.machine_name!r}",
-            where=str(path),
-            remedy="measure the capacity at this machine's handle",
-        )
-    return curve
 
 
 def read_sides(left: Path, right: Path) -> tuple[CapacityCurve, CapacityCurve]:
@@ -106,40 +98,6 @@ def read_load_kg(text: str | None, profile: ProfileEstimate) -> float:
     )
 
 
-def read_angle_rad(text: str, option: str) -> float:
-    """An angle such as "20 deg"."""
-    return parse_quantity(text, "angle", where=option).value
-
-
-def read_range_rad(text: str, option: str) -> tuple[float, float]:
-    """A range such as "20:40 deg", low end first.
-
-    Raises
-    ------
-    UsageError
-        When it is not two angles.
-    """
-    low, colon, high = text.partition(":")
-    if not colon:
-        raise UsageError(f"{text!r} is not a range", where=option, remedy='write it as "20:40 deg"')
-    ends = tuple(
-        parse_quantity(text if not _is_plain(text) else f"{text} deg", "angle", where=option).value
-        for text in (low, high)
-    )
-    if ends[0] >= ends[1]:
-        raise UsageError(f"{text!r} does not rise", where=option, remedy="write the lower angle first")
-    return ends[0], ends[1]
-
-
-def _is_plain(text: str) -> bool:
-    """Whether a number stands without a unit; the unit of the range's end is then degrees."""
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
-
-
 @dataclass(frozen=True)
 class PersonSession:
     """A person's session at a machine.
@@ -155,6 +113,8 @@ class PersonSession:
         Whether the recording is of an emulated rig.
     damage : tuple of Fact
         What the recording's file lost.
+    painful_rad : tuple of (low_rad, high_rad)
+        Around the positions at which pain was reported while recording.
     """
 
     motion: PersonMotion
@@ -162,6 +122,7 @@ class PersonSession:
     machine: str
     invented: bool
     damage: tuple[Fact, ...] = ()
+    painful_rad: tuple[tuple[float, float], ...] = ()
 
 
 def read_session(
@@ -192,7 +153,14 @@ def read_session(
     require_kind(path, recording, session, wanted)
     motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
     damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
-    return PersonSession(motion, recording.load_kg, machine.name, is_invented(recording), damage)
+    return PersonSession(
+        motion,
+        recording.load_kg,
+        machine.name,
+        is_invented(recording),
+        damage,
+        _pain_reported(recording, motion),
+    )
 
 
 def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:
@@ -205,3 +173,18 @@ def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Mach
             remedy="name one with --machine",
         )
     return parse_machine(text, f"{path}: machine.toml")
+
+
+def _pain_reported(recording: Recording, motion: PersonMotion) -> tuple[tuple[float, float], ...]:
+    """Ranges around each reported pain: at the position asked for, or where the handle was."""
+    spans = []
+    for mark in recording.marks:
+        if mark.kind == "pain":
+            spans.append(
+                span_around(
+                    read_angle_rad(mark.text, "mark of pain")
+                    if mark.text
+                    else float(np.interp(mark.start_s, motion.time_s, motion.angle_rad))
+                )
+            )
+    return tuple(spans)

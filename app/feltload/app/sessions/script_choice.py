@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from feltload.acquisition import RecordingInfo
 from feltload.app.errors import UsageError
-from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_range_rad
+from feltload.app.jobs.client_inputs import read_profile
+from feltload.app.jobs.painful import KnownPain, read_marked_capacity
 from feltload.app.jobs.reference import reference_of
 from feltload.app.options import PersonOptions
 from feltload.app.sessions.guide import RepetitionScript
@@ -14,8 +15,9 @@ from feltload.app.sessions.holds import HoldScript
 from feltload.app.sessions.script import Script
 from feltload.app.text.person.hands import describe_aim, describe_plan
 from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead
+from feltload.app.text.person.travel import describe_lead, describe_pain
 from feltload.calibration import Machine, parse_machine
-from feltload.coaching import Caution, LoadLine, plan_help, plan_holds
+from feltload.coaching import Caution, LoadLine, plan_help, plan_holds, working_travel
 from feltload.signal import ProfileEstimate
 
 
@@ -75,13 +77,13 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
         raise UsageError(
             "belongs to a helped set", where="--capacity", remedy="leave it out, or --kind helped"
         )
-    plan = plan_holds(
-        float(profile.angle_rad[0]),
-        float(profile.angle_rad[-1]),
-        painful=[read_range_rad(text, "--painful") for text in person.painful or ()],
-    )
+    ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
+    painful = KnownPain.read(person.painful, person.client).on(machine.name)
+    plan = plan_holds(*ends, painful=painful)
+    travel = working_travel(ends, painful_rad=painful)
+    ahead = (*describe_pain(travel), *describe_holds_ahead(plan, machine.name))
     script = HoldScript(plan, reference_of(machine).start_angle_rad)
-    return PreparedScript(script, plan.cautions, tuple(describe_holds_ahead(plan, machine.name)))
+    return PreparedScript(script, (*travel.cautions, *plan.cautions), ahead)
 
 
 def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> PreparedScript:
@@ -91,12 +93,14 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
             "a partner's plan needs both", where="--result, --capacity", remedy="give both or neither"
         )
     lines: tuple[str, ...] = HELPED_WITHOUT_PLAN
+    cautions: tuple[Caution, ...] = (Caution.HELP_BY_HAND,)
     if profile is not None and person.capacity is not None:
-        plan = plan_help(
-            LoadLine.of(profile), read_capacity(person.capacity, profile), load_kg, person.target
-        )
-        lines = (describe_aim(plan), *describe_plan(plan))
-    return PreparedScript(RepetitionScript(helped=True, lines=lines), (Caution.HELP_BY_HAND,))
+        known = KnownPain.read(person.painful, person.client)
+        capacity = read_marked_capacity(person.capacity, machine.name, known)
+        plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
+        lines = (*describe_lead(plan.travel), describe_aim(plan), *describe_plan(plan))
+        cautions = plan.cautions
+    return PreparedScript(RepetitionScript(helped=True, lines=lines), cautions)
 
 
 def _profile(machine: Machine, person: PersonOptions) -> ProfileEstimate | None:

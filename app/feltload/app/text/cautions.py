@@ -39,6 +39,11 @@ CAUTIONS: Mapping[Caution, str] = {
         "A position that hurts is never held: leave it out with --painful. This is not a medical device; pain or "
         "injury goes to a licensed clinician."
     ),
+    Caution.PAINFUL_RANGE: (
+        "A range is marked painful: nobody works, holds or is helped in it, and no load is made heavier because of it. "
+        "Pain belongs to a licensed clinician; stop at once if it hurts anywhere else. The mark stays until it is "
+        "removed on purpose."
+    ),
     Caution.HELP_BY_HAND: (
         "Help or resistance by hand is given only by someone trained in it, clear of the moving load and its plates, "
         "and ready to take the load when the client stops."

@@ -35,7 +35,8 @@ def _left(why: str) -> Sentence:
 SENTENCES: Mapping[str, Sentence] = {
     CapacityFact.HOLD_MOVED: _hold_moved,
     CapacityFact.PAINFUL_HOLDS_UNUSED: lambda fact: (
-        f"{fact.figure('count'):.0f} hold(s) at positions marked painful were not used"
+        f"{fact.figure('count'):.0f} hold(s) at positions marked painful do not count for the "
+        "capacity; they only keep it from rising elsewhere"
     ),
     CapacityFact.SPREAD_OF_TRIES_ASSUMED: lambda fact: (
         f"one try at each position: a spread of {100 * fact.figure('spread'):.0f} % between tries is assumed"

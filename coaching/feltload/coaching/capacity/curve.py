@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ import numpy.typing as npt
 
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.cautions import Caution
+from feltload.coaching.pain.marks import PainMark, Span, add_marks, inside_any, standing_spans
 from feltload.core import EXPANDED_COVERAGE_K, Fact, Floats, interpolation_weights
 
 if TYPE_CHECKING:
@@ -48,6 +50,11 @@ class CapacityCurve:
         What a reader should know, of `CapacityFact` kinds.
     invented : bool
         Whether nobody was measured: an emulated person.
+    painful : tuple of PainMark
+        Ranges that hurt this person on this machine, also those whose mark was removed.
+    all_holds : CapacityCurve or None
+        The curve through every hold, painful ones included, where some were left out of this one. Nobody works by it:
+        it keeps a mark from raising what is suggested.
     """
 
     angle_rad: Floats
@@ -58,6 +65,22 @@ class CapacityCurve:
     side: str | None = None
     warnings: tuple[Fact, ...] = ()
     invented: bool = False
+    painful: tuple[PainMark, ...] = ()
+    all_holds: CapacityCurve | None = None
+
+    @property
+    def painful_rad(self) -> tuple[Span, ...]:
+        """Ranges marked painful now."""
+        return standing_spans(self.painful)
+
+    @property
+    def unmarked(self) -> tuple[CapacityCurve, ...]:
+        """What is known of the person without regard to any mark: this curve, and that of all holds."""
+        return (self,) if self.all_holds is None else (self, self.all_holds)
+
+    def marked(self, spans_rad: Sequence[Span]) -> CapacityCurve:
+        """The same with more ranges marked painful."""
+        return replace(self, painful=add_marks(self.painful, spans_rad))
 
     @property
     def u_n(self) -> Floats:
@@ -71,13 +94,15 @@ class CapacityCurve:
 
     @property
     def strongest(self) -> int:
-        """Index of the greatest force."""
-        return int(np.argmax(self.force_n))
+        """Index of the greatest force outside every painful range."""
+        usable = ~inside_any(self.angle_rad, self.painful_rad)
+        return int(np.argmax(np.where(usable, self.force_n, -np.inf) if usable.any() else self.force_n))
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What goes with measuring and reading it."""
-        return Caution.MAXIMAL_EFFORT, Caution.ESTIMATE
+        pain = (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
+        return *pain, Caution.MAXIMAL_EFFORT, Caution.ESTIMATE
 
     def at(self, angle_rad: npt.ArrayLike) -> tuple[Floats, Floats]:
         """Force and its covariance at other angles; NaN outside what was measured.

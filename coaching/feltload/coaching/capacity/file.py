@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
 from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.errors import CapacityError
+from feltload.coaching.pain.marks import PainMark
 from feltload.core import Fact
 
 
@@ -23,6 +24,38 @@ class _HoldRecord(BaseModel):
     start_s: float
     order: int
     movement_deg: float
+
+
+class PainRecord(BaseModel):
+    """A mark on disk."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    low_deg: float
+    high_deg: float
+    added: str = ""
+    removed: str | None = None
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if not self.low_deg < self.high_deg:
+            raise ValueError("low_deg must be below high_deg")
+        return self
+
+    @property
+    def mark(self) -> PainMark:
+        """The same in SI."""
+        return PainMark(
+            float(np.deg2rad(self.low_deg)), float(np.deg2rad(self.high_deg)), self.added, self.removed
+        )
+
+
+class _CurveRecord(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+    angle_deg: list[float]
+    force_n: list[float]
+    covariance_n2: list[list[float]]
 
 
 class _CapacityRecord(BaseModel):
@@ -39,6 +72,18 @@ class _CapacityRecord(BaseModel):
     warnings: list[str | dict[str, Any]]
     """Facts; sentences in files of older formats."""
     invented: bool = False
+    painful: list[PainRecord] = []
+    all_holds: _CurveRecord | None = None
+
+
+def pain_record(mark: PainMark) -> dict[str, Any]:
+    """Keys of a mark in a file."""
+    return {
+        "low_deg": round(float(np.rad2deg(mark.low_rad)), 6),
+        "high_deg": round(float(np.rad2deg(mark.high_rad)), 6),
+        "added": mark.added,
+        "removed": mark.removed,
+    }
 
 
 def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
@@ -64,6 +109,8 @@ def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
         ],
         warnings=[fact.to_dict() for fact in curve.warnings],
         invented=curve.invented,
+        painful=[PainRecord(**pain_record(mark)) for mark in curve.painful],
+        all_holds=None if curve.all_holds is None else _curve_record(curve.all_holds),
     )
     return record.model_dump_json(indent=1)
 
@@ -93,8 +140,7 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         raise CapacityError(
             f"not a capacity file ({detail})", where=where, remedy="create one with: feltload client capacity"
         ) from None
-    n = len(record.angle_deg)
-    if n < 2 or len(record.force_n) != n or np.shape(record.covariance_n2) != (n, n):
+    if not all(_is_curve(part) for part in (record, record.all_holds) if part is not None):
         raise CapacityError("its curves differ in length", where=where, remedy="recreate it")
     try:
         warnings = tuple(Fact.from_dict(fact) for fact in record.warnings)
@@ -111,8 +157,29 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         side=record.side,
         warnings=warnings,
         invented=record.invented,
+        painful=tuple(each.mark for each in record.painful),
+        all_holds=None if record.all_holds is None else _curve_of(record.all_holds, record.source),
     )
     return curve, record.machine
+
+
+def _is_curve(record: _CapacityRecord | _CurveRecord) -> bool:
+    n = len(record.angle_deg)
+    return n >= 2 and len(record.force_n) == n and np.shape(record.covariance_n2) == (n, n)
+
+
+def _curve_record(curve: CapacityCurve) -> _CurveRecord:
+    return _CurveRecord(
+        angle_deg=np.rad2deg(curve.angle_rad).round(6).tolist(),
+        force_n=curve.force_n.round(6).tolist(),
+        covariance_n2=curve.covariance_n2.round(6).tolist(),
+    )
+
+
+def _curve_of(record: _CurveRecord, source: CapacitySource) -> CapacityCurve:
+    return CapacityCurve(
+        np.deg2rad(record.angle_deg), np.array(record.force_n), np.array(record.covariance_n2), source
+    )
 
 
 def _hold_of(record: _HoldRecord) -> Hold:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from feltload.coaching.capacity.facts import CapacityFact
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.capacity.smoothing import smooth_curve
 from feltload.coaching.errors import CapacityError
+from feltload.coaching.pain.marks import inside_any
 from feltload.core import Fact, Severity
 
 # Spread of repeated maximal holds of one person within a session, as a fraction of the force, used
@@ -44,7 +46,8 @@ def capacity_from_holds(
     side : {"left", "right"}, optional
         Side measured.
     painful : sequence of (low_rad, high_rad)
-        Positions marked painful: holds there are never used, and never asked for.
+        Ranges marked painful, kept with the curve. Holds there are left out of it; a second curve through all holds
+        keeps the marks from raising it anywhere.
     warnings : sequence of Fact
         Carried along.
 
@@ -53,11 +56,23 @@ def capacity_from_holds(
     CapacityError
         If fewer than three positions remain: says what can and cannot be said.
     """
+    usable = [hold for hold in holds if not inside_any(np.array([hold.angle_rad]), painful).any()]
     facts = list(warnings)
-    usable = [hold for hold in holds if not any(low <= hold.angle_rad <= high for low, high in painful)]
     if len(usable) < len(holds):
         facts.append(Fact(CapacityFact.PAINFUL_HOLDS_UNUSED, figures={"count": len(holds) - len(usable)}))
-    positions = _by_position(usable)
+    curve = _curve_through(usable, u_scale, side, facts)
+    if len(usable) < len(holds):
+        every = _curve_through(holds, u_scale, side, [])
+        # Fewer holds may bend the curve upwards: a painful range is no reason to think more of the rest.
+        ceiling = np.interp(curve.angle_rad, every.angle_rad, every.force_n)
+        curve = replace(curve, force_n=np.minimum(curve.force_n, ceiling), all_holds=every)
+    return replace(curve, holds=tuple(holds)).marked(painful)
+
+
+def _curve_through(
+    holds: Sequence[Hold], u_scale: float, side: str | None, facts: list[Fact]
+) -> CapacityCurve:
+    positions = _by_position(holds)
     if len(positions) < FEWEST_POSITIONS:
         known = (
             ", ".join(
@@ -85,7 +100,7 @@ def capacity_from_holds(
     grid = even_angles(angle[0], angle[-1])
     force, covariance = smooth_curve(angle, strength, u, grid)
     covariance = covariance + u_scale**2 * np.outer(force, force)
-    return CapacityCurve(grid, force, covariance, CapacitySource.HOLDS, tuple(holds), side, tuple(facts))
+    return CapacityCurve(grid, force, covariance, CapacitySource.HOLDS, (), side, tuple(facts))
 
 
 def _by_position(holds: Sequence[Hold]) -> list[list[Hold]]:

@@ -10,6 +10,7 @@ import numpy as np
 from feltload.coaching.capacity.from_holds import FEWEST_POSITIONS
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CapacityError
+from feltload.coaching.pain.marks import MARGIN_RAD, inside_any
 
 MOST_POSITIONS = 7
 FEWEST_PROPOSED = 5
@@ -17,7 +18,6 @@ WIDEST_STEP_RAD = np.deg2rad(13.0)
 """Positions are proposed this close or closer, as far as seven of them allow: a curve between them is no guess."""
 END_SHARE = 0.05
 """Part of the travel left at each end: on its stop the arm, not the person, takes the force."""
-SORE_MARGIN_RAD = np.deg2rad(2.0)
 HOLD_S = 4.0
 REST_S = 120.0
 ROUNDS = 2
@@ -100,12 +100,7 @@ def plan_holds(
             remedy=f"choose {FEWEST_POSITIONS} to {MOST_POSITIONS}",
         )
     angles = low_rad + np.linspace(END_SHARE, 1.0 - END_SHARE, count) * (high_rad - low_rad)
-    sore = np.array(
-        [
-            any(low - SORE_MARGIN_RAD <= angle <= high + SORE_MARGIN_RAD for low, high in painful)
-            for angle in angles
-        ]
-    )
+    sore = inside_any(angles, painful, MARGIN_RAD)
     if np.count_nonzero(~sore) < FEWEST_POSITIONS:
         raise CapacityError(
             f"only {np.count_nonzero(~sore)} position(s) are left beside those marked painful, too few for a curve",

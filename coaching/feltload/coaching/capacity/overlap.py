@@ -22,4 +22,9 @@ def shared_grid(first_rad: Floats, second_rad: Floats) -> Floats | None:
     low, high = max(first_rad[0], second_rad[0]), min(first_rad[-1], second_rad[-1])
     if high - low < SMALLEST_OVERLAP_RAD:
         return None
-    return np.linspace(low, high, max(FEWEST_ANGLES, round((high - low) / GRID_STEP_RAD) + 1))
+    return even_grid(low, high)
+
+
+def even_grid(low_rad: float, high_rad: float) -> Floats:
+    """Even angles, about a degree apart."""
+    return np.linspace(low_rad, high_rad, max(FEWEST_ANGLES, round((high_rad - low_rad) / GRID_STEP_RAD) + 1))

@@ -11,10 +11,13 @@ from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import OverlapError
+from feltload.coaching.pain.marks import inside_any, standing_spans
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 
 if TYPE_CHECKING:
     import pandas as pd
+
+FEWEST_COMPARED = 5
 
 
 @dataclass(frozen=True)
@@ -27,11 +30,14 @@ class CapacitySideDifference:
         Where both are known.
     covariance : ndarray, shape (n, n)
         Of `difference`.
+    painful_rad : tuple of (low_rad, high_rad)
+        Ranges marked painful on either side, which are left out.
     """
 
     angle_rad: Floats
     difference: Floats
     covariance: Floats
+    painful_rad: tuple[tuple[float, float], ...] = ()
 
     @property
     def u95(self) -> Floats:
@@ -62,7 +68,8 @@ class CapacitySideDifference:
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What goes with reading it."""
-        return (Caution.ESTIMATE,)
+        pain = (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
+        return (*pain, Caution.ESTIMATE)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, difference, u95``."""
@@ -74,18 +81,25 @@ class CapacitySideDifference:
 
 
 def compare_capacity_sides(left: CapacityCurve, right: CapacityCurve) -> CapacitySideDifference:
-    """Compare the two sides over the travel that both were measured at.
+    """Compare the two sides over the travel that both were measured at, outside every painful range.
 
     Raises
     ------
     OverlapError
-        When they share less than 10°.
+        When they share less than 10°, or hardly a position that hurts on neither side.
     """
     angle = shared_grid(left.angle_rad, right.angle_rad)
     if angle is None:
         raise OverlapError(
             f"left and right share less than {np.rad2deg(SMALLEST_OVERLAP_RAD):.0f}° of travel",
             remedy="hold at the same positions on both sides",
+        )
+    painful = standing_spans((*left.painful, *right.painful))
+    angle = angle[~inside_any(angle, painful)]
+    if angle.size < FEWEST_COMPARED:
+        raise OverlapError(
+            "hardly a position is left that hurts on neither side",
+            remedy="do not compare the sides until a licensed clinician has seen to the pain",
         )
     (left_n, left_covariance), (right_n, right_covariance) = left.at(angle), right.at(angle)
     middle = 0.5 * (left_n + right_n)
@@ -94,4 +108,4 @@ def compare_capacity_sides(left: CapacityCurve, right: CapacityCurve) -> Capacit
         np.outer(right_n, right_n) / np.outer(middle**2, middle**2) * left_covariance
         + np.outer(left_n, left_n) / np.outer(middle**2, middle**2) * right_covariance
     )
-    return CapacitySideDifference(angle, (right_n - left_n) / middle, covariance)
+    return CapacitySideDifference(angle, (right_n - left_n) / middle, covariance, painful)

@@ -6,7 +6,7 @@ import json
 import os
 import re
 import secrets
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,13 +14,22 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from feltload.coaching.capacity.file import PainRecord, pain_record
 from feltload.coaching.clients.files import MARKER, ClientFiles, NotedFile, client_files, session_files
 from feltload.coaching.errors import ClientFileError
+from feltload.coaching.pain.marks import PainMark
 from feltload.core import write_file
 
 # No vowels, no letters and figures that look alike: a code cannot spell a word or be misread.
 _ALPHABET = "BCDFGHJKMNPQRTVWXY346789"
 Model = TypeVar("Model", bound=BaseModel)
+
+
+class ClientPain(PainRecord):
+    """A range of a machine that hurts this client, also after its mark was removed on purpose."""
+
+    machine: str
+    side: str | None = None
 
 
 class ClientRecord(BaseModel):
@@ -32,6 +41,7 @@ class ClientRecord(BaseModel):
     created: str
     note: str = ""
     files: list[NotedFile] = []
+    painful: list[ClientPain] = []
 
 
 class SessionRecord(BaseModel):
@@ -50,6 +60,8 @@ class SessionRecord(BaseModel):
     u95: dict[str, float] = {}
     curve: dict[str, list[float]] = {}
     note: str = ""
+    painful_deg: list[tuple[float, float]] = []
+    """Ranges marked painful when it was measured."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +134,31 @@ class ClientFolder:
         _write(path, session.model_dump())
         return path
 
+    def painful_on(self, machine: str, side: str | None = None) -> tuple[PainMark, ...]:
+        """Marks of a machine that concern a side, history included; those of no side concern both."""
+        return tuple(pain.mark for pain in self.record.painful if _concerns(pain, machine, side))
+
+    def mark(self, machine: str, side: str | None, marks: Sequence[PainMark]) -> ClientFolder:
+        """Put these marks, history included, in place of those of a machine and side; the others stay."""
+        now = ClientFolder.open(self.path).record
+        sides = {
+            (pain.mark.low_rad, pain.mark.high_rad, pain.added): pain.side
+            for pain in now.painful
+            if _concerns(pain, machine, side)
+        }
+        ours = [
+            ClientPain(
+                **pain_record(mark),
+                machine=machine,
+                side=sides.get((mark.low_rad, mark.high_rad, mark.added), side),
+            )
+            for mark in marks
+        ]
+        others = [pain for pain in now.painful if not _concerns(pain, machine, side)]
+        record = now.model_copy(update={"painful": [*others, *ours]})
+        _write(self.path / MARKER, record.model_dump())
+        return ClientFolder(self.path, record)
+
     def sessions(self) -> tuple[SessionRecord, ...]:
         """All kept results, oldest first."""
         records = [_read(path, SessionRecord) for path in session_files(self.path)]
@@ -175,6 +212,10 @@ class ClientFolder:
         if not any(self.path.iterdir()):
             self.path.rmdir()
         return files
+
+
+def _concerns(pain: ClientPain, machine: str, side: str | None) -> bool:
+    return pain.machine == machine and (side is None or pain.side in (None, side))
 
 
 def _now() -> str:

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.coaching.capacity.curve import CapacityCurve
+from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.hands.delivered import Phase
 from feltload.coaching.hands.hand import STEADY_HAND_N
 from feltload.coaching.hands.hand_advice import HelpStretch, certain_help, in_hand_steps, stretches_of
 from feltload.coaching.match.load_line import LoadLine
-from feltload.coaching.match.match import shared_angles
+from feltload.coaching.match.match import travel_of
+from feltload.coaching.pain.travel import WorkingTravel
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 
 if TYPE_CHECKING:
@@ -34,6 +36,8 @@ class HelpPlan:
         either way; negative: add resistance.
     u_n : ndarray, shape (n,)
         Standard uncertainty of both, from the static force and the capacity.
+    travel : WorkingTravel
+        Where the client works, outside every painful range.
     """
 
     load_kg: float
@@ -42,6 +46,7 @@ class HelpPlan:
     help_n: Floats
     lowering_help_n: Floats
     u_n: Floats
+    travel: WorkingTravel
 
     @property
     def u95_n(self) -> Floats:
@@ -68,7 +73,7 @@ class HelpPlan:
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What comes before a plan is followed."""
-        return (Caution.HELP_BY_HAND,)
+        return (*self.travel.cautions, Caution.HELP_BY_HAND)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, help_n, lowering_help_n, u95_n``."""
@@ -95,17 +100,18 @@ def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: f
     ------
     CoachingError
         For a target that is no fraction of capacity.
-    OverlapError
-        When load and capacity share less than 10° of travel.
+    PainfulTravelError, OverlapError
+        When too little travel is left or known; see `working_travel`.
     """
     if not 0 < target <= 1:
         raise CoachingError(
             f"a target of {target:g} is not a fraction of capacity", remedy="give one such as 0.8"
         )
-    angle = shared_angles(line, capacity)
+    travel = travel_of(line, capacity)
+    angle = even_grid(*travel.work_rad)
     raising = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
     lowering = np.interp(angle, line.angle_rad, line.lowering_n(load_kg))
     force, covariance = capacity.at(angle)
     u_load = np.interp(angle, line.angle_rad, line.u_n(load_kg))
     u = np.hypot(u_load, target * np.sqrt(np.clip(np.diag(covariance), 0, None)))
-    return HelpPlan(load_kg, target, angle, raising - target * force, lowering - target * force, u)
+    return HelpPlan(load_kg, target, angle, raising - target * force, lowering - target * force, u, travel)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from feltload.coaching.pain.entered import PainfulWork, painful_work
 from feltload.core import Fact, Flags, Floats
 from feltload.signal import Lag, Reference, Series, Session, find_repetitions, find_runs, prepare
 
@@ -52,6 +54,10 @@ class PersonMotion:
     def rate_hz(self) -> float:
         """Samples per second."""
         return float(1.0 / np.median(np.diff(self.time_s)))
+
+    def painful_work(self, painful_rad: Sequence[tuple[float, float]]) -> PainfulWork | None:
+        """The repetitions that went into a painful range; None when none did."""
+        return painful_work(self.time_s, self.angle_rad, self.repetitions, painful_rad)
 
 
 def person_motion(session: Session, reference: Reference, lag: Lag | None = None) -> PersonMotion:

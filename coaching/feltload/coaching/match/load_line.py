@@ -167,10 +167,10 @@ class LoadLine:
     def covariance_at(self, load_kg: float) -> Floats:
         """Covariance of the force at `load_kg`, shape (n, n): the measured loads' carried along the line."""
         self._require(load_kg)
-        n = self.angle_rad.size
+        n, loads = self.angle_rad.size, self.measured_kg.size
         weights = self._weights(load_kg)
-        jacobian = np.kron(weights[None, :], np.eye(n))
-        return np.asarray(jacobian @ self.covariance_n2 @ jacobian.T)
+        blocks = self.covariance_n2.reshape(loads, n, loads, n)
+        return np.asarray(np.einsum("i,iajb,j->ab", weights, blocks, weights))
 
     def u_n(self, load_kg: float) -> Floats:
         """Standard uncertainty of the force at `load_kg`, shape (n,)."""

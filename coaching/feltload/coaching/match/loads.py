@@ -2,35 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq
 
 from feltload.coaching.capacity.curve import CapacityCurve
+from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.cautions import Caution
-from feltload.coaching.errors import CoachingError, OverlapError
+from feltload.coaching.errors import CoachingError, PainfulTravelError
 from feltload.coaching.match.load_line import LoadLine
-from feltload.coaching.match.match import shared_angles
+from feltload.coaching.match.match import everything_known, travel_of
+from feltload.coaching.pain.marks import said
+from feltload.coaching.pain.travel import free_pieces
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 
 
-def load_for_demand(
-    line: LoadLine,
-    capacity: CapacityCurve,
-    fraction: float,
-    *,
-    low_rad: float | None = None,
-    high_rad: float | None = None,
-) -> float:
+def load_for_demand(line: LoadLine, capacity: CapacityCurve, fraction: float) -> float:
     """Load at which the greatest demand reaches a fraction of capacity.
+
+    Over the travel that the client works in; with a painful range marked, no more than over all that is known.
 
     Parameters
     ----------
     fraction : float
         Wanted greatest demand, above 0.
-    low_rad, high_rad : float, optional
-        Ends of the range that counts; all of the shared travel when left out.
 
     Returns
     -------
@@ -41,23 +38,22 @@ def load_for_demand(
     ------
     CoachingError
         When one load was measured, when the bare machine asks for more, or no possible load reaches it.
+    PainfulTravelError, OverlapError
+        When too little travel is left or known; see `working_travel`.
     """
     if not 0 < fraction <= 2:
         raise CoachingError(f"a demand of {fraction:g} is not possible", remedy="give a fraction such as 0.8")
     line.require_prediction()
-    angle = shared_angles(line, capacity)
-    inside = (angle >= (-np.inf if low_rad is None else low_rad)) & (
-        angle <= (np.inf if high_rad is None else high_rad)
-    )
-    if not inside.any():
-        raise OverlapError(
-            "nothing of the travel lies in that range", remedy="choose a range that was measured"
-        )
-    force = capacity.at(angle[inside])[0]
+    work = even_grid(*travel_of(line, capacity).work_rad)
+    capacities = [
+        (angle, curve.at(angle)[0]) for angle, curve in ((work, capacity), *everything_known(line, capacity))
+    ]
 
     def excess(load_kg: float) -> float:
-        return float(
-            (np.interp(angle[inside], line.angle_rad, line.raising_n(load_kg)) / force).max() - fraction
+        force = line.raising_n(load_kg)
+        return max(
+            float((np.interp(angle, line.angle_rad, force) / has).max() - fraction)
+            for angle, has in capacities
         )
 
     if excess(0.0) > 0:
@@ -85,20 +81,36 @@ class LoadLimit:
     limit_n : float
     at_rad : float
         Position that decides.
+    painful_rad : tuple of (low_rad, high_rad)
+        Ranges marked painful, all outside the two positions.
     """
 
     load_kg: float
     limit_n: float
     at_rad: float
+    painful_rad: tuple[tuple[float, float], ...] = ()
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """Shown wherever the load is shown."""
-        return (Caution.LIMIT_TREATS_NOTHING,)
+        pain = (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
+        return (*pain, Caution.LIMIT_TREATS_NOTHING)
 
 
-def greatest_load(line: LoadLine, limit_n: float, low_rad: float, high_rad: float) -> LoadLimit:
+def greatest_load(
+    line: LoadLine,
+    limit_n: float,
+    low_rad: float,
+    high_rad: float,
+    *,
+    painful: Sequence[tuple[float, float]] = (),
+) -> LoadLimit:
     """Greatest load with the force raising slowly under `limit_n` between two positions.
+
+    Parameters
+    ----------
+    painful : sequence of (low_rad, high_rad)
+        Ranges marked painful, which no load is given for.
 
     Raises
     ------
@@ -106,7 +118,16 @@ def greatest_load(line: LoadLine, limit_n: float, low_rad: float, high_rad: floa
         When one load was measured, or the machine without plates is already above the limit.
     OverlapError
         When nothing was measured between the positions.
+    PainfulTravelError
+        When something between them is marked painful.
     """
+    pieces = free_pieces(low_rad, high_rad, painful)
+    if pieces != ((low_rad, high_rad),):
+        outside = " or ".join(said(*piece) for piece in pieces)
+        raise PainfulTravelError(
+            f"part of {said(low_rad, high_rad)} is marked painful: no load is right there",
+            remedy=f"name positions outside it{': ' + outside if outside else ''}",
+        )
     part = line.cut_to(low_rad, high_rad)
     part.require_prediction()
 
@@ -123,7 +144,7 @@ def greatest_load(line: LoadLine, limit_n: float, low_rad: float, high_rad: floa
     for _ in range(60):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if float(upper(middle).max()) <= limit_n else (low, middle)
-    return LoadLimit(low, limit_n, float(part.angle_rad[int(np.argmax(upper(low)))]))
+    return LoadLimit(low, limit_n, float(part.angle_rad[int(np.argmax(upper(low)))]), tuple(painful))
 
 
 def _most_kg(line: LoadLine) -> float:

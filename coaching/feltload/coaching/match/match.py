@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.coaching.capacity.curve import CapacityCurve
-from feltload.coaching.capacity.overlap import SMALLEST_OVERLAP_RAD, shared_grid
+from feltload.coaching.capacity.overlap import even_grid, shared_grid
 from feltload.coaching.cautions import Caution
-from feltload.coaching.errors import OverlapError
 from feltload.coaching.match.facts import MatchFact
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.repetitions_to_failure import RepetitionRange
+from feltload.coaching.pain.travel import WorkingTravel, working_travel
 from feltload.core import Fact, Floats, covariance_root, interpolation_weights
 
 if TYPE_CHECKING:
@@ -45,6 +45,10 @@ class Match:
         Standard uncertainty of `demand`.
     limiting_range_rad : tuple of float
         Where the limiting position lies in 95 % of draws.
+    travel : WorkingTravel
+        Where the client works: what a painful range and a wanted start or stop leave, and what of it is known.
+    unmarked : tuple of RepetitionRange
+        Repetitions over everything that is known, painful or not; empty when nothing is marked.
     """
 
     load_kg: float
@@ -54,6 +58,8 @@ class Match:
     capacity_n: Floats
     u_demand: Floats
     limiting_range_rad: tuple[float, float]
+    travel: WorkingTravel
+    unmarked: tuple[RepetitionRange, ...] = ()
 
     @property
     def demand(self) -> Floats:
@@ -92,26 +98,21 @@ class Match:
 
     @property
     def repetitions(self) -> RepetitionRange:
-        """Repetitions to failure through all of `angle_rad`."""
-        return RepetitionRange(self.limiting_demand, self.u_limiting_demand)
+        """Repetitions to failure through all of `angle_rad`; a painful range never raises them."""
+        return RepetitionRange(self.limiting_demand, self.u_limiting_demand, self.unmarked)
 
     def repetitions_up_to(self, stop_rad: float) -> RepetitionRange:
         """Repetitions to failure when each is turned at `stop_rad`.
 
         Raises
         ------
-        OverlapError
-            When nothing of the travel lies before it.
+        PainfulTravelError, OverlapError
+            When the client would work where it hurts, where nothing is known, or hardly at all; see `working_travel`.
         """
-        before = self.angle_rad <= stop_rad
-        if not before.any():
-            low, high = np.rad2deg(self.angle_rad[[0, -1]])
-            raise OverlapError(
-                f"nothing of the travel lies before {np.rad2deg(stop_rad):.0f}°",
-                remedy=f"choose within {low:.0f}° to {high:.0f}°",
-            )
+        self.travel.with_ends(to_rad=stop_rad)
+        before = self.angle_rad <= max(stop_rad, self.angle_rad[0])
         hardest = int(np.argmax(np.where(before, self.demand, -np.inf)))
-        return RepetitionRange(float(self.demand[hardest]), float(self.u_demand[hardest]))
+        return RepetitionRange(float(self.demand[hardest]), float(self.u_demand[hardest]), self.unmarked)
 
     @property
     def warnings(self) -> tuple[Fact, ...]:
@@ -137,7 +138,7 @@ class Match:
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What goes with reading it."""
-        return (Caution.ESTIMATE,)
+        return (*self.travel.cautions, Caution.ESTIMATE)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, load_n, capacity_n, demand, u_demand``."""
@@ -154,26 +155,40 @@ class Match:
         )
 
 
-def shared_angles(line: LoadLine, capacity: CapacityCurve) -> Floats:
-    """Angles of the profile at which the capacity is known too.
+def travel_of(
+    line: LoadLine, capacity: CapacityCurve, *, from_rad: float | None = None, to_rad: float | None = None
+) -> WorkingTravel:
+    """Where this person works on this machine; see `working_travel` for what it raises."""
+    return working_travel(
+        (float(line.angle_rad[0]), float(line.angle_rad[-1])),
+        painful_rad=capacity.painful_rad,
+        known_rad=(float(capacity.angle_rad[0]), float(capacity.angle_rad[-1])),
+        from_rad=from_rad,
+        to_rad=to_rad,
+    )
 
-    Raises
-    ------
-    OverlapError
-        When they share less than 10°.
+
+def everything_known(line: LoadLine, capacity: CapacityCurve) -> tuple[tuple[Floats, CapacityCurve], ...]:
+    """Angles and curves of all that is known of a person who has a painful range; empty for one who has none.
+
+    Nothing that is suggested may exceed what follows from these, so that a mark never makes a load or a repetition
+    more.
     """
-    grid = shared_grid(line.angle_rad, capacity.angle_rad)
-    if grid is None:
-        raise OverlapError(
-            f"the profile covers {np.rad2deg(line.angle_rad[0]):.0f}° to {np.rad2deg(line.angle_rad[-1]):.0f}°, the "
-            f"capacity {np.rad2deg(capacity.angle_rad[0]):.0f}° to {np.rad2deg(capacity.angle_rad[-1]):.0f}°: less "
-            f"than {np.rad2deg(SMALLEST_OVERLAP_RAD):.0f}° in common",
-            remedy="measure the capacity on this machine, over the range that the client uses",
-        )
-    return grid
+    if not capacity.painful_rad:
+        return ()
+    grids = ((shared_grid(line.angle_rad, curve.angle_rad), curve) for curve in capacity.unmarked)
+    return tuple((grid, curve) for grid, curve in grids if grid is not None)
 
 
-def match_capacity(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, seed: int = 1) -> Match:
+def match_capacity(
+    line: LoadLine,
+    capacity: CapacityCurve,
+    load_kg: float,
+    *,
+    from_rad: float | None = None,
+    to_rad: float | None = None,
+    seed: int = 1,
+) -> Match:
     """Compare a load with a capacity.
 
     Parameters
@@ -184,25 +199,21 @@ def match_capacity(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, s
         Of the person, at the same handle.
     load_kg : float
         Plates.
+    from_rad, to_rad : float, optional
+        A later start, or where each repetition is turned.
     seed : int
         Of the draws that locate the limiting position.
 
     Raises
     ------
-    OverlapError
-        When the two share less than 10° of travel.
+    PainfulTravelError, OverlapError
+        When the client would work where it hurts, or too little is known; see `working_travel`.
     CoachingError
         When the load cannot be determined from what was measured.
     """
-    angle = shared_angles(line, capacity)
-    load = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
-    weights = interpolation_weights(line.angle_rad, angle)
-    load_covariance = np.asarray(weights @ line.covariance_at(load_kg) @ weights.T)
-    force, force_covariance = capacity.at(angle)
-    u_demand = np.hypot(
-        np.sqrt(np.clip(np.diag(load_covariance), 0, None)) / force,
-        load / force * np.sqrt(np.clip(np.diag(force_covariance), 0, None)) / force,
-    )
+    travel = travel_of(line, capacity, from_rad=from_rad, to_rad=to_rad)
+    angle = even_grid(*travel.work_rad)
+    load, load_covariance, force, force_covariance = _both_at(line, capacity, load_kg, angle)
     generator = np.random.default_rng(seed)
     demands = _draws(generator, load, load_covariance) / np.maximum(
         _draws(generator, force, force_covariance), 1e-3 * force.max()
@@ -214,9 +225,38 @@ def match_capacity(line: LoadLine, capacity: CapacityCurve, load_kg: float, *, s
         angle_rad=angle,
         load_n=load,
         capacity_n=force,
-        u_demand=u_demand,
+        u_demand=_u_demand(load, load_covariance, force, force_covariance),
         limiting_range_rad=(float(np.quantile(hardest, 0.025)), float(np.quantile(hardest, 0.975))),
+        travel=travel,
+        unmarked=tuple(
+            _repetitions_over(line, curve, load_kg, grid) for grid, curve in everything_known(line, capacity)
+        ),
     )
+
+
+def _both_at(
+    line: LoadLine, capacity: CapacityCurve, load_kg: float, angle: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Load and capacity, each with its covariance, on the same angles."""
+    weights = interpolation_weights(line.angle_rad, angle)
+    load_covariance = np.asarray(weights @ line.covariance_at(load_kg) @ weights.T)
+    load = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
+    return load, load_covariance, *capacity.at(angle)
+
+
+def _u_demand(load: Floats, load_covariance: Floats, force: Floats, force_covariance: Floats) -> Floats:
+    return np.hypot(
+        np.sqrt(np.clip(np.diag(load_covariance), 0, None)) / force,
+        load / force * np.sqrt(np.clip(np.diag(force_covariance), 0, None)) / force,
+    )
+
+
+def _repetitions_over(
+    line: LoadLine, capacity: CapacityCurve, load_kg: float, angle: Floats
+) -> RepetitionRange:
+    both = load, _, force, _ = _both_at(line, capacity, load_kg, angle)
+    hardest = int(np.argmax(load / force))
+    return RepetitionRange(float(load[hardest] / force[hardest]), float(_u_demand(*both)[hardest]))
 
 
 def _draws(generator: np.random.Generator, mean: Floats, covariance: Floats) -> Floats:

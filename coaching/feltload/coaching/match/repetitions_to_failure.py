@@ -54,6 +54,8 @@ class RepetitionRange:
         Above 0.
     u_demand : float
         Standard uncertainty of `demand`.
+    no_more_than : tuple of RepetitionRange
+        Ranges that this one never exceeds.
 
     Raises
     ------
@@ -63,6 +65,7 @@ class RepetitionRange:
 
     demand: float
     u_demand: float = 0.0
+    no_more_than: tuple[RepetitionRange, ...] = ()
 
     def __post_init__(self) -> None:
         _check(self.demand)
@@ -71,19 +74,27 @@ class RepetitionRange:
     def low(self) -> float:
         """Fewest repetitions, at the upper end of the demand."""
         hard = self.demand + NORMAL_COVERAGE_95 * self.u_demand
-        return min(epley(hard), brzycki(hard))
+        return min(epley(hard), brzycki(hard), *(other.low for other in self.no_more_than))
 
     @property
     def middle(self) -> float:
         """Mean of the two formulas at the demand itself; one at least while the load can be moved."""
         first = 1.0 if self.demand < 1.0 else 0.0
-        return max(first, 0.5 * (epley(self.demand) + brzycki(self.demand)))
+        own = max(first, 0.5 * (epley(self.demand) + brzycki(self.demand)))
+        return min(own, *(other.middle for other in self.no_more_than), own)
 
     @property
     def high(self) -> float:
         """Most repetitions, at the lower end of the demand."""
         easy = max(self.demand - NORMAL_COVERAGE_95 * self.u_demand, LEAST_DEMAND)
-        return max(epley(easy), brzycki(easy))
+        own = max(epley(easy), brzycki(easy))
+        return min(own, *(other.high for other in self.no_more_than), own)
+
+    @property
+    def held_down(self) -> bool:
+        """Whether `no_more_than` lowers it."""
+        alone = RepetitionRange(self.demand, self.u_demand)
+        return (alone.low, alone.middle, alone.high) != (self.low, self.middle, self.high)
 
     @property
     def trusted(self) -> bool:

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-
 from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.match.load_line import AddedForce, LoadLine
@@ -38,7 +36,7 @@ class Change:
     ----------
     kind : ChangeKind
     line : LoadLine
-        The machine with the change.
+        The machine with what is added; a start or a stop leaves it whole.
     load_kg : float
         Plates with the change.
     at_rad : float or None
@@ -62,18 +60,24 @@ class Change:
     def higher_start(cls, line: LoadLine, load_kg: float, at_rad: float) -> Change:
         """A seat or stop that starts the movement at `at_rad`."""
         line.require_inside(at_rad, "a start")
-        return cls(ChangeKind.HIGHER_START, line.cut_to(at_rad, np.inf), load_kg, at_rad)
+        return cls(ChangeKind.HIGHER_START, line, load_kg, at_rad)
 
     @classmethod
     def shorter_range(cls, line: LoadLine, load_kg: float, at_rad: float) -> Change:
         """Each repetition turned at `at_rad`."""
         line.require_inside(at_rad, "a stop")
-        return cls(ChangeKind.SHORTER_RANGE, line.cut_to(-np.inf, at_rad), load_kg, at_rad)
+        return cls(ChangeKind.SHORTER_RANGE, line, load_kg, at_rad)
 
     @classmethod
     def added_force(cls, line: LoadLine, load_kg: float, added: AddedForce) -> Change:
         """A band or chain at the handle."""
         return cls(ChangeKind.ADDED_FORCE, line.with_forces([added]), load_kg, name=added.name)
+
+    def match(self, capacity: CapacityCurve) -> Match:
+        """What it asks of a person; see `match_capacity` for what it raises."""
+        start = self.at_rad if self.kind == ChangeKind.HIGHER_START else None
+        stop = self.at_rad if self.kind == ChangeKind.SHORTER_RANGE else None
+        return match_capacity(self.line, capacity, self.load_kg, from_rad=start, to_rad=stop)
 
 
 @dataclass(frozen=True)
@@ -91,16 +95,13 @@ def compare_changes(
 
     Raises
     ------
-    OverlapError
-        When a change leaves less than 10° of travel at which the capacity is known.
+    PainfulTravelError, OverlapError
+        When a change has the client work where it hurts, or where too little is known; see `working_travel`.
     CoachingError
         When a load cannot be determined from what was measured.
     """
     unchanged = Change(ChangeKind.NOTHING, line, load_kg)
-    return tuple(
-        WhatIf(change, match_capacity(change.line, capacity, change.load_kg))
-        for change in (unchanged, *changes)
-    )
+    return tuple(WhatIf(change, change.match(capacity)) for change in (unchanged, *changes))
 
 
 def inertia_swing_n(line: LoadLine, load_kg: float, concentric_s: float) -> float:

@@ -1,7 +1,8 @@
-"""Arguments that several client commands take, and angles, which may begin with a minus sign."""
+"""Arguments that several client commands take: files, painful ranges, and angles, which may begin with a minus sign."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -13,3 +14,26 @@ CapacityFile = Annotated[Path, Parameter(help="Capacity file that `feltload clie
 AngleText = Annotated[str, Parameter(allow_leading_hyphen=True)]
 OptionalAngleText = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 AngleTexts = Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)]
+MarksFile = Annotated[
+    Path | None, Parameter(help="Capacity file of the client, for the ranges marked painful in it.")
+]
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class PainOptions:
+    """What else is known to hurt this client on this machine, beside the marks in a capacity file.
+
+    Attributes
+    ----------
+    painful : list of str
+        Range that hurts, such as "20:40 deg"; the client never works in it.
+    client : Path
+        Client's folder, for the ranges marked painful there.
+    """
+
+    painful: AngleTexts = None
+    client: Path | None = None
+
+
+NO_PAIN = PainOptions()

@@ -23,6 +23,7 @@ def capacity(
     kind: Literal["holds", "repetitions"] = "holds",
     maximal: bool = False,
     painful: AngleTexts = None,
+    no_longer_painful: AngleTexts = None,
     client: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
@@ -48,24 +49,31 @@ def capacity(
     maximal
         Each repetition was done as hard as the client could: needed for repetitions, asked for on a terminal.
     painful
-        Positions marked painful, such as "40:60 deg"; holds there are not used.
+        Range that hurts, such as "40:60 deg"; the mark is kept, and every later command keeps the client out of it.
+    no_longer_painful
+        Range whose mark is removed on purpose, named as it was marked; the history keeps it.
     client
-        Client's folder to keep the result in as well.
+        Client's folder to keep the result and the marks in as well; its marks of before hold on.
     force_overwrite
         Replace a capacity file that is there already.
     """
     from feltload.app.commands.client.folder import keep_result
     from feltload.app.files.outputs import claim_file
     from feltload.app.jobs.capacity import measure_capacity
-    from feltload.app.jobs.client_inputs import read_range_rad
+    from feltload.app.jobs.painful import PainKeeper, read_spans
     from feltload.app.text.cautions import INVENTED_DATA
-    from feltload.app.text.person.strength import describe_capacity
+    from feltload.app.text.person.strength import describe_capacity, describe_removed
     from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
 
     console = Console(common)
-    painful_rad = [read_range_rad(text, "--painful") for text in painful or []]
     folder = None if client is None else ClientFolder.open(client)
+    keeper = PainKeeper(
+        read_spans(painful, "--painful"),
+        read_spans(no_longer_painful, "--no-longer-painful"),
+        folder,
+        out if force_overwrite else None,
+    )
     claim_file(out, overwrite=force_overwrite, private=True)
     if kind == "repetitions" and source.suffix.lower() != ".csv" and not maximal:
         console.require_yes(
@@ -76,13 +84,16 @@ def capacity(
         )
     with console.progress("Reading the efforts"):
         measured = measure_capacity(
-            source, machine_path=machine, side=side, effort=kind, painful_rad=painful_rad
+            source, machine_path=machine, side=side, effort=kind, marks_of=keeper.marks
         )
     curve = measured.curve
     write_file(out, capacity_to_json(curve, machine=measured.machine), private=True)
     if folder is not None:
-        keep_result(folder, measured, note=INVENTED_DATA if curve.invented else "")
-        folder.note_file(out).note_file(source, made=False)
+        marked = folder.mark(measured.machine, curve.side, curve.painful)
+        keep_result(marked, measured, note=INVENTED_DATA if curve.invented else "")
+        marked.note_file(out).note_file(source, made=False)
+    for span in keeper.removed_rad:
+        console.say(describe_removed(span))
     for sentence in describe_capacity(curve):
         console.say(sentence)
     console.facts(curve.warnings)
@@ -97,6 +108,8 @@ def capacity(
 def _record(measured: MeasuredCapacity) -> dict[str, object]:
     import numpy as np
 
+    from feltload.coaching import pain_record
+
     curve = measured.curve
     return {
         "machine": measured.machine,
@@ -104,5 +117,6 @@ def _record(measured: MeasuredCapacity) -> dict[str, object]:
         "force_n": curve.force_n.tolist(),
         "u95_n": curve.u95_n.tolist(),
         "warnings": [fact.to_dict() for fact in curve.warnings],
+        "painful": [pain_record(mark) for mark in curve.painful],
         "invented": curve.invented,
     }

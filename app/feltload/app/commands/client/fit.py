@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from feltload.app.commands.client.arguments import (
+    NO_PAIN,
     AngleText,
     CapacityFile,
+    MarksFile,
     OptionalAngleText,
+    PainOptions,
     ProfileFolder,
 )
 from feltload.app.console import Console
@@ -25,6 +28,7 @@ def match(
     load: str | None = None,
     demand: OptionalShare = None,
     stop: OptionalAngleText = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Where a client runs out on this machine, and how many repetitions that allows.
@@ -40,7 +44,9 @@ def match(
     stop
         Also tell the repetitions when each is turned at this angle, such as "25 deg".
     """
-    from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.jobs.client_inputs import read_load_kg, read_profile
+    from feltload.app.jobs.painful import KnownPain, read_marked_capacity
+    from feltload.app.jobs.quantities import read_angle_rad
     from feltload.app.text.person.match import (
         describe_full_range,
         describe_load_for_demand,
@@ -52,22 +58,22 @@ def match(
     console = Console(common)
     measured = read_profile(profile)
     line = LoadLine.of(measured)
-    curve = read_capacity(capacity, measured)
+    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
     record = _match_record(matched)
-    for sentence in describe_match(matched):
-        console.say(sentence)
-    console.say(describe_full_range(matched))
+    sentences = [*describe_match(matched), describe_full_range(matched)]
     if stop is not None:
         turn_rad = read_angle_rad(stop, "--stop")
         full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
-        console.say(describe_shortening(matched, turn_rad))
+        sentences.append(describe_shortening(matched, turn_rad))
         record["repetitions_full"] = [full.low, full.high]
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
         load_kg = load_for_demand(line, curve, demand)
-        console.say(describe_load_for_demand(load_kg, demand))
+        sentences.append(describe_load_for_demand(match_capacity(line, curve, load_kg), demand))
         record["load_for_demand_kg"] = load_kg
+    for sentence in sentences:
+        console.say(sentence)
     console.facts(matched.warnings)
     console.cautions(matched.cautions)
     console.result(record)
@@ -77,12 +83,16 @@ def match(
 def _match_record(matched: Match) -> dict[str, object]:
     import numpy as np
 
+    from feltload.app.jobs.travel import travel_record
+
     return {
+        **travel_record(matched.travel),
         "load_kg": matched.load_kg,
         "limiting_angle_deg": float(np.rad2deg(matched.limiting_angle_rad)),
         "limiting_range_deg": [float(np.rad2deg(angle)) for angle in matched.limiting_range_rad],
         "limiting_demand": matched.limiting_demand,
         "limiting_demand_u": matched.u_limiting_demand,
+        "repetitions": [matched.repetitions.low, matched.repetitions.high],
         "evenness": matched.evenness,
         "under_challenged_share": matched.under_challenged_share,
         "angle_deg": np.rad2deg(matched.angle_rad).tolist(),
@@ -98,6 +108,7 @@ def plan(
     *,
     target: Share,
     load: str | None = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Plan help or resistance by hand, so that the client works evenly.
@@ -111,16 +122,18 @@ def plan(
     load
         Plates, such as "30 kg".
     """
-    from feltload.app.jobs.client_inputs import read_capacity, read_load_kg, read_profile
+    from feltload.app.jobs.client_inputs import read_load_kg, read_profile
+    from feltload.app.jobs.painful import KnownPain, read_marked_capacity
     from feltload.app.text.person.hands import describe_aim, describe_plan
+    from feltload.app.text.person.travel import describe_ends, describe_lead
     from feltload.coaching import LoadLine, plan_help
 
     console = Console(common)
     measured = read_profile(profile)
-    planned = plan_help(
-        LoadLine.of(measured), read_capacity(capacity, measured), read_load_kg(load, measured), target
-    )
-    console.say(describe_aim(planned))
+    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
+    planned = plan_help(LoadLine.of(measured), curve, read_load_kg(load, measured), target)
+    for sentence in (*describe_lead(planned.travel), *describe_ends(planned.travel), describe_aim(planned)):
+        console.say(sentence)
     for sentence in describe_plan(planned):
         console.say(f"  {sentence}")
     console.cautions(planned.cautions)
@@ -131,9 +144,11 @@ def plan(
 def _plan_record(planned: HelpPlan) -> dict[str, object]:
     import numpy as np
 
+    from feltload.app.jobs.travel import travel_record
     from feltload.coaching import Phase
 
     return {
+        **travel_record(planned.travel),
         "load_kg": planned.load_kg,
         "target": planned.target,
         "angle_deg": np.rad2deg(planned.angle_rad).tolist(),
@@ -166,7 +181,14 @@ def _stretch_record(stretch: HelpStretch) -> dict[str, object]:
 
 
 def limit(
-    profile: ProfileFolder, /, *, force: str, between: AngleText, common: CommonOptions = DEFAULTS
+    profile: ProfileFolder,
+    /,
+    *,
+    force: str,
+    between: AngleText,
+    capacity: MarksFile = None,
+    pain: PainOptions = NO_PAIN,
+    common: CommonOptions = DEFAULTS,
 ) -> int:
     """The greatest load that keeps the force under a limit between two positions.
 
@@ -181,7 +203,9 @@ def limit(
     """
     import numpy as np
 
-    from feltload.app.jobs.client_inputs import read_profile, read_range_rad
+    from feltload.app.jobs.client_inputs import read_profile
+    from feltload.app.jobs.painful import KnownPain
+    from feltload.app.jobs.quantities import read_range_rad
     from feltload.app.text.person.match import describe_limit
     from feltload.coaching import LoadLine, greatest_load
     from feltload.core import parse_quantity
@@ -189,10 +213,17 @@ def limit(
     console = Console(common)
     limit_n = parse_quantity(force, "force", where="--force").value
     low, high = read_range_rad(between, "--between")
-    greatest = greatest_load(LoadLine.of(read_profile(profile)), limit_n, low, high)
+    measured = read_profile(profile)
+    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
+    greatest = greatest_load(LoadLine.of(measured), limit_n, low, high, painful=ranges)
     console.say(describe_limit(greatest, low, high))
     console.cautions(greatest.cautions)
     console.result(
-        {"load_kg": greatest.load_kg, "limit_n": limit_n, "at_deg": float(np.rad2deg(greatest.at_rad))}
+        {
+            "load_kg": greatest.load_kg,
+            "limit_n": limit_n,
+            "at_deg": float(np.rad2deg(greatest.at_rad)),
+            "painful_deg": np.rad2deg(greatest.painful_rad).round(6).tolist(),
+        }
     )
     return 0

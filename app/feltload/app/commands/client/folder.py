@@ -50,14 +50,17 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     """
     from dataclasses import asdict
 
-    from feltload.app.text.person.strength import describe_value_change
+    from feltload.app.text.person.strength import describe_pain_history, describe_value_change
     from feltload.coaching import ClientFolder, latest_changes
 
     console = Console(common)
     opened = ClientFolder.open(folder)
     sessions = opened.sessions()
-    if not sessions:
+    if not sessions and not opened.record.painful:
         console.say("Nothing kept yet.")
+    for pain in opened.record.painful:
+        for line in describe_pain_history(pain):
+            console.say(line)
     for session in sessions:
         figures = ", ".join(f"{name} {value:.1f}" for name, value in session.values.items())
         console.say(f"{session.date[:10]}  {session.kind}, {session.machine}: {figures}")
@@ -66,6 +69,7 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
         console.say(describe_value_change(change))
     console.result(
         {
+            "painful": [pain.model_dump() for pain in opened.record.painful],
             "sessions": [session.model_dump() for session in sessions],
             "changes": [{**asdict(change), "beyond_noise": change.beyond_noise} for change in changes],
         }
@@ -135,5 +139,9 @@ def keep_result(folder: ClientFolder, measured: MeasuredCapacity, *, note: str =
             u95={"peak_n": float(curve.u95_n[strongest])},
             curve={"angle_deg": angle_deg.tolist(), "force_n": curve.force_n.tolist()},
             note=note,
+            painful_deg=[
+                (float(low), float(high))
+                for low, high in np.rad2deg(curve.painful_rad).reshape(-1, 2).round(6)
+            ],
         )
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feltload.app.commands.client.arguments import AngleTexts, ProfileFolder
+from feltload.app.commands.client.arguments import NO_PAIN, MarksFile, PainOptions, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -12,7 +12,8 @@ def positions(
     /,
     *,
     count: int | None = None,
-    painful: AngleTexts = None,
+    capacity: MarksFile = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Propose positions for maximal holds over the machine's measured range, with their order and rests.
@@ -25,29 +26,30 @@ def positions(
     ----------
     count
         How many positions, 3 to 7; left out, as many as the range asks for.
-    painful
-        Positions marked painful, such as "40:60 deg"; none there is asked for.
     """
     import numpy as np
 
-    from feltload.app.jobs.client_inputs import read_profile, read_range_rad
+    from feltload.app.jobs.client_inputs import read_profile
+    from feltload.app.jobs.painful import KnownPain
+    from feltload.app.jobs.travel import travel_record
     from feltload.app.text.person.positions import describe_positions
-    from feltload.coaching import plan_holds
+    from feltload.coaching import plan_holds, working_travel
 
     console = Console(common)
     measured = read_profile(profile)
-    ranges = [read_range_rad(text, "--painful") for text in painful or []]
-    proposed = plan_holds(
-        float(measured.angle_rad[0]), float(measured.angle_rad[-1]), count=count, painful=ranges
-    )
-    console.cautions(proposed.cautions)
-    for line in describe_positions(proposed, measured.machine_name):
+    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
+    ends = float(measured.angle_rad[0]), float(measured.angle_rad[-1])
+    proposed = plan_holds(*ends, count=count, painful=ranges)
+    travel = working_travel(ends, painful_rad=ranges)
+    console.cautions((*travel.cautions, *proposed.cautions))
+    for line in describe_positions(proposed, measured.machine_name, travel):
         console.say(line)
     console.result(
         {
             "machine": measured.machine_name,
             "angle_deg": np.rad2deg(proposed.angle_rad).round(2).tolist(),
             "travel_share": list(proposed.share),
+            **travel_record(travel),
             "left_out_deg": np.rad2deg(proposed.left_out_rad).round(2).tolist(),
             "rounds": proposed.rounds,
             "hold_s": proposed.hold_s,

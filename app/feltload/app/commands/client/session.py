@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from feltload.app.commands.client.arguments import ProfileFolder
+from feltload.app.commands.client.arguments import NO_PAIN, MarksFile, PainOptions, ProfileFolder
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare
 
@@ -19,6 +19,8 @@ def effort(
     /,
     *,
     side: Literal["left", "right"] | None = None,
+    capacity: MarksFile = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """What a set felt like: each repetition's force taken apart, momentum, fatigue, range lost.
@@ -33,23 +35,31 @@ def effort(
         Arm to use, when the recording holds both.
     """
     from feltload.app.jobs.client_inputs import read_profile, read_session
+    from feltload.app.jobs.painful import KnownPain, session_pain
     from feltload.app.text.person.hands import describe_set
+    from feltload.app.text.person.travel import describe_session_pain
     from feltload.coaching import set_effort
 
     console = Console(common)
     measured = read_profile(profile)
+    known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Taking the set apart"):
         session = read_session(recording, side=side, profile=measured)
         motion, kg = session.motion, session.load_kg
         done = set_effort(measured, motion, kg)
+        hurts = session_pain(session, known.with_capacity(capacity, measured.machine_name, side), measured)
+    for sentence in describe_session_pain(hurts):
+        console.say(sentence)
     for sentence in describe_set(done):
         console.say(sentence)
     console.facts(session.damage)
     console.facts(motion.warnings)
+    console.cautions(hurts.cautions)
     console.result(
         {
             "load_kg": kg,
             "invented": session.invented,
+            **hurts.to_dict(),
             "speed_change": done.speed_change,
             "range_change": done.range_change,
             "by_momentum": [repetition.index + 1 for repetition in done.by_momentum],
@@ -67,6 +77,7 @@ def delivered(
     capacity: Path | None = None,
     target: OptionalShare = None,
     side: Literal["left", "right"] | None = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Help that a partner gave, measured through the client's own handle.
@@ -88,31 +99,39 @@ def delivered(
         Arm to use, when the recording holds both.
     """
     from feltload.app.errors import UsageError
-    from feltload.app.jobs.client_inputs import read_capacity, read_profile, read_session
+    from feltload.app.jobs.client_inputs import read_profile, read_session
+    from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
     from feltload.app.text.person.delivered import describe_delivered
+    from feltload.app.text.person.travel import describe_session_pain
     from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
     console = Console(common)
     measured = read_profile(profile)
+    known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Measuring the help"):
         session = read_session(recording, side=side, profile=measured)
         given = delivered_help(measured, session.motion, session.load_kg)
-        plan = (
-            plan_help(LoadLine.of(measured), read_capacity(capacity, measured), session.load_kg, target)
-            if capacity is not None and target is not None
-            else None
-        )
+        plan, curve = None, None
+        spans = known.on(measured.machine_name, side)
+        if capacity is not None and target is not None:
+            curve = read_marked_capacity(capacity, measured.machine_name, known)
+            spans = curve.painful_rad
+            plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)
+        hurts = session_pain(session, spans, measured, capacity=curve)
+    for sentence in describe_session_pain(hurts):
+        console.say(sentence)
     for sentence in describe_delivered(given, plan):
         console.say(sentence)
     console.facts(session.damage)
     console.facts(session.motion.warnings)
-    console.cautions(given.cautions)
+    console.cautions((*hurts.cautions, *given.cautions))
     console.result(
         {
             "load_kg": session.load_kg,
             "invented": session.invented,
+            **hurts.to_dict(),
             **_delivered_record(given),
             **(
                 {}

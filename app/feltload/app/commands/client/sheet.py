@@ -5,7 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
-from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
+from feltload.app.commands.client.arguments import (
+    NO_PAIN,
+    CapacityFile,
+    OptionalAngleText,
+    PainOptions,
+    ProfileFolder,
+)
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions, Share
 
@@ -22,6 +28,7 @@ def sheet(
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
     code: str = "",
+    pain: PainOptions = NO_PAIN,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -50,13 +57,9 @@ def sheet(
     """
     from feltload.app.files.outputs import claim_page
     from feltload.app.files.provenance import load_provenance
-    from feltload.app.jobs.client_inputs import (
-        read_angle_rad,
-        read_capacity,
-        read_load_kg,
-        read_profile,
-        read_session,
-    )
+    from feltload.app.jobs.client_inputs import read_load_kg, read_profile, read_session
+    from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
+    from feltload.app.jobs.quantities import read_angle_rad
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
     from feltload.coaching import LoadLine, delivered_help, match_capacity, plan_help
@@ -64,17 +67,20 @@ def sheet(
 
     console = Console(common)
     stop_rad = None if stop is None else read_angle_rad(stop, "--stop")
+    known = KnownPain.read(pain.painful, pain.client)
     claim_page(out, overwrite=force_overwrite, private=True)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
-        curve = read_capacity(capacity, measured)
-        given, session_kg = None, None
+        curve = read_marked_capacity(capacity, measured.machine_name, known)
+        given, session_kg, hurts = None, None, None
         invented = load_provenance(profile).invented or curve.invented
         if session is not None:
             helped = read_session(session, side=side, profile=measured)
             console.facts(helped.damage)
             session_kg = helped.load_kg
+            curve = curve.marked(helped.painful_rad)
+            hurts = session_pain(helped, curve.painful_rad, measured, capacity=curve)
             given = delivered_help(measured, helped.motion, session_kg)
             invented = invented or helped.invented
         kg = session_kg if load is None and session_kg is not None else read_load_kg(load, measured)
@@ -86,12 +92,14 @@ def sheet(
             plan_help(line, curve, kg if session_kg is None else session_kg, target),
             stop_rad=stop_rad,
             given=given,
+            hurts=hurts,
             code=code,
             invented=invented,
         )
         write_file(out, render_sheet(view), private=True)
     for sentence in view.sentences:
         console.say(sentence)
+    console.cautions(view.marked)
     console.say(f"Page: {out}")
     console.result({"sheet": str(out), "sentences": list(view.sentences), "invented": invented})
     return 0

@@ -5,7 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feltload.app.commands.client.arguments import CapacityFile, OptionalAngleText, ProfileFolder
+from feltload.app.commands.client.arguments import (
+    NO_PAIN,
+    CapacityFile,
+    OptionalAngleText,
+    PainOptions,
+    ProfileFolder,
+)
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
@@ -24,6 +30,7 @@ def what_if(
     stop: OptionalAngleText = None,
     added: list[Path] | None = None,
     tempo: float | None = None,
+    pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Compare changes: other plates, a higher start, a shorter range, bands or chains, another tempo.
@@ -45,8 +52,11 @@ def what_if(
     tempo
         Seconds that the raising shall take: tells what inertia adds.
     """
-    from feltload.app.jobs.client_inputs import read_angle_rad, read_capacity, read_load_kg, read_profile
+    from feltload.app.jobs.client_inputs import read_load_kg, read_profile
+    from feltload.app.jobs.painful import KnownPain, read_marked_capacity
+    from feltload.app.jobs.quantities import read_angle_rad
     from feltload.app.text.person.match import describe_inertia, describe_what_if
+    from feltload.app.text.person.travel import describe_ends, describe_lead
     from feltload.coaching import (
         AddedForce,
         Change,
@@ -72,12 +82,18 @@ def what_if(
         # A force-by-angle table is read the same way whatever gives the force.
         table = capacity_from_table(path)
         changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
-    what_ifs = compare_changes(line, read_capacity(capacity, measured), kg, changes)
+    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
+    what_ifs = compare_changes(line, curve, kg, changes)
+    travel = what_ifs[0].match.travel
+    swing = None if tempo is None else inertia_swing_n(line.cut_to(*travel.moved_rad), kg, tempo)
+    for sentence in describe_lead(travel):
+        console.say(sentence)
     for tried in what_ifs:
         console.say(describe_what_if(tried))
+    for sentence in describe_ends(travel):
+        console.say(sentence)
     record: dict[str, object] = {"changes": [_change_record(tried) for tried in what_ifs]}
-    if tempo is not None:
-        swing = inertia_swing_n(line, kg, tempo)
+    if tempo is not None and swing is not None:
         console.say(describe_inertia(swing, tempo))
         record["inertia_swing_n"] = swing
     console.cautions(what_ifs[0].match.cautions)
@@ -88,8 +104,11 @@ def what_if(
 def _change_record(what_if: WhatIf) -> dict[str, object]:
     import numpy as np
 
+    from feltload.app.jobs.travel import travel_record
+
     change, match = what_if.change, what_if.match
     return {
+        **travel_record(match.travel),
         "change": str(change.kind),
         "at_deg": None if change.at_rad is None else float(np.rad2deg(change.at_rad)),
         "added": change.name or None,

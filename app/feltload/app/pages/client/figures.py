@@ -7,15 +7,16 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
+from feltload.app.pages.client.shading import describe_shading, shade_travel
 from feltload.app.text.numbers import degrees
-from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, Match, Phase
+from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, LoadLine, Match, Phase
 from feltload.core import Floats
 
 ANGLE_LABEL = "angle of the handle line, °"
 
 
-def demand_figure(match: Match, capacity: CapacityCurve) -> Drawing:
-    """Load and capacity over the travel, the limiting position marked."""
+def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Drawing:
+    """Load and capacity over the travel, the limiting position marked, and where nothing is known or nobody works."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
@@ -44,13 +45,19 @@ def demand_figure(match: Match, capacity: CapacityCurve) -> Drawing:
             va="top",
             color=MODEL,
         )
+        for span in match.travel.unknown_rad:
+            part = (line.angle_rad >= span[0]) & (line.angle_rad <= span[1])
+            asked = line.raising_n(match.load_kg)[part]
+            axes.plot(np.rad2deg(line.angle_rad[part]), asked, color=QUIET, lw=1.2, ls=(0, (1, 1.5)))
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
+        shade_travel(axes, match.travel, sheet)
 
     return draw(
         "demand",
         f"Load against capacity; the load asks for most of the capacity at "
         f"{degrees(match.limiting_angle_rad)}.",
-        "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range.",
+        "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range. "
+        f"{describe_shading(match.travel)}",
         plot,
         height_factor=0.85,
     )
@@ -80,6 +87,7 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
         if given is not None:
             _label(axes, at, value, "given, raising", MEASURED, above=not above, part=0.5)
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N: help above 0, added resistance below")
+        shade_travel(axes, plan.travel, sheet)
 
     what = "Help planned by position" + (" and help given." if given is not None else ".")
     caption = f"With {plan.load_kg:g} kg. Dashed: the plan, raising." + (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feltload.app.jobs.painful import SessionPain
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.client.figures import demand_figure, help_figure
 from feltload.app.text.cautions import CAUTIONS
@@ -14,8 +15,10 @@ from feltload.app.text.person.delivered import describe_delivered
 from feltload.app.text.person.hands import describe_plan
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
+from feltload.app.text.person.travel import describe_session_pain
 from feltload.coaching import (
     CapacityCurve,
+    Caution,
     DeliveredHelp,
     HelpPlan,
     LoadLine,
@@ -42,6 +45,8 @@ class SheetView:
     changes: tuple[str, ...]
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
+    marked: tuple[Caution, ...]
+    """Of a painful range, for whoever writes the page."""
 
 
 def build_sheet(
@@ -53,13 +58,14 @@ def build_sheet(
     *,
     stop_rad: float | None = None,
     given: DeliveredHelp | None = None,
+    hurts: SessionPain | None = None,
     code: str = "",
     invented: bool = False,
 ) -> SheetView:
     """Put the page together.
 
-    `given` is of a session with the plates of `plan`. `invented` marks the page when no real person or machine was
-    measured.
+    `given` and `hurts` are of a session with the plates of `plan`. `invented` marks the page when no real
+    person or machine was measured.
     """
     return SheetView(
         machine=profile.machine_name,
@@ -68,12 +74,16 @@ def build_sheet(
         headline=describe_sheet_headline(match),
         sentences=tuple(describe_match(match, to_client=True)),
         facts=sheet_key_figures(match),
-        demand=demand_figure(match, capacity),
+        demand=demand_figure(match, capacity, line),
         plan_title=f"Help by hand, with {plan.load_kg:g} kg",
         plan_words=tuple(describe_plan(plan)),
         help=help_figure(plan, given),
-        given_words=tuple(describe_delivered(given, plan)) if given is not None else (),
+        given_words=(
+            *(describe_session_pain(hurts, to_client=True) if hurts is not None else ()),
+            *(describe_delivered(given, plan) if given is not None else ()),
+        ),
         changes=tuple(describe_changes(line, capacity, match, plan, stop_rad)),
         warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
-        cautions=tuple(CAUTIONS[caution] for caution in (*plan.cautions, *capacity.cautions)),
+        cautions=tuple(CAUTIONS[caution] for caution in dict.fromkeys((*plan.cautions, *capacity.cautions))),
+        marked=match.travel.cautions,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from feltload.app.text.numbers import degrees, force_text
+from feltload.app.text.person.travel import over_the_travel
 from feltload.coaching import (
     STEADY_HAND_N,
     Course,
@@ -44,7 +45,8 @@ def hand_text(force_n: float) -> str:
 
 def describe_aim(plan: HelpPlan) -> str:
     """What a plan is for, as the head of its lines."""
-    return f"At {plan.load_kg:g} kg, to feel {100 * plan.target:.0f} % of capacity everywhere:"
+    where = "everywhere" if plan.travel.whole else over_the_travel(plan.travel)
+    return f"At {plan.load_kg:g} kg, to feel {100 * plan.target:.0f} % of capacity {where}:"
 
 
 def describe_plan(plan: HelpPlan) -> list[str]:

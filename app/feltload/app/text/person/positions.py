@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from feltload.app.text.numbers import degrees, listed
-from feltload.coaching import WARM_UP, HoldPlan
+from feltload.app.text.person.travel import describe_pain
+from feltload.coaching import WARM_UP, HoldPlan, WorkingTravel
 
 
-def describe_positions(plan: HoldPlan, machine: str) -> list[str]:
-    """The positions in their order, how to hold there, and what to do with the recording."""
-    lines = [f"{machine}: hold at these angles of the handle's line, in this order:"]
+def describe_positions(plan: HoldPlan, machine: str, travel: WorkingTravel) -> list[str]:
+    """What hurts, the positions in their order, how to hold there, and what to do with the recording."""
+    lines = describe_pain(travel)
+    lines.append(f"{machine}: hold at these angles of the handle's line, in this order:")
     lines += [
         f"  {number}. {degrees(angle_rad):>4}, {100 * share:.0f} % of the travel from its start"
         for number, (angle_rad, share) in enumerate(zip(plan.angle_rad, plan.share, strict=True), start=1)

@@ -3,32 +3,56 @@
 from __future__ import annotations
 
 from feltload.app.text.numbers import degrees, force_text
-from feltload.coaching import CapacityCurve, CapacitySideDifference, ValueChange
+from feltload.app.text.person.travel import marked_text, range_text, ranges_text
+from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, ValueChange
 
 
 def describe_capacity(curve: CapacityCurve) -> list[str]:
-    """Where a person is strongest, and over which positions that is known."""
+    """What hurts, where a person is strongest, and over which positions that is known."""
     strongest = curve.strongest
+    pain = (
+        [
+            f"{marked_text(curve.painful_rad)}: this "
+            "stays in this file, and every command that reads it keeps the client out of there."
+        ]
+        if curve.painful_rad
+        else []
+    )
     return [
+        *pain,
         f"Strongest at {degrees(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
         f"± {curve.u95_n[strongest]:.0f} N",
         f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
     ]
 
 
+def describe_removed(span_rad: tuple[float, float]) -> str:
+    """A mark removed on purpose."""
+    return (
+        f"The mark of {range_text(span_rad)} as painful is removed on purpose; when it stood stays in the history. "
+        "Begin there with light loads, and only as a licensed clinician allows."
+    )
+
+
 def describe_sides(sides: CapacitySideDifference) -> list[str]:
     """Whether the sides differ by more than was measured, and where most."""
     size = f"{100 * abs(sides.mean):.0f} % ± {100 * sides.mean_u95:.0f} %"
     span = f"{degrees(float(sides.angle_rad[0]))} to {degrees(float(sides.angle_rad[-1]))}"
+    pain = [f"Left out, since marked painful: {ranges_text(sides.painful_rad)}."] if sides.painful_rad else []
     whole = (
         f"The {_stronger(sides.mean)} side is stronger, by {size} on the whole."
         if sides.differs
         else f"Left and right differ by no more than the measurement can tell ({size})."
     )
     if sides.greatest is None:
-        return [whole, f"At no position from {span} is a difference beyond the measurement's uncertainty."]
+        return [
+            *pain,
+            whole,
+            f"At no position from {span} is a difference beyond the measurement's uncertainty.",
+        ]
     difference, u95 = sides.difference[sides.greatest], sides.u95[sides.greatest]
     return [
+        *pain,
         whole,
         f"Most at {degrees(float(sides.angle_rad[sides.greatest]))} (of {span}): the {_stronger(difference)} side "
         f"has {100 * abs(difference):.0f} % ± {100 * u95:.0f} % more.",
@@ -37,6 +61,16 @@ def describe_sides(sides: CapacitySideDifference) -> list[str]:
 
 def _stronger(difference: float) -> str:
     return "right" if difference > 0 else "left"
+
+
+def describe_pain_history(pain: ClientPain) -> list[str]:
+    """When a range was marked, and when the mark was removed on purpose."""
+    side = f", {pain.side}" if pain.side else ""
+    what = range_text((pain.mark.low_rad, pain.mark.high_rad))
+    lines = [f"{pain.added[:10]}  marked painful on {pain.machine}{side}: {what}"]
+    if pain.removed is not None:
+        lines.append(f"{pain.removed[:10]}  mark removed on purpose, {pain.machine}{side}: {what}")
+    return lines
 
 
 def describe_value_change(change: ValueChange) -> str:

@@ -1,0 +1,203 @@
+"""Painful ranges: read from the command line, a capacity file and a client's folder, and kept in both."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+
+from feltload.app.errors import UsageError
+from feltload.app.jobs.client_inputs import PersonSession
+from feltload.app.jobs.quantities import read_range_rad
+from feltload.coaching import (
+    CapacityCurve,
+    CapacityError,
+    CapacitySource,
+    Caution,
+    ClientFolder,
+    OverlapError,
+    PainfulTravelError,
+    PainfulWork,
+    PainMark,
+    WorkingTravel,
+    add_marks,
+    capacity_from_json,
+    remove_marks,
+    standing_spans,
+    working_travel,
+)
+from feltload.signal import ProfileEstimate
+
+Span = tuple[float, float]
+
+
+def read_spans(texts: Sequence[str] | None, option: str) -> tuple[Span, ...]:
+    """Ranges such as "20:40 deg"."""
+    return tuple(read_range_rad(text, option) for text in texts or ())
+
+
+@dataclass(frozen=True)
+class KnownPain:
+    """What is known to hurt a client, apart from a capacity file.
+
+    Attributes
+    ----------
+    spans_rad : tuple of (low_rad, high_rad)
+        Named on the command line.
+    folder : ClientFolder or None
+        The client's.
+    """
+
+    spans_rad: tuple[Span, ...] = ()
+    folder: ClientFolder | None = None
+
+    @classmethod
+    def read(cls, painful: Sequence[str] | None, client: Path | None) -> KnownPain:
+        """From the options of a command."""
+        return cls(read_spans(painful, "--painful"), None if client is None else ClientFolder.open(client))
+
+    def on(self, machine: str, side: str | None = None) -> tuple[Span, ...]:
+        """Ranges of this machine that are marked now."""
+        kept = () if self.folder is None else self.folder.painful_on(machine, side)
+        return standing_spans(add_marks(kept, self.spans_rad))
+
+    def with_capacity(self, path: Path | None, machine: str, side: str | None = None) -> tuple[Span, ...]:
+        """The same, with those of a capacity file of this machine."""
+        if path is None:
+            return self.on(machine, side)
+        return read_marked_capacity(path, machine, self).painful_rad
+
+
+NO_PAIN_KNOWN = KnownPain()
+
+
+def read_marked_capacity(path: Path, machine: str, pain: KnownPain = NO_PAIN_KNOWN) -> CapacityCurve:
+    """A capacity curve of a machine (or read from a table), with every range that is marked painful.
+
+    Raises
+    ------
+    UsageError
+        When it is of another machine.
+    """
+    curve, measured_on = capacity_from_json(path)
+    if curve.source != CapacitySource.TABLE and measured_on != machine:
+        raise UsageError(
+            f"was measured on {measured_on!r}, the profile is of {machine!r}",
+            where=str(path),
+            remedy="measure the capacity at this machine's handle",
+        )
+    return curve.marked(pain.on(machine, curve.side))
+
+
+@dataclass(frozen=True)
+class PainKeeper:
+    """Marks of a capacity that is being measured: new ones, those kept from before, and those removed on purpose.
+
+    Attributes
+    ----------
+    added_rad, removed_rad : tuple of (low_rad, high_rad)
+    folder : ClientFolder or None
+    earlier : Path or None
+        Capacity file that is to be replaced: its marks go on.
+    now : str
+        Date of what changes.
+    """
+
+    added_rad: tuple[Span, ...] = ()
+    removed_rad: tuple[Span, ...] = ()
+    folder: ClientFolder | None = None
+    earlier: Path | None = None
+    now: str = field(default_factory=lambda: datetime.now(UTC).isoformat(timespec="seconds"))
+
+    def kept(self, machine: str, side: str | None) -> tuple[PainMark, ...]:
+        """What folder and earlier file hold, history included."""
+        marks = () if self.folder is None else self.folder.painful_on(machine, side)
+        return _joined(marks, self._earlier(machine, side))
+
+    def marks(
+        self, machine: str, side: str | None, reported_rad: Sequence[Span] = ()
+    ) -> tuple[PainMark, ...]:
+        """All marks, history included, with those around pain that was reported while recording.
+
+        Raises
+        ------
+        PainfulTravelError
+            When a mark is to be removed that does not stand.
+        """
+        kept = remove_marks(self.kept(machine, side), self.removed_rad, self.now)
+        return add_marks(kept, (*self.added_rad, *reported_rad), self.now)
+
+    def _earlier(self, machine: str, side: str | None) -> tuple[PainMark, ...]:
+        if self.earlier is None or not self.earlier.is_file():
+            return ()
+        try:
+            curve, measured_on = capacity_from_json(self.earlier)
+        except CapacityError:
+            return ()
+        same = measured_on == machine and (side is None or curve.side in (None, side))
+        return curve.painful if same else ()
+
+
+def _joined(first: Sequence[PainMark], second: Sequence[PainMark]) -> tuple[PainMark, ...]:
+    """Both, each mark once."""
+    found = list(first)
+    for mark in second:
+        same = [known for known in found if known.covers((mark.low_rad, mark.high_rad))]
+        if mark.stands and any(known.stands for known in same):
+            continue
+        if not mark.stands and any(known.removed == mark.removed for known in same):
+            continue
+        found.append(mark)
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class SessionPain:
+    """A set beside the ranges marked painful, with those around pain reported in it.
+
+    Attributes
+    ----------
+    travel : WorkingTravel or None
+        Where the client is to work; None when nothing is left of the machine, or nothing hurts.
+    painful_rad : tuple of (low_rad, high_rad)
+    work : PainfulWork or None
+        Repetitions that went into one of them.
+    """
+
+    travel: WorkingTravel | None
+    painful_rad: tuple[Span, ...]
+    work: PainfulWork | None
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What goes with it."""
+        return (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain values in degrees."""
+        return {
+            "painful_deg": np.rad2deg(self.painful_rad).round(6).tolist(),
+            "repetitions_in_painful_range": [] if self.work is None else list(self.work.numbers),
+        }
+
+
+def session_pain(
+    session: PersonSession,
+    marked_rad: Sequence[Span],
+    profile: ProfileEstimate,
+    *,
+    capacity: CapacityCurve | None = None,
+) -> SessionPain:
+    """What of a set went where it hurts; a capacity says how far the next one may go."""
+    known = None if capacity is None else (float(capacity.angle_rad[0]), float(capacity.angle_rad[-1]))
+    spans = standing_spans(PainMark(*span) for span in (*marked_rad, *session.painful_rad))
+    travel = None
+    if spans:
+        ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
+        with contextlib.suppress(PainfulTravelError, OverlapError):
+            travel = working_travel(ends, painful_rad=spans, known_rad=known)
+    return SessionPain(travel, spans, session.motion.painful_work(spans))

@@ -1,0 +1,106 @@
+"""The parts of a figure's travel in which nothing is known, or nobody works."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from feltload.app.pages.canvas import GRID, QUIET, Sheet
+from feltload.coaching import WorkingTravel
+
+SORE = "#b3261e"
+SORE_FILL = "#f6dcd9"
+NARROW_SHARE = 0.3
+"""A part that takes less of the axis than this has its name upright."""
+NAMELESS_SHARE = 0.035
+"""A part that takes less than this has no room for a name; the caption says what it is."""
+
+Part = tuple[str, str, tuple[float, float]]
+
+
+def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet) -> None:
+    """Show the whole measured travel, and shade what is painful, not used and not measured.
+
+    Call it on axes that have their limits in force.
+    """
+    low_deg, high_deg = np.rad2deg(travel.measured_rad)
+    axes.set_xlim(low_deg, high_deg)
+    for name, colour, span in _parts(travel):
+        begin, end = np.clip(np.rad2deg(span), low_deg, high_deg)
+        if end <= begin:
+            continue
+        sore = colour == SORE
+        axes.axvspan(
+            begin,
+            end,
+            facecolor=SORE_FILL if sore else "none",
+            edgecolor=SORE if sore else QUIET,
+            hatch="///" if sore else "....",
+            alpha=0.55 if sore else 0.4,
+            lw=0,
+            zorder=0.5,
+        )
+        _name(axes, name, colour, (begin, end), (high_deg - low_deg), sheet)
+
+
+def describe_shading(travel: WorkingTravel) -> str:
+    """What the shades mean, for the caption."""
+    words = []
+    if travel.avoided_rad:
+        words.append("Red: marked painful, nobody works there.")
+    grey = [
+        name for name, parts in (("not measured", travel.unknown_rad), ("not used", _unused(travel))) if parts
+    ]
+    if grey:
+        words.append(f"Dotted: {' or '.join(grey)}.")
+    return " ".join(words)
+
+
+def _parts(travel: WorkingTravel) -> Iterator[Part]:
+    for span in travel.avoided_rad:
+        yield "painful: keep out", SORE, span
+    for span in travel.unknown_rad:
+        yield "not measured", QUIET, span
+    for span in _unused(travel):
+        yield "not used", QUIET, span
+
+
+def _unused(travel: WorkingTravel) -> list[tuple[float, float]]:
+    """What lies between the painful ranges and the client's travel, or beyond them."""
+    low, high = travel.measured_rad
+    begin = min([travel.work_rad[0], *(span[0] for span in travel.unknown_rad)])
+    end = max([travel.work_rad[1], *(span[1] for span in travel.unknown_rad)])
+    edges = [low]
+    for span in travel.avoided_rad:
+        edges += [span[0], span[1]]
+    edges.append(high)
+    pieces = zip(edges[::2], edges[1::2], strict=True)
+    return [
+        (first, last)
+        for piece in pieces
+        for first, last in ((piece[0], min(piece[1], begin)), (max(piece[0], end), piece[1]))
+        if last - first > np.deg2rad(0.5)
+    ]
+
+
+def _name(
+    axes: Axes, name: str, colour: str, span_deg: tuple[float, float], width_deg: float, sheet: Sheet
+) -> None:
+    share = (span_deg[1] - span_deg[0]) / width_deg
+    if share < NAMELESS_SHARE * (1.0 if sheet.wide else 1.6):
+        return
+    axes.text(
+        0.5 * (span_deg[0] + span_deg[1]),
+        0.04,
+        name,
+        transform=axes.get_xaxis_transform(),
+        rotation=90 if share < NARROW_SHARE else 0,
+        ha="center",
+        va="bottom",
+        color=colour,
+        fontsize=sheet.font_pt,
+        bbox={"facecolor": "white", "edgecolor": GRID, "linewidth": 0.4, "pad": 1.5, "alpha": 0.85},
+        zorder=3,
+    )

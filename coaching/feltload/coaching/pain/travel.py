@@ -1,0 +1,295 @@
+"""Where a client works on a machine: outside every painful range, and only where the capacity is known."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from feltload.coaching.cautions import Caution
+from feltload.coaching.errors import OverlapError, PainfulTravelError
+from feltload.coaching.pain.marks import MARGIN_RAD, Span, degrees_said, said
+
+SMALLEST_WORK_RAD = float(np.deg2rad(10.0))
+"""Less travel than this is no exercise, and no curve (our own convention)."""
+NEAR_END_SHARE = 0.1
+"""Part of the measured travel beside each end where nobody holds, since there a stop takes the force."""
+NAMED_RAD = np.deg2rad(1.0)
+"""Less than this is not said to be unknown: it is a step of the curves."""
+REQUEST_SLACK_RAD = np.deg2rad(2.0)
+"""A wanted stop or start may leave the known travel by this."""
+CLOSE_RAD = np.deg2rad(5.0)
+"""Where capacity ends this near to what a painful range leaves, the stop goes there."""
+ROUNDING_RAD = 1e-3
+_CLINICIAN = "leave this machine out until a licensed clinician has seen to the pain"
+
+
+@dataclass(frozen=True)
+class WorkingTravel:
+    """The part of a machine's measured travel that a client works in.
+
+    Attributes
+    ----------
+    measured_rad : tuple of float
+        Both ends of the machine's measured travel.
+    work_rad : tuple of float
+        Both ends of what everything is computed over.
+    known_rad : tuple of float
+        Both ends of what is known of the capacity.
+    painful_rad : tuple of (low_rad, high_rad)
+        Every range marked painful, also outside the measured travel.
+    start_rad, stop_rad : float or None
+        Where to start later, or turn earlier, to keep out of a painful range; None where none lies that way.
+    unknown_rad : tuple of (low_rad, high_rad)
+        Parts of the travel up to that start and stop at which the capacity was not measured.
+    """
+
+    measured_rad: Span
+    work_rad: Span
+    known_rad: Span
+    painful_rad: tuple[Span, ...]
+    start_rad: float | None
+    stop_rad: float | None
+    unknown_rad: tuple[Span, ...]
+
+    @property
+    def keeps_out(self) -> bool:
+        """Whether a start or stop is needed, since a painful range lies in the measured travel."""
+        return self.start_rad is not None or self.stop_rad is not None
+
+    @property
+    def avoided_rad(self) -> tuple[Span, ...]:
+        """The painful ranges within the measured travel."""
+        return tuple(span for span in self.painful_rad if _touches(span, self.measured_rad))
+
+    @property
+    def one_sided(self) -> bool:
+        """Whether travel is left on the other side of a painful range, which is not used."""
+        low, high = self.measured_rad
+        pieces = free_pieces(low, high, self.painful_rad)
+        return sum(piece[1] - piece[0] >= SMALLEST_WORK_RAD for piece in pieces) > 1
+
+    @property
+    def gaps_rad(self) -> tuple[Span, ...]:
+        """Unknown parts wider than what a stop takes at each end."""
+        return tuple(span for span in self.unknown_rad if not self._is_an_end(span))
+
+    @property
+    def begin_rad(self) -> float | None:
+        """Where each repetition is to start later than it could: pain, or unknown capacity, below."""
+        low = self.work_rad[0]
+        return low if self.start_rad is not None or any(gap[1] <= low for gap in self.gaps_rad) else None
+
+    @property
+    def turn_rad(self) -> float | None:
+        """Where each repetition is to turn earlier than it could: pain, or unknown capacity, above."""
+        high = self.work_rad[1]
+        return high if self.stop_rad is not None or any(gap[0] >= high for gap in self.gaps_rad) else None
+
+    @property
+    def moved_rad(self) -> Span:
+        """Both ends of each repetition: those of the measured travel, where nothing asks for a start or stop."""
+        begin, turn = self.begin_rad, self.turn_rad
+        return (
+            self.measured_rad[0] if begin is None else begin,
+            self.measured_rad[1] if turn is None else turn,
+        )
+
+    @property
+    def whole(self) -> bool:
+        """Whether the client works in the whole measured travel, and the capacity is known there."""
+        return bool(np.allclose(self.work_rad, self.measured_rad, atol=NAMED_RAD))
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What goes with working beside a painful range."""
+        return (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
+
+    def with_ends(self, *, from_rad: float | None = None, to_rad: float | None = None) -> WorkingTravel:
+        """The same person and machine with a wanted start or stop; see `working_travel`."""
+        return working_travel(
+            self.measured_rad,
+            painful_rad=self.painful_rad,
+            known_rad=self.known_rad,
+            from_rad=from_rad,
+            to_rad=to_rad,
+        )
+
+    def _is_an_end(self, span: Span) -> bool:
+        low, high = self.measured_rad
+        small = span[1] - span[0] <= NEAR_END_SHARE * (high - low)
+        return small and bool(np.isclose(span[0], low) or np.isclose(span[1], high))
+
+
+def working_travel(
+    measured_rad: Span,
+    *,
+    painful_rad: Sequence[Span] = (),
+    known_rad: Span | None = None,
+    from_rad: float | None = None,
+    to_rad: float | None = None,
+) -> WorkingTravel:
+    """Find where a client works: the piece with the most known travel outside every painful range.
+
+    Parameters
+    ----------
+    measured_rad : tuple of float
+        Both ends of the machine's measured travel.
+    painful_rad : sequence of (low_rad, high_rad)
+        Ranges marked painful.
+    known_rad : tuple of float, optional
+        Where the capacity is known; everywhere when left out.
+    from_rad, to_rad : float, optional
+        A start or a stop that the client shall have; they may choose another piece.
+
+    Raises
+    ------
+    PainfulTravelError
+        When the wanted start or stop has the client work in a painful range, or too little is left beside it.
+    OverlapError
+        When too little of it is known, or the wanted start or stop lies where the capacity is not.
+    """
+    low, high = measured_rad
+    known = measured_rad if known_rad is None else known_rad
+    pieces = free_pieces(low, high, painful_rad)
+    if not any(piece[1] - piece[0] >= SMALLEST_WORK_RAD for piece in pieces):
+        raise PainfulTravelError(
+            f"less than {degrees_said(SMALLEST_WORK_RAD)} of the measured travel ({said(low, high)}) is left "
+            f"beside what is marked painful ({_listed(painful_rad)})",
+            remedy=_CLINICIAN,
+        )
+    default = max(pieces, key=lambda piece: (_shared(piece, known), piece[1] - piece[0]))
+    piece = _wanted_piece(pieces, default, measured_rad, painful_rad, (from_rad, to_rad))
+    span = (
+        piece[0] if from_rad is None else max(piece[0], from_rad),
+        piece[1] if to_rad is None else min(piece[1], to_rad),
+    )
+    work = (max(span[0], known[0]), min(span[1], known[1]))
+    if work[1] - work[0] < SMALLEST_WORK_RAD:
+        raise _too_little(span, known, measured_rad, painful_rad)
+    _require_known(measured_rad, known, from_rad, to_rad)
+    start = None if np.isclose(piece[0], low) else _close(span[0], work[0])
+    stop = None if np.isclose(piece[1], high) else _close(span[1], work[1])
+    ends = (span[0] if start is None else start, span[1] if stop is None else stop)
+    unknown = ((ends[0], work[0]), (work[1], ends[1]))
+    return WorkingTravel(
+        measured_rad=measured_rad,
+        work_rad=work,
+        known_rad=known,
+        painful_rad=tuple(painful_rad),
+        start_rad=start,
+        stop_rad=stop,
+        unknown_rad=tuple(part for part in unknown if part[1] - part[0] > NAMED_RAD),
+    )
+
+
+def free_pieces(low_rad: float, high_rad: float, painful_rad: Sequence[Span]) -> tuple[Span, ...]:
+    """What is left of a travel outside every painful range and its margin, ascending."""
+    pieces = []
+    begin = low_rad
+    for low, high in sorted(painful_rad):
+        if not _touches((low, high), (low_rad, high_rad)):
+            continue
+        if low - MARGIN_RAD > begin:
+            pieces.append((begin, low - MARGIN_RAD))
+        begin = max(begin, high + MARGIN_RAD)
+    return (*pieces, (begin, high_rad)) if begin < high_rad else tuple(pieces)
+
+
+def _touches(span: Span, travel: Span) -> bool:
+    return span[1] + MARGIN_RAD > travel[0] and span[0] - MARGIN_RAD < travel[1]
+
+
+def _shared(piece: Span, known: Span) -> float:
+    return max(0.0, min(piece[1], known[1]) - max(piece[0], known[0]))
+
+
+def _close(end_rad: float, known_rad: float) -> float:
+    return known_rad if abs(end_rad - known_rad) <= CLOSE_RAD else end_rad
+
+
+def _wanted_piece(
+    pieces: Sequence[Span],
+    default: Span,
+    measured: Span,
+    painful: Sequence[Span],
+    wanted: tuple[float | None, float | None],
+) -> Span:
+    """The piece that a wanted start and stop choose.
+
+    One end alone chooses only a piece that it keeps the client in by itself: a stop below every painful range, a start
+    above every one; otherwise it lies in the default piece.
+    """
+    (low, high), (start, stop) = measured, wanted
+    _require_some_travel(measured, start, stop)
+    ends = [end for end in (start, stop) if end is not None and low < end < high]
+    if not ends:
+        return default
+    allowed = list(pieces) if len(ends) == 2 else [default]
+    if len(ends) == 1 and ends[0] == stop and pieces[0][0] <= low:
+        allowed.append(pieces[0])
+    if len(ends) == 1 and ends[0] == start and pieces[-1][1] >= high:
+        allowed.append(pieces[-1])
+    for piece in allowed:
+        if all(piece[0] - ROUNDING_RAD <= end <= piece[1] + ROUNDING_RAD for end in ends):
+            return piece
+    raise PainfulTravelError(
+        f"with {_ends_said(start, stop)} the client works in what is marked painful ({_listed(painful)})",
+        remedy=f"stay within {said(*default)}",
+    )
+
+
+def _require_some_travel(measured: Span, start: float | None, stop: float | None) -> None:
+    where = None
+    if stop is not None and stop <= measured[0]:
+        where = f"before {degrees_said(stop)}"
+    elif start is not None and start >= measured[1]:
+        where = f"after {degrees_said(start)}"
+    elif start is not None and stop is not None and start >= stop:
+        where = f"after {degrees_said(start)} and before {degrees_said(stop)}"
+    if where is not None:
+        raise OverlapError(f"nothing of the travel lies {where}", remedy=f"choose within {said(*measured)}")
+
+
+def _ends_said(start: float | None, stop: float | None) -> str:
+    words = [] if start is None else [f"a start at {degrees_said(start)}"]
+    return " and ".join(words if stop is None else [*words, f"a stop at {degrees_said(stop)}"])
+
+
+def _require_known(measured: Span, known: Span, start: float | None, stop: float | None) -> None:
+    """Refuse a wanted end where the capacity is not known, beyond what nobody holds at."""
+    near = NEAR_END_SHARE * (measured[1] - measured[0])
+    beyond = None
+    if stop is not None and stop < measured[1] and known[1] < measured[1] - near:
+        beyond = (known[1], stop) if stop > known[1] + REQUEST_SLACK_RAD else None
+    if beyond is None and start is not None and start > measured[0] and known[0] > measured[0] + near:
+        beyond = (start, known[0]) if start < known[0] - REQUEST_SLACK_RAD else None
+    if beyond is not None:
+        raise OverlapError(
+            f"from {said(*beyond)} the capacity was not measured, so what it asks there cannot be determined",
+            remedy=f"stay within {said(*known)}, or measure there, unless it hurts: feltload client positions",
+        )
+
+
+def _too_little(span: Span, known: Span, measured: Span, painful: Sequence[Span]) -> OverlapError:
+    least = f"{degrees_said(SMALLEST_WORK_RAD)}"
+    if painful:
+        return OverlapError(
+            f"outside what is marked painful ({_listed(painful)}) less than {least} of travel is left at which the "
+            f"capacity is known ({said(*known)})",
+            remedy="hold at positions that do not hurt: feltload client positions, or leave this machine out",
+        )
+    if span != measured:
+        return OverlapError(
+            f"less than {least} of known travel is left between {said(*span)}",
+            remedy=f"stay within {said(*known)}",
+        )
+    return OverlapError(
+        f"the profile covers {said(*measured)}, the capacity {said(*known)}: less than {least} in common",
+        remedy="measure the capacity on this machine, over the range that the client uses",
+    )
+
+
+def _listed(painful: Sequence[Span]) -> str:
+    return ", ".join(said(*span) for span in painful)
