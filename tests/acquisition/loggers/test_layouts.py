@@ -267,7 +267,7 @@ def test_acceleration_without_gravity_is_not_proposed(tmp_path):
         ),
         (
             "time_s,force\n" + FORCE,
-            "the unit of column force is not stated; state it, .* --columns force_n=force",
+            r"the unit of column force is not stated; state it \(N or kN .* --columns force_n=force",
         ),
         (
             "time,force_n\n" + FORCE,

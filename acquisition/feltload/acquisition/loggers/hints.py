@@ -71,7 +71,7 @@ def suggested_columns(
             continue
         at, unit = chosen.get(field, (None, _USUAL[quantity_of(field)]))
         named = None if at is None or not names else meaning_of(names[at])
-        if named == Meaning(field, unit) and unit is not None:
+        if named == Meaning(field, unit) and (unit is not None or field == "time"):
             continue
         parts.append(f"{our_name(field, unit)}={_column(at, names)}")
     quoted = ['"' + part.replace('"', '""') + '"' if "," in part or '"' in part else part for part in parts]

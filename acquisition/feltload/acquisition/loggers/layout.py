@@ -16,11 +16,13 @@ from feltload.acquisition.loggers.header import (
 )
 from feltload.acquisition.loggers.hints import suggested_columns
 from feltload.acquisition.loggers.names import (
+    UNITS,
     ColumnNames,
     Meaning,
     listed,
     meaning_of,
     our_name,
+    quantity_of,
     required,
     unit_of,
 )
@@ -175,7 +177,8 @@ def _with_units(
             raise InputError(
                 f"the unit of column {names[index]} is not stated",
                 where=str(path),
-                remedy=f"state it, as the logger's manual has it, such as {hint}",
+                remedy=f"state it ({' or '.join(UNITS[quantity_of(field)])}), as the logger's manual has it, such as "
+                f"{hint}",
             )
         out.append(Column(field, index, names[index], stated))
     _require_one_unit(out, path)

@@ -70,6 +70,7 @@ _SPELLINGS = {
 _UNIT_OF = {spelling: unit for unit, spellings in _SPELLINGS.items() for spelling in spellings}
 
 _WORDS = (
+    (re.compile(r"^timestamp(?=_|$)"), "time"),
     (re.compile(r"^(accelerometer|acceleration|acc)(?=_|[xyz]|$)"), "accel"),
     (re.compile(r"^(gyroscope|angular_velocity|angular_rate|gyr)(?=_|[xyz]|$)"), "gyro"),
 )
