@@ -77,7 +77,7 @@ from .match.match import (
     Match as Match,
     match_capacity as match_capacity,
 )
-from .match.plates import Plates as Plates
+from .match.plates import PER_UNIT as PER_UNIT, Plates as Plates
 from .match.repetitions_to_failure import (
     TRUSTED_REPETITIONS as TRUSTED_REPETITIONS,
     RepetitionRange as RepetitionRange,

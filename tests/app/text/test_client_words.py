@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from feltload.app.jobs.quantities import read_plates
 from feltload.app.text.cautions import CAUTIONS
+from feltload.app.text.numbers import load_text
 from feltload.app.text.person.delivered import VERDICTS, describe_compared_stretch
 from feltload.app.text.person.hands import describe_set, describe_stretch
 from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
-from feltload.app.text.person.strength import describe_sides, describe_value_change
+from feltload.app.text.person.strength import describe_session, describe_sides, describe_value_change
 from feltload.coaching import (
     Caution,
     ComparedStretch,
@@ -22,11 +24,13 @@ from feltload.coaching import (
     Phase,
     RepetitionEffort,
     RepetitionRange,
+    SessionRecord,
     SetEffort,
     ValueChange,
     compare_capacity_sides,
     match_capacity,
 )
+from feltload.core import FeltloadError
 from lever_profile import lever_profile
 from made_capacity import made_capacity
 
@@ -185,3 +189,24 @@ def test_a_change_is_said_against_the_noise(after, said) -> None:
     assert describe_value_change(change) == (
         f"2031-01-01 to 2031-02-01: capacity peak, lever, left: {said} measurement noise (±28 N)."
     )
+
+
+def test_a_kept_result_is_a_sentence_with_units() -> None:
+    kept = SessionRecord(
+        date="2026-11-25T10:00:00+00:00",
+        kind="capacity",
+        machine="bench",
+        values={"peak_n": 402.0, "peak_angle_deg": -23.4},
+    )
+    assert describe_session(kept) == (
+        "2026-11-25: capacity on bench: peak 402 N (41.0 kgf), peak position −23°."
+    )
+
+
+def test_plates_are_read_in_the_unit_at_their_end_and_suggested_from_below() -> None:
+    plates = read_plates("2.5 5 10 kg", "--plates-available")
+    assert plates.up_to(34.9) == 32.5
+    assert load_text(read_plates("5 10 25 lb", "--plates-available").up_to(36.0)) == "75 lb"
+    for bad in ("", "kg", "2.5 5 10", "ten kg", "2.5 -5 kg"):
+        with pytest.raises(FeltloadError, match=r"--plates-available|no plates"):
+            read_plates(bad, "--plates-available")

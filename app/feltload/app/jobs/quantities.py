@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from feltload.app.errors import UsageError
-from feltload.core import parse_quantity
+from feltload.coaching import PER_UNIT, Plates
+from feltload.core import parse_quantity, si_per_unit
 
 
 def read_angle_rad(text: str, option: str) -> float:
@@ -29,6 +30,23 @@ def read_range_rad(text: str, option: str) -> tuple[float, float]:
     if ends[0] >= ends[1]:
         raise UsageError(f"{text!r} does not rise", where=option, remedy="write the lower angle first")
     return ends[0], ends[1]
+
+
+def read_plates(text: str, option: str) -> Plates:
+    """Sizes of plates such as "2.5 5 10 kg", all in the unit at the end.
+
+    Raises
+    ------
+    UsageError
+        When it is not that.
+    """
+    *sizes, unit = text.split() or [""]
+    masses = [parse_quantity(f"{size} {unit}", "mass", where=option) for size in sizes]
+    if not masses:
+        raise UsageError(
+            f"{text!r} is not a list of plates", where=option, remedy='write it as "2.5 5 10 kg"'
+        )
+    return Plates(tuple(round(PER_UNIT * float(size)) for size in sizes), si_per_unit(unit, "mass"))
 
 
 def _is_plain(text: str) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence, numbers_in
 from feltload.app.text.numbers import degrees, force_text, load_text, short_force
-from feltload.app.text.position import describe_place
+from feltload.app.text.position import describe_fact_position
 from feltload.core import Fact
 from feltload.signal import BudgetSource, FindingFact, ProfileFact
 
@@ -98,11 +98,11 @@ SENTENCES: Mapping[str, Sentence] = {
         f"With {load_text(fact.figure('load_kg'))} the machine {SHAPES[str(fact.figures['shape'])]}."
     ),
     FindingFact.HEAVIEST: lambda fact: (
-        f"It is heaviest at {describe_place(fact)}: {force_text(fact.figure('force_n'))}, give or take "
+        f"It is heaviest at {describe_fact_position(fact)}: {force_text(fact.figure('force_n'))}, give or take "
         f"{short_force(fact.figure('u95_n'))}."
     ),
     FindingFact.LIGHTEST: lambda fact: (
-        f"It is lightest at {describe_place(fact)}: {force_text(fact.figure('force_n'))}."
+        f"It is lightest at {describe_fact_position(fact)}: {force_text(fact.figure('force_n'))}."
     ),
     FindingFact.DROP_OFF: lambda fact: (
         f"From its peak it drops off by {100 * fact.figure('share'):.0f} % to {force_text(fact.figure('end_n'))} at "

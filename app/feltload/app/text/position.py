@@ -37,6 +37,11 @@ class Travel:
         """The travel that was measured."""
         return cls(estimate.angle_rad, estimate.handle_path_m)
 
+    @classmethod
+    def between(cls, ends_rad: Span) -> Travel:
+        """A travel of which both ends are known."""
+        return cls(np.array(ends_rad))
+
     def share(self, angle_rad: float) -> float:
         """Part of the travel from its start; below 0 or above 1 outside."""
         low, high = float(self.angle_rad[0]), float(self.angle_rad[-1])
@@ -54,7 +59,7 @@ def describe_position(angle_rad: float, travel: Travel) -> str:
     return position_text(travel.share(angle_rad), angle_rad, travel.way_m(angle_rad))
 
 
-def describe_place(fact: Fact) -> str:
+def describe_fact_position(fact: Fact) -> str:
     """The same for a fact that carries its position."""
     angle_rad = fact.figure("angle_rad")
     if "travel_share" not in fact.figures:
@@ -71,6 +76,13 @@ def position_text(share: float, angle_rad: float, way_m: float | None = None) ->
         return f"the {'start' if share < 0.5 else 'end'} of the travel ({degrees(angle_rad)})"
     way = "" if way_m is None else f", {100.0 * way_m:.0f} cm from its start"
     return f"{100.0 * share:.0f} % of the travel ({third(share)}{way}, {degrees(angle_rad)})"
+
+
+def describe_place(angle_rad: float, travel: Travel) -> str:
+    """``middle, 31 cm from its start, 12°``: what stands beside a share."""
+    way = travel.way_m(angle_rad)
+    cm = "" if way is None else f", {100.0 * way:.0f} cm from its start"
+    return f"{third(travel.share(angle_rad))}{cm}, {degrees(angle_rad)}"
 
 
 def short_position(angle_rad: float, travel: Travel) -> str:

@@ -28,6 +28,7 @@ def match(
     load: str | None = None,
     demand: OptionalShare = None,
     stop: OptionalAngleText = None,
+    plates_available: str | None = None,
     pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -40,28 +41,33 @@ def match(
     load
         Plates, such as "30 kg"; needed when several loads were measured.
     demand
-        Also tell the load at which the limiting position reaches this share of capacity, such as "80 %".
+        Also say the load at which the limiting position reaches this share of capacity, such as "80 %".
     stop
-        Also tell the repetitions when each is turned at this angle, such as "25 deg".
+        Also say the repetitions when each is turned at this angle, such as "25 deg".
+    plates_available
+        Sizes of the plates at hand, such as "2.5 5 10 kg": the load for --demand is made of them, never above it.
     """
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
-    from feltload.app.jobs.quantities import read_angle_rad
+    from feltload.app.jobs.quantities import read_angle_rad, read_plates
     from feltload.app.text.person.match import (
         describe_full_range,
         describe_load_for_demand,
         describe_match,
+        describe_plates_at_hand,
         describe_shortening,
     )
+    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, load_for_demand, match_capacity
 
     console = Console(common)
+    at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
     line = LoadLine.of(measured)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
     record = _match_record(matched)
-    sentences = [*describe_match(matched), describe_full_range(matched)]
+    sentences = [*describe_match(matched, along=Travel.of(measured)), describe_full_range(matched)]
     if stop is not None:
         turn_rad = read_angle_rad(stop, "--stop")
         full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
@@ -71,6 +77,9 @@ def match(
     if demand is not None:
         load_kg = load_for_demand(line, curve, demand)
         sentences.append(describe_load_for_demand(match_capacity(line, curve, load_kg), demand))
+        if at_hand is not None:
+            load_kg = at_hand.up_to(load_kg)
+            sentences.append(describe_plates_at_hand(match_capacity(line, curve, load_kg)))
         record["load_for_demand_kg"] = load_kg
     for sentence in sentences:
         console.say(sentence)

@@ -50,7 +50,11 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
     """
     from dataclasses import asdict
 
-    from feltload.app.text.person.strength import describe_pain_history, describe_value_change
+    from feltload.app.text.person.strength import (
+        describe_pain_history,
+        describe_session,
+        describe_value_change,
+    )
     from feltload.coaching import ClientFolder, latest_changes
 
     console = Console(common)
@@ -62,8 +66,7 @@ def history(folder: Path, /, *, common: CommonOptions = DEFAULTS) -> int:
         for line in describe_pain_history(pain):
             console.say(line)
     for session in sessions:
-        figures = ", ".join(f"{name} {value:.1f}" for name, value in session.values.items())
-        console.say(f"{session.date[:10]}  {session.kind}, {session.machine}: {figures}")
+        console.say(describe_session(session))
     changes = latest_changes(sessions)
     for change in changes:
         console.say(describe_value_change(change))

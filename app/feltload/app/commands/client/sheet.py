@@ -28,6 +28,7 @@ def sheet(
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
     code: str = "",
+    plates_available: str | None = None,
     pain: PainOptions = NO_PAIN,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
@@ -51,7 +52,9 @@ def sheet(
     side
         Arm to use, when the recording holds both.
     code
-        Client's code to print on the page.
+        Client's code to print on the page; that of --client when left out.
+    plates_available
+        Sizes of the plates at hand, such as "2.5 5 10 kg": only they are suggested.
     force_overwrite
         Replace a page that is there already.
     """
@@ -59,15 +62,18 @@ def sheet(
     from feltload.app.files.provenance import load_provenance
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile, read_session
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
-    from feltload.app.jobs.quantities import read_angle_rad
+    from feltload.app.jobs.quantities import read_angle_rad, read_plates
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
-    from feltload.coaching import LoadLine, delivered_help, match_capacity, plan_help
+    from feltload.coaching import ClientFolder, LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
 
     console = Console(common)
     stop_rad = None if stop is None else read_angle_rad(stop, "--stop")
     known = KnownPain.read(pain.painful, pain.client)
+    at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
+    if not code and pain.client is not None:
+        code = ClientFolder.open(pain.client).record.code
     claim_page(out, overwrite=force_overwrite, private=True)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
@@ -94,6 +100,7 @@ def sheet(
             given=given,
             hurts=hurts,
             code=code,
+            at_hand=at_hand,
             invented=invented,
         )
         write_file(out, render_sheet(view), private=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from feltload.app.jobs.painful import SessionPain
 from feltload.app.pages.canvas import Drawing
@@ -10,12 +11,13 @@ from feltload.app.pages.client.figures import demand_figure, help_figure
 from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.numbers import sentence
+from feltload.app.text.numbers import load_text, sentence
 from feltload.app.text.person.delivered import describe_delivered
 from feltload.app.text.person.hands import describe_plan
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 from feltload.app.text.person.travel import describe_session_pain
+from feltload.app.text.position import Travel
 from feltload.coaching import (
     CapacityCurve,
     Caution,
@@ -23,6 +25,7 @@ from feltload.coaching import (
     HelpPlan,
     LoadLine,
     Match,
+    Plates,
 )
 from feltload.signal import ProfileEstimate
 
@@ -33,6 +36,7 @@ class SheetView:
 
     machine: str
     code: str
+    date: str
     invented: bool
     headline: str
     sentences: tuple[str, ...]
@@ -60,6 +64,7 @@ def build_sheet(
     given: DeliveredHelp | None = None,
     hurts: SessionPain | None = None,
     code: str = "",
+    at_hand: Plates | None = None,
     invented: bool = False,
 ) -> SheetView:
     """Put the page together.
@@ -67,22 +72,24 @@ def build_sheet(
     `given` and `hurts` are of a session with the plates of `plan`. `invented` marks the page when no real
     person or machine was measured.
     """
+    along = Travel.of(profile)
     return SheetView(
         machine=profile.machine_name,
         code=code,
+        date=datetime.now(UTC).date().isoformat(),
         invented=invented,
         headline=describe_sheet_headline(match),
-        sentences=tuple(describe_match(match, to_client=True)),
-        facts=sheet_key_figures(match),
+        sentences=tuple(describe_match(match, to_client=True, along=along)),
+        facts=sheet_key_figures(match, along),
         demand=demand_figure(match, capacity, line),
-        plan_title=f"Help by hand, with {plan.load_kg:g} kg",
+        plan_title=f"Help by hand, with {load_text(plan.load_kg)}",
         plan_words=tuple(describe_plan(plan)),
         help=help_figure(plan, given),
         given_words=(
             *(describe_session_pain(hurts, to_client=True) if hurts is not None else ()),
             *(describe_delivered(given, plan) if given is not None else ()),
         ),
-        changes=tuple(describe_changes(line, capacity, match, plan, stop_rad)),
+        changes=tuple(describe_changes(line, capacity, match, plan, stop_rad, at_hand)),
         warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
         cautions=tuple(CAUTIONS[caution] for caution in dict.fromkeys((*plan.cautions, *capacity.cautions))),
         marked=match.travel.cautions,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.app.text.numbers import degrees, force_text, load_text
+from feltload.app.text.numbers import degrees, force_text, load_text, short_force
 from feltload.app.text.person.travel import (
     describe_ends,
     describe_lead,
@@ -12,6 +12,7 @@ from feltload.app.text.person.travel import (
     over_the_travel,
     range_text,
 )
+from feltload.app.text.position import Travel, describe_position, short_position
 from feltload.coaching import (
     TRUSTED_REPETITIONS,
     UNDER_CHALLENGED,
@@ -30,20 +31,22 @@ HELD_DOWN_SHARE = 0.005
 """A demand lower than what was wanted by more than this shows that a painful range kept the plates down."""
 
 
-def describe_match(match: Match, *, to_client: bool = False) -> list[str]:
+def describe_match(match: Match, *, to_client: bool = False, along: Travel | None = None) -> list[str]:
     """Where the client runs out, and how evenly the machine asks.
 
-    `to_client` speaks to the client, otherwise about the client.
+    `to_client` speaks to the client, otherwise about the client; `along` is the travel with the handle's way.
     """
     who, has, whose = (
         ("you", "you have", "your") if to_client else ("this client", "the client has", "the client's")
     )
     hardest, easiest = match.limiting, int(np.argmin(match.demand))
     low, high = match.limiting_range_rad
+    along = along or Travel.between(match.travel.measured_rad)
     lines = describe_lead(match.travel, to_client=to_client)
     lines.append(
-        f"With {match.load_kg:g} kg the machine is hardest for {who} at {degrees(match.limiting_angle_rad)} "
-        f"(somewhere between {degrees(low)} and {degrees(high)}): it asks for {force_text(match.load_n[hardest])} of "
+        f"With {load_text(match.load_kg)} the machine is hardest for {who} at "
+        f"{describe_position(match.limiting_angle_rad, along)}, "
+        f"somewhere between {degrees(low)} and {degrees(high)}: it asks for {force_text(match.load_n[hardest])} of "
         f"the {force_text(match.capacity_n[hardest])} {has} there, {100 * match.limiting_demand:.0f} % "
         f"± {100 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %."
     )
@@ -52,7 +55,7 @@ def describe_match(match: Match, *, to_client: bool = False) -> list[str]:
             f"Over {100 * match.under_challenged_share:.0f} % of {_part(match)} it asks for less than "
             f"{100 * UNDER_CHALLENGED * match.limiting_demand:.0f} % of {whose} strength, seven tenths of the hardest: "
             f"there {'you are' if to_client else 'the client is'} under-challenged, most of all at "
-            f"{degrees(match.angle_rad[easiest])} ({100 * match.demand[easiest]:.0f} %)."
+            f"{describe_position(float(match.angle_rad[easiest]), along)} ({100 * match.demand[easiest]:.0f} %)."
         )
     else:
         lines.append(
@@ -136,7 +139,8 @@ def describe_what_if(what_if: WhatIf) -> str:
     match = what_if.match
     held_down = describe_held_down(match.repetitions)
     return (
-        f"{describe_change(what_if.change)}: hardest at {degrees(match.limiting_angle_rad)}, "
+        f"{describe_change(what_if.change)}: hardest at "
+        f"{short_position(match.limiting_angle_rad, Travel.between(match.travel.measured_rad))}, "
         f"{100 * match.limiting_demand:.0f} % of capacity, evenness {match.evenness:.2f}, repetitions "
         f"{describe_repetitions(match.repetitions)}{f' ({held_down})' if held_down else ''}, under-challenged over "
         f"{100 * match.under_challenged_share:.0f} % of {_part(match)}"
@@ -152,7 +156,7 @@ def describe_limit(limit: LoadLimit, low_rad: float, high_rad: float) -> str:
         else ""
     )
     return (
-        f"{pain}At most {limit.load_kg:.1f} kg keeps the force under {limit.limit_n:.0f} N between "
+        f"{pain}At most {limit.load_kg:.1f} kg keeps the force under {short_force(limit.limit_n)} between "
         f"{degrees(low_rad)} and {degrees(high_rad)} (decided at {degrees(limit.at_rad)}, upper end of the band)."
     )
 
@@ -171,6 +175,14 @@ def describe_load_for_demand(match: Match, demand: float) -> str:
     return f"{100 * demand:.0f} % of capacity {where} takes {match.load_kg:.1f} kg."
 
 
+def describe_plates_at_hand(match: Match) -> str:
+    """What the plates at hand make of a wanted load, from below."""
+    return (
+        f"Of the plates at hand: {load_text(match.load_kg)}, which asks for {100 * match.limiting_demand:.0f} % at the "
+        "limiting position."
+    )
+
+
 def describe_inertia(added_n: float, tempo_s: float) -> str:
     """What inertia adds and takes off when the load is raised in a given time."""
-    return f"Raised in {tempo_s:g} s, inertia adds up to {added_n:.0f} N early and takes as much off later."
+    return f"Raised in {tempo_s:g} s, inertia adds up to {short_force(added_n)} early and takes as much off later."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.numbers import degrees, force_text
+from feltload.app.text.numbers import force_text, load_text
 from feltload.app.text.person.match import (
     HELD_DOWN_SHARE,
     describe_held_down,
@@ -13,21 +13,26 @@ from feltload.app.text.person.match import (
     describe_shortening,
 )
 from feltload.app.text.person.travel import describe_way_out, marked_text, over_the_travel, range_text
+from feltload.app.text.position import Travel, describe_place, in_third, short_position
 from feltload.coaching import (
     CapacityCurve,
     CoachingError,
     HelpPlan,
     LoadLine,
     Match,
+    Plates,
     load_for_demand,
     match_capacity,
 )
 
+WHOLE_KILOGRAMS = Plates((100,), 1.0)
+"""Plates are suggested in whole kilograms, rounded down, where nobody says which are at hand."""
 
-def sheet_key_figures(match: Match) -> tuple[KeyFigure, ...]:
+
+def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
     """Where the load is hardest, or the range that pain leaves; how much it asks there; repetitions to be expected."""
     held_down = describe_held_down(match.repetitions)
-    hardest = degrees(match.limiting_angle_rad)
+    hardest = short_position(match.limiting_angle_rad, along)
     asked = f"of what you have: {force_text(match.load_n[match.limiting])}"
     where = (
         (
@@ -36,7 +41,11 @@ def sheet_key_figures(match: Match) -> tuple[KeyFigure, ...]:
         )
         if match.travel.keeps_out
         else (
-            KeyFigure("Hardest for you at", hardest, f"of {range_text(match.travel.work_rad)}"),
+            KeyFigure(
+                "Hardest for you at",
+                f"{100.0 * along.share(match.limiting_angle_rad):.0f} %",
+                f"of the travel: {describe_place(match.limiting_angle_rad, along)}",
+            ),
             KeyFigure("It asks there for", f"{100 * match.limiting_demand:.0f} %", asked),
         )
     )
@@ -45,7 +54,7 @@ def sheet_key_figures(match: Match) -> tuple[KeyFigure, ...]:
         KeyFigure(
             "Repetitions, estimated",
             describe_repetitions(match.repetitions),
-            f"with {match.load_kg:g} kg, "
+            f"with {load_text(match.load_kg)}, "
             f"{'full range' if match.travel.whole else range_text(match.travel.work_rad)}"
             f"{f'; {held_down}' if held_down else ''}",
         ),
@@ -63,38 +72,43 @@ def describe_sheet_headline(match: Match) -> str:
 
 def _describe_hardest(match: Match) -> str:
     part = (match.limiting_angle_rad - match.angle_rad[0]) / (match.angle_rad[-1] - match.angle_rad[0])
-    place = "at the start" if part < 1 / 3 else "in the middle" if part < 2 / 3 else "towards the end"
+    place = in_third(part)
     of_what = "the movement" if not describe_way_out(match.travel) else "the range that is left"
     if match.limiting_demand > 1:
-        return (
-            f"With {match.load_kg:g} kg you would stop {place} of {of_what}: it asks for more than you have."
-        )
-    return f"With {match.load_kg:g} kg this machine is hardest for you {place} of {of_what}."
+        return f"With {load_text(match.load_kg)} you would stop {place} of {of_what}: it asks for more than you have."
+    return f"With {load_text(match.load_kg)} this machine is hardest for you {place} of {of_what}."
 
 
 def describe_changes(
-    line: LoadLine, capacity: CapacityCurve, match: Match, plan: HelpPlan, stop_rad: float | None
+    line: LoadLine,
+    capacity: CapacityCurve,
+    match: Match,
+    plan: HelpPlan,
+    stop_rad: float | None,
+    at_hand: Plates | None = None,
 ) -> list[str]:
-    """What a shorter range, other plates and help by hand would change."""
+    """What a shorter range, other plates (of those at hand) and help by hand would change."""
     lines = []
     if stop_rad is not None:
         lines.append(describe_shortening(match, stop_rad))
     target = f"{100 * plan.target:.0f} %"
     try:
-        plates = match_capacity(line, capacity, load_for_demand(line, capacity, plan.target))
+        wanted_kg = load_for_demand(line, capacity, plan.target)
+        plates = match_capacity(line, capacity, (at_hand or WHOLE_KILOGRAMS).up_to(wanted_kg))
         held_down = (
             ", no more than without the painful range"
-            if plates.limiting_demand < plan.target - HELD_DOWN_SHARE
+            if match_capacity(line, capacity, wanted_kg).limiting_demand < plan.target - HELD_DOWN_SHARE
             else ""
         )
+        which = f"{load_text(plates.load_kg)}{' of those at hand' if at_hand else ''}{held_down}"
         lines.append(
-            f"Other plates: {plates.load_kg:.0f} kg{held_down}: it would ask for {100 * plates.limiting_demand:.0f} % "
+            f"Other plates: {which}: it would ask for {100 * plates.limiting_demand:.0f} % "
             f"of what you have at the hardest position {over_the_travel(match.travel)}."
         )
     except CoachingError as error:
         lines.append(f"Other plates: {error}.")
     lines.append(
-        f"Help by hand as planned, with {plan.load_kg:g} kg: {target} of what you have "
+        f"Help by hand as planned, with {load_text(plan.load_kg)}: {target} of what you have "
         f"{over_the_travel(plan.travel)}, in place of "
         f"{100 * float(np.min(match.demand)):.0f} to {100 * match.limiting_demand:.0f} %."
     )

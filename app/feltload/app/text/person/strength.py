@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from feltload.app.text.numbers import degrees, force_text
+from feltload.app.text.numbers import degrees, figure, force_text, plain_degrees, short_force
 from feltload.app.text.person.travel import marked_text, range_text, ranges_text
-from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, ValueChange
+from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, SessionRecord, ValueChange
 
 
 def describe_capacity(curve: CapacityCurve) -> list[str]:
@@ -21,7 +21,7 @@ def describe_capacity(curve: CapacityCurve) -> list[str]:
     return [
         *pain,
         f"Strongest at {degrees(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
-        f"± {curve.u95_n[strongest]:.0f} N",
+        f"± {short_force(float(curve.u95_n[strongest]))}",
         f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
     ]
 
@@ -78,7 +78,21 @@ def describe_value_change(change: ValueChange) -> str:
     what = f"{change.kind} {change.name.removesuffix('_n').replace('_', ' ')}, {change.machine}"
     side = f", {change.side}" if change.side else ""
     return (
-        f"{change.before_date[:10]} to {change.after_date[:10]}: {what}{side}: {abs(change.change):.0f} N "
+        f"{change.before_date[:10]} to {change.after_date[:10]}: {what}{side}: {short_force(abs(change.change))} "
         f"{'more' if change.change >= 0 else 'less'}, {'beyond' if change.beyond_noise else 'within'} measurement "
-        f"noise (±{change.minimal_difference:.0f} N)."
+        f"noise (±{short_force(change.minimal_difference)})."
     )
+
+
+def describe_session(session: SessionRecord) -> str:
+    """A kept result in one sentence, each value with its unit."""
+    values = ", ".join(_describe_value(name, value) for name, value in session.values.items())
+    return f"{session.date[:10]}: {session.kind} on {session.machine}: {values}."
+
+
+def _describe_value(name: str, value: float) -> str:
+    words, _, unit = name.rpartition("_")
+    words = (words or name).replace("_", " ").replace("angle", "position")
+    if unit == "n":
+        return f"{words} {force_text(value)}"
+    return f"{words} {plain_degrees(value)}" if unit == "deg" else f"{words} {figure(value)} {unit}"
