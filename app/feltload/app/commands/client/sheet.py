@@ -104,6 +104,8 @@ def sheet(
             invented=invented,
         )
         write_file(out, render_sheet(view), private=True)
+    if known.folder is not None:
+        known.folder.note_file(out)
     for sentence in view.sentences:
         console.say(sentence)
     console.cautions(view.marked)
