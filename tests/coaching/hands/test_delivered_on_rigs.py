@@ -64,7 +64,7 @@ def test_no_help_reads_as_zero_within_its_band() -> None:
             mistaken += given.helped
             for half in given.half_repetitions:
                 seen = np.isfinite(half.help_n)
-                inside_half.append((np.abs(half.help_n) <= given.half_repetition_u95_n)[seen])
+                inside_half.append((np.abs(half.help_n) <= given.u95_of(half))[seen])
             for phase in Phase:
                 mean, u95 = given.mean_n(phase), given.u95_n(phase)
                 seen = np.isfinite(mean)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.coaching.cautions import Caution
+from feltload.coaching.hands.edges import edge_u95_n
 from feltload.coaching.hands.hand import FEELABLE_N, SHORTEST_STRETCH_RAD
 from feltload.core import EXPANDED_COVERAGE_K, Floats, Indices, runs_of_true
 
@@ -38,11 +40,20 @@ class HalfRepetitionHelp:
     phase : Phase
     help_n : ndarray, shape (n,)
         On the angles of `DeliveredHelp`; NaN where the half-repetition did not go.
+    smoothing_n : ndarray, shape (n,), or None
+        What one more smoothing like that of the measurement takes off; None for nothing.
     """
 
     repetition: int
     phase: Phase
     help_n: Floats
+    smoothing_n: Floats | None = None
+
+    @property
+    def taken_off_n(self) -> Floats:
+        """`smoothing_n`, zeros for none, NaN where the half-repetition did not go."""
+        part = np.zeros(self.help_n.size) if self.smoothing_n is None else self.smoothing_n
+        return np.where(np.isfinite(self.help_n), part, np.nan)
 
     @property
     def mean_n(self) -> float:
@@ -63,39 +74,60 @@ class DeliveredHelp:
     scatter_n : float
         Standard deviation of a half-repetition about the mean of its phase, as this session or the profile's own
         residuals show it, whichever is greater.
+    smoothing_scatter_n : float
+        The same of what one more smoothing takes off.
+    u_angle_rad : float
+        Standard uncertainty of this session's angle.
     """
 
     angle_rad: Floats
     half_repetitions: tuple[HalfRepetitionHelp, ...]
     shared_variance_n2: Floats
     scatter_n: float
+    smoothing_scatter_n: float = 0.0
+    u_angle_rad: float = 0.0
 
     def mean_n(self, phase: Phase) -> Floats:
         """Mean over the half-repetitions of a phase, shape (n,); NaN where there was none."""
-        rows, count = self._rows(phase)
-        return np.where(count > 0, np.nansum(rows, axis=0) / np.maximum(count, 1), np.nan)
+        return _mean([half.help_n for half in self._halves(phase)], self.angle_rad.size)
 
     def u95_n(self, phase: Phase) -> Floats:
         """Half-width of the 95 % band of that mean (k = 2), shape (n,); NaN where there was none."""
-        count = self._rows(phase)[1]
-        variance = self.shared_variance_n2 + self.scatter_n**2 / np.maximum(count, 1)
-        return np.where(count > 0, EXPANDED_COVERAGE_K * np.sqrt(variance), np.nan)
+        count = np.maximum(self._count(phase), 1)
+        taken_off = _mean([half.taken_off_n for half in self._halves(phase)], self.angle_rad.size)
+        edges = edge_u95_n(
+            self.angle_rad,
+            self.mean_n(phase),
+            taken_off,
+            self.smoothing_scatter_n / np.sqrt(count),
+            self.u_angle_rad,
+        )
+        elsewhere = EXPANDED_COVERAGE_K * np.sqrt(self.shared_variance_n2 + self.scatter_n**2 / count)
+        return np.where(self._count(phase) > 0, np.hypot(elsewhere, edges), np.nan)
+
+    def u95_of(self, half: HalfRepetitionHelp) -> Floats:
+        """Half-width of the 95 % band of one half-repetition (k = 2), shape (n,); NaN where it did not go."""
+        edges = edge_u95_n(
+            self.angle_rad, half.help_n, half.taken_off_n, self.smoothing_scatter_n, self.u_angle_rad
+        )
+        return np.where(np.isfinite(half.help_n), np.hypot(self.half_repetition_u95_n, edges), np.nan)
 
     @property
     def half_repetition_u95_n(self) -> Floats:
-        """Half-width of the 95 % band of a single half-repetition (k = 2), shape (n,)."""
+        """Half-width of the 95 % band of a single half-repetition where no hands come on or go off, shape (n,)."""
         return np.asarray(EXPANDED_COVERAGE_K * np.sqrt(self.shared_variance_n2 + self.scatter_n**2))
 
     @property
     def helped(self) -> bool:
         """Whether some half-repetition stands out of the band, by more than a hand gives unmeant, over 5° or more."""
-        limit = np.maximum(STANDS_OUT * self.half_repetition_u95_n, FEELABLE_N)
         fewest = max(2, round(SHORTEST_STRETCH_RAD / float(np.median(np.diff(self.angle_rad)))))
         return any(
             stop - first >= fewest
             for half in self.half_repetitions
             for sign in (1.0, -1.0)
-            for first, stop in runs_of_true(sign * half.help_n > limit)
+            for first, stop in runs_of_true(
+                sign * half.help_n > np.maximum(STANDS_OUT * self.u95_of(half), FEELABLE_N)
+            )
         )
 
     @property
@@ -112,8 +144,19 @@ class DeliveredHelp:
             columns |= {f"{phase}_n": self.mean_n(phase), f"{phase}_u95_n": self.u95_n(phase)}
         return pd.DataFrame(columns)
 
-    def _rows(self, phase: Phase) -> tuple[Floats, Indices]:
-        """Half-repetitions of a phase as rows, and how many there are at each angle."""
-        halves = [half.help_n for half in self.half_repetitions if half.phase == phase]
-        rows = np.stack(halves) if halves else np.full((1, self.angle_rad.size), np.nan)
-        return rows, np.isfinite(rows).sum(axis=0)
+    def _halves(self, phase: Phase) -> list[HalfRepetitionHelp]:
+        return [half for half in self.half_repetitions if half.phase == phase]
+
+    def _count(self, phase: Phase) -> Indices:
+        """How many half-repetitions of a phase there are at each angle."""
+        count = np.zeros(self.angle_rad.size, dtype=int)
+        for half in self._halves(phase):
+            count += np.isfinite(half.help_n)
+        return count
+
+
+def _mean(rows: Sequence[Floats], size: int) -> Floats:
+    """Mean of the rows that know something at each angle, shape (size,); NaN where none does."""
+    stacked = np.stack(rows) if rows else np.full((1, size), np.nan)
+    count = np.isfinite(stacked).sum(axis=0)
+    return np.where(count > 0, np.nansum(stacked, axis=0) / np.maximum(count, 1), np.nan)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from operator import attrgetter
 
 import numpy as np
 
@@ -15,14 +16,17 @@ from feltload.signal import ProfileEstimate
 FEWEST_AT_AN_ANGLE = 3
 
 
-def scatter_between(halves: Sequence[HalfRepetitionHelp]) -> float:
+def scatter_between(
+    halves: Sequence[HalfRepetitionHelp],
+    value_n: Callable[[HalfRepetitionHelp], Floats] = attrgetter("help_n"),
+) -> float:
     """Standard deviation of half-repetitions about their phase's median at each position, N.
 
     Robust, so that a single odd one, or a partner who varies over part of the travel, does not make it.
     """
     deviations: list[Floats] = []
     for phase in Phase:
-        rows = np.stack([half.help_n for half in halves if half.phase == phase] or [np.full(1, np.nan)])
+        rows = np.stack([value_n(half) for half in halves if half.phase == phase] or [np.full(1, np.nan)])
         enough = np.isfinite(rows).sum(axis=0) >= FEWEST_AT_AN_ANGLE
         if not enough.any():
             continue

@@ -31,6 +31,8 @@ class PersonMotion:
         Standard uncertainty of the force from this session's zero, and from its lag at this tempo.
     u_angle_rad : float
         Standard uncertainty of this session's angle, apart from the start angle that all sessions share.
+    force_rate_hz : float
+        Samples per second of the force as the cell gave it; infinite when not known.
     side : str or None
         Side measured.
     warnings : tuple of Fact
@@ -47,6 +49,7 @@ class PersonMotion:
     u_zero_n: float = 0.0
     u_lag_n: float = 0.0
     u_angle_rad: float = 0.0
+    force_rate_hz: float = np.inf
     side: str | None = None
     warnings: tuple[Fact, ...] = ()
 
@@ -99,6 +102,7 @@ def person_motion(session: Session, reference: Reference, lag: Lag | None = None
         u_zero_n=float(np.hypot(known.zero_n, known.drift_n)),
         u_lag_n=u_lag_s * steepness,
         u_angle_rad=float(np.sqrt(np.mean(aligned.u_q_rad[moving] ** 2))) if moving.any() else 0.0,
+        force_rate_hz=1.0 / aligned.force_step_s,
         side=session.side,
         warnings=tuple(facts),
     )

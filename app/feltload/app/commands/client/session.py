@@ -163,7 +163,7 @@ def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
                 "phase": str(half.phase),
                 "mean_n": half.mean_n,
                 "help_n": plain(half.help_n),
-                "u95_n": plain(given.half_repetition_u95_n),
+                "u95_n": plain(given.u95_of(half)),
             }
             for half in given.half_repetitions
         ],
