@@ -14,7 +14,7 @@ from feltload.app.sessions.guide import RepetitionScript
 from feltload.app.sessions.holds import HoldScript
 from feltload.app.sessions.script import Script
 from feltload.app.text.person.hands import describe_aim, describe_plan
-from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead
+from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead, describe_painful
 from feltload.app.text.person.travel import describe_lead, describe_pain
 from feltload.calibration import Machine, parse_machine
 from feltload.coaching import Caution, LoadLine, plan_help, plan_holds, working_travel
@@ -94,8 +94,11 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
         )
     lines: tuple[str, ...] = HELPED_WITHOUT_PLAN
     cautions: tuple[Caution, ...] = (Caution.HELP_BY_HAND,)
+    known = KnownPain.read(person.painful, person.client)
+    painful = known.on(machine.name)
+    if painful:
+        lines = (describe_painful(painful), *lines)
     if profile is not None and person.capacity is not None:
-        known = KnownPain.read(person.painful, person.client)
         capacity = read_marked_capacity(person.capacity, machine.name, known)
         plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
         lines = (*describe_lead(plan.travel), describe_aim(plan), *describe_plan(plan))

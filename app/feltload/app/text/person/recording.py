@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -125,6 +126,12 @@ HELPED_WITHOUT_PLAN = (
     "hands off where no help was agreed.",
     "Record the same set without help as well (--kind machine): `client delivered` must find none in it.",
 )
+
+
+def describe_painful(painful_rad: Sequence[tuple[float, float]]) -> str:
+    """What a set without a plan must keep out of."""
+    spans = listed([f"{degrees(low)} to {degrees(high)}" for low, high in painful_rad])
+    return f"Marked painful: {spans}. Set the stop or start that keeps the client out of it before the set."
 
 
 def _place(share: float | None, angle_rad: float | None) -> str:
