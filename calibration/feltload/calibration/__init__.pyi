@@ -13,7 +13,12 @@ from .agreement.record import (
     swing_record as swing_record,
     write_agreement as write_agreement,
 )
-from .agreement.recordings import agreement_facts as agreement_facts, doubt_recordings as doubt_recordings
+from .agreement.recordings import (
+    StrangeLoad as StrangeLoad,
+    agreement_facts as agreement_facts,
+    compare_coarsely as compare_coarsely,
+    strange_load as strange_load,
+)
 from .agreement.result import Agreement as Agreement, AgreementVerdict as AgreementVerdict
 from .agreement.survey_fit import FittedDimension as FittedDimension
 from .agreement.swing import (

@@ -4,15 +4,25 @@ written. In this process, since each case is one command line."""
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from feltload.acquisition import import_csv
 from feltload.app.cli import main
 from feltload.coaching import CapacityCurve, capacity_to_json
-from feltload.emulator import machine_toml, scenario
+from feltload.emulator import machine_toml, scenario, simulate, write_logger_files
 from feltload.signal.profile.files.results import load_results
 from restated import restated
+
+
+def another_machine(path: Path) -> Path:
+    """A recording of a machine that gets heavier, which does not say so."""
+    run = simulate(scenario("rising-arm", load_kg=40.0), seed=3)
+    write_logger_files(run, path.parent)
+    import_csv(path.parent / "force.csv", path.parent / "imu.csv", path, load_kg=40.0)
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +50,7 @@ def things(recordings, measured_row, tmp_path_factory) -> dict[str, str]:
         "KIND_HELPED": restated(row, folder / "kind-helped.mcap", kind="helped"),
         "KIND_HOLDS": restated(row, folder / "kind-holds.mcap", kind="holds"),
         "KIND_MACHINE": restated(row, folder / "kind-machine.mcap", kind="machine"),
+        "UNNAMED": another_machine(folder / "unnamed.mcap"),
         "OTHER": restated(
             recordings / "lever-row-20kg.mcap",
             folder / "other.mcap",
@@ -55,6 +66,11 @@ CASES = [
     ("profile ROW40 ROW40 --out OUT", "lever-row-40kg.mcap: holds the same samples as"),
     ("profile OTHER ROW40 --out OUT", "recorded on 'rising-arm, emulated (invented)'"),
     ("profile OTHER ROW40 --machine TOML --out OUT", "on 'lever-row, emulated (invented)': one profile"),
+    (
+        "profile ROW20 UNNAMED --machine TOML --out OUT",
+        "unnamed: cannot be of the machine",
+        "another machine",
+    ),
     ("profile KIND_HELPED --out OUT", "a set helped by hand"),
     ("profile KIND_HOLDS --out OUT", "holds against a fixed arm"),
     ("profile HOLDS --out OUT", "looks like holds against a fixed arm"),
@@ -76,6 +92,15 @@ CASES = [
     ("client match ROW CAPACITY --load=-30kg", "--load"),
     ("client what-if ROW CAPACITY --load 30kg --stop 150deg", "a stop at 150° lies outside"),
     ("client what-if ROW CAPACITY --load 30kg --start=-150deg", "a start at -150° lies outside"),
+    ("client match ROW CAPACITY --load 30kg --stop 15", "--stop", '"15" has no unit'),
+    ("client match ROW CAPACITY --load 30kg --stop 150deg", "a stop at 150° lies outside", "33°"),
+    ("client match ROW CAPACITY --load 30kg --stop=-90deg", "a stop at -90° lies outside"),
+    ("client match ROW CAPACITY --load 30kg --demand 700", "a demand of"),
+    ("client what-if ROW CAPACITY --load 30kg --tempo 0.1", "0.1 s is thrown", "0.3 and 60"),
+    ("client what-if ROW CAPACITY --load 30kg --tempo 600", "600 s is held"),
+    ("client what-if ROW CAPACITY --load 30kg --plates=-5kg", "--plates"),
+    ("client sheet ROW CAPACITY --load 30kg --stop 150deg --out OUT.html", "a stop at 150° lies outside"),
+    ("client limit ROW --force=-150N --between 0:20deg", "--force"),
     ("client sheet ROW CAPACITY --load 30kg --target 400 --out OUT.html", "a target of"),
     ("client plan ROW CAPACITY --load 30kg --target 400", "a target of"),
     ("client limit ROW --force 150N --between 100:140deg", "nothing was measured between 100° and 140°"),

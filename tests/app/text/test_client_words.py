@@ -69,6 +69,14 @@ def test_a_match_is_said_to_the_coach_and_to_the_client() -> None:
     assert "would not help" in describe_shortening(match, float(match.angle_rad[-1]))
 
 
+def test_a_load_beyond_the_client_is_never_called_even() -> None:
+    weak = made_capacity(force_n=(70.0, 60.0))
+    said = " ".join(describe_match(match_capacity(LoadLine.of(lever_profile()), weak, 40.0)))
+    assert "more than this client can produce" in said
+    assert "not moved at all. Take plates off." in said
+    assert "even" not in said.replace("seven", "") and "under-challenged" not in said
+
+
 def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -> HelpStretch:
     return HelpStretch(
         0.0, np.deg2rad(30.0), action, 0.5 * (first_n + last_n), peak_n, first_n, last_n, 0.2, 12.0

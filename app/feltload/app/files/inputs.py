@@ -68,6 +68,20 @@ def read_load(text: str, option: str) -> Quantity:
     return load
 
 
+def read_force_limit_n(text: str, option: str) -> float:
+    """A greatest force allowed, such as "150 N".
+
+    Raises
+    ------
+    InputError
+        It is no force, or not above zero.
+    """
+    force_n = parse_quantity(text, "force", where=option).value
+    if force_n <= 0.0:
+        raise InputError(f'"{text}" is no limit of force', where=option, remedy="give a force above 0 N")
+    return force_n
+
+
 def place_gravity(latitude: str | None, height: str | None) -> Gravity | None:
     """Local gravity at the place named on the command line; None if none is named.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -19,14 +20,63 @@ MOSTLY: Final = 0.9
 UNLIKE_SHARE: Final = 0.1
 """A force that misses the machine file by this part of its peak, rms, whatever is changed in it within reason, is
 somebody's help, another machine's file, or a machine with a part that the file lacks."""
+FITS_SHARE: Final = 0.1
+STRANGE_SHARE: Final = 0.2
+"""Where one load's curve leaves the machine file by less than the first part of its peak, rms, and another's by more
+than the second, they are not of one machine moved by one person."""
 _TRIALS: Final = 200
 """Simulated surveys: fewer than for a verdict, since only gross errors count here."""
 
 
-def doubt_recordings(
-    estimate: ProfileEstimate, machine: Machine, *, gravity: Gravity | None = None, seed: int = 1
-) -> list[Fact]:
-    """What speaks against the stated loads, or against the machine file being this machine's.
+@dataclass(frozen=True)
+class StrangeLoad:
+    """A load whose curve is not of the machine that another one's is.
+
+    Attributes
+    ----------
+    load_kg, fitting_kg : float
+        The strange one, and the one that fits the machine file best, as stated.
+    difference_n, angle_rad : float
+        Where it is furthest from the machine file, whatever its load was, and by how much.
+    """
+
+    load_kg: float
+    fitting_kg: float
+    difference_n: float
+    angle_rad: float
+
+
+def strange_load(agreement: Agreement) -> StrangeLoad | None:
+    """The recordings of one load that cannot be of the machine that others fit; None where all can.
+
+    A wrong load alone is no strange one: each curve is compared with the machine file at the load that fits it.
+    """
+    loads = np.unique(agreement.load_kg)
+    if loads.size < 2:
+        return None
+    parts = [agreement.load_kg == load for load in loads]
+    per_kg = (agreement.model_n[parts[-1]] - agreement.model_n[parts[0]]) / (loads[-1] - loads[0])
+    left = []
+    for part in parts:
+        difference = agreement.measured_n[part] - agreement.model_n[part]
+        shift = float(per_kg @ difference) / max(float(per_kg @ per_kg), 1e-12)
+        left.append(difference - shift * per_kg)
+    shares = [
+        _rms(rest) / float(np.abs(agreement.measured_n[part]).max())
+        for rest, part in zip(left, parts, strict=True)
+    ]
+    best, worst = int(np.argmin(shares)), int(np.argmax(shares))
+    if shares[best] > FITS_SHARE or shares[worst] < STRANGE_SHARE:
+        return None
+    at = int(np.argmax(np.abs(left[worst])))
+    angle = float(agreement.angle_rad[parts[worst]][at])
+    return StrangeLoad(float(loads[worst]), float(loads[best]), float(left[worst][at]), angle)
+
+
+def compare_coarsely(
+    estimate: ProfileEstimate, machine: Machine, *, gravity: Gravity | None = None
+) -> Agreement:
+    """Compare a profile with the machine file for gross errors, faster than for a verdict.
 
     Raises
     ------
@@ -35,11 +85,11 @@ def doubt_recordings(
     GeometryError
         The surveyed machine cannot be assembled over the measured travel.
     """
-    return agreement_facts(check_agreement(estimate, machine, gravity=gravity, seed=seed, trials=_TRIALS))
+    return check_agreement(estimate, machine, gravity=gravity, trials=_TRIALS)
 
 
 def agreement_facts(agreement: Agreement) -> list[Fact]:
-    """The same of an agreement that is there already."""
+    """What speaks against the stated loads, or against the machine file being this machine's."""
     explanation = agreement.explanation
     before, after = agreement.measured_n - agreement.model_n, agreement.residual_n
     explained = 1.0 - float(np.sum(after**2) / max(float(np.sum(before**2)), 1e-12))

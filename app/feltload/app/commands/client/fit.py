@@ -64,12 +64,14 @@ def match(
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
     line = LoadLine.of(measured)
+    turn_rad = None if stop is None else read_angle_rad(stop, "--stop")
+    if turn_rad is not None:
+        line.require_inside(turn_rad, "a stop")
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
     record = _match_record(matched)
     sentences = [*describe_match(matched, along=Travel.of(measured)), describe_full_range(matched)]
-    if stop is not None:
-        turn_rad = read_angle_rad(stop, "--stop")
+    if turn_rad is not None:
         full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
         sentences.append(describe_shortening(matched, turn_rad))
         record["repetitions_full"] = [full.low, full.high]
@@ -212,15 +214,15 @@ def limit(
     """
     import numpy as np
 
+    from feltload.app.files.inputs import read_force_limit_n
     from feltload.app.jobs.client_inputs import read_profile
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.quantities import read_range_rad
     from feltload.app.text.person.match import describe_limit
     from feltload.coaching import LoadLine, greatest_load
-    from feltload.core import parse_quantity
 
     console = Console(common)
-    limit_n = parse_quantity(force, "force", where="--force").value
+    limit_n = read_force_limit_n(force, "--force")
     low, high = read_range_rad(between, "--between")
     measured = read_profile(profile)
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)

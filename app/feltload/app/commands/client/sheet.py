@@ -78,6 +78,8 @@ def sheet(
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
+        if stop_rad is not None:
+            line.require_inside(stop_rad, "a stop")
         curve = read_marked_capacity(capacity, measured.machine_name, known)
         given, session_kg, hurts = None, None, None
         invented = load_provenance(profile).invented or curve.invented

@@ -52,6 +52,7 @@ def what_if(
     tempo
         Seconds that the raising shall take: tells what inertia adds.
     """
+    from feltload.app.files.inputs import read_load
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
     from feltload.app.jobs.quantities import read_angle_rad
@@ -65,15 +66,12 @@ def what_if(
         compare_changes,
         inertia_swing_n,
     )
-    from feltload.core import parse_quantity
 
     console = Console(common)
     measured = read_profile(profile)
     line = LoadLine.of(measured)
     kg = read_load_kg(load, measured)
-    changes = [
-        Change.plates(line, parse_quantity(text, "mass", where="--plates").value) for text in plates or []
-    ]
+    changes = [Change.plates(line, read_load(text, "--plates").value) for text in plates or []]
     if start is not None:
         changes.append(Change.higher_start(line, kg, read_angle_rad(start, "--start")))
     if stop is not None:

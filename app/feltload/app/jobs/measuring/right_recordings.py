@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from feltload.acquisition import Recording
 from feltload.app.errors import UsageError
 from feltload.calibration import (
@@ -13,8 +15,10 @@ from feltload.calibration import (
     Gravity,
     Machine,
     MachineError,
-    doubt_recordings,
+    agreement_facts,
+    compare_coarsely,
     parse_machine,
+    strange_load,
 )
 from feltload.core import Fact
 from feltload.signal import ProfileEstimate, Session
@@ -107,11 +111,26 @@ def doubts(
     """What measurement and machine file together say against the recordings, each fact led by theirs.
 
     Where they cannot be compared (too little travel, a machine file for the angle alone) nothing is said.
+
+    Raises
+    ------
+    UsageError
+        Where the recordings of one load cannot be of the machine that others fit.
     """
     try:
-        facts = doubt_recordings(profile, machine, gravity=gravity)
+        agreement = compare_coarsely(profile, machine, gravity=gravity)
     except CalibrationError:
         return []
+    strange = strange_load(agreement)
+    if strange is not None:
+        fitting = ", ".join(_named(sessions, strange.fitting_kg))
+        raise UsageError(
+            f"cannot be of the machine that {fitting} fits: whatever was loaded, at "
+            f"{np.degrees(strange.angle_rad):.0f}° it is {abs(strange.difference_n):.0f} N off",
+            where=", ".join(_named(sessions, strange.load_kg)),
+            remedy="leave out recordings of another machine and helped sets",
+        )
+    facts = agreement_facts(agreement)
     return [replace(fact, session=", ".join(_named(sessions, fact.figure("stated_kg")))) for fact in facts]
 
 

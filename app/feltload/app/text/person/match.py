@@ -50,7 +50,13 @@ def describe_match(match: Match, *, to_client: bool = False, along: Travel | Non
         f"the {force_text(match.capacity_n[hardest])} {has} there, {100 * match.limiting_demand:.0f} % "
         f"± {100 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %."
     )
-    if match.under_challenged_share > EVEN_SHARE:
+    if match.limiting_demand > 1.0:
+        everywhere = match.demand[easiest] > 1.0
+        lines.append(
+            f"That is more than {who} can produce {over_the_travel(match.travel) if everywhere else 'there'}: without "
+            f"help the load is not moved {'at all' if everywhere else 'past it'}. Take plates off."
+        )
+    elif match.under_challenged_share > EVEN_SHARE:
         lines.append(
             f"Over {100 * match.under_challenged_share:.0f} % of {_part(match)} it asks for less than "
             f"{100 * UNDER_CHALLENGED * match.limiting_demand:.0f} % of {whose} strength, seven tenths of the hardest: "
