@@ -61,7 +61,7 @@ HEAD = "# serial: T-1\nseries,direction,mass,reading\n"
     [
         ("", "no readings"),
         (HEAD + "1,rising,10 kg,100\n1,rising,22 lb,100\n", "units mixed"),
-        (HEAD + "1,rising,10 kg,100\n1,rising,20 kg,0.5 mV/V\n", "units mixed"),
+        (HEAD + "1,rising,10 kg,100\n1,rising,20 kg,200\n1,rising,30 kg,0.5 mV/V\n", "row 5.*units mixed"),
         (HEAD + "1,rising,10,100\n", "no unit"),
         (HEAD + "1,sideways,10 kg,100\n", "row 3.*no direction"),
         (HEAD + "1,rising,10 kg,1oo\n", "row 3.*not a number"),
@@ -90,6 +90,21 @@ def test_readings_file():
     assert list(readings.row) == [8, 9]
     assert readings.setup.rated_capacity_n == pytest.approx(2000.0)
     assert readings.setup.density_u_kg_m3 == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize(
+    ("column", "number", "load", "is_force"),
+    [
+        ("mass_lb", "45", 45 * 0.45359237, False),
+        ("mass_kg", "20.5", 20.5, False),
+        ("force_n", "200", 200.0, True),
+    ],
+)
+def test_plain_numbers_are_in_the_unit_of_their_column(column, number, load, is_force):
+    # 1 lb is 0.45359237 kg exactly (international yard and pound agreement of 1959).
+    readings = parse_readings(f"series,direction,{column},reading\n1,rising,0,1\n1,rising,{number},2\n")
+    assert readings.load[1] == pytest.approx(load)
+    assert readings.load_is_force == is_force
 
 
 def test_too_few_points():

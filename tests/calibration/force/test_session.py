@@ -48,12 +48,32 @@ def test_noise_alone_is_still():
         (lambda t: 60 * np.sin(2 * np.pi * 0.5 * t), "unstable"),
         (lambda t: 30.0 * t, "drifting"),
         (lambda t: 2000 * np.exp(-t / 1.5), "drifting"),
+        (lambda t: -2000 * np.exp(-t / 1.5), "drifting"),
         (lambda t: np.where(t > 4.5, 300.0, 0.0), ("unstable", "drifting")),
     ],
 )
 def test_what_moves_is_named(seed, shape, state):
     got = judge(TIME, counts(np.random.default_rng(seed), 95000) + shape(TIME), tolerance=16.0)
     assert got.state in ((state,) if isinstance(state, str) else state)
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize(("spreads", "state"), [(2.4, "stable"), (3.7, "unstable")])
+def test_a_swing_is_seen_from_three_times_the_noise_on(seed, spreads, state):
+    # White noise of 10 counts and a swing that brings the spread about the line to this many of it.
+    swing = 10.0 * (2.0 * (spreads**2 - 1.0)) ** 0.5 * np.cos(2 * np.pi * TIME)
+    made = counts(np.random.default_rng(seed), 95000.0, noise=10.0) + swing
+    assert judge(TIME, made, tolerance=0.0).state == state
+
+
+@pytest.mark.parametrize(("spread", "stable"), [(38.0, True), (44.0, False)])
+def test_an_empty_cell_is_judged_by_the_largest_deflection(spread, stable):
+    """A swing after 25 kg hung, 207 500 counts: 2e-4 of that is 41.5 counts."""
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    run(session, np.random.default_rng(1), upto=10)
+    assert session.step.mass is None
+    made = ZERO + spread * 2**0.5 * np.cos(2 * np.pi * TIME)
+    assert session.feed(TIME, made).stable == stable
 
 
 def test_a_converter_without_noise_is_still():

@@ -7,7 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, PersonMotion, Phase, delivered_help
+from feltload.coaching import (
+    DeliveredHelp,
+    HalfRepetitionHelp,
+    OverlapError,
+    PersonMotion,
+    Phase,
+    delivered_help,
+)
 from feltload.coaching.hands.help_variance import friction_variance, scatter_between, session_variance
 from lever_profile import lever_profile
 
@@ -71,6 +78,7 @@ def test_mean_and_band_of_a_phase_by_hand() -> None:
     assert given.half_repetition_u95_n == pytest.approx(np.full(ANGLE.size, 4.0))
     assert np.isnan(given.mean_n(Phase.CONCENTRIC)).all() and np.isnan(given.u95_n(Phase.CONCENTRIC)).all()
     assert given.half_repetitions[2].mean_n == pytest.approx(12.0)
+    assert _given(rows[0]).u95_n(Phase.CONCENTRIC) == pytest.approx(np.full(ANGLE.size, 4.0))
     assert given.to_frame()["eccentric_u95_n"].iloc[0] == pytest.approx(2.0 * 2.0**0.5)
 
 
@@ -108,14 +116,14 @@ def test_variances_of_a_session_by_hand() -> None:
     assert friction_variance(profile, 3.0) == pytest.approx(np.full(profile.angle_rad.size, 9.0 / 6.0))
 
 
-def _session(jitter_n: float) -> DeliveredHelp:
+def _session(jitter_n: float, travel_deg: float = 68.0) -> DeliveredHelp:
     """Eight repetitions without help, each half with an error of its own, on a profile that scattered by 0.4 N."""
     profile = lever_profile()
     profile = replace(profile, health=replace(profile.health, residual_n=0.4))
     part = np.arange(250) / 250.0
     smooth = 10 * part**3 - 15 * part**4 + 6 * part**5
-    low, high = profile.angle_rad[0] + 0.01, profile.angle_rad[-1] - 0.01
-    up = low + (high - low) * smooth
+    low = float(np.deg2rad(-24.0))
+    up = low + np.deg2rad(travel_deg) * smooth
     rest = np.full(50, low)
     angle = np.concatenate([rest, *[np.concatenate([up, up[::-1], rest])] * 8])
     time = np.arange(angle.size) / 100.0
@@ -134,6 +142,15 @@ def test_the_scatter_is_taken_from_the_session_itself() -> None:
     given = _session(2.0)
     assert given.scatter_n == pytest.approx(2.0, rel=0.2)
     assert not given.helped
+
+
+@pytest.mark.parametrize(("travel_deg", "enough"), [(9.5, False), (10.5, True)])
+def test_a_session_goes_through_ten_degrees(travel_deg, enough) -> None:
+    if enough:
+        assert len(_session(0.0, travel_deg).half_repetitions) == 16
+    else:
+        with pytest.raises(OverlapError, match="hardly moves"):
+            _session(0.0, travel_deg)
 
 
 def test_a_quiet_session_scatters_as_the_profile_did() -> None:

@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.coaching import OverlapError, PersonMotion, Phase, delivered_help, set_effort
+from feltload.coaching import (
+    OverlapError,
+    PersonMotion,
+    Phase,
+    RepetitionEffort,
+    SetEffort,
+    delivered_help,
+    set_effort,
+)
 from feltload.signal import ProfileEstimate
 from lever_profile import lever_profile
 
@@ -87,3 +95,28 @@ def test_range_lost_is_said() -> None:
     profile = lever_profile()
     effort = set_effort(profile, _session(profile, last_share=0.7), 40.0)
     assert effort.range_change == pytest.approx(-0.3, abs=0.02)
+
+
+def _effort(index: int, *, seconds: float, relief_n: float = 0.0) -> RepetitionEffort:
+    """One radian under 100 N; what inertia asks for in the first half it gives back in the second."""
+    share = np.linspace(0.0, 1.0, 301)
+    level = np.full(301, 100.0)
+    inertia = relief_n * np.sign(0.5 - share)
+    return RepetitionEffort(index, seconds * share, share, level + inertia, level, 0.0 * share, inertia)
+
+
+def test_the_last_repetition_is_compared_with_the_fastest_before_it() -> None:
+    """2.0, 1.6 and 2.4 s for a radian: the last has 1.6 / 2.4 of the speed of the second."""
+    effort = SetEffort(tuple(_effort(k, seconds=t) for k, t in enumerate((2.0, 1.6, 2.4))))
+    assert effort.speed_change == pytest.approx(1.6 / 2.4 - 1.0)
+    assert SetEffort(effort.repetitions[:1]).speed_change == 0.0
+    assert effort.to_frame()["number"].tolist() == [1, 2, 3]
+
+
+@pytest.mark.parametrize(("relief_n", "carried"), [(9.0, False), (11.0, True)])
+def test_momentum_is_a_tenth_of_the_static_work(relief_n, carried) -> None:
+    repetition = _effort(0, seconds=1.0, relief_n=relief_n)
+    assert repetition.momentum_share == pytest.approx(relief_n / 100.0)
+    assert repetition.by_momentum == carried
+    assert (repetition.start_added_n, repetition.end_relieved_n) == pytest.approx((relief_n, relief_n))
+    assert repetition.peak_felt_n == pytest.approx(100.0 + relief_n)
