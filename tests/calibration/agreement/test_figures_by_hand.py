@@ -94,7 +94,7 @@ RADIUS = ParameterKey("radius", "plates")
 
 def _one_measurement(released=()) -> FittedDimension:
     """A force that is ten times a dimension: surveyed 10 ± 1, measured 120 N ± 20 N, that is 12 ± 2."""
-    surveyed = Parameter(RADIUS, 10.0, 1.0, "m", 1.0, u_is_default=False)
+    surveyed = Parameter(RADIUS, 10.0, 1.0, "m", 1.0, u_is_default=False, blunder=5.0)
     fit = fit_survey(
         lambda values: np.array([10.0 * values[RADIUS]]),
         np.array([120.0]),
