@@ -11,6 +11,7 @@ import pytest
 from cyclopts import App
 
 from feltload.app.cli import build_app, main
+from feltload.app.commands.client.arguments import PainOptions
 from feltload.app.next_steps import AFTER, next_step
 from feltload.app.options import PersonOptions
 
@@ -82,6 +83,25 @@ def test_names_of_files_are_filled_in_also_with_spaces():
     assert next_step(("record",), helped, 0).command.startswith(
         "feltload client delivered row 'my results/a.mcap' --capacity c.json --target '60 %'"
     )
+
+
+@pytest.mark.parametrize("name", ["positions", "match", "plan", "limit", "what-if", "effort", "delivered"])
+def test_a_painful_range_is_handed_on(name):
+    """Without it the next command would plan work where it hurts."""
+    pain = PainOptions(["-5:20 deg", "30:35 deg"], Path("clients/A1"))
+    command = next_step(("client", name), {**GIVEN, "pain": pain}, 0).command
+    _, bound, _ = build_app().parse_args(shlex.split(command)[1:], exit_on_error=False, print_error=False)
+    told = bound.arguments.get("pain") or bound.arguments["person"]
+    assert list(told.painful) == ["-5:20 deg", "30:35 deg"]
+    assert told.client == Path("clients/A1")
+
+
+@pytest.mark.parametrize("kind", ["holds", "helped"])
+def test_a_painful_range_of_a_recording_is_handed_on(kind):
+    person = PersonOptions(Path("row"), Path("c.json"), painful=["20:40 deg"], client=Path("clients/A1"))
+    command = next_step(("record",), {**GIVEN, "kind": kind, "person": person}, 0).command
+    assert "--painful '20:40 deg'" in command
+    assert command.count("--client") == 1
 
 
 @pytest.mark.parametrize(("option", "named"), [((), True), (("--quiet",), False), (("--json",), False)])

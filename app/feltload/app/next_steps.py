@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,12 @@ from feltload.app.options import NOBODY
 
 Given = Mapping[str, Any]
 """Values of the command's parameters by name, defaults included."""
+
+KEEP_PAIN = ("client", "record")
+"""Commands that take painful ranges ..."""
+
+FOLDER_ONLY = (("client", "new"), ("client", "history"), ("client", "delete"), ("client", "sides"))
+"""... and those among them that do not."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +57,18 @@ def next_step(chain: tuple[str, ...], given: Given, outcome: int) -> NextStep | 
         Its exit code.
     """
     after = AFTER.get(chain)
-    return None if after is None else after(given, outcome)
+    return None if after is None else _with_pain(after(given, outcome), given)
+
+
+def _with_pain(step: NextStep, given: Given) -> NextStep:
+    """The step with the painful ranges that this command was told: a mark is never lost on the way to the next."""
+    about = given.get("pain") or given.get("person")
+    if about is None or step.words[0] not in KEEP_PAIN or step.words[:2] in FOLDER_ONLY:
+        return step
+    marks: list[str | Path] = [word for range_ in about.painful or () for word in ("--painful", range_)]
+    if about.client is not None and "--client" not in step.words:
+        marks += ["--client", about.client]
+    return replace(step, words=(*step.words, *marks))
 
 
 def _percent(share: float) -> str:
