@@ -18,7 +18,7 @@ from rig_session import MACHINES
 
 
 def cases_of(rigs: int, first_seed: int) -> list[HandsCase]:
-    """Helped sessions at all tempi on so many rigs, machines and sensors in turn."""
+    """Helped sessions at all tempi on this many rigs, machines and sensors in turn."""
     cases = []
     for number in range(first_seed, first_seed + rigs):
         machine = MACHINES[number % len(MACHINES)]
