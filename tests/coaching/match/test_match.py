@@ -133,6 +133,17 @@ def test_what_ifs() -> None:
     assert inertia_swing_n(line, 40.0, 1.0) == pytest.approx(4 * inertia_swing_n(line, 40.0, 2.0))
 
 
+def test_a_line_is_not_cut_to_nothing() -> None:
+    """Two angles are left at the least; the remedy names the travel that was measured."""
+    line = LoadLine.of(lever_profile())
+    low, high = line.angle_rad[4:6]
+    assert line.cut_to(low, high).angle_rad == pytest.approx([low, high])
+    first, last = (f"{end:.0f}°" for end in np.rad2deg(line.angle_rad[[0, -1]]))
+    with pytest.raises(OverlapError) as refused:
+        line.cut_to(low, low)
+    assert refused.value.remedy == f"choose within {first} to {last}"
+
+
 def test_changes_beside_what_is() -> None:
     profile = lever_profile()
     line, capacity = LoadLine.of(profile), made_capacity()
