@@ -109,7 +109,7 @@ def test_what_comes_of_invented_recordings_says_so(feltload, recordings, row, tm
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "Hold a measured profile against the geometry"),
+        ((), "Compare a measured profile with the geometry"),
         (("client",), "Where a client runs out on this machine"),
         (("client", "--help"), "Help that a partner gave"),
         (("calibrate", "--help"), "Calibrate a load cell"),
