@@ -55,13 +55,13 @@ graph: $(STAMP)
 
 quick: lint types layers
 	@tests=$$($(BIN)/python tools/changed_tests.py) && if [ -z "$$tests" ]; then echo "nothing changed that a test covers"; \
-	else OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadgroup $$tests; fi
+	else OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile $$tests; fi
 
 system:
 	@sh tools/system_packages.sh
 
 unit: $(STAMP) system
-	OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
+	OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile
 
 clean:
 	rm -rf $(VENV) feltload-demo dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

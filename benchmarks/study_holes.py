@@ -133,7 +133,7 @@ def sources(seed: int) -> Iterator[Callable[[], Whole]]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--cases", type=int, default=10, help="per source")
     parser.add_argument("--limit-s", type=float, default=300.0)
     parser.add_argument("--seed", type=int, default=1)

@@ -8,7 +8,8 @@ FeltloadError
 │   └── CoachingError         coaching: what was asked cannot be computed from what was measured
 │       ├── CapacityError     holds or repetitions that give no capacity curve
 │       ├── OverlapError      curves that share no part of the travel
-│       └── ClientFileError   a client's folder that cannot be read or written
+│       ├── ClientFileError   a client's folder that cannot be read or written
+│       └── PainfulTravelError work that would enter a painful range
 ├── RecordingError            acquisition: a recording that cannot be read or written
 ├── LinkError                 acquisition: a port or peripheral; carries a `LinkReason`
 ├── SignalError               signal: streams that cannot be turned into a result

@@ -18,7 +18,6 @@ def finished(feltload, tmp_path_factory):
 
 
 @pytest.mark.timeout(200)
-@pytest.mark.xdist_group("real-time")
 class TestDemo:
     def test_it_ends_well_with_its_result_alone_on_standard_output(self, finished):
         ran, out = finished

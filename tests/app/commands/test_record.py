@@ -34,7 +34,6 @@ def emulated_rig(folder, *words):
         sender.communicate(timeout=10.0)
 
 
-@pytest.mark.xdist_group("real-time")
 def test_a_range_never_moved_is_one_clear_line_and_the_file_is_kept(tmp_path, feltload):
     out = tmp_path / "row.mcap"
     with emulated_rig(tmp_path, "--duration", "20", "--seed", "3") as (rig, machine):
@@ -56,7 +55,6 @@ def test_a_range_never_moved_is_one_clear_line_and_the_file_is_kept(tmp_path, fe
     feltload("profile", out, "--out", tmp_path / "r").one_line_error()
 
 
-@pytest.mark.xdist_group("real-time")
 def test_ctrl_c_ends_a_recording_well(tmp_path):
     out = tmp_path / "row.mcap"
     with emulated_rig(tmp_path, "--duration", "40", "--seed", "3") as (rig, machine):
@@ -88,7 +86,6 @@ def test_ctrl_c_ends_a_recording_well(tmp_path):
     assert samples == {name: len(read.stream(name)) for name in samples}
 
 
-@pytest.mark.xdist_group("real-time")
 def test_a_zero_taken_while_the_arm_moves_is_said_at_once(tmp_path, feltload):
     """The emulated person begins after three seconds, in a hands-off window of six: told while still at the machine."""
     out = tmp_path / "row.mcap"

@@ -13,7 +13,6 @@ import pytest
 from feltload.acquisition import read_recording
 
 
-@pytest.mark.xdist_group("real-time")
 def test_known_weight_by_key_in_a_terminal(tmp_path):
     """The rig's arm rests and nothing hangs, so what is stated as 10 kg must be told as not there."""
     rig, machine, out = tmp_path / "rig.toml", tmp_path / "machine.toml", tmp_path / "row.mcap"

@@ -106,7 +106,6 @@ def rig(tmp_path):
 
 
 @pytest.mark.needs("pty")
-@pytest.mark.xdist_group("real-time")
 def test_a_session_of_holds_from_the_question_to_pain(tmp_path, rig, measured_row):
     out = tmp_path / "results" / "holds.mcap"
     client = ClientFolder.create(tmp_path, code="A1").path
@@ -141,7 +140,6 @@ def test_a_session_of_holds_from_the_question_to_pain(tmp_path, rig, measured_ro
 
 
 @pytest.mark.needs("pty")
-@pytest.mark.xdist_group("real-time")
 def test_a_session_of_holds_that_is_not_begun_leaves_nothing(tmp_path, rig, measured_row):
     words = ("record", *rig, "--kind", "holds", "--result", measured_row, "--out", tmp_path / "h.mcap")
     with Terminal(words) as terminal:
