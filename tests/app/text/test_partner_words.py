@@ -20,32 +20,49 @@ def test_a_hands_force_has_the_kilograms_that_it_feels_like(force_n, said) -> No
     assert hand_text(force_n) == said
 
 
+ALL = "0 to 100\u00a0% (−25° to 45°)"
+BACK = "100 to 0\u00a0% (45° to −25°)"
+
+
 @pytest.mark.parametrize(
-    ("at_deg", "help_n", "raising"),
+    ("help_n", "said"),
     [
-        ([0.0], [2.0], "−25° to 45°: hands off (not certain to ± 5 N)"),
-        ([0.0], [40.0], "−25° to 45°: help, about 40 N (4 kgf) throughout (± 5 N)"),
-        ([0.0], [-40.0], "−25° to 45°: add resistance, about 40 N (4 kgf) throughout (± 5 N)"),
-        (
-            [-25.0, 45.0],
-            [-40.0, 30.0],
-            "−25° to 9°: add resistance, easing off from about 35 N (3.5 kgf) to 5 N (0.5 kgf) (± 5 N); "
-            "9° to 22°: hands off (not certain to ± 5 N); "
-            "22° to 45°: help, building up from about 5 N (0.5 kgf) to 25 N (2.5 kgf) (± 5 N)",
-        ),
-        (
-            [-25.0, -15.0, 10.0, 35.0, 45.0],
-            [0.0, 0.0, 50.0, 0.0, 0.0],
-            "−25° to −11°: hands off (not certain to ± 5 N); "
-            "−11° to 32°: help, most at 7°, about 45 N (4.5 kgf) (± 5 N); "
-            "32° to 45°: hands off (not certain to ± 5 N)",
-        ),
+        (2.0, "hands off (not certain to ± 5 N)"),
+        (40.0, "help, about 40 N (4 kgf) throughout (± 5 N)"),
+        (-40.0, "add resistance, about 40 N (4 kgf) throughout (± 5 N)"),
     ],
 )
-def test_a_plan_word_for_word(at_deg, help_n, raising) -> None:
-    plan = made_plan(at_deg, help_n)
-    assert describe_plan(plan) == [f"Raising: {raising}.", f"Lowering: {raising}."]
+def test_a_plan_that_is_one_thing_throughout(help_n, said) -> None:
+    plan = made_plan([0.0], [help_n])
+    assert describe_plan(plan) == [
+        f"Raising, by part of the travel: {ALL}: {said}.",
+        f"Lowering, by part of the travel: {BACK}: {said}.",
+    ]
     assert describe_aim(plan) == "At 40 kg, to feel 70 % of capacity everywhere:"
+
+
+def test_a_plan_is_told_in_the_order_of_the_movement() -> None:
+    """Lowering begins at the top: what builds up on the way there eases off on the way back."""
+    raising, lowering = describe_plan(made_plan([-25.0, 45.0], [-40.0, 30.0]))
+    assert raising == (
+        "Raising, by part of the travel: 0 to 49\u00a0% (−25° to 9°): add resistance, easing off from about 35 N "
+        "(3.5 kgf) to 5 N (0.5 kgf) (± 5 N); "
+        "49 to 67\u00a0% (9° to 22°): hands off (not certain to ± 5 N); "
+        "67 to 100\u00a0% (22° to 45°): help, building up from about 5 N (0.5 kgf) to 25 N (2.5 kgf) "
+        "(± 5 N)."
+    )
+    assert lowering == (
+        "Lowering, by part of the travel: 100 to 67\u00a0% (45° to 22°): help, easing off from about 25 N (2.5 kgf) "
+        "to 5 N (0.5 kgf) (± 5 N); "
+        "67 to 49\u00a0% (22° to 9°): hands off (not certain to ± 5 N); "
+        "49 to 0\u00a0% (9° to −25°): add resistance, building up from about 5 N (0.5 kgf) to 35 N "
+        "(3.5 kgf) (± 5 N)."
+    )
+
+
+def test_help_in_the_middle_is_told_with_its_place() -> None:
+    raising, _ = describe_plan(made_plan([-25.0, -15.0, 10.0, 35.0, 45.0], [0.0, 0.0, 50.0, 0.0, 0.0]))
+    assert "(−11° to 32°): help, most at 7°, about 45 N (4.5 kgf) (± 5 N)" in raising
 
 
 @pytest.mark.parametrize(("help_n", "plates_first"), [(99.0, False), (101.0, True), (-101.0, True)])
@@ -59,7 +76,10 @@ def test_plates_come_first_where_hands_do_not_suffice(help_n, plates_first) -> N
 def test_lowering_is_said_by_its_own_figures() -> None:
     raising, lowering = describe_plan(made_plan([0.0], [30.0], friction_n=30.0))
     assert "help, about 30 N" in raising
-    assert lowering == "Lowering: −25° to 45°: add resistance, about 30 N (3 kgf) throughout (± 5 N)."
+    assert (
+        lowering
+        == f"Lowering, by part of the travel: {BACK}: add resistance, about 30 N (3 kgf) throughout (± 5 N)."
+    )
 
 
 def _given(raising_n: np.ndarray, lowering_n: np.ndarray) -> DeliveredHelp:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -41,6 +41,7 @@ class HelpStretch:
     Attributes
     ----------
     from_rad, to_rad : float
+        In the order of the movement.
     action : HandAction
     mean_n, peak_n, first_n, last_n : float
         Size of the hand's force along the handle's path, positive, in steps that a hand feels: mean, greatest, and at
@@ -60,9 +61,15 @@ class HelpStretch:
     peak_rad: float
     u95_n: float
 
+    def moved_back(self) -> HelpStretch:
+        """The same stretch as it is passed while lowering: from its upper end to its lower one."""
+        return replace(
+            self, from_rad=self.to_rad, to_rad=self.from_rad, first_n=self.last_n, last_n=self.first_n
+        )
+
     @property
     def course(self) -> Course:
-        """How the force goes from its start to its end."""
+        """How the force goes from `from_rad` to `to_rad`."""
         if self.peak_n > PEAKED * max(self.first_n, self.last_n):
             return Course.PEAK_INSIDE
         if abs(self.last_n - self.first_n) < STEADY_SHARE * self.peak_n:

@@ -62,8 +62,15 @@ class HelpPlan:
         return in_hand_steps(certain_help(self.angle_rad, self.needed_n(phase), self.u95_n))
 
     def stretches(self, phase: Phase) -> tuple[HelpStretch, ...]:
-        """What the partner does along the travel, one thing after the other."""
+        """What the partner does along the travel, from its lower end to its upper one."""
         return stretches_of(self.angle_rad, self.needed_n(phase), self.u95_n)
+
+    def in_order(self, phase: Phase) -> tuple[HelpStretch, ...]:
+        """The same in the order in which the arm passes it: lowering begins at the upper end."""
+        upwards = self.stretches(phase)
+        if phase == Phase.CONCENTRIC:
+            return upwards
+        return tuple(stretch.moved_back() for stretch in reversed(upwards))
 
     @property
     def beyond_a_hand(self) -> bool:

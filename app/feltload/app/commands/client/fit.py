@@ -168,7 +168,7 @@ def _plan_record(planned: HelpPlan) -> dict[str, object]:
         "u95_n": planned.u95_n.tolist(),
         **{f"hand_{phase}_n": planned.hand_n(phase).tolist() for phase in Phase},
         "stretches": {
-            str(phase): [_stretch_record(stretch) for stretch in planned.stretches(phase)] for phase in Phase
+            str(phase): [_stretch_record(stretch) for stretch in planned.in_order(phase)] for phase in Phase
         },
         "beyond_a_hand": planned.beyond_a_hand,
     }

@@ -45,13 +45,15 @@ def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None) -> list[
 
 
 def describe_compared(compared: tuple[ComparedStretch, ...]) -> list[str]:
-    """One line a phase, its stretches in the order of the plan."""
-    return [
-        f"Compared with the plan, {VERBS[phase]}: "
-        + "; ".join(describe_compared_stretch(each) for each in compared if each.phase == phase)
-        + "."
-        for phase in Phase
-    ]
+    """One line a phase, its stretches in the order in which the arm passes them."""
+    lines = []
+    for phase in Phase:
+        passed = [each for each in compared if each.phase == phase]
+        if phase == Phase.ECCENTRIC:
+            passed.reverse()
+        told = "; ".join(describe_compared_stretch(each) for each in passed)
+        lines.append(f"Compared with the plan, {VERBS[phase]}: {told}.")
+    return lines
 
 
 def describe_compared_stretch(compared: ComparedStretch) -> str:
@@ -73,7 +75,9 @@ def describe_compared_stretch(compared: ComparedStretch) -> str:
 
 
 def _range(compared: ComparedStretch) -> str:
-    return f"{degrees(compared.planned.from_rad)} to {degrees(compared.planned.to_rad)}"
+    ends = (compared.planned.from_rad, compared.planned.to_rad)
+    first, last = ends if compared.phase == Phase.CONCENTRIC else ends[::-1]
+    return f"{degrees(first)} to {degrees(last)}"
 
 
 def _given(compared: ComparedStretch) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from feltload.app.text.numbers import degrees, force_text
+from feltload.app.text.numbers import NO_BREAK, degrees, force_text
 from feltload.app.text.person.travel import over_the_travel
+from feltload.app.text.position import Travel
 from feltload.coaching import (
     STEADY_HAND_N,
     Course,
@@ -20,9 +21,12 @@ LOST_RANGE = -0.05
 VERBS = {Phase.CONCENTRIC: "raising", Phase.ECCENTRIC: "lowering"}
 
 
-def describe_stretch(stretch: HelpStretch) -> str:
-    """One line that a partner can follow."""
+def describe_stretch(stretch: HelpStretch, travel: Travel | None = None) -> str:
+    """One line that a partner can follow; the part of the travel is led with where the travel is known."""
     where = f"{degrees(stretch.from_rad)} to {degrees(stretch.to_rad)}"
+    if travel is not None:
+        first, last = (100.0 * travel.share(angle) for angle in (stretch.from_rad, stretch.to_rad))
+        where = f"{first:.0f} to {last:.0f}{NO_BREAK}% ({where})"
     if stretch.action == HandAction.LEAVE:
         return f"{where}: hands off (not certain to ± {stretch.u95_n:.0f} N)"
     verb = "help" if stretch.action == HandAction.HELP else "add resistance"
@@ -50,9 +54,11 @@ def describe_aim(plan: HelpPlan) -> str:
 
 
 def describe_plan(plan: HelpPlan) -> list[str]:
-    """The plan for a partner: what to do while raising and while lowering, and where it asks for too much."""
+    """The plan for a partner, in the order of the movement each way, and where it asks for too much."""
+    travel = Travel.between(plan.travel.measured_rad)
     lines = [
-        f"{VERBS[phase].capitalize()}: {'; '.join(describe_stretch(stretch) for stretch in plan.stretches(phase))}."
+        f"{VERBS[phase].capitalize()}, by part of the travel: "
+        f"{'; '.join(describe_stretch(stretch, travel) for stretch in plan.in_order(phase))}."
         for phase in Phase
     ]
     if plan.beyond_a_hand:
