@@ -11,7 +11,7 @@ STANDS_OUT = 4.0
 """Times its noise, what one more smoothing takes off comes from an edge."""
 REMAINDER = 2.5
 """What is left to put back is at most this many times what one more smoothing takes: at a sharp edge that is less
-than the first did (`benchmarks/study_delivered_help.py`)."""
+than the first took (`benchmarks/study_delivered_help.py`)."""
 SPREAD_RAD = np.deg2rad(2.0)
 """Beside an edge the error is as large as on it, though what smoothing takes off changes its sign in between."""
 
