@@ -236,10 +236,9 @@ angle = "{slope} deg"
     assert square == pytest.approx(given["tension_n"] * np.sin(np.radians(60.0)), abs=1.0)
 
 
-def test_rope_round_a_fixed_guide() -> None:
-    # Capstan equation. What just holds the load is the slow lowering force, what just raises it the raising force.
-    given = published("capstan")
-    text = f"""
+def _held_and_raised_n(friction: float, turns: float, weight_n: float) -> tuple[float, float]:
+    """Forces that just hold a weight on a rope round a post, and that just raise it."""
+    machine = parse_machine(f"""
 name = "rope over a post"
 mechanism = "cable"
 start_angle = "0 deg"
@@ -248,16 +247,30 @@ drum_radius = "100 mm"
 handle_radius = "100 mm"
 [[cable.guide]]
 name = "post"
-friction = {given["friction"]}
-wrap = "{360.0 * given["turns"]} deg"
+friction = {friction}
+wrap = "{360.0 * turns} deg"
 [[cable.mass]]
 name = "weight"
 mass = "load"
-"""
-    machine = parse_machine(text)
-    held, raised = (machine.slow_force_n(np.zeros(1), 1000.0, way, 9.81)[0] for way in (-1, 1))
+""")
+    held, raised = (machine.slow_force_n(np.zeros(1), weight_n / G, way, G)[0] for way in (-1, 1))
+    return float(held), float(raised)
+
+
+def test_rope_round_a_fixed_guide() -> None:
+    # Capstan equation. What just holds the load is the slow lowering force, what just raises it the raising force.
+    given = published("capstan")
+    held, raised = _held_and_raised_n(given["friction"], given["turns"], 9810.0)
     assert 9810.0 / held == pytest.approx(given["factor"], abs=0.5)
     assert raised / 9810.0 == pytest.approx(given["factor"], abs=0.5)
+
+
+def test_a_weight_held_by_a_rope_round_a_bar() -> None:
+    # Baker and Haynes, Engineering Statics: Open and Interactive, 9.5.2, printed to a hundredth of a pound.
+    given = published("rope_friction")
+    pound = parse_quantity("1 lbf", "force").value
+    held, _ = _held_and_raised_n(given["friction"], given["turns"], given["weight_lb"] * pound)
+    assert held / pound == pytest.approx(given["held_lb"], abs=0.005)
 
 
 def test_raising_costs_more_than_lowering_by_the_efficiency_squared() -> None:
