@@ -127,6 +127,20 @@ def test_nothing_outside_what_was_measured() -> None:
     assert np.isnan(curve.at(np.deg2rad(41.0))[0]).all()
 
 
+def test_a_table_is_read_as_it_is_written(tmp_path: Path) -> None:
+    """In any order of angles; 5 % of the force where no uncertainty is given (common practice, no source)."""
+    path = tmp_path / "capacity.csv"
+    path.write_text("angle_deg,force_n,u_n\n20,300,\n-10,400,8\n50,250,0\n")
+    curve = capacity_from_table(path)
+    assert np.rad2deg(curve.angle_rad) == pytest.approx([-10.0, 20.0, 50.0])
+    assert curve.force_n == pytest.approx([400.0, 300.0, 250.0])
+    assert curve.covariance_n2 == pytest.approx(np.diag([64.0, 225.0, 0.0]))
+    path.write_text("angle_deg,force_n\n0,100\n10,200\n20,300\n")
+    assert capacity_from_table(path).u95_n == pytest.approx([10.0, 20.0, 30.0])
+    with pytest.raises(CapacityError, match="no such file"):
+        capacity_from_table(tmp_path / "another.csv")
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

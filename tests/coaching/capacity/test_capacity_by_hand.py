@@ -66,6 +66,39 @@ def test_the_best_second_counts_with_its_wobble() -> None:
     assert second.u_n == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_stronger_second_in_which_the_lever_moved_does_not_count() -> None:
+    """500 N over a second and a half while the lever gives way by 3°, then 400 N with the lever still."""
+    time, angle, force = _efforts((400.0, 10.0, 0.0))
+    giving_way = slice(2 * RATE_HZ, 2 * RATE_HZ + 150)
+    force[giving_way] = 500.0
+    angle[giving_way] = np.deg2rad(np.linspace(7.0, 10.0, 150))
+    (hold,), left_out = find_holds(time, angle, force)
+    # A second may hold the last 1.5° of giving way: 75 of its 100 samples, at 500 N.
+    assert left_out == ()
+    assert np.rad2deg(hold.movement_rad) == pytest.approx(1.5, abs=0.03)
+    assert hold.force_n == pytest.approx(475.0, abs=1.0)
+    assert hold.start_s == pytest.approx(2.75, abs=0.02)
+
+
+def test_efforts_that_moved_are_told_where_they_were_and_the_first_is_named() -> None:
+    """Two efforts of four seconds, from 2 s and from 8 s on, through 8° and 12°: a quarter of it in a second."""
+    _, left_out = find_holds(*_efforts((400.0, 0.0, 8.0), (400.0, 20.0, 12.0), (400.0, 30.0, 0.0)))
+    assert [fact.span_s for fact in left_out] == [pytest.approx((2.0, 5.99)), pytest.approx((8.0, 11.99))]
+    moved_deg = [np.rad2deg(fact.figure("movement_rad")) for fact in left_out]
+    assert moved_deg == pytest.approx([8.0 * 99 / 399, 12.0 * 99 / 399])
+    with pytest.raises(CapacityError, match=r"effort at 2\.0 s is no hold: the lever moved 2\.0°"):
+        find_holds(*_efforts((400.0, 0.0, 8.0), (400.0, 20.0, 12.0)))
+
+
+def test_the_best_try_of_each_position_counts() -> None:
+    """In whichever order: 400, 390 and 380 N, each 20 N above the other try there, with 1 N of wobble."""
+    holds = [_hold(d, force, order, u_n=1.0) for order, (d, force) in enumerate(
+        [(0.0, 380.0), (30.0, 390.0), (60.0, 380.0), (0.0, 400.0), (30.0, 370.0), (60.0, 360.0)], start=1
+    )]  # fmt: skip
+    curve = capacity_from_holds(holds, u_scale=0.0)
+    assert curve.force_n[[0, 30, 60]] == pytest.approx([400.0, 390.0, 380.0], abs=3.0)
+
+
 def test_an_effort_of_less_than_a_second_is_none() -> None:
     time, angle, force = _efforts((400.0, 0.0, 0.0))
     force[force.size // 2 :] = 0.0
@@ -166,4 +199,7 @@ def test_a_force_between_and_at_the_ends_of_a_curve() -> None:
     assert force == pytest.approx([100.0, 205.0, 400.0])
     assert np.sqrt(np.diag(covariance)) == pytest.approx([0.5, 1.025, 2.0])
     assert curve.strongest == 30
+    # The strongest position is named among those that do not hurt, and among all where all hurt.
+    assert curve.marked([tuple(np.deg2rad([19.5, 31.0]))]).strongest == 19
+    assert curve.marked([tuple(np.deg2rad([-1.0, 31.0]))]).strongest == 30
     assert np.isnan(curve.at(np.deg2rad([-0.1, 30.1]))[0]).all()

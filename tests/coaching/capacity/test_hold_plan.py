@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.coaching import CapacityError, plan_holds
+from feltload.coaching import WARM_UP, CapacityError, plan_holds
 
 LOW, HIGH = np.deg2rad([-30.0, 32.0])
 
@@ -33,6 +33,17 @@ def test_painful_positions_are_never_asked_for():
     assert max(proposed.angle_rad) < sore[0] - np.deg2rad(2.0)
     assert len(proposed.angle_rad) + len(proposed.left_out_rad) == 6
     assert min(proposed.left_out_rad) >= sore[0] - np.deg2rad(2.0)
+
+
+def test_three_positions_that_do_not_hurt_make_a_curve():
+    """Seven from 3° to 57°, nine apart; those up to 30° hurt, or lie within 2° of what does."""
+    proposed = plan_holds(0.0, np.deg2rad(60.0), count=7, painful=[tuple(np.deg2rad([0.0, 28.5]))])
+    assert np.rad2deg(sorted(proposed.angle_rad)) == pytest.approx([39.0, 48.0, 57.0])
+    assert np.rad2deg(proposed.left_out_rad) == pytest.approx([3.0, 12.0, 21.0, 30.0])
+
+
+def test_efforts_before_the_first_hold_rise_and_stay_below_the_greatest():
+    assert 0.0 < WARM_UP[0] < WARM_UP[1] < WARM_UP[2] < 1.0
 
 
 @pytest.mark.parametrize(

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from feltload.coaching import CapacityError, capacity_from_json, capacity_to_json
+from feltload.coaching import (
+    CapacityCurve,
+    CapacityError,
+    CapacitySource,
+    PainMark,
+    capacity_from_json,
+    capacity_to_json,
+)
 from feltload.core import CommonFact
 
 STORED = Path(__file__).parents[1] / "stored"
@@ -33,6 +41,47 @@ def test_numbers_and_warnings_of_an_older_file_are_kept(path: Path, tmp_path: Pa
     rewritten, _ = capacity_from_json(again)
     assert rewritten.warnings == curve.warnings
     assert rewritten.force_n == pytest.approx(curve.force_n, abs=1e-6)
+
+
+def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
+    angle = np.deg2rad([0.0, 30.0, 60.0])
+    every = CapacityCurve(angle, np.array([410.0, 400.0, 390.0]), 9.0 * np.eye(3), CapacitySource.HOLDS)
+    marks = (
+        PainMark(np.deg2rad(10.0), np.deg2rad(20.0), "2031-01-01", "2031-02-01"),
+        PainMark(np.deg2rad(40.0), np.deg2rad(50.5), "2031-02-01"),
+    )
+    curve = replace(every, force_n=every.force_n - 20.0, painful=marks, all_holds=every, side="left")
+    path = tmp_path / "capacity.json"
+    path.write_text(capacity_to_json(curve, machine="invented lever"), encoding="utf-8")
+    read, machine = capacity_from_json(path)
+    assert (machine, read.side, read.invented) == ("invented lever", "left", False)
+    assert [(mark.added, mark.removed) for mark in read.painful] == [
+        (mark.added, mark.removed) for mark in marks
+    ]
+    assert np.rad2deg(read.painful_rad) == pytest.approx(np.array([[40.0, 50.5]]))
+    assert read.all_holds is not None
+    assert read.all_holds.force_n - read.force_n == pytest.approx([20.0, 20.0, 20.0])
+    assert read.all_holds.u_n == pytest.approx([3.0, 3.0, 3.0])
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"painful": [{"low_deg": 20.0, "high_deg": 10.0}]}, "low_deg must be below high_deg"),
+        ({"painful": [{"low_deg": 20.0, "high_deg": 20.0}]}, "low_deg must be below high_deg"),
+        ({"force_n": [1.0]}, "differ in length"),
+        ({"force_n": "much"}, r"force_n: "),
+    ],
+)
+def test_what_is_no_capacity_names_the_file_and_the_key(tmp_path: Path, changed: dict, said: str) -> None:
+    content = json.loads(FILES[0].read_text(encoding="utf-8"))
+    path = tmp_path / "capacity.json"
+    path.write_text(json.dumps({**content, **changed}), encoding="utf-8")
+    with pytest.raises(CapacityError, match=said) as refused:
+        capacity_from_json(path)
+    assert "capacity.json" in str(refused.value)
+    with pytest.raises(CapacityError, match="cannot be read"):
+        capacity_from_json(tmp_path / "another.json")
 
 
 def test_there_is_one_of_each_way_to_measure() -> None:

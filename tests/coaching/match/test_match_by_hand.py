@@ -11,10 +11,13 @@ from scipy import stats
 from feltload.coaching import (
     CapacityCurve,
     CapacitySource,
+    Change,
     CoachingError,
     LoadLine,
     Match,
     MatchFact,
+    OverlapError,
+    greatest_load,
     inertia_swing_n,
     load_for_demand,
     match_capacity,
@@ -68,6 +71,25 @@ def test_uncertainty_is_carried_along_the_line(load_kg, u_n) -> None:
     n = LINE.angle_rad.size
     line = replace(LINE, covariance_n2=np.diag(np.repeat([4.0, 9.0], n)))
     assert line.u_n(load_kg) == pytest.approx(np.full(n, u_n))
+
+
+def test_a_line_is_taken_where_every_load_covers_the_angle() -> None:
+    """The second load not below -22°, the first not above 43°; variances that name their load and angle."""
+    profile = lever_profile()
+    n = profile.angle_rad.size
+    gaps = profile.static_n.copy()
+    gaps[1, :3], gaps[0, -2:] = np.nan, np.nan
+    named = np.concatenate([1000.0 + np.arange(n), 2000.0 + np.arange(n)])
+    line = LoadLine.of(replace(profile, static_n=gaps, covariance_n2=np.diag(named)))
+    assert np.rad2deg(line.angle_rad[[0, -1]]) == pytest.approx([-22.0, 43.0])
+    assert np.diag(line.covariance_at(20.0)) == pytest.approx(1000.0 + np.arange(3, n - 2))
+    assert np.diag(line.covariance_at(40.0)) == pytest.approx(2000.0 + np.arange(3, n - 2))
+    part = line.cut_to(*np.deg2rad([-10.5, 10.5]))
+    assert np.diag(part.covariance_at(20.0)) == pytest.approx(1000.0 + np.arange(15, 36))
+    assert np.diag(part.covariance_at(40.0)) == pytest.approx(2000.0 + np.arange(15, 36))
+    gaps[0, :], gaps[0, 5] = np.nan, 1.0
+    with pytest.raises(OverlapError, match="share no part"):
+        LoadLine.of(replace(profile, static_n=gaps))
 
 
 def test_evenness_and_the_under_challenged_share_by_hand() -> None:
@@ -144,6 +166,14 @@ def test_a_person_stronger_than_any_plates_is_refused() -> None:
         load_for_demand(LINE, made_capacity(force_n=(2500.0, 2500.0)), 0.8)
 
 
+@pytest.mark.parametrize(("limit_n", "load_kg"), [(70.0, 0.088803), (200.0, 28.810809)])
+def test_the_greatest_load_by_hand(limit_n, load_kg) -> None:
+    """The horizontal decides: 57.59807 + 4.526146 L, and two times 6 N of the band, meet the limit."""
+    limit = greatest_load(LINE, limit_n, *np.deg2rad([-0.1, 30.1]))
+    assert limit.load_kg == pytest.approx(load_kg, abs=1e-4)
+    assert np.rad2deg(limit.at_rad) == pytest.approx(0.0)
+
+
 @pytest.mark.parametrize("load_kg", [-1.0, np.nan, np.inf])
 def test_a_load_that_cannot_be_is_refused(load_kg) -> None:
     with pytest.raises(CoachingError, match="not possible"):
@@ -156,5 +186,21 @@ def test_inertia_of_a_smooth_repetition_by_hand() -> None:
     greatest = np.abs(60.0 * share - 180.0 * share**2 + 120.0 * share**3).max()
     inertia = (9.0 * 0.38**2 + 40.0 * 0.30**2) / 0.65
     assert inertia_swing_n(LINE, 40.0, 1.5) == pytest.approx(inertia * greatest * np.deg2rad(70.0) / 1.5**2)
-    with pytest.raises(CoachingError, match="is thrown, not raised"):
-        inertia_swing_n(LINE, 40.0, 0.0)
+
+
+@pytest.mark.parametrize(("seconds", "said"), [(0.29, "thrown"), (0.31, ""), (59.0, ""), (61.0, "held")])
+def test_nobody_raises_a_load_in_no_time_nor_in_a_minute(seconds, said) -> None:
+    """Three tenths of a second and sixty seconds: common practice, no source."""
+    if said:
+        with pytest.raises(CoachingError, match=f"is {said}, not raised"):
+            inertia_swing_n(LINE, 40.0, seconds)
+    else:
+        assert inertia_swing_n(LINE, 40.0, seconds) > 0.0
+
+
+@pytest.mark.parametrize("at_deg", [-25.0, -26.0, 45.0, 46.0])
+def test_a_start_or_stop_lies_within_the_measured_travel(at_deg) -> None:
+    for change, what in ((Change.higher_start, "a start"), (Change.shorter_range, "a stop")):
+        with pytest.raises(OverlapError, match=f"{what} at .* outside the measured travel") as refused:
+            change(LINE, 40.0, np.deg2rad(at_deg))
+        assert refused.value.remedy == "choose within -25° to 45°"

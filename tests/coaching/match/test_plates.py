@@ -26,6 +26,10 @@ def test_every_combination_counts_not_the_largest_plate_first() -> None:
         assert Plates(tuple(100 * size for size in sizes), 1.0).up_to(load) == best
 
 
+def test_less_than_the_smallest_plate_is_nothing() -> None:
+    assert [Plates((1,), 1.0).up_to(load) for load in (-1.0, 0.0, 0.009, 0.01)] == [0.0, 0.0, 0.0, 0.01]
+
+
 def test_pounds_stay_pounds() -> None:
     pound = 0.45359237
     assert Plates((500, 1000, 2500), pound).up_to(36.3) == pytest.approx(80 * pound)
@@ -35,4 +39,4 @@ def test_plates_have_a_size() -> None:
     with pytest.raises(CoachingError, match="no plates are given"):
         Plates((), 1.0)
     with pytest.raises(CoachingError, match="no plates are given"):
-        Plates((0,), 1.0)
+        Plates((500, 0), 1.0)

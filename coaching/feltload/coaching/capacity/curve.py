@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-GRID_STEP_RAD = np.deg2rad(1.0)
-
-
 class CapacitySource(StrEnum):
     """How a capacity was measured."""
 
@@ -132,8 +129,3 @@ class CapacityCurve:
         return pd.DataFrame(
             {"angle_deg": np.rad2deg(self.angle_rad), "force_n": self.force_n, "u95_n": self.u95_n}
         )
-
-
-def even_angles(low_rad: float, high_rad: float) -> Floats:
-    """Angles of a curve between two ends, about a degree apart, three at least."""
-    return np.linspace(low_rad, high_rad, max(3, round((high_rad - low_rad) / GRID_STEP_RAD) + 1))

@@ -8,9 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource, even_angles
+from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
 from feltload.coaching.capacity.facts import CapacityFact
 from feltload.coaching.capacity.holds import Hold
+from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.capacity.smoothing import smooth_curve
 from feltload.coaching.errors import CapacityError
 from feltload.coaching.pain.marks import inside_any
@@ -97,7 +98,7 @@ def _curve_through(
     strength = np.array([hold.force_n for hold in best])
     count = np.array([len(tries) for tries in positions])
     u = np.hypot(np.array([hold.u_n for hold in best]), spread * strength / np.sqrt(count))
-    grid = even_angles(angle[0], angle[-1])
+    grid = even_grid(angle[0], angle[-1])
     force, covariance = smooth_curve(angle, strength, u, grid)
     covariance = covariance + u_scale**2 * np.outer(force, force)
     return CapacityCurve(grid, force, covariance, CapacitySource.HOLDS, (), side, tuple(facts))

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource, even_angles
+from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
+from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.errors import CapacityError
 from feltload.core import Floats
 
@@ -47,7 +48,7 @@ def capacity_from_repetitions(
         raise CapacityError(
             "the repetitions share less than 5° of travel", remedy="repeat them through the same range"
         )
-    grid = even_angles(low, high)
+    grid = even_grid(low, high)
     forces = np.stack(
         [_force_at(grid, angle, force) for angle, force in zip(angle_rad, force_n, strict=True)]
     )

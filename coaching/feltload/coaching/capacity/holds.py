@@ -88,12 +88,12 @@ def find_holds(
     width = max(2, round(window_s / step_s))
     holds: list[Hold] = []
     left_out: list[Fact] = []
-    repetitions = 0
+    repeated = False
     for first, last in strong_efforts(force_n, threshold):
         if last - first < width:
             continue
         if np.ptp(angle_rad[first:last]) > REPETITION_RANGE_RAD:
-            repetitions += 1
+            repeated = True
             continue
         windows = np.lib.stride_tricks.sliding_window_view(force_n[first:last], width)
         angles = np.lib.stride_tricks.sliding_window_view(angle_rad[first:last], width)
@@ -124,20 +124,20 @@ def find_holds(
         )
     if not holds:
         raise CapacityError(
-            _why_no_hold(left_out, repetitions),
+            _why_no_hold(left_out, repeated),
             remedy="hold each position 3 to 5 s as strongly as you can, with the arm fixed or overloaded",
         )
     return tuple(holds), tuple(left_out)
 
 
-def _why_no_hold(left_out: Sequence[Fact], repetitions: int) -> str:
+def _why_no_hold(left_out: Sequence[Fact], repeated: bool) -> str:
     if left_out and left_out[0].span_s is not None:
         moved_deg = np.rad2deg(left_out[0].figure("movement_rad"))
         return (
             f"the effort at {left_out[0].span_s[0]:.1f} s is no hold: the lever moved {moved_deg:.1f}° within its "
             "steadiest second"
         )
-    return "only moving repetitions were found" if repetitions else "no effort of a second or more was found"
+    return "only moving repetitions were found" if repeated else "no effort of a second or more was found"
 
 
 def strong_efforts(force_n: Floats, threshold: float = STRONG_SHARE) -> list[tuple[int, int]]:

@@ -1,4 +1,4 @@
-"""The part of the travel that two curves have in common."""
+"""Even angles of a curve, and the part of the travel that two curves have in common."""
 
 from __future__ import annotations
 
@@ -26,5 +26,5 @@ def shared_grid(first_rad: Floats, second_rad: Floats) -> Floats | None:
 
 
 def even_grid(low_rad: float, high_rad: float) -> Floats:
-    """Even angles, about a degree apart."""
+    """Even angles, about a degree apart, twelve at least."""
     return np.linspace(low_rad, high_rad, max(FEWEST_ANGLES, round((high_rad - low_rad) / GRID_STEP_RAD) + 1))
