@@ -46,7 +46,9 @@ def test_stamped_plates_are_rectangular_within_their_stamp():
     made = applied("# latitude: 45 deg\n# height: 0 m\n")
     lines = {line.source: line.u_relative for line in made.budget}
     assert lines["weights"] == pytest.approx(0.025 / math.sqrt(3.0))
-    assert [fact.kind for fact in made.warnings] == [ForceCertificateFact.WEIGHTS_WITHOUT_U]
+    (warning,) = made.warnings
+    assert warning.kind is ForceCertificateFact.WEIGHTS_WITHOUT_U
+    assert warning.figure("within_percent") == pytest.approx(2.5)
 
 
 @pytest.mark.parametrize(("first", "warned"), [("10.000(0.001) kg", False), ("10 kg", True)])

@@ -53,6 +53,18 @@ def test_load_cell_study_needs_its_quadratic():
     assert 0.02 < np.mean(np.array(picks) > 1) < 0.09
 
 
+def test_a_curve_with_another_scatter_is_as_much_less_certain():
+    # Residuals of 1/6, -1/3 and 1/6: half as large again, the curve's u is half as large again, and itself the same.
+    fit = fit_polynomial([1, 2, 3], [1, 2, 4], 1)
+    wider = fit.with_residual_sd(1.5 * 6**-0.5)
+    assert wider.residual_sd == pytest.approx(1.5 * 6**-0.5)
+    assert wider.u([0.0, 2.0, 5.0]) == pytest.approx(1.5 * fit.u([0.0, 2.0, 5.0]))
+    assert wider([0.0, 2.0, 5.0]) == pytest.approx(fit([0.0, 2.0, 5.0]))
+    # A curve through every point has no scatter to scale.
+    exact = fit_polynomial([1, 2, 3], [2, 4, 6], 1)
+    assert np.all(np.isfinite(exact.with_residual_sd(1.0).covariance))
+
+
 HEAD = "# serial: T-1\nseries,direction,mass,reading\n"
 
 

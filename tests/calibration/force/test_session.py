@@ -101,6 +101,16 @@ def test_overload_is_refused_before_anything_is_hung():
         plan_steps([*WEIGHTS, WEIGHTS[0]], rated_capacity_n=2000.0)
 
 
+def test_a_weight_of_nothing_is_none_and_the_rated_capacity_may_be_hung():
+    for nothing in ("0 kg", "-5 kg"):
+        with pytest.raises(ReadingsError, match="weights must be above zero"):
+            plan_steps([*WEIGHTS, *masses(nothing)], rated_capacity_n=2000.0)
+    # 25 kg by standard gravity.
+    assert len(plan_steps(WEIGHTS, rated_capacity_n=25 * 9.80665)) == 33
+    with pytest.raises(OverloadError):
+        plan_steps(WEIGHTS, rated_capacity_n=25 * 9.80664)
+
+
 def run(session, rng, upto=None, wrong=None):
     """Hang what is asked; every weight swings and settles first. Rows written."""
     rows, start = [], 0.0

@@ -16,8 +16,9 @@ from feltload.calibration.weights.dead_weights import PLATE_DENSITY_KG_M3, PLATE
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Fact, Floats
 
-# Plates by their stamp: within about 2.5 % (common practice, no source), taken as rectangular.
-STAMPED_PLATE_U_RELATIVE: Final = 0.025 / 3**0.5
+# Plates by their stamp are within about this part of it (common practice, no source), taken as rectangular.
+STAMPED_PLATE_WITHIN: Final = 0.025
+STAMPED_PLATE_U_RELATIVE: Final = STAMPED_PLATE_WITHIN / 3**0.5
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,8 @@ def applied_forces(readings: Readings, setup: ForceSetup) -> AppliedForces:
     default = setup.mass_u_relative
     if default is None and not stated[readings.load > 0].all():
         default = STAMPED_PLATE_U_RELATIVE
-        warnings.append(Fact(ForceCertificateFact.WEIGHTS_WITHOUT_U, figures={"within_percent": 2.5}))
+        within = {"within_percent": 100.0 * STAMPED_PLATE_WITHIN}
+        warnings.append(Fact(ForceCertificateFact.WEIGHTS_WITHOUT_U, figures=within))
     spread = np.where(stated, np.nan_to_num(readings.load_u), (default or 0.0) * readings.load)
     # Weights come off one balance or from one maker: treated as wrong together, the worse case for the scale.
     common = float(spread @ readings.load) / max(float(readings.load @ readings.load), 1e-300)

@@ -34,7 +34,8 @@ def check_blunders(readings: Readings, force: Floats, used: Flags) -> None:
         return
     first = at[blunders[0].index]
     rows = tuple(int(readings.row[at[blunder.index]]) for blunder in blunders)
-    more = f" (and {len(rows) - 1} more: rows {', '.join(map(str, rows[1:]))})" if len(rows) > 1 else ""
+    others = ("row " if len(rows) == 2 else "rows ") + ", ".join(map(str, rows[1:]))
+    more = f" (and {len(rows) - 1} more: {others})" if len(rows) > 1 else ""
     raise ReadingsError(
         f"reading {readings.reading[first]:g} stands far off the others: {blunders[0].why}{more}",
         where=f"{readings.where}: row {rows[0]}",

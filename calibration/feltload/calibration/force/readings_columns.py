@@ -121,13 +121,13 @@ def loads_of(rows: Rows, column: str, where: str) -> tuple[Floats, Floats]:
 
 
 def readings_of(rows: Rows, where: str) -> tuple[Floats, ReadingUnit, float]:
-    values, decimals, in_mv_v = [], 0, []
+    values, decimals, in_mv_v = [], [], []
     for number, cells in rows:
         text = cells["reading"]
         bare = text.removesuffix("mV/V").removesuffix("mv/v").removesuffix("counts").strip()
         in_mv_v.append(text.lower().endswith("mv/v"))
         values.append(_number(bare, "reading", number, where))
-        decimals = max(decimals, len(bare.lower().partition("e")[0].partition(".")[2]))
+        decimals.append(_decimals(bare))
     if len(set(in_mv_v)) > 1:
         number = rows[in_mv_v.index(not in_mv_v[0])][0]
         raise ReadingsError(
@@ -136,4 +136,10 @@ def readings_of(rows: Rows, where: str) -> tuple[Floats, ReadingUnit, float]:
             remedy="write every reading in one unit",
             rows=(number,),
         )
-    return np.array(values), "mV/V" if in_mv_v[0] else "counts", 10.0**-decimals
+    return np.array(values), "mV/V" if in_mv_v[0] else "counts", 10.0 ** -max(decimals)
+
+
+def _decimals(number: str) -> int:
+    """Place of a number's last digit, counted from the decimal point: 2 of 1.25, 4 of 1.25e-2, -1 of 1.2e2."""
+    digits, _, exponent = number.lower().partition("e")
+    return len(digits.partition(".")[2]) - int(exponent or 0)
