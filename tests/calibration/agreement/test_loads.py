@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -82,6 +84,18 @@ def test_a_load_has_the_uncertainty_of_the_points_that_show_it() -> None:
     assert load.u_kg == pytest.approx(2.0 / np.sqrt(31.25))
     assert load.u95_kg == pytest.approx(1.96 * 2.0 / np.sqrt(31.25))
     assert _columns(curves).fitted([], curves.covariance_n2, NOTHING) == ()
+
+
+def test_points_that_disagree_have_the_weight_that_the_floor_leaves_them() -> None:
+    """A floor of 0.0005 of 145 N: with three times its square and none, weights of 1/4 and 1.
+
+    The points read 5 and 6 kg more where a kilogram is 5 and 2.5 N: (5 x 25 / 4 + 2.5 x 15) / (25 / 4 + 6.25) = 5.5 kg.
+    """
+    curves = _curves([0.0, 60.0], [20.0], [20.0], covariance_n2=np.diag([3.0 * 0.0725**2, 0.0]))
+    curves = replace(curves, force_n=curves.force_n + np.array([25.0, 15.0]))
+    assert curves.peak_n == pytest.approx(145.0)
+    (load,) = _columns(curves).fitted([0], curves.covariance_n2, NOTHING)
+    assert load.value_kg == pytest.approx(25.5)
 
 
 def test_what_was_stated_of_a_load_says_nothing_about_the_one_that_was_there() -> None:
