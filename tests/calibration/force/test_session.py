@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from feltload.calibration.errors import OverloadError, ReadingsError
-from feltload.calibration.force.plan import plan_steps
+from feltload.calibration.force.plan import LoadStep, plan_steps
 from feltload.calibration.force.readings import parse_readings
 from feltload.calibration.force.readings_rows import READINGS_COLUMNS, readings_row, taken_readings
-from feltload.calibration.force.session import ForceSession, ForceSessionFact
+from feltload.calibration.force.session import ForceSession, ForceSessionFact, TakenReading
 from feltload.calibration.force.steadiness import judge
 from feltload.core.quantities import parse_quantity
 
@@ -150,6 +150,41 @@ def test_a_session_writes_a_readings_file_and_goes_on_with_it():
     other = plan_steps(masses("1 kg", "2 kg", "3 kg", "4 kg", "5 kg"), rated_capacity_n=2000.0)
     with pytest.raises(ReadingsError, match="reading 2 on file is not the step planned"):
         ForceSession(other, session.taken)
+
+
+@pytest.mark.parametrize(
+    ("unit", "reading", "spread", "samples", "written"),
+    [
+        # A mean of 240 readings that scatter by 3 is known to 0.19; one of 16 that scatter by 40 to 10.
+        ("counts", 12000.1234, 3.0, 240, "12000.1"),
+        ("counts", 12000.1234, 40.0, 16, "12000"),
+        ("counts", 12000.1234, 0.5, 1, "12000.1"),
+        # A converter that never moves shows whole counts, and hundred-thousandths of a mV/V.
+        ("counts", 12000.1234, 0.0, 240, "12000"),
+        ("mV/V", 0.123456789, 0.0, 240, "0.12346 mV/V"),
+        ("mV/V", 0.123456789, 1e-3, 4, "0.12346 mV/V"),
+        ("mV/V", 0.123456789, 3e-6, 4, "0.123457 mV/V"),
+        # Never finer than a billionth of the reading, and of a mV/V.
+        ("counts", 50000.123456, 1e-9, 1, "50000.12346"),
+        ("mV/V", -0.5, 1e-12, 1, "-0.500000000 mV/V"),
+        ("counts", 0.0, 1e-12, 1, "0.000000000"),
+    ],
+)
+def test_a_reading_is_written_to_the_digits_that_it_is_known_to(unit, reading, spread, samples, written):
+    (mass,) = masses("10.000(0.001) kg")
+    taken = TakenReading(LoadStep(2, "falling", 120.0, mass), reading, spread, samples, 12.345)
+    assert readings_row(taken, unit) == f"2,falling,120,10.000(0.001) kg,{written},12.3\n"
+    empty = TakenReading(LoadStep(1, "rising", None, None), reading, spread, samples, 0.0)
+    assert readings_row(empty, unit) == f"1,rising,,0,{written},0.0\n"
+
+
+def test_readings_come_back_from_their_file():
+    """How they scattered is not in the file; each counts as one."""
+    readings = parse_readings(",".join(READINGS_COLUMNS) + "\n1,rising,,0,7.5,0.5\n1,rising,120,10 kg,90,3\n")
+    empty, loaded = taken_readings(readings)
+    assert empty == TakenReading(LoadStep(1, "rising", None, None), 7.5, 0.0, 1, 0.5)
+    assert loaded == TakenReading(LoadStep(1, "rising", 120.0, loaded.step.mass), 90.0, 0.0, 1, 3.0)
+    assert loaded.step.mass_kg == 10.0
 
 
 def test_another_weight_than_named_is_doubted():
