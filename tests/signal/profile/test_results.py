@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from built_estimate import built_estimate
 from feltload.core import CommonFact
 from feltload.signal.errors import ResultsError
 from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.files.results import load_results, profile_summary, save_results
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
+from made_estimate import made_estimate
 
 COLUMNS = [
     "angle_deg", "travel_percent", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
@@ -148,3 +152,83 @@ def test_a_profile_lacking_a_term_is_damaged_not_taken_for_an_old_one(measure, t
     np.savez(tmp_path / "model.npz", **kept)
     with pytest.raises(ResultsError, match="damaged"):
         load_results(tmp_path)
+
+
+class Touch:
+    """Something that acts when it is unpickled."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def __reduce__(self) -> tuple[object, tuple[Path]]:
+        return Path.touch, (self.path,)
+
+
+def test_a_profile_from_somebody_else_runs_nothing(tmp_path):
+    meta = np.array([Touch(tmp_path / "touched")], dtype=object)
+    np.savez(tmp_path / "model.npz", meta=meta)
+    with pytest.raises(ResultsError, match="damaged or not a profile"):
+        load_results(tmp_path)
+    assert not (tmp_path / "touched").exists()
+
+
+def test_a_profile_of_a_newer_format_is_refused(tmp_path):
+    np.savez(tmp_path / "model.npz", meta=np.array(json.dumps({"format": 4})))
+    with pytest.raises(ResultsError, match="format 4 is newer than this program reads; update"):
+        load_results(tmp_path)
+
+
+def test_a_place_that_cannot_be_written_is_said_so(tmp_path):
+    (tmp_path / "file").write_text("no folder")
+    with pytest.raises(
+        ResultsError, match=r"file/out: cannot write results: Not a directory; check the path"
+    ):
+        save_results(tmp_path / "file" / "out", made_estimate())
+
+
+def test_the_summary_in_the_units_of_its_names():
+    """Figures written down in `made_estimate`: 75° of travel, a lag good to 1 ms, 0.6 mrad of angle."""
+    summary = profile_summary(made_estimate())
+    assert summary["format"] == 3
+    assert summary["load_kg"] == [20.0, 40.0]
+    first = summary["repetitions"][0]
+    assert first == {
+        "start_s": 6.0,
+        "range_deg": pytest.approx(math.degrees(1.31)),
+        "concentric_s": 2.4,
+        "eccentric_s": 3.0,
+        "peak_n": 141.0,
+        "work_j": pytest.approx(126.9),
+        "session": "lever-20kg",
+        "load_kg": 20.0,
+        "complete": True,
+    }
+    assert (summary["lag_s"], summary["lag_u95_s"]) == (0.024, pytest.approx(0.00196))
+    assert summary["angle_rms_u_deg"] == pytest.approx(0.0006 * 180.0 / math.pi)
+    assert summary["inertia_n_per_rad_s2"] == [6.0, 6.0]
+    # Peaks of 9.81 / 0.655 times 3.61 cos(q - 21°) + 0.27 kg cos(q - 31°), nearest half degree.
+    for load, peak in zip((20.0, 40.0), summary["peak"], strict=True):
+        moments = 9.81 * np.array([9.5 * 0.38, 0.27 * load])
+        angles = np.radians([-21.0, -31.0])
+        along, across = moments @ np.cos(angles), moments @ np.sin(angles)
+        assert peak["force_n"] == pytest.approx(math.hypot(along, across) / 0.655, rel=1e-4)
+        assert peak["angle_deg"] == pytest.approx(-25.0 - math.degrees(math.atan2(across, along)), abs=0.26)
+
+
+def test_one_load_has_values_instead_of_lists_and_what_is_unknown_is_null(tmp_path):
+    two = made_estimate()
+    unknown = replace(two.repetitions[0], work_j=math.nan)
+    one = built_estimate(
+        two.angle_rad,
+        two.static_n[:1],
+        two.loads_kg[:1],
+        repetitions=(unknown,),
+        inertia_by_load_n_per_rad_s2=np.where(two.angle_rad < 0.0, np.nan, 7.0)[None, :],
+    )
+    save_results(tmp_path, one)
+    summary = json.loads((tmp_path / "profile.json").read_text(), parse_constant=pytest.fail)
+    assert (summary["load_kg"], summary["inertia_n_per_rad_s2"]) == (20.0, 7.0)
+    assert set(summary["peak"]) == {"angle_deg", "force_n"}
+    assert isinstance(summary["drop_off_percent"], float)
+    assert summary["repetitions"][0]["work_j"] is None
+    assert summary["repetitions"][0]["peak_n"] == 141.0
