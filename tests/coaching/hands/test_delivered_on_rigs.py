@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from feltload.coaching import OverlapError, Phase, delivered_help
-from feltload.coaching.hands.line_smoothing import smooth_at_angles
 from feltload.emulator import Partner
 from profiled_rigs import profiled, session_on, true_help
 
@@ -104,15 +103,3 @@ def test_a_session_within_another_part_of_the_travel_is_refused() -> None:
     motion, _ = session_on(profile, reference, "ordinary", 31)
     with pytest.raises(OverlapError, match="hardly moves within the range"):
         delivered_help(profile, replace(motion, angle_rad=motion.angle_rad + 2.0), 40.0)
-
-
-def test_smoothing_onto_the_grid_keeps_straight_lines_and_averages_noise() -> None:
-    grid = np.deg2rad(np.arange(0.0, 60.0, 1.0))
-    generator = np.random.default_rng(4)
-    angle = np.sort(generator.uniform(0.05, 0.95, 800))
-    line = smooth_at_angles(angle, 3.0 + 20.0 * angle, grid)
-    seen = np.isfinite(line)
-    assert line[seen] == pytest.approx(3.0 + 20.0 * grid[seen], abs=1e-9)
-    assert not seen[0] and not seen[-1]
-    noise = smooth_at_angles(angle, generator.normal(0.0, 1.0, angle.size), grid)
-    assert np.nanstd(noise) < 0.5

@@ -104,7 +104,14 @@ def test_scatter_of_half_repetitions_is_their_standard_deviation(per_phase) -> N
 def test_variances_of_a_session_by_hand() -> None:
     """Static force, slope times angle, zero and lag; friction from three half-repetitions each way."""
     profile = lever_profile(u_n=1.5)
-    profile = replace(profile, raising_count=np.full((2, 71), 3), lowering_count=np.full((2, 71), 3))
+    # Friction and inertia that change along the travel are no part of how the static force changes with the angle.
+    model = replace(
+        profile.model,
+        friction_n=6.0 + 40.0 * profile.angle_rad,
+        inertia_n_per_rad_s2=6.0 + 40.0 * profile.angle_rad,
+    )
+    counts = np.full((2, 71), 3)
+    profile = replace(profile, model=model, raising_count=counts, lowering_count=counts)
     none = np.zeros(2)
     motion = PersonMotion(
         np.arange(2.0), none, none, none, none, (), u_zero_n=0.4, u_lag_n=1.2, u_angle_rad=0.01
@@ -142,6 +149,8 @@ def test_the_scatter_is_taken_from_the_session_itself() -> None:
     given = _session(2.0)
     assert given.scatter_n == pytest.approx(2.0, rel=0.2)
     assert not given.helped
+    # Shared by all: 0.5 N of the profile, and friction from six half-repetitions each way that scatter as these do.
+    assert given.shared_variance_n2 == pytest.approx(np.full(71, 0.25 + given.scatter_n**2 / 12.0))
 
 
 @pytest.mark.parametrize(("travel_deg", "enough"), [(9.5, False), (10.5, True)])

@@ -141,6 +141,28 @@ def test_lowering_has_a_plan_of_its_own() -> None:
     assert [stretch.mean_n for phase in Phase for stretch in plan.stretches(phase)] == [30.0, 10.0]
 
 
+def test_stretches_are_in_the_order_in_which_the_arm_passes_them() -> None:
+    """Resistance from -25° to 9°, help from 22° on: lowering begins with the help, from 45° down."""
+    plan = made_plan([-25.0, 45.0], [-40.0, 30.0])
+    told = [
+        [
+            (
+                round(np.rad2deg(each.from_rad)),
+                round(np.rad2deg(each.to_rad)),
+                each.action,
+                each.first_n,
+                each.last_n,
+            )
+            for each in plan.in_order(phase)
+        ]
+        for phase in Phase
+    ]
+    assert told == [
+        [(-25, 9, RESIST, 35, 5), (9, 22, LEAVE, 0, 0), (22, 45, HELP, 5, 25)],
+        [(45, 22, HELP, 25, 5), (22, 9, LEAVE, 0, 0), (9, -25, RESIST, 5, 35)],
+    ]
+
+
 @pytest.mark.parametrize(
     ("help_n", "friction_n", "beyond"),
     [(99.0, 0.0, False), (101.0, 0.0, True), (-101.0, 0.0, True), (-80.0, 9.0, False), (-80.0, 11.0, True)],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from built_estimate import built_estimate
 from feltload.coaching import (
     OverlapError,
     PersonMotion,
@@ -14,7 +15,7 @@ from feltload.coaching import (
     delivered_help,
     set_effort,
 )
-from feltload.signal import ProfileEstimate
+from feltload.signal import ForceModel, ProfileEstimate
 from lever_profile import lever_profile
 
 
@@ -83,6 +84,52 @@ def test_parts_add_up_to_what_was_felt() -> None:
         assert parts == pytest.approx(repetition.felt_n, abs=3.0)
 
 
+def test_a_repetition_is_taken_apart_by_hand() -> None:
+    """At 2 rad/s and 3 rad/s²: 200 N static; 6 N of friction and 1.5 x 2 N; 6 x 3 N of inertia and 0.5 x 2² N with it.
+
+    The repetition goes from -10° to 50° and the machine was profiled from 0° to 40°.
+    """
+    angle = np.deg2rad(np.arange(0.0, 40.1, 1.0))
+    even = np.ones(angle.size)
+    model = ForceModel(
+        200.0 * even, 0.0 * even, 6.0 * even, 0.0 * even, 6.0 * even, 0.0 * even, 0.5 * even, 0.0 * even,
+        viscous_n_per_rad_s=1.5, loads_differ=False,
+    )  # fmt: skip
+    profile = built_estimate(angle, 200.0 * even, model=model)
+    path = np.deg2rad(np.linspace(-10.0, 50.0, 61))
+    clock = np.arange(122.0) / 100.0
+    felt = 230.0 + np.arange(122.0)
+    motion = PersonMotion(
+        clock, np.concatenate([path, path[::-1]]), np.full(122, 2.0), np.full(122, 3.0), felt,
+        ((0.0, 0.60, 1.21), (0.0, 0.205, 0.3)),
+    )  # fmt: skip
+    (repetition,) = set_effort(profile, motion, 40.0).repetitions[:1]
+    assert repetition.time_s == pytest.approx(np.arange(10, 51) / 100.0)
+    assert repetition.felt_n == pytest.approx(felt[10:51])
+    assert np.rad2deg(repetition.angle_rad[[0, -1]]) == pytest.approx([0.0, 40.0])
+    assert repetition.static_n == pytest.approx(np.full(41, 200.0))
+    assert repetition.friction_n == pytest.approx(np.full(41, 9.0), abs=1e-6)
+    assert repetition.inertia_n == pytest.approx(np.full(41, 20.0), abs=1e-6)
+    assert (repetition.duration_s, repetition.range_rad) == pytest.approx((0.4, np.deg2rad(40.0)))
+    assert repetition.mean_rate_rad_s == pytest.approx(np.deg2rad(100.0))
+    assert (repetition.mean_felt_n, repetition.peak_felt_n) == pytest.approx((260.0, 280.0))
+
+
+@pytest.mark.parametrize(("samples", "enough"), [(10, True), (9, False)])
+def test_a_repetition_has_ten_samples_within_the_profile(samples, enough) -> None:
+    angle = np.deg2rad(np.arange(0.0, 40.1, 1.0))
+    profile = built_estimate(angle, np.full(angle.size, 200.0))
+    path = np.deg2rad(np.linspace(-4.5, samples - 0.5, samples + 5))
+    flat = np.ones(path.size)
+    times = ((0.0, 0.01 * path.size, 1.0),)
+    motion = PersonMotion(0.01 * np.arange(path.size), path, flat, 0.0 * flat, 200.0 * flat, times)
+    if enough:
+        assert set_effort(profile, motion, 40.0).repetitions[0].time_s.size == samples
+    else:
+        with pytest.raises(OverlapError, match="no repetition lies within"):
+            set_effort(profile, motion, 40.0)
+
+
 def test_a_slow_set_has_no_momentum_and_a_fast_one_has() -> None:
     profile = lever_profile()
     slow = set_effort(profile, _session(profile, seconds=3.0), 40.0)
@@ -110,6 +157,8 @@ def test_the_last_repetition_is_compared_with_the_fastest_before_it() -> None:
     effort = SetEffort(tuple(_effort(k, seconds=t) for k, t in enumerate((2.0, 1.6, 2.4))))
     assert effort.speed_change == pytest.approx(1.6 / 2.4 - 1.0)
     assert SetEffort(effort.repetitions[:1]).speed_change == 0.0
+    assert SetEffort(effort.repetitions[:2]).speed_change == pytest.approx(2.0 / 1.6 - 1.0)
+    assert effort.range_change == pytest.approx(0.0)
     assert effort.to_frame()["number"].tolist() == [1, 2, 3]
 
 
@@ -120,3 +169,17 @@ def test_momentum_is_a_tenth_of_the_static_work(relief_n, carried) -> None:
     assert repetition.by_momentum == carried
     assert (repetition.start_added_n, repetition.end_relieved_n) == pytest.approx((relief_n, relief_n))
     assert repetition.peak_felt_n == pytest.approx(100.0 + relief_n)
+    (row,) = SetEffort((repetition,)).to_frame().to_dict("records")
+    assert (row["start_added_n"], row["end_relieved_n"]) == pytest.approx((relief_n, relief_n))
+    assert (row["concentric_s"], row["peak_felt_n"]) == pytest.approx((1.0, 100.0 + relief_n))
+
+
+def test_parts_are_means_over_travel_not_over_time() -> None:
+    """Ten samples in the first tenth of the travel, and one every tenth after: 30 N of inertia over that tenth."""
+    share = np.concatenate([np.arange(10) / 100.0, np.arange(1, 11) / 10.0])
+    inertia = np.where(share < 0.1, 30.0, 0.0)
+    level = np.full(share.size, 100.0)
+    repetition = RepetitionEffort(0, share, share, level, level, 0.0 * level, inertia)
+    # Each sample stands for half of the way to its neighbours: ten for 0.01, that at 0.1 for 0.055, two for 0.1.
+    assert repetition.start_added_n == pytest.approx(30.0 * 0.1 / 0.355)
+    assert repetition.end_relieved_n == 0.0

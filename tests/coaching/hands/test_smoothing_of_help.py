@@ -19,6 +19,7 @@ from feltload.coaching import (
     Phase,
     delivered_help,
 )
+from feltload.coaching.hands.line_smoothing import smooth_at_angles
 
 STEP_DEG = 0.2
 
@@ -194,3 +195,24 @@ def test_a_session_is_one_part_in_twenty_within_the_profile(rest_s, enough) -> N
     else:
         with pytest.raises(OverlapError, match="hardly moves"):
             _set(**words)
+
+
+def test_smoothing_onto_the_grid_keeps_straight_lines_and_averages_noise() -> None:
+    grid = np.deg2rad(np.arange(0.0, 60.0, 1.0))
+    generator = np.random.default_rng(4)
+    angle = np.sort(generator.uniform(0.05, 0.95, 800))
+    line = smooth_at_angles(angle, 3.0 + 20.0 * angle, grid)
+    seen = np.isfinite(line)
+    assert line[seen] == pytest.approx(3.0 + 20.0 * grid[seen], abs=1e-9)
+    assert not seen[0] and not seen[-1]
+    noise = smooth_at_angles(angle, generator.normal(0.0, 1.0, angle.size), grid)
+    assert np.nanstd(noise) < 0.5
+
+
+def test_samples_at_one_angle_have_no_slope_and_nothing_is_between_them() -> None:
+    """Twenty samples each at 0.2°, 10.2° and 20.2°, of which half read 10 N more: their mean, a degree around."""
+    angle = np.deg2rad(np.repeat([0.2, 10.2, 20.2], 20))
+    value = np.repeat([100.0, 200.0, 300.0], 20) + np.tile([0.0, 10.0], 30)
+    smooth = smooth_at_angles(angle, value, np.deg2rad(np.arange(0.0, 21.0)))
+    assert np.flatnonzero(np.isfinite(smooth)).tolist() == [1, 9, 10, 11, 19, 20]
+    assert smooth[[1, 9, 10, 11, 19, 20]] == pytest.approx([105.0, 205.0, 205.0, 205.0, 305.0, 305.0])

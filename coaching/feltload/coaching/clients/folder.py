@@ -90,13 +90,11 @@ class ClientFolder:
         if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}", code):
             raise ClientFileError(f"{code!r} cannot be a code", remedy="use letters, figures, - and _ only")
         path = parent / code
+        if os.path.lexists(path):
+            raise ClientFileError("this client exists already", where=str(path), remedy="choose another code")
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.mkdir(mode=0o700)
-        except FileExistsError:
-            raise ClientFileError(
-                "this client exists already", where=str(path), remedy="choose another code"
-            ) from None
         except OSError as error:
             raise ClientFileError(
                 f"cannot be created ({error.strerror})",
@@ -141,17 +139,9 @@ class ClientFolder:
     def mark(self, machine: str, side: str | None, marks: Sequence[PainMark]) -> ClientFolder:
         """Put these marks, history included, in place of those of a machine and side; the others stay."""
         now = ClientFolder.open(self.path).record
-        sides = {
-            (pain.mark.low_rad, pain.mark.high_rad, pain.added): pain.side
-            for pain in now.painful
-            if _concerns(pain, machine, side)
-        }
+        before = [pain for pain in now.painful if _concerns(pain, machine, side)]
         ours = [
-            ClientPain(
-                **pain_record(mark),
-                machine=machine,
-                side=sides.get((mark.low_rad, mark.high_rad, mark.added), side),
-            )
+            ClientPain(**pain_record(mark), machine=machine, side=_side_before(mark, before, side))
             for mark in marks
         ]
         others = [pain for pain in now.painful if not _concerns(pain, machine, side)]
@@ -216,6 +206,16 @@ class ClientFolder:
 
 def _concerns(pain: ClientPain, machine: str, side: str | None) -> bool:
     return pain.machine == machine and (side is None or pain.side in (None, side))
+
+
+def _side_before(mark: PainMark, before: Sequence[ClientPain], side: str | None) -> str | None:
+    """The side that a mark had: one that concerns both goes on doing so when it is kept with those of one."""
+    same = (
+        pain.side
+        for pain in before
+        if pain.added == mark.added and pain.mark.covers((mark.low_rad, mark.high_rad))
+    )
+    return next(same, side)
 
 
 def _now() -> str:

@@ -113,4 +113,4 @@ def said(low_rad: float, high_rad: float) -> str:
 
 def degrees_said(angle_rad: float) -> str:
     """An angle as messages name it."""
-    return f"{np.rad2deg(angle_rad):.0f}°".replace("-", "−")
+    return f"{np.rad2deg(angle_rad):z.0f}°".replace("-", "−")
