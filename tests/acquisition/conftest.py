@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -24,6 +24,24 @@ def make_board(tmp_path: Path) -> Iterator[Callable[[str], Board]]:
         board.plug()
         boards.append(board)
         return board
+
+    yield make
+    for board in boards:
+        board.unplug()
+
+
+@pytest.fixture(scope="module")
+def make_boards() -> Iterator[Callable[..., dict[str, Board]]]:
+    """Boards of a whole module, by name, their ports in a folder."""
+    require("pty")
+    boards: list[Board] = []
+
+    def make(folder: Path, names: Iterable[str]) -> dict[str, Board]:
+        made = {name: Board(folder / name) for name in names}
+        for board in made.values():
+            board.plug()
+            boards.append(board)
+        return made
 
     yield make
     for board in boards:

@@ -57,6 +57,7 @@ from .recording.streams import GYRO_COLUMNS as GYRO_COLUMNS
 from .recording.writer import RecordingWriter as RecordingWriter
 from .tables.export import export_recording as export_recording, write_c3d as write_c3d
 from .wire.arrivals import Arrivals as Arrivals
+from .wire.counting.arrivals_only import recount as recount
 from .wire.decode import Decoded as Decoded, decode as decode
 from .wire.descriptions.reading import (
     load_rig as load_rig,

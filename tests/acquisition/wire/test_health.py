@@ -52,15 +52,20 @@ def test_losses_by_the_clock_without_a_rate():
     assert health([0, 0, 0, 50]).gaps == 0
 
 
-def test_losses_by_arrivals_need_a_silence():
+def test_a_silence_of_a_stream_that_counts_nothing_is_a_loss_unless_it_is_caught_up():
     # No clock, no number: delays of half a second are a link's, not losses.
     assert health(host_s=[0.0, 0.01, 0.02, 0.51], rate_hz=100.0).gaps == 0
+    # Longer, and what was sent meanwhile never came: how much it was, nothing says.
     found = health(host_s=[0.0, 0.01, 0.02, 0.62], rate_hz=100.0)
-    assert (found.lost, found.gaps, found.longest_gap_s) == (59, 1, pytest.approx(0.6))
+    assert (found.lost, found.gaps, found.uncounted, found.longest_gap_s) == (0, 1, 1, pytest.approx(0.6))
     # At 10 Hz ten periods.
     assert health(host_s=[0.0, 0.1, 1.05], rate_hz=10.0).gaps == 0
     found = health(host_s=[0.0, 0.1, 1.3], rate_hz=10.0)
-    assert (found.lost, found.gaps) == (11, 1)
+    assert (found.lost, found.gaps, found.uncounted) == (0, 1, 1)
+    # The 60 samples of the silence come at its end, over some messages: a stall of the host.
+    late = [0.0, 0.01, 0.02, *([0.62] * 40), *([0.63] * 21), 0.64]
+    found = health(host_s=late, rate_hz=100.0)
+    assert (found.lost, found.gaps) == (0, 0)
 
 
 def test_losses_by_number_go_before_the_clock():
@@ -119,15 +124,29 @@ def test_a_stream_of_which_nothing_is_known_has_no_facts():
     assert values.pop("facts") == []
     # No rate and no peak yet: nothing, not a number.
     assert (values.pop("rate_hz"), values.pop("peak_force_n")) == (None, None)
+    assert values.pop("wraps") == {}
     assert set(values.values()) == {0}
 
 
 def test_facts_carry_their_counts():
-    found = StreamHealth("cell", rate_hz=80.0, peak_force_n=12.5, lost=3, overloads=1, duplicates=5)
-    assert [(fact.kind, fact.severity, fact.stream, fact.figures["count"]) for fact in found.facts()] == [
+    found = StreamHealth(
+        "cell",
+        rate_hz=80.0,
+        peak_force_n=12.5,
+        lost=3,
+        overloads=1,
+        duplicates=5,
+        wraps={"device_time": 65536},
+    )
+    *counted, wrap = found.facts()
+    assert (wrap.kind, wrap.figures) == (
+        HealthFact.WRAP_NOT_DESCRIBED,
+        {"field": "device_time", "wrap": 65536},
+    )
+    assert [(fact.kind, fact.severity, fact.stream, fact.figures["count"]) for fact in counted] == [
         (HealthFact.SAMPLES_MISSING, Severity.CAUTION, "cell", 3),
         (HealthFact.ABOVE_RATED_CAPACITY, Severity.SERIOUS, "cell", 1),
     ]
     values = found.to_dict()
     assert (values["rate_hz"], values["peak_force_n"], values["duplicates"]) == (80.0, 12.5, 5)
-    assert len(values["facts"]) == 2
+    assert len(values["facts"]) == 3

@@ -43,10 +43,12 @@ EXAMPLES = {
     "too few samples": Fact(ClockFact.TOO_FEW_SAMPLES),
     "3 damaged device stamps": Fact(ClockFact.STRAY_STAMPS, figures={"count": 3}),
     "the sequence restarted or jumped at 12.00 s": Fact(
-        ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "sequence"}
+        ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "sequence", "count": 1}
+    ),
+    "the device clock restarted or jumped 849 times from 12.00 s": Fact(
+        ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "device", "count": 849}
     ),
     "only known to 3.0 ms": Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": 0.003}),
-    "50 samples without numbers were lost": Fact(ClockFact.SAMPLES_LOST, figures={"count": 50}),
     "the hinge is inclined by 15° against the horizontal, the machine file has 0°: the forces that it predicts are "
     "off by 3 %; measure the inclination and write hinge_inclination in the file": Fact(
         HingeFact.INCLINATION_DIFFERS,

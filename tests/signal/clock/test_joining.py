@@ -96,8 +96,8 @@ def test_lost_samples_with_and_without_sequence_numbers():
     counted = join_clock(host_s[keep], None, None, rate_hz=100.0)
     assert len(counted.pieces) == 1
     assert np.abs(counted.time_s - true_s[keep]).max() < 1e-4
-    lost = counted.warnings[0]
-    assert (lost.kind, lost.figures["count"]) == (ClockFact.SAMPLES_LOST, 50)
+    # The health of the stream reports the loss; the clock was not uncertain for it.
+    assert counted.warnings == ()
 
 
 def test_an_hour_with_a_crystal_that_drifts():

@@ -14,7 +14,7 @@ _LONGEST_TAIL = 4096
 """Bytes kept of a frame that does not end: more is not a frame."""
 
 _COUNTS = (
-    "samples", "bad_checksum", "bad_frames", "ignored_frames", "lost", "gaps", "resets", "clock_jumps",
+    "samples", "bad_checksum", "bad_frames", "ignored_frames", "lost", "gaps", "uncounted", "resets", "clock_jumps",
     "duplicates", "saturated", "overloads", "dropped_bytes",
 )  # fmt: skip
 
@@ -80,6 +80,7 @@ class LiveHealth:
         self.total = replace(
             self.total,
             **total,
+            wraps={**self.total.wraps, **health.wraps},
             duration_s=duration_s,
             rate_hz=total["samples"] / duration_s if duration_s > 0 else math.nan,
             longest_gap_s=max(self.total.longest_gap_s, health.longest_gap_s),

@@ -6,8 +6,10 @@ import asyncio
 import contextlib
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
+from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.links.link import Arrival, LinkDown
 from feltload.acquisition.recorder.channel_reader import ChannelReader, Patience, link_lost
 from feltload.acquisition.recorder.channels import Channels
@@ -17,6 +19,7 @@ from feltload.acquisition.recorder.live_streams import LiveStreams
 from feltload.acquisition.recorder.pending_writes import PendingWrites
 from feltload.acquisition.recorder.writer_thread import MarkRecord, MessageRecord, WriterThread
 from feltload.acquisition.recording.info import RecordingInfo
+from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.recording.status import RecordingStatus, RecordingSummary, StreamStatus
 from feltload.acquisition.wire.descriptions.schema import RigDescription
 from feltload.acquisition.wire.health import StreamHealth
@@ -202,7 +205,15 @@ class Recorder:
             if fault is None:
                 fault = await writer.health(healths)
         fault = fault or writer.fault
+        with contextlib.suppress(RecordingError):
+            # Counted as everyone will count who reads the file; while it ran it was counted from window to window.
+            healths = await asyncio.to_thread(self._kept, writer.path, healths)
         return RecordingSummary(writer.path, (end_ns - start_ns) * 1e-9, healths, tuple(self._events), fault)
+
+    def _kept(self, path: Path, counted: tuple[StreamHealth, ...]) -> tuple[StreamHealth, ...]:
+        """Health of what is in the file; messages that are not were counted before."""
+        kept = read_recording(path).health
+        return tuple(replace(kept[each.name], dropped_messages=each.dropped_messages) for each in counted)
 
     def _is_over(self, start_ns: int) -> bool:
         if self._stop.is_set() or all(reader.ended for reader in self._channels.readers):

@@ -83,8 +83,8 @@ class RecordingWriter:
         self._file.write("marks", host_ns, json_message(values))
 
     def health(self, healths: Iterable[StreamHealth]) -> None:
-        """Keep what the recorder counted, such as messages that it could not keep."""
-        streams = {health.name: health.to_dict() for health in healths}
+        """Keep what the recorder alone knows: messages that it could not keep. All else is counted from the bytes."""
+        streams = {health.name: {"dropped_messages": health.dropped_messages} for health in healths}
         self._file.write("health", self._file.last_ns, json_message({"streams": streams}))
 
     def flush_if_due(self) -> None:

@@ -10,12 +10,8 @@ import pandas as pd
 
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.binary import read_frames
-from feltload.acquisition.wire.counters import (
-    ORDINARY_STEP_S,
-    isolated_outliers,
-    unwrap_clock,
-    unwrap_sequence,
-)
+from feltload.acquisition.wire.counting.counters import ORDINARY_STEP_S, isolated_outliers
+from feltload.acquisition.wire.counting.timeline import Counter, count_timeline
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.acquisition.wire.samples import WireSamples
@@ -23,9 +19,6 @@ from feltload.acquisition.wire.text import read_lines
 from feltload.core import Flags, Floats
 
 __all__ = ["Decoded", "decode"]
-
-SILENCE_S = 0.5
-"""A pause between arrivals that counts as a gap where a sensor has neither clock nor sequence."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,28 +80,18 @@ def decode(
         host_s = wire_columns["host_time"] + description.host_offset_s
     elif description.timing == "common" and n:
         host_s = wire_columns["device_time"] + description.host_offset_s
-    none = np.full(n, np.nan)
-    device_s, seq, restarts, jumps = none, none, np.zeros(n, dtype=bool), 0
-    clock = description.field("device_time")
-    if clock is not None and n:
-        unwrapped = unwrap_clock(wire_columns["device_time"], clock.counter_size, clock.si_factor, host_s)
-        device_s, restarts, jumps = unwrapped.device_s, unwrapped.restarts, unwrapped.jumps
-    repeated = np.zeros(n, dtype=bool)
-    elapsed = np.diff(host_s if clock is None else device_s) if n else np.zeros(0)
-    lost, gaps = _missing_by_time(elapsed, restarts, description.rate_hz, has_clock=clock is not None)
-    counter = description.field("seq")
-    if counter is not None and n:
-        passed = np.where(restarts[1:], np.diff(host_s), elapsed)
-        counted = unwrap_sequence(
-            wire_columns["seq"], counter.counter_size, restarts, passed, description.rate_hz
-        )
-        seq, restarts, repeated = counted.seq, counted.restarts, counted.repeated
-        lost, gaps = counted.lost, counted.gaps
-    columns = {"host_s": host_s, "device_s": device_s, "seq": seq}
+    time = count_timeline(
+        host_s,
+        message,
+        _counter(wire_columns, description, "device_time"),
+        _counter(wire_columns, description, "seq"),
+        rate_hz=description.rate_hz,
+    )
+    columns = {"host_s": host_s, "device_s": time.device_s, "seq": time.seq}
     columns |= {name: values for name, values in wire_columns.items() if name not in _TIMES}
     frame = pd.DataFrame(columns, copy=False)
-    if repeated.any():
-        frame = frame[~repeated].reset_index(drop=True)
+    if time.repeated.any():
+        frame = frame[~time.repeated].reset_index(drop=True)
     frame.attrs.update(
         name=description.name,
         kind=description.kind,
@@ -119,21 +102,22 @@ def decode(
     force = wire_columns.get("force_n", np.zeros(0))
     capacity = description.rated_capacity_n
     duration = float(host_s[-1] - host_s[0]) if n else 0.0
-    steps = elapsed[~restarts[1:]] if n else elapsed
     health = StreamHealth(
         name=description.name,
         samples=len(frame),
         duration_s=duration,
-        rate_hz=_rate(host_s, device_s, restarts),
+        rate_hz=_rate(host_s, time.device_s, time.restarts),
         bad_checksum=wire.bad_checksum,
         bad_frames=wire.bad_frames + int(outliers.sum()),
         ignored_frames=wire.ignored_frames,
-        lost=lost,
-        gaps=gaps,
-        longest_gap_s=float(steps.max()) if steps.size else 0.0,
-        resets=int(restarts.sum()),
-        clock_jumps=jumps,
-        duplicates=int(repeated.sum()),
+        lost=time.lost,
+        gaps=time.gaps,
+        uncounted=time.uncounted,
+        longest_gap_s=time.longest_gap_s,
+        resets=int(time.restarts.sum()),
+        clock_jumps=time.jumps,
+        wraps=time.wraps,
+        duplicates=int(time.repeated.sum()),
         saturated=wire.saturated,
         overloads=int((np.abs(force) > capacity).sum()) if capacity is not None else 0,
         peak_force_n=float(np.abs(force).max()) if force.size else float("nan"),
@@ -157,24 +141,19 @@ def _outliers(wire: WireSamples, description: StreamDescription) -> Flags:
     return out
 
 
-def _missing_by_time(
-    elapsed: Floats, restarts: Flags, rate_hz: float | None, *, has_clock: bool
-) -> tuple[int, int]:
-    """Samples lost and gaps by the time between samples, for sensors without a sequence number."""
-    if not elapsed.size:
-        return 0, 0
-    period = 1.0 / rate_hz if rate_hz is not None else float(np.median(elapsed))
-    if not period > 0:
-        return 0, 0
-    limit = 1.75 * period if has_clock else max(SILENCE_S, 10.0 * period)
-    wide = elapsed[(elapsed > limit) & ~restarts[1:]]
-    return int(np.round(wide / period - 1.0).sum()), int(wide.size)
+def _counter(columns: dict[str, Floats], description: StreamDescription, name: str) -> Counter | None:
+    """A counter of the stream as it stands on the wire, None if it has none."""
+    item = description.field(name)
+    if item is None or name not in columns:
+        return None
+    return Counter(columns[name], item.counter_size, item.si_factor if name == "device_time" else 1.0)
 
 
 def _rate(host_s: Floats, device_s: Floats, restarts: Flags) -> float:
     """Mean rate of the samples that arrived."""
     if host_s.size < 2:
         return float("nan")
-    clocked = not restarts.any() and np.isfinite(device_s[0])
+    # A clock that began again somewhere does not span the recording.
+    clocked = not restarts.any() and np.isfinite(device_s[0]) and device_s[-1] > device_s[0]
     span = float(device_s[-1] - device_s[0]) if clocked else float(host_s[-1] - host_s[0])
     return (host_s.size - 1) / span if span > 0 else float("nan")

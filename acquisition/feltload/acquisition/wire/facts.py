@@ -6,7 +6,7 @@ from enum import StrEnum
 
 
 class HealthFact(StrEnum):
-    """What is not as it should be with a stream; each has the figure `count`."""
+    """What is not as it should be with a stream; each but the last has the figure `count`."""
 
     FRAMES_DAMAGED = "frames-damaged"
     """The checksum failed, and they were left out."""
@@ -15,6 +15,9 @@ class HealthFact(StrEnum):
     """Wrong length, columns or numbers; they were left out."""
 
     SAMPLES_MISSING = "samples-missing"
+
+    LOSS_NOT_COUNTED = "loss-not-counted"
+    """Places where samples are missing in a number that cannot be determined."""
 
     SENSOR_RESTARTED = "sensor-restarted"
 
@@ -26,3 +29,6 @@ class HealthFact(StrEnum):
 
     MESSAGES_NOT_KEPT = "messages-not-kept"
     """The recorder's queue or the disk was full."""
+
+    WRAP_NOT_DESCRIBED = "wrap-not-described"
+    """A counter starts again at 0 after `wrap` counts, which its description does not say: `field`."""

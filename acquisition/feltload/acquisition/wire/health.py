@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
 from typing import Final
 
 from feltload.acquisition.wire.facts import HealthFact
@@ -16,6 +17,7 @@ _COUNTED: Final = {
     "bad_checksum": (HealthFact.FRAMES_DAMAGED, Severity.CAUTION),
     "bad_frames": (HealthFact.FRAMES_UNREADABLE, Severity.CAUTION),
     "lost": (HealthFact.SAMPLES_MISSING, Severity.CAUTION),
+    "uncounted": (HealthFact.LOSS_NOT_COUNTED, Severity.CAUTION),
     "resets": (HealthFact.SENSOR_RESTARTED, Severity.CAUTION),
     "clock_jumps": (HealthFact.SENSOR_CLOCK_JUMPED, Severity.CAUTION),
     "saturated": (HealthFact.RANGE_END_REACHED, Severity.CAUTION),
@@ -44,15 +46,19 @@ class StreamHealth:
     ignored_frames : int
         Sound frames that belong to another stream of the same link, and lines of plain text.
     lost : int
-        Samples missing by the sequence counter, or else by the clock and the expected rate.
+        Samples missing, as numbers, clock, rate and arrivals show them together.
     gaps : int
         Places where samples are missing.
+    uncounted : int
+        Those of them whose number of samples cannot be determined; they are not in `lost`.
     longest_gap_s : float
         Longest time between neighbouring samples.
     resets : int
         Times the board started again (clock and sequence begin again).
     clock_jumps : int
         Times the sensor's clock leapt without a matching pause.
+    wraps : mapping of str to int
+        Fields that start again at 0 though their description does not say so, and after which count.
     duplicates : int
         Samples sent twice and kept once.
     saturated : int
@@ -76,9 +82,11 @@ class StreamHealth:
     ignored_frames: int = 0
     lost: int = 0
     gaps: int = 0
+    uncounted: int = 0
     longest_gap_s: float = 0.0
     resets: int = 0
     clock_jumps: int = 0
+    wraps: Mapping[str, int] = field(default_factory=dict)
     duplicates: int = 0
     saturated: int = 0
     overloads: int = 0
@@ -96,8 +104,18 @@ class StreamHealth:
 
     def facts(self) -> tuple[Fact, ...]:
         """Everything that is not as it should be."""
-        return tuple(
+        counted = (
             Fact(kind, severity, stream=self.name, figures={"count": getattr(self, name)})
             for name, (kind, severity) in _COUNTED.items()
             if getattr(self, name)
         )
+        wraps = (
+            Fact(
+                HealthFact.WRAP_NOT_DESCRIBED,
+                Severity.NOTE,
+                stream=self.name,
+                figures={"field": name, "wrap": wrap},
+            )
+            for name, wrap in self.wraps.items()
+        )
+        return (*counted, *wraps)

@@ -34,6 +34,14 @@ SENTENCES: Mapping[str, Sentence] = {
         "{n} frames or lines could not be read and were left out",
     ),
     HealthFact.SAMPLES_MISSING: _counted("1 sample is missing", "{n} samples are missing"),
+    HealthFact.LOSS_NOT_COUNTED: _counted(
+        "samples are missing in 1 place; how many cannot be determined",
+        "samples are missing in {n} places; how many cannot be determined",
+    ),
+    HealthFact.WRAP_NOT_DESCRIBED: _figures(
+        "its {field} starts again at 0 after {wrap} counts each time, and was counted on; write wrap = {wrap} for "
+        "{field} in its stream description"
+    ),
     HealthFact.SENSOR_RESTARTED: _counted(
         "the sensor started again once", "the sensor started again {n} times"
     ),

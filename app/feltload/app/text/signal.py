@@ -24,6 +24,14 @@ _RESTARTS = {
 }
 
 
+def _restarted(fact: Fact) -> str:
+    what, count = _RESTARTS.get(str(fact.figures["counter"]), "samples were lost"), fact.figure("count")
+    if count == 1:
+        return f"{what} at {_at(fact):.2f} s; counted again from there"
+    first, last = fact.span_s or (0.0, 0.0)
+    return f"{what} {count:.0f} times from {first:.2f} s to {last:.2f} s; counted again from there each time"
+
+
 def _force(fact: Fact, name: str) -> str:
     """The size of a force that a fact carries."""
     return short_force(abs(fact.figure(name)))
@@ -108,15 +116,9 @@ SENTENCES: Mapping[str, Sentence] = {
     ClockFact.STRAY_STAMPS: lambda fact: (
         f"{fact.figures['count']} damaged device stamps were replaced from their neighbours"
     ),
-    ClockFact.RESTARTED: lambda fact: (
-        f"{_RESTARTS.get(str(fact.figures['counter']), 'samples were lost')} at {_at(fact):.2f} s; counted again from "
-        "there"
-    ),
+    ClockFact.RESTARTED: _restarted,
     ClockFact.TIMES_UNCERTAIN: lambda fact: (
         f"sample times are only known to {1e3 * fact.figure('u_s'):.1f} ms at worst"
-    ),
-    ClockFact.SAMPLES_LOST: lambda fact: (
-        f"{fact.figures['count']} samples without numbers were lost on the way, as their arrivals show"
     ),
     HingeFact.INCLINATION_DIFFERS: lambda fact: (
         f"the hinge is inclined by {degrees(fact.figure('measured_rad'))} against the horizontal, the machine file has "

@@ -18,10 +18,8 @@ class ClockFact(StrEnum):
     """Damaged stamps replaced from their neighbours: `count`."""
 
     RESTARTED = "clock-restarted"
-    """The counter restarted or jumped at the span's start: `counter` says which ("device", "sequence", "count")."""
+    """The counter restarted or jumped `count` times, first and last at the ends of the span: `counter` says which
+    ("device", "sequence", "count")."""
 
     TIMES_UNCERTAIN = "clock-times-uncertain"
     """Sample times are known to `u_s` at worst."""
-
-    SAMPLES_LOST = "clock-samples-lost"
-    """Samples without numbers that never arrived: `count`."""

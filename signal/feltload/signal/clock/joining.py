@@ -8,8 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.core import Fact, Flags, Floats, Severity
-from feltload.signal.clock.counted import recount
+from feltload.acquisition import recount
+from feltload.core import Fact, Figure, Flags, Floats, Severity
 from feltload.signal.clock.facts import ClockFact
 from feltload.signal.clock.line import FEWEST_ARRIVALS, SHORT_PIECE_S, Track, fit_track, tick_of
 from feltload.signal.clock.pieces import STEP_BACK_S, find_pieces, rough_slope, stray_stamps
@@ -137,10 +137,11 @@ def join_clock(
     counter, name = _pick_counter(device, sequence, count)
     if count < 2 or counter[-1] == counter[0] == counter.max():
         return _too_few(arrival, name)
-    filled, lost = _filled_arrivals(arrival, known), 0
+    filled = _filled_arrivals(arrival, known)
     if name == "count":
-        counter, lost = recount(filled)
-    return _fit(filled, known, counter, name, rate_hz, lost)
+        # What the arrivals show to be lost is the stream's health to report.
+        counter = recount(filled).number
+    return _fit(filled, known, counter, name, rate_hz)
 
 
 def _column(values: ArrayLike | None, count: int, name: str) -> Floats | None:
@@ -205,7 +206,6 @@ def _fit(
     counter: Floats,
     name: Counter,
     rate_hz: float | None,
-    lost: int,
 ) -> ClockFit:
     slope = rough_slope(counter, arrival)
     if name == "device" and abs(slope - 1.0) < CRYSTAL:
@@ -244,8 +244,6 @@ def _fit(
     skew = mean_slope - 1.0 if name == "device" else (mean_slope * rate_hz - 1.0 if rate_hz else 0.0)
     delay = float(np.median(arrival[known] - time_s[known]))
     warnings = _warnings(runs, int(stray.sum()), name, u_s)
-    if lost:
-        warnings = (Fact(ClockFact.SAMPLES_LOST, figures={"count": lost}), *warnings)
     return ClockFit(time_s, u_s, skew, u_mean, rate, name, runs, delay, warnings)
 
 
@@ -281,10 +279,10 @@ def _warnings(pieces: tuple[ClockPiece, ...], strays: int, name: Counter, u_s: F
     facts = []
     if strays:
         facts.append(Fact(ClockFact.STRAY_STAMPS, Severity.NOTE, figures={"count": strays}))
-    facts += [
-        Fact(ClockFact.RESTARTED, span_s=(piece.start_s, piece.start_s), figures={"counter": name})
-        for piece in pieces[1:]
-    ]
+    if len(pieces) > 1:
+        span_s = (pieces[1].start_s, pieces[-1].start_s)
+        figures: dict[str, Figure] = {"counter": name, "count": len(pieces) - 1}
+        facts.append(Fact(ClockFact.RESTARTED, span_s=span_s, figures=figures))
     if np.max(u_s) > 0.002:
         facts.append(Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": float(np.max(u_s))}))
     return tuple(facts)

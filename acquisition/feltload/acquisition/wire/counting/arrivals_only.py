@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import minimum_filter1d
 
-from feltload.core import Floats
+from feltload.core import Flags, Floats
+
+__all__ = ["Recount", "recount", "silences_not_caught_up"]
 
 #: Rates are read over stretches this long; at first over so few messages, and from the fastest, which lose nothing.
 STRETCH_S = 1.0
@@ -26,9 +30,41 @@ PASSES = 5
 AHEAD_S = 10.0
 BEHIND = 12
 FEWEST_AFTER = 4
+#: A pause between arrivals that may have lost samples, and the periods that it must last.
+SILENCE_S = 0.5
+SILENT_PERIODS = 10.0
+#: A link that stalled brings at least this share of what it held back within a second.
+CAUGHT_UP = 0.5
 
 
-def recount(arrival_s: Floats) -> tuple[Floats, int]:
+@dataclass(frozen=True, eq=False)
+class Recount:
+    """Samples counted by their arrivals.
+
+    Attributes
+    ----------
+    number : ndarray, shape (n,)
+        Number of each sample, with what was lost before it counted in.
+    by_message : bool
+        Losses are of whole messages of one size, so that the arrivals tell them to the sample; else they tell about how
+        many.
+    """
+
+    number: Floats
+    by_message: bool
+
+    @property
+    def lost(self) -> int:
+        """Samples counted in. Zero if nothing is lost, or if delays scatter too much to tell."""
+        return int(self.number[-1]) + 1 - self.number.size
+
+    @property
+    def gaps(self) -> int:
+        """Places where samples were counted in."""
+        return int(np.count_nonzero(np.diff(self.number) > 1.0))
+
+
+def recount(arrival_s: Floats) -> Recount:
     """Number of each sample, with what was lost before it counted in.
 
     Parameters
@@ -38,9 +74,7 @@ def recount(arrival_s: Floats) -> tuple[Floats, int]:
 
     Returns
     -------
-    number : ndarray, shape (n,)
-    lost : int
-        Samples counted in. Zero if nothing is lost, or if delays scatter too much to tell.
+    Recount
 
     Notes
     -----
@@ -50,11 +84,12 @@ def recount(arrival_s: Floats) -> tuple[Floats, int]:
     count = np.arange(len(arrival_s), dtype=float)
     last = np.flatnonzero(np.diff(arrival_s, append=np.inf) > 0.0)
     if len(last) < FEWEST_MESSAGES:
-        return count, 0
+        return Recount(count, False)
     arrivals, newest = arrival_s[last], count[last]
     sizes = np.diff(last, prepend=-1)
     usual = int(np.median(sizes))
-    unit = usual if np.mean(sizes == usual) >= ALIKE else 1
+    alike = bool(np.mean(sizes == usual) >= ALIKE)
+    unit = usual if alike else 1
     step = float(np.median(np.diff(arrivals)))
     reach = max(BEHIND, round(AHEAD_S / step))
     # While the rate is only rough, the many samples of a message after a stall are late or early by it.
@@ -62,17 +97,20 @@ def recount(arrival_s: Floats) -> tuple[Floats, int]:
     slope = _usual_slope(newest, arrivals, FIRST_MESSAGES, FIRST_SHARE)
     rough = _steps(arrivals - slope * newest, unit * slope, reach, fresh)
     if rough is None:
-        return count, 0
+        return Recount(count, alike)
     added, better = np.zeros(len(last)), unit * np.cumsum(rough)
     for _ in range(PASSES):
         slope = _usual_slope(newest + better, arrivals, max(2, round(STRETCH_S / step)), 0.5)
         found = _steps(arrivals - slope * (newest + added), unit * slope, reach, np.zeros_like(fresh))
         if found is None:
-            return count, 0
+            return Recount(count, alike)
         if not np.any(found):
             break
         added = better = added + unit * np.cumsum(found)
-    return count + np.repeat(added, sizes), int(added[-1])
+    # After a stall it is the end of what was held back that is lost, not whole messages.
+    held = np.convolve(sizes > STALLED * usual, np.ones(2 * BEHIND + 1), mode="same") > 0
+    stalled = np.any(held & (np.diff(added, prepend=0.0) > 0.0))
+    return Recount(count + np.repeat(added, sizes), alike and not bool(stalled))
 
 
 def _usual_slope(counter: Floats, arrivals: Floats, stride: int, share: float) -> float:
@@ -106,3 +144,30 @@ def _steps(shift: Floats, unit_s: float, reach: int, fresh: NDArray[np.intp]) ->
             found[at] = np.rint((ahead[at] - before) / unit_s)
             since = int(at)
     return found
+
+
+def silences_not_caught_up(arrival_s: Floats, rate_hz: float | None) -> Flags:
+    """Steps over pauses after which the samples of the pause did not come: some are lost, and nothing says how many.
+
+    Parameters
+    ----------
+    arrival_s : ndarray, shape (n,)
+        As for `recount`.
+    rate_hz : float, optional
+        Rate that the description states; without it that of the arrivals.
+
+    Returns
+    -------
+    ndarray of bool, shape (n - 1,)
+    """
+    step = np.diff(arrival_s)
+    span = float(arrival_s[-1] - arrival_s[0])
+    silent = np.zeros(step.size, dtype=bool)
+    if not span > 0.0:
+        return silent
+    rate = rate_hz if rate_hz is not None else step.size / span
+    for at in np.flatnonzero(step > max(SILENCE_S, SILENT_PERIODS / rate)):
+        came = np.searchsorted(arrival_s, arrival_s[at + 1] + 1.0, side="right") - (at + 1)
+        seen_s = min(1.0, float(arrival_s[-1] - arrival_s[at + 1]))
+        silent[at] = came - rate * seen_s < CAUGHT_UP * rate * step[at]
+    return silent

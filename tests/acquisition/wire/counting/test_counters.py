@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.acquisition.wire.counters import isolated_outliers, unwrap_clock, unwrap_sequence
+from feltload.acquisition.wire.counting.counters import isolated_outliers, unwrap_clock, unwrap_sequence
 
 
 def clock(raw, *, size=None, unit_s=1.0, host_s=None):

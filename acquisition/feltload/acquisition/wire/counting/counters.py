@@ -1,4 +1,4 @@
-"""Sequence numbers and device clocks that wrap, restart and jump."""
+"""Sequence numbers and device clocks that wrap more seldom than a host stalls, restart and jump."""
 
 from __future__ import annotations
 
@@ -8,13 +8,28 @@ import numpy as np
 
 from feltload.core import Flags, Floats
 
-__all__ = ["Clock", "Sequence", "isolated_outliers", "unwrap_clock", "unwrap_sequence"]
+__all__ = [
+    "Clock",
+    "Sequence",
+    "accumulated",
+    "isolated_outliers",
+    "missing_by_clock",
+    "unwrap_clock",
+    "unwrap_sequence",
+]
 
 ORDINARY_STEP_S = 1.0
 """A step of a device clock up to this long needs no confirmation by the host's clock."""
 
 HOST_DISAGREEMENT_S = 5.0
 """By how much a longer step may disagree with the host's clock before it is a jump."""
+
+
+LATE_PERIODS = 0.75
+"""A step so much longer than the samples in it has lost one."""
+
+FEWEST_STEPS = 8
+"""Steps that tell the period better than the description does."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,7 +130,7 @@ def unwrap_clock(raw: Floats, size: int | None, unit_s: float, host_s: Floats) -
     restart = backward & (strange if size is not None else True)
     restarts[1:] = restart
     jumps = int((strange & ~restart).sum())
-    return Clock(_accumulated(raw * unit_s, step, restarts), restarts, jumps)
+    return Clock(accumulated(raw * unit_s, step, restarts), restarts, jumps)
 
 
 def unwrap_sequence(
@@ -154,11 +169,11 @@ def unwrap_sequence(
     repeated[1:] = (step == 0) & ~again[1:]
     missing = np.where(again[1:], 0.0, np.maximum(step - 1.0, 0.0))
     return Sequence(
-        _accumulated(raw, step, again), again, repeated, int(missing.sum()), int((missing > 0).sum())
+        accumulated(raw, step, again), again, repeated, int(missing.sum()), int((missing > 0).sum())
     )
 
 
-def _accumulated(raw: Floats, step: Floats, restarts: Flags) -> Floats:
+def accumulated(raw: Floats, step: Floats, restarts: Flags) -> Floats:
     """Sum the steps; at a restart begin at the raw value."""
     inside = np.where(restarts[1:], 0.0, step)
     total = np.concatenate([[0.0], np.cumsum(inside)])
@@ -166,3 +181,25 @@ def _accumulated(raw: Floats, step: Floats, restarts: Flags) -> Floats:
     begins = np.concatenate([[0], begins])
     lengths = np.diff(np.concatenate([begins, [raw.size]]))
     return np.asarray(total + np.repeat(raw[begins] - total[begins], lengths))
+
+
+def missing_by_clock(elapsed: Floats, restarts: Flags, rate_hz: float | None) -> tuple[int, int]:
+    """Samples lost and gaps by a clock that does not wrap unseen; several samples may have one stamp."""
+    begins = np.flatnonzero((elapsed != 0.0) | restarts[1:]) + 1
+    edges = np.concatenate([[0], begins])
+    samples = np.diff(edges)
+    passed, inside = elapsed[begins - 1], ~restarts[begins]
+    # What restarted says nothing of the time before it.
+    passed, samples = passed[inside], samples[inside]
+    if not passed.size:
+        return 0, 0
+    per_sample = passed / samples
+    measured = float(np.median(per_sample))
+    period = 1.0 / rate_hz if rate_hz is not None and passed.size < FEWEST_STEPS else measured
+    if not period > 0.0:
+        return 0, 0
+    if passed.size >= FEWEST_STEPS:
+        near = per_sample[np.abs(per_sample - period) < 0.5 * period]
+        period = float(np.mean(near)) if near.size else period
+    wide = passed > (samples + LATE_PERIODS) * period
+    return int(np.rint(passed[wide] / period - samples[wide]).sum()), int(np.count_nonzero(wide))
