@@ -30,6 +30,8 @@ PASSES = 5
 AHEAD_S = 10.0
 BEHIND = 12
 FEWEST_AFTER = 4
+#: A host that was busy is late for a little longer: this much must follow for a loss to show.
+AFTER_STALL_S = 1.0
 #: A pause between arrivals that may have lost samples, and the periods that it must last.
 SILENCE_S = 0.5
 SILENT_PERIODS = 10.0
@@ -109,8 +111,10 @@ def recount(arrival_s: Floats) -> Recount:
         added = better = added + unit * np.cumsum(found)
     # After a stall it is the end of what was held back that is lost, not whole messages.
     held = np.convolve(sizes > STALLED * usual, np.ones(2 * BEHIND + 1), mode="same") > 0
-    stalled = np.any(held & (np.diff(added, prepend=0.0) > 0.0))
-    return Recount(count + np.repeat(added, sizes), alike and not bool(stalled))
+    steps = np.diff(added, prepend=0.0)
+    steps[held & (arrivals > arrivals[-1] - AFTER_STALL_S)] = 0.0
+    stalled = np.any(held & (steps > 0.0))
+    return Recount(count + np.repeat(np.cumsum(steps), sizes), alike and not bool(stalled))
 
 
 def _usual_slope(counter: Floats, arrivals: Floats, stride: int, share: float) -> float:

@@ -32,7 +32,10 @@ MOST_UNSEEN = 1000
 """Holes looked for that no counter shows."""
 
 FEWEST_MESSAGES = 12
-"""Messages before and after such a hole, at least."""
+"""Messages that show the line on either side of a hole, at least."""
+
+SHORTEST_S = 1.0
+"""And this long at least, for a host that was busy is late a little longer."""
 
 LEAST_OF_WRAP = 0.6
 """The arrivals must be late by this part of the shortest hole that no counter shows."""
@@ -141,6 +144,8 @@ class HoleSearch:
         usable = (
             np.isfinite(after) & np.isfinite(before) & (np.minimum(ahead, behind - each) >= FEWEST_MESSAGES)
         )
+        ends = round(SHORTEST_S / BLOCK_S)
+        usable[:ends] = usable[-ends:] = False
         for at in np.flatnonzero(self.unknown | self.restarts):
             middle = int(block[min(int(np.searchsorted(self._last, at + 1)), block.size - 1)])
             usable[max(middle - reach, 0) : middle + reach] = False
@@ -182,8 +187,10 @@ class HoleSearch:
         until = np.searchsorted(self._arrival_s, self._arrival_s[message] + WINDOW_S)
         after = self._late_s[message : int(until)]
         shift = float(np.min(after) - np.min(before))
-        few = min(after.size, before.size) < 4
-        off_s = OVER_SCATTER * self._scatter_s + (abs(shift) if few else 0.0)
+        off_s = OVER_SCATTER * self._scatter_s
+        if after.size < FEWEST_MESSAGES or self._arrival_s[-1] - self._arrival_s[message] < SHORTEST_S:
+            # All that follows may be late.
+            off_s += abs(shift)
         return self.samples[at] + shift / self._slope, off_s / self._slope + 0.5
 
     def _fitting(self, at: int, about: float, off: float) -> Floats:
