@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from rich.console import Console as RichConsole
 from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 from feltload.app.options import CommonOptions
+from feltload.app.terminal import Terminal, printable
 
 if TYPE_CHECKING:
     from feltload.coaching import Caution
@@ -36,8 +36,8 @@ class Console:
 
         self.options = options
         write_forces_in(ForceUnit(options.units or load_settings().units))
-        self.screen = RichConsole(stderr=True, highlight=False)
-        self._out = RichConsole(highlight=False, soft_wrap=True)
+        self.screen = Terminal(stderr=True, highlight=False)
+        self._out = Terminal(highlight=False, soft_wrap=True)
 
     def say(self, text: str = "") -> None:
         """Print a line of the result for a person; silent under ``--json``."""
@@ -131,7 +131,7 @@ class Console:
 
 def print_error(message: str) -> None:
     """Print one line on standard error."""
-    sys.stderr.write("feltload: " + " ".join(message.split()) + "\n")
+    sys.stderr.write(f"feltload: {printable(' '.join(message.split()))}\n")
     sys.stderr.flush()
 
 

@@ -21,6 +21,9 @@ DEFAULT_GAIN_U = 0.005
 
 A cell used with its data-sheet sensitivity and an unverified amplifier (common practice, no source)."""
 
+FEWEST_SAMPLES = 10
+"""Fewer are no recording of a movement."""
+
 DEFAULT_ZERO_U_N = 0.2
 """Standard uncertainty of the force zero in N when no tare states it (common practice, no source)."""
 
@@ -174,6 +177,13 @@ class Session:
                 f"the recording is of the {stated} side", where=label, remedy=f"leave out the {side} side"
             )
         force, inertial = recording.stream(force_name), recording.stream(inertial_name)
+        for stream, samples in ((force_name, force), (inertial_name, inertial)):
+            if len(samples) < FEWEST_SAMPLES:
+                raise SignalError(
+                    f"holds {len(samples)} samples of {stream}",
+                    where=label,
+                    remedy="record again: the sensor sent nothing, or the file lost it",
+                )
         tare = find_tare(force, inertial, recording.marks)
         limit = at_limit(force["force_n"].to_numpy(float))
         force = force.assign(

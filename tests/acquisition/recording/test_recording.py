@@ -6,6 +6,7 @@ import sys
 import textwrap
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -178,6 +179,32 @@ def test_a_wrong_length_costs_that_block_and_not_what_follows(tmp_path):
                 for fact in recording.damage
             )
     assert refused < 16
+
+
+def test_a_sea_of_zeros_behind_half_a_recording_is_passed_over(tmp_path):
+    path = write_samples(tmp_path / "a.mcap", n=200, flush_every=20)
+    half = path.read_bytes()[: path.stat().st_size // 2]
+    with path.open("wb") as file:
+        file.write(half)
+        file.truncate(1 << 29)
+    recording = read_recording(path)
+    assert len(recording.stream("cell")) >= 40
+    cut = next(fact for fact in recording.damage if fact.kind == DamageFact.RECORDING_CUT)
+    assert cut.figures["unread_bytes"] > (1 << 29) - len(half) - 500
+
+
+@pytest.mark.parametrize("name", ["lever-row-40kg", "client-holds"])
+def test_a_byte_in_the_first_block_costs_that_block_and_not_the_session(tmp_path, name):
+    """The block also names the channels; so do the index at the end and a list of its own."""
+    path = tmp_path / "a.mcap"
+    whole = (Path(__file__).parents[3] / "recordings" / f"{name}.mcap").read_bytes()
+    path.write_bytes(whole)
+    before = read_recording(path).stream("force")
+    for place in (5000, 6000, 9000):
+        path.write_bytes(whole[:place] + bytes([whole[place] ^ 1]) + whole[place + 1 :])
+        recording = read_recording(path)
+        assert [fact.kind for fact in recording.damage if fact.kind == DamageFact.BLOCK_LEFT_OUT]
+        assert len(recording.stream("force")) > 0.95 * len(before)
 
 
 @pytest.mark.parametrize("content", [b"time_s,force_n\n0,1\n", bytes(200)])

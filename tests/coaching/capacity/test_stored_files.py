@@ -80,7 +80,7 @@ def test_what_is_no_capacity_names_the_file_and_the_key(tmp_path: Path, changed:
     with pytest.raises(CapacityError, match=said) as refused:
         capacity_from_json(path)
     assert "capacity.json" in str(refused.value)
-    with pytest.raises(CapacityError, match="cannot be read"):
+    with pytest.raises(CapacityError, match="no such file"):
         capacity_from_json(tmp_path / "another.json")
 
 

@@ -12,6 +12,7 @@ from feltload.acquisition.loggers.layout import Column, CsvLayout
 from feltload.acquisition.loggers.names import our_name
 from feltload.acquisition.loggers.numbers import Decimal, decimal_mark, number_fault, numbers
 from feltload.acquisition.loggers.times import (
+    LARGEST_TIME,
     PER_SECOND,
     TimeColumn,
     clock_ns,
@@ -102,6 +103,12 @@ class SampleColumns:
             )
         else:
             values = self.values(column)
+            if (largest := float(np.max(np.abs(values)))) > LARGEST_TIME:
+                raise InputError(
+                    f"holds {largest:.3g}, which is no time",
+                    where=where,
+                    remedy="correct it or leave that row out",
+                )
             unit = column.unit or epoch_unit(values)
             if unit is None:
                 ours = " or ".join(our_name(column.field, unit) for unit in ("s", "ms", "us"))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,6 +92,10 @@ def is_clock(cell: bytes) -> bool:
     return len(cell) < 64 and b":" in cell and _CLOCK.fullmatch(cell.decode(errors="replace")) is not None
 
 
+LARGEST_TIME: Final = 2.0**62
+"""In whatever unit; nanoseconds since 1970 stay below."""
+
+
 def clock_ns(cells: Sequence[bytes]) -> tuple[NDArray[np.int64], bool] | int:
     """Dates and clock times in ns, and whether they are dated; or the number of the first cell that is none.
 
@@ -151,15 +155,18 @@ def whole_and_part(cells: Sequence[bytes], values: Floats) -> tuple[NDArray[np.i
         or b"e" in (joined := b"\n".join(cells).lower())
         or b"-" in joined
     ):
-        whole = np.floor(values).astype(np.int64)
-        return whole, values - whole
+        return _split(values)
     halves = [cell.replace(b",", b".").partition(b".") for cell in cells]
     try:
         whole = np.array([half[0] for half in halves]).astype(np.int64)
     except (ValueError, OverflowError):
-        whole = np.floor(values).astype(np.int64)
-        return whole, values - whole
+        return _split(values)
     return whole, np.array([b"0." + half[2] + b"0" for half in halves]).astype(np.float64)
+
+
+def _split(values: Floats) -> tuple[NDArray[np.int64], Floats]:
+    whole = np.floor(np.clip(values, -LARGEST_TIME, LARGEST_TIME)).astype(np.int64)
+    return whole, values - whole
 
 
 def epoch_unit(values: Floats) -> str | None:

@@ -47,6 +47,7 @@ _SUMMARY = (Schema, Channel, Statistics, ChunkIndex, AttachmentIndex, MetadataIn
 """Kinds of records that a recorder writes before and after the end of the data; another one is a damaged one."""
 _RECORD_HEAD = re.compile(rb"[\x01\x03\x04\x06\x07\x09\x0c\x0f](?=[\s\S]{4}\x00{4})")
 """Kind of a record of the data, before a length that fits four bytes."""
+_SCANNED_BYTES = 1 << 22
 _LINKS = 3
 """Records that must follow each other before the first counts as found; chance makes no two in a row."""
 
@@ -114,11 +115,16 @@ def read_container(path: Path) -> ContainerContents:
 def _read_records(stream: BinaryIO, size: int, contents: ContainerContents) -> None:
     """Take every record; where reading goes astray, go on with the next one that can be found."""
     reading = _Reading(stream, size, contents)
+    _read_on(reading, stream, size, contents)
+    reading.name_topics()
+
+
+def _read_on(reading: _Reading, stream: BinaryIO, size: int, contents: ContainerContents) -> None:
     while not reading.run():
         if reading.ended:
             contents.damage.append(Fact(DamageFact.INDEX_DAMAGED, Severity.NOTE))
             return
-        again = _next_record(stream, max(reading.sound, _MAGIC_BYTES) + 1)
+        again = _next_record(stream, max(reading.sound, _MAGIC_BYTES) + 1, size)
         if again is None:
             cut = {"unread_bytes": size - reading.sound}
             contents.damage.append(Fact(DamageFact.RECORDING_CUT, figures=cut))
@@ -132,6 +138,15 @@ def _read_records(stream: BinaryIO, size: int, contents: ContainerContents) -> N
         stream.seek(again)
 
 
+class _Records(StreamReader):
+    """The library's reader, which would read a file's empty end as records of kind 0 without content."""
+
+    def _read_record(self, opcode: int, length: int) -> McapRecord | None:
+        if opcode == 0:
+            raise McapError("no record")
+        return super()._read_record(opcode, length)
+
+
 class _Reading:
     """Records read so far: how far they are sound, whether the data has ended, whether the last one was held on to."""
 
@@ -142,10 +157,20 @@ class _Reading:
         self.ended = False
         self.held = False
 
+    def name_topics(self) -> None:
+        """Put the messages of channels whose names became known late under these names: they came first."""
+        for number, topic in self._topics.items():
+            first = self._contents.messages.pop(_unknown(number), None)
+            if first is not None:
+                later = self._contents.messages.get(topic, Messages())
+                self._contents.messages[topic] = Messages(
+                    first.host_ns + later.host_ns, first.data + later.data
+                )
+
     def run(self) -> bool:
         """Read on from where it is sound; whether the proper end was reached."""
         self.held = False
-        reader = StreamReader(
+        reader = _Records(
             self._stream, skip_magic=self.sound > 0, emit_chunks=True, record_size_limit=self._size
         )
         try:
@@ -189,24 +214,38 @@ class _Reading:
         return fits
 
 
+def _unknown(number: int) -> str:
+    return f"unknown/{number}"
+
+
 def _left_out(count: int) -> Fact:
     return Fact(DamageFact.BYTES_LEFT_OUT, figures={"bytes": count})
 
 
-def _next_record(stream: BinaryIO, start: int) -> int | None:
+def _next_record(stream: BinaryIO, start: int, size: int) -> int | None:
     """Where the next record begins that leads to others: what lies between is damaged; None if there is none."""
-    stream.seek(start)
-    rest = stream.read()
-    for candidate in _RECORD_HEAD.finditer(rest):
-        at = candidate.start()
-        for _ in range(_LINKS):
-            head = _RECORD_HEAD.match(rest, at)
-            if head is None:
-                break
-            at += _RECORD.size + int.from_bytes(rest[at + 1 : at + 5], "little")
-        else:
-            return start + candidate.start()
+    nothing = bytes(_SCANNED_BYTES + _RECORD.size)
+    for offset in range(start, size, _SCANNED_BYTES):
+        stream.seek(offset)
+        block = stream.read(_SCANNED_BYTES + _RECORD.size)
+        if block == nothing:
+            # A crash may leave gigabytes of zeros behind a file.
+            continue
+        for candidate in _RECORD_HEAD.finditer(block):
+            at = offset + candidate.start()
+            if candidate.start() < _SCANNED_BYTES and _leads_on(stream, at):
+                return at
     return None
+
+
+def _leads_on(stream: BinaryIO, at: int) -> bool:
+    for _ in range(_LINKS):
+        stream.seek(at)
+        head = stream.read(_RECORD.size)
+        if _RECORD_HEAD.match(head) is None:
+            return False
+        at += _RECORD.size + int.from_bytes(head[1:5], "little")
+    return True
 
 
 def _take(record: object, contents: ContainerContents, topics: dict[int, str]) -> None:
@@ -239,7 +278,7 @@ def _take_block(body: bytes, contents: ContainerContents, topics: dict[int, str]
         if opcode == message:
             number, _, host_ns, _ = unpack_message(body, start)
             if number not in sinks:
-                topic = topics.get(number, f"unknown/{number}")
+                topic = topics.get(number, _unknown(number))
                 sinks[number] = contents.messages.setdefault(topic, Messages())
             sink = sinks[number]
             sink.host_ns.append(host_ns)

@@ -45,7 +45,8 @@ def export(
     from feltload.app.text.facts import describe_all
 
     console = Console(common)
-    read = read_recording(recording)
+    with console.progress("Reading"):
+        read = read_recording(recording)
     claim_directory(out, (), overwrite=force_overwrite, private=read.info.is_about_a_person)
     with console.progress(f"Writing {format}"):
         if format == "c3d":

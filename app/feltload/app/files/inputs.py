@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from feltload.acquisition import CertificateError, GivenCertificate, parse_certificate
-from feltload.calibration import Gravity, load_machine, local_gravity
-from feltload.core import InputError, Quantity, parse_quantity
+from feltload.calibration import Gravity, MachineError, local_gravity, parse_machine
+from feltload.core import InputError, Quantity, parse_quantity, read_text
 
 
 def read_machine_text(path: Path) -> str:
@@ -18,8 +18,9 @@ def read_machine_text(path: Path) -> str:
     MachineError
         Names the file, the key and the remedy.
     """
-    load_machine(path)
-    return path.read_text(encoding="utf-8")
+    text = read_text(path, MachineError, missing="no such machine file")
+    parse_machine(text, str(path))
+    return text
 
 
 def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
@@ -35,12 +36,7 @@ def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
         stream, equals, rest = str(word).partition("=")
         # A file may have an equals sign in its name.
         path = Path(rest) if equals and not word.exists() else word
-        try:
-            text = path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            raise CertificateError(
-                "cannot be read", where=str(path), remedy="name a certificate that `feltload calibrate` wrote"
-            ) from error
+        text = read_text(path, CertificateError, remedy="name a certificate that `feltload calibrate` wrote")
         parse_certificate(text, where=str(path))
         given.append(GivenCertificate(text, path.stem, stream if path is not word else None, str(path)))
     return given

@@ -13,7 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError
 from feltload.acquisition import StoredFact
 from feltload.app.errors import AppError
 from feltload.calibration import Gravity
-from feltload.core import Fact, write_file
+from feltload.core import Fact, read_text, write_file
 
 FILE_NAME = "provenance.json"
 
@@ -143,12 +143,11 @@ def load_provenance(directory: Path) -> Provenance:
         If the file is missing or is not one of ours.
     """
     path = directory / FILE_NAME
+    text = read_text(
+        path, AppError, missing="is missing", remedy="name the directory that `feltload profile` wrote"
+    )
     try:
-        return Provenance.model_validate_json(path.read_text(encoding="utf-8"))
-    except FileNotFoundError as error:
-        raise AppError(
-            "is missing", where=str(path), remedy="name the directory that `feltload profile` wrote"
-        ) from error
+        return Provenance.model_validate_json(text)
     except ValidationError as error:
         raise AppError(
             f"cannot be read ({error.errors()[0]['msg']})",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tomllib
 from pathlib import Path
 from typing import Literal
 
@@ -11,6 +10,7 @@ import platformdirs
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import UsageError
+from feltload.core import parse_toml, read_text
 
 VARIABLE = "FELTLOAD_SETTINGS"
 """Environment variable that names another file."""
@@ -42,20 +42,14 @@ def load_settings() -> Settings:
         Names the file, the key and the remedy.
     """
     path = settings_path()
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (FileNotFoundError, NotADirectoryError):
+    if not os.path.lexists(path):
         return Settings()
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(
-            "cannot be read", where=str(path), remedy="make it readable, or remove it"
-        ) from error
+    text = read_text(path, UsageError, remedy="make it readable, or remove it")
+    tables = parse_toml(
+        text, UsageError, where=str(path), remedy='write for example units = "kgf", or remove it'
+    )
     try:
-        return Settings.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise UsageError(
-            f"is not TOML ({error})", where=str(path), remedy='write for example units = "kgf", or remove it'
-        ) from error
+        return Settings.model_validate(tables)
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(map(str, first["loc"]))

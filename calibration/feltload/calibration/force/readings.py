@@ -38,7 +38,7 @@ from feltload.calibration.force.readings_columns import (
     readings_of,
 )
 from feltload.calibration.force.setup import ForceSetup, parse_setup
-from feltload.core import Floats, Indices
+from feltload.core import Floats, Indices, read_text
 
 
 @dataclass(frozen=True)
@@ -111,14 +111,7 @@ def readings_text(path: Path) -> str:
     ReadingsError
         Missing, or not text.
     """
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise ReadingsError(
-            f"cannot be read ({error.strerror})", where=str(path), remedy="check the path"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise ReadingsError("is not text", where=str(path), remedy="save it as CSV, UTF-8") from error
+    return read_text(path, ReadingsError, remedy="give readings as CSV, UTF-8")
 
 
 def parse_readings(text: str, *, where: str = "readings") -> Readings:

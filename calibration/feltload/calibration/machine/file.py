@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TypeVar
@@ -16,6 +15,7 @@ from feltload.calibration.machine.mechanism import Mechanism, Rider
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.mechanisms.add_ons import ADD_ONS
 from feltload.calibration.machine.parameters import Angle, Section, parameters_of
+from feltload.core import parse_toml, read_text
 
 Table = TypeVar("Table", bound=Section)
 
@@ -37,25 +37,12 @@ def load_machine(path: Path | str) -> Machine:
         It is missing, not TOML, or a key, unit or value in it cannot be used; the message names it.
     """
     path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError as error:
-        raise MachineError("no such machine file", where=str(path), remedy="check the path") from error
-    except (OSError, UnicodeDecodeError) as error:
-        raise MachineError(
-            "the machine file cannot be read", where=str(path), remedy="it must be a readable UTF-8 text file"
-        ) from error
-    return parse_machine(text, str(path))
+    return parse_machine(read_text(path, MachineError, missing="no such machine file"), str(path))
 
 
 def parse_machine(text: str, where: str = "machine file") -> Machine:
     """Read a machine from the text of its file; `where` names it in errors."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise MachineError(
-            f"not TOML: {error}", where=where, remedy='quantities are strings: radius = "270(3) mm"'
-        ) from error
+    data = parse_toml(text, MachineError, where=where, remedy='quantities are strings: radius = "270(3) mm"')
     tables = {key: data.pop(key) for key in list(data) if key in MECHANISMS or key in ADD_ONS}
     header = _validate(_Header, data, "", where, extra_keys=[*MECHANISMS, *ADD_ONS])
     if header.mechanism not in MECHANISMS:

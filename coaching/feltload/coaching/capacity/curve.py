@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+STRONGEST_N = 20_000.0
+"""Handle force that no person holds (common practice, no source)."""
+
+
 class CapacitySource(StrEnum):
     """How a capacity was measured."""
 

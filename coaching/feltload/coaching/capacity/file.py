@@ -8,15 +8,17 @@ from typing import Any, Self
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
 
-from feltload.coaching.capacity.curve import CapacityCurve, CapacitySource
+from feltload.coaching.capacity.curve import STRONGEST_N, CapacityCurve, CapacitySource
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.errors import CapacityError
 from feltload.coaching.pain.marks import PainMark
-from feltload.core import Fact
+from feltload.core import Fact, read_text
+
+_WHOLE_TURN_DEG = 360.0
 
 
 class _HoldRecord(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     angle_deg: float
     force_n: float
@@ -29,7 +31,7 @@ class _HoldRecord(BaseModel):
 class PainRecord(BaseModel):
     """A mark on disk."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     low_deg: float
     high_deg: float
@@ -51,7 +53,7 @@ class PainRecord(BaseModel):
 
 
 class _CurveRecord(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     angle_deg: list[float]
     force_n: list[float]
@@ -59,7 +61,7 @@ class _CurveRecord(BaseModel):
 
 
 class _CapacityRecord(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
     machine: str
     source: CapacitySource
@@ -124,24 +126,18 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         Naming the file and the key that cannot be read.
     """
     where = str(path)
+    text = read_text(path, CapacityError, remedy="create one with: feltload client capacity")
     try:
-        record = _CapacityRecord.model_validate_json(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise CapacityError(
-            f"cannot be read ({error.strerror})",
-            where=where,
-            remedy="create one with: feltload client capacity",
-        ) from None
-    except (ValidationError, UnicodeDecodeError) as error:
-        detail = "it is not text"
-        if isinstance(error, ValidationError):
-            first = error.errors()[0]
-            detail = f"{'.'.join(str(p) for p in first['loc']) or 'the file'}: {first['msg']}"
+        record = _CapacityRecord.model_validate_json(text)
+    except ValidationError as error:
+        first = error.errors()[0]
+        detail = f"{'.'.join(str(p) for p in first['loc']) or 'the file'}: {first['msg']}"
         raise CapacityError(
             f"not a capacity file ({detail})", where=where, remedy="create one with: feltload client capacity"
         ) from None
-    if not all(_is_curve(part) for part in (record, record.all_holds) if part is not None):
-        raise CapacityError("its curves differ in length", where=where, remedy="recreate it")
+    for part in (record, record.all_holds):
+        if part is not None and (wrong := _wrong_with(part)) is not None:
+            raise CapacityError(wrong, where=where, remedy="recreate it with: feltload client capacity")
     try:
         warnings = tuple(Fact.from_dict(fact) for fact in record.warnings)
     except (KeyError, TypeError, ValueError) as error:
@@ -163,9 +159,26 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
     return curve, record.machine
 
 
-def _is_curve(record: _CapacityRecord | _CurveRecord) -> bool:
+def _wrong_with(record: _CapacityRecord | _CurveRecord) -> str | None:
+    """Why it is no curve of a person; None where it is one."""
     n = len(record.angle_deg)
-    return n >= 2 and len(record.force_n) == n and np.shape(record.covariance_n2) == (n, n)
+    if n < 2 or len(record.force_n) != n or len(record.covariance_n2) != n:
+        return "its curves differ in length"
+    if any(len(row) != n for row in record.covariance_n2):
+        return "its covariance is not square"
+    if np.any(np.diff(record.angle_deg) <= 0.0) or np.ptp(record.angle_deg) > _WHOLE_TURN_DEG:
+        return "its angles do not rise through part of a turn"
+    if not 0.0 <= min(record.force_n) <= max(record.force_n) <= STRONGEST_N:
+        return "a force in it is none of a person"
+    covariance = np.array(record.covariance_n2)
+    size = float(np.max(np.abs(covariance)))
+    if size > STRONGEST_N**2:
+        return "its uncertainty is larger than any force of a person"
+    if not np.allclose(covariance, covariance.T, atol=1e-6 * size):
+        return "its covariance is not symmetric"
+    if np.any(np.diag(covariance) < 0.0):
+        return "a variance in it is negative"
+    return None
 
 
 def _curve_record(curve: CapacityCurve) -> _CurveRecord:

@@ -18,7 +18,7 @@ from feltload.coaching.capacity.file import PainRecord, pain_record
 from feltload.coaching.clients.files import MARKER, ClientFiles, NotedFile, client_files, session_files
 from feltload.coaching.errors import ClientFileError
 from feltload.coaching.pain.marks import PainMark
-from feltload.core import write_file
+from feltload.core import read_text, write_file
 
 # No vowels, no letters and figures that look alike: a code cannot spell a word or be misread.
 _ALPHABET = "BCDFGHJKMNPQRTVWXY346789"
@@ -228,13 +228,12 @@ def _write(path: Path, content: Mapping[str, object]) -> None:
 
 
 def _read(path: Path, model: type[Model]) -> Model:
+    text = read_text(path, ClientFileError, remedy="fix it, or remove the file")
     try:
-        return model.model_validate_json(path.read_text(encoding="utf-8"))
+        return model.model_validate_json(text)
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
         raise ClientFileError(
             f"{key or 'the file'}: {first['msg']}", where=str(path), remedy="fix it, or remove the file"
         ) from None
-    except OSError as error:
-        raise ClientFileError(f"cannot be read ({error.strerror})", where=str(path)) from error

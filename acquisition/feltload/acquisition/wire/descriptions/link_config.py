@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 __all__ = ["BleLinkConfig", "FileLinkConfig", "LinkConfig", "ReplayLinkConfig", "SerialLinkConfig", "Table"]
 
@@ -15,7 +15,18 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class SerialLinkConfig(Table):
+class LinkTable(Table):
+    """Base of the links: what the system is asked to open holds no control character."""
+
+    @field_validator("port", "address", "device_name", "path", "host", check_fields=False)
+    @classmethod
+    def _is_plain(cls, value: str | None) -> str | None:
+        if value is not None and any(ord(character) < 32 for character in value):
+            raise ValueError("a control character is in it")
+        return value
+
+
+class SerialLinkConfig(LinkTable):
     """A serial port.
 
     Parameters
@@ -31,7 +42,7 @@ class SerialLinkConfig(Table):
     baud: Annotated[int, Field(gt=0)] = 115_200
 
 
-class BleLinkConfig(Table):
+class BleLinkConfig(LinkTable):
     """Notifications of a Bluetooth Low Energy characteristic.
 
     Parameters
@@ -54,14 +65,14 @@ class BleLinkConfig(Table):
     pair: bool = False
 
 
-class FileLinkConfig(Table):
+class FileLinkConfig(LinkTable):
     """A file of a user's own logger; nothing to open while recording."""
 
     type: Literal["file"] = "file"
     name: str = ""
 
 
-class ReplayLinkConfig(Table):
+class ReplayLinkConfig(LinkTable):
     """A stream of the same name in a recording, replayed as if its sensor sent it now.
 
     Parameters

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
@@ -13,6 +12,7 @@ from pydantic import ValidationError
 from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.wire.descriptions.fields import AXES
 from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
+from feltload.core import parse_toml, read_text
 
 __all__ = [
     "RigDescription",
@@ -71,12 +71,7 @@ def load_rig(path: str | Path) -> RigDescription:
         Names the file, the key and the remedy.
     """
     path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise DescriptionError("no such rig file", where=str(path), remedy="check the path") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise DescriptionError(f"cannot be read ({error})", where=str(path)) from None
+    text = read_text(path, DescriptionError, missing="no such rig file")
     return _rig_from_text(text, where=str(path), folder=path.parent)
 
 
@@ -95,10 +90,7 @@ def _rig_from_text(text: str, *, where: str, folder: Path) -> RigDescription:
 
 
 def _parsed(text: str, where: str) -> Toml:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise DescriptionError(f"not valid TOML: {error}", where=where, remedy="correct that line") from None
+    return parse_toml(text, DescriptionError, where=where, remedy="correct that line")
 
 
 def _base(name: str, folder: Path, where: str) -> Toml:
@@ -112,10 +104,7 @@ def _base(name: str, folder: Path, where: str) -> Toml:
             where=where,
             remedy=f"give a file, or one of {', '.join(shipped_descriptions())}",
         )
-    try:
-        return _parsed(path.read_text(encoding="utf-8"), str(path))
-    except (OSError, UnicodeDecodeError) as error:
-        raise DescriptionError(f"cannot be read ({error})", where=str(path)) from None
+    return _parsed(read_text(path, DescriptionError), str(path))
 
 
 def _expanded(stream: Toml, folder: Path, where: str) -> Toml:

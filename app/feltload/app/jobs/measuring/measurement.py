@@ -101,22 +101,22 @@ def measure(
     if both_sides:
         _require_both(recordings, paths)
     machine, machine_toml = _machine(recordings, paths, machine_path)
-    sessions = [
-        Session.from_recording(recording, side=side, name=path.stem)
-        for path, recording in zip(paths, recordings, strict=True)
-    ]
-    held = [
-        holds_remark(path, session, tuple(recording.marks))
-        for path, session, recording in zip(paths, sessions, recordings, strict=True)
-    ]
-    advance(len(paths))
-    checks = [field_checks_of(recording, gravity) for recording in recordings]
     damage = tuple(
         replace(fact, session=path.name)
         for path, recording in zip(paths, recordings, strict=True)
         for fact in recording.damage
     )
     try:
+        sessions = [
+            Session.from_recording(recording, side=side, name=path.stem)
+            for path, recording in zip(paths, recordings, strict=True)
+        ]
+        held = [
+            holds_remark(path, session, tuple(recording.marks))
+            for path, session, recording in zip(paths, sessions, recordings, strict=True)
+        ]
+        advance(len(paths))
+        checks = [field_checks_of(recording, gravity) for recording in recordings]
         profile = estimate(sessions, reference=reference_of(machine))
     except SignalError as error:
         # What is missing may be what was lost.

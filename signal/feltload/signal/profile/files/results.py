@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+import zlib
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -39,6 +40,18 @@ _ARRAYS = {
 }  # fmt: skip
 """Stored name -> field of the estimate."""
 _HANDLE_PATH = "handle_path_m"
+_DAMAGE = (
+    OSError,
+    ValueError,
+    KeyError,
+    IndexError,
+    TypeError,
+    EOFError,
+    BadZipFile,
+    zlib.error,
+    RecursionError,
+)
+"""What reading `model.npz` raises where it is damaged."""
 _TERMS = (
     "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
     "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
@@ -164,7 +177,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             warnings = tuple(Fact.from_dict(item) for item in meta["warnings"])
     except ResultsError:
         raise
-    except (OSError, ValueError, KeyError, TypeError, EOFError, BadZipFile) as error:
+    except _DAMAGE as error:
         raise ResultsError(
             "damaged or not a profile", where=str(path), remedy="profile the recordings again"
         ) from error
