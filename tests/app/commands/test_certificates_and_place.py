@@ -164,7 +164,7 @@ def test_import_takes_a_certificate_whatever_its_file_is_called(feltload, tmp_pa
     for given, said in (
         (f"inertial={cell}", "for a force sensor, inertial is inertial"),
         (f"cell={cell}", 'there is no stream "cell"; the streams are force, inertial'),
-        (f"force={tmp_path / 'none.json'}", "none.json: cannot be read"),
+        (f"force={tmp_path / 'none.json'}", "none.json: no such file"),
     ):
         feltload(*words, "--certificate", given).one_line_error(said)
         assert not out.exists()

@@ -111,7 +111,7 @@ def readings_text(path: Path) -> str:
     ReadingsError
         Missing, or not text.
     """
-    return read_text(path, ReadingsError, remedy="give readings as CSV, UTF-8")
+    return read_text(path, ReadingsError)
 
 
 def parse_readings(text: str, *, where: str = "readings") -> Readings:
