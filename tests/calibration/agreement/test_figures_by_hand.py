@@ -92,14 +92,17 @@ def test_en_of_a_free_swing_by_hand(measured, en) -> None:
 RADIUS = ParameterKey("radius", "plates")
 
 
+def _surveyed(key: ParameterKey, value: float, u: float) -> Parameter:
+    return Parameter(key, value, u, "m", 1.0, u_is_default=False, blunder=5.0)
+
+
 def _one_measurement(released=()) -> FittedDimension:
-    """A force that is ten times a dimension: surveyed 10 ± 1, measured 120 N ± 20 N, that is 12 ± 2."""
-    surveyed = Parameter(RADIUS, 10.0, 1.0, "m", 1.0, u_is_default=False, blunder=5.0)
+    """A force that is ten times a dimension: surveyed 10 ± 2, measured 120 N ± 40 N, that is 12 ± 4."""
     fit = fit_survey(
         lambda values: np.array([10.0 * values[RADIUS]]),
         np.array([120.0]),
-        np.array([[400.0]]),
-        [surveyed],
+        np.array([[1600.0]]),
+        [_surveyed(RADIUS, 10.0, 2.0)],
         released,
     )
     assert fit.values == {RADIUS: fit.dimensions[0].value}
@@ -108,15 +111,62 @@ def _one_measurement(released=()) -> FittedDimension:
 
 
 def test_survey_and_measurement_have_the_weight_of_their_uncertainties() -> None:
-    """(10 / 1 + 12 / 4) / (1 + 1/4) = 10.4, with u² = 1 / (1 + 1/4): the weighted mean of two values."""
+    """(10 / 4 + 12 / 16) / (1/4 + 1/16) = 10.4, with u² = 1 / (1/4 + 1/16): the weighted mean of two values."""
     fitted = _one_measurement()
     assert fitted.value == pytest.approx(10.4, rel=1e-6)
-    assert fitted.u == pytest.approx(np.sqrt(0.8), rel=1e-6)
-    assert (fitted.shift, fitted.shift_in_u) == (pytest.approx(0.4, rel=1e-5), pytest.approx(0.4, rel=1e-5))
+    assert fitted.u == pytest.approx(np.sqrt(3.2), rel=1e-6)
+    assert (fitted.shift, fitted.shift_in_u) == (pytest.approx(0.4, rel=1e-5), pytest.approx(0.2, rel=1e-5))
     assert fitted.key == RADIUS
 
 
 def test_a_dimension_known_to_be_wrong_follows_the_measurement() -> None:
     fitted = _one_measurement(released=[RADIUS])
     assert fitted.value == pytest.approx(12.0, rel=1e-4)
-    assert fitted.u == pytest.approx(2.0, rel=1e-4)
+    assert fitted.u == pytest.approx(4.0, rel=1e-4)
+
+
+HANDLE = ParameterKey("handle_radius")
+
+
+@pytest.mark.parametrize(
+    ("released", "values", "variances", "shared"),
+    [
+        # Each takes a third of the 3 that are missing: variances of 1 - 1/3, a covariance of -1/3.
+        ((), (11.0, 21.0), (2.0 / 3.0, 2.0 / 3.0), -1.0 / 3.0),
+        # The wrong one takes all of it: what is measured less the other.
+        ((HANDLE,), (10.0, 23.0), (1.0, 2.0), -1.0),
+    ],
+)
+def test_two_dimensions_share_what_only_their_sum_shows(released, values, variances, shared) -> None:
+    """10 ± 1 and 20 ± 1 of which the sum is measured to be 33 ± 1."""
+    fit = fit_survey(
+        lambda at: np.array([at[RADIUS] + at[HANDLE]]),
+        np.array([33.0]),
+        np.array([[1.0]]),
+        [_surveyed(RADIUS, 10.0, 1.0), _surveyed(HANDLE, 20.0, 1.0)],
+        released,
+    )
+    assert tuple(fit.values.values()) == pytest.approx(values, rel=1e-5)
+    assert np.diag(fit.covariance) == pytest.approx(variances, rel=1e-4)
+    assert fit.covariance[0, 1] == pytest.approx(shared, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("covariance", "measured", "value", "variance"),
+    [
+        # Weights of 3.5 and 0.5 out of 3.75: (3.5 x 12 + 0.5 x 11) / 4.
+        ([[1.0, 0.5], [0.5, 4.0]], (12.0, 11.0), 11.875, 0.9375),
+        # The same error twice: the second tells nothing more.
+        ([[4.0, 4.0], [4.0, 4.0]], (12.0, 12.0), 12.0, 4.0),
+    ],
+)
+def test_measurements_that_hang_together_count_for_less(covariance, measured, value, variance) -> None:
+    """A length read twice, hardly surveyed: generalised least squares."""
+    fit = fit_survey(
+        lambda at: np.array([at[RADIUS], at[RADIUS]]),
+        np.array(measured),
+        np.array(covariance),
+        [_surveyed(RADIUS, 10.0, 1e3)],
+    )
+    assert fit.values[RADIUS] == pytest.approx(value, rel=1e-4)
+    assert fit.covariance[0, 0] == pytest.approx(variance, rel=1e-4)

@@ -103,6 +103,27 @@ def test_indication_and_its_spread():
         assert step.indication_spread_percent == pytest.approx(0.03, rel=0.01)
 
 
+def test_two_series_show_a_spread_of_what_each_shows_by_the_other():
+    # Gains of +1e-4 and -1e-4: each misses the other's curve by 2e-4, one above and one below.
+    made = certificate([*ladder(1, 0, gain=1e-4), *ladder(2, 120, gain=-1e-4)])
+    for step in made.steps:
+        assert step.indication_percent == pytest.approx(0.0, abs=1e-5)
+        assert step.indication_spread_percent == pytest.approx(0.04, rel=1e-3)
+
+
+def test_without_an_empty_cell_the_zero_is_where_the_line_begins():
+    rows = [
+        (k, "rising", 120 * k, load, 500.0 + 10.0 * load + 0.6 * pattern)
+        for k in (1, 2, 3)
+        for load, pattern in zip(LOADS, PATTERN, strict=True)
+    ]
+    made = certificate(rows)
+    assert made.zero_reading == pytest.approx(500.0, abs=1e-6)
+    assert {result.zero_percent for result in made.classes} == {None}
+    assert made.force_n(500.0 + 10.0 * 600.0) == pytest.approx(600.0, abs=1e-6)
+    assert Missing.NO_ZERO_AFTER in kinds(made.classes[0].missing)
+
+
 def test_one_series_shows_neither_indication_nor_repeatability():
     made = certificate(ladder(1, 0))
     for step in made.steps:
