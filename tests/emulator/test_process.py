@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from cobs import cobs
 
-from feltload.acquisition.wire.checksum import crc_by_name
+from feltload.acquisition.wire.checks.named import check_by_name
 from feltload.acquisition.wire.descriptions.reading import load_rig
 from feltload.emulator.__main__ import main
 
 pytestmark = pytest.mark.needs("pty")
-CRC = crc_by_name("CRC-16/IBM-3740")
+CRC = check_by_name("CRC-16/IBM-3740")
 
 
 def start(*arguments: str) -> subprocess.Popen[str]:

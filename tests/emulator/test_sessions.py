@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.acquisition.wire.checksum import crc_by_name
+from feltload.acquisition.wire.checks.named import check_by_name
 from feltload.core.errors import InputError
 from feltload.emulator import Partner, Person, machine_toml, peg_moved, scenario, simulate, write_logger_files
 from feltload.emulator.boards.faults import Faults, parse_faults, spoiled
@@ -116,7 +116,7 @@ def test_crc_of_the_wire_is_the_catalogue_s() -> None:
     assert crc16(b"123456789") == 0x29B1
     frame = force_frame(70_000, 2**32 + 5, -1234)
     assert frame.count(0) == 1
-    assert crc_by_name("CRC-16/IBM-3740").of(b"123456789") == crc16(b"123456789")
+    assert check_by_name("CRC-16/IBM-3740").of(b"123456789") == crc16(b"123456789")
 
 
 def test_spoiled_frames_stay_one_frame() -> None:

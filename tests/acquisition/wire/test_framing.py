@@ -2,30 +2,10 @@ import numpy as np
 import pytest
 from cobs import cobs
 
-from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.acquisition.wire.checksum import crc_by_name
-from feltload.acquisition.wire.framing import cobs_columns, split_at
+from feltload.acquisition.wire.framing.cobs_frames import cobs_columns
+from feltload.acquisition.wire.framing.pieces import split_at
 from published_data import published
-
-
-@pytest.mark.parametrize(("name", "check"), published("crc").items())
-def test_crc_catalogue_check_values(name, check):
-    crc = crc_by_name(name)
-    message = np.frombuffer(b"123456789", dtype=np.uint8)
-    assert crc.of(message.tobytes()) == check
-    assert crc.of_columns(np.stack([message, message], axis=1)).tolist() == [check] * 2
-
-
-@pytest.mark.parametrize(("frame", "check"), published("modbus").items())
-def test_modbus_frames(frame, check):
-    value = crc_by_name("CRC-16/MODBUS").of(bytes.fromhex(frame))
-    assert value.to_bytes(2, "little") == bytes.fromhex(check)
-
-
-def test_unknown_checksum_names_the_known():
-    with pytest.raises(DescriptionError, match="CRC-16/IBM-3740"):
-        crc_by_name("CRC-17")
 
 
 @pytest.mark.parametrize(("decoded", "encoded"), published("cobs").items())

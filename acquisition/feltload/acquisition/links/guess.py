@@ -12,7 +12,7 @@ import numpy as np
 from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.binary import frame_payloads
-from feltload.acquisition.wire.checksum import CRC_NAMES, crc_by_name
+from feltload.acquisition.wire.checks.named import catalogue
 from feltload.acquisition.wire.descriptions.link_config import BleLinkConfig
 from feltload.acquisition.wire.descriptions.reading import load_stream_description, shipped_descriptions
 
@@ -142,8 +142,7 @@ def _frames(payloads: list[bytes], span_s: float) -> tuple[FrameGuess, ...]:
 
 def _checksum(payloads: list[bytes]) -> str | None:
     """Name of a check that the frames pass; one in twenty may be damaged."""
-    for name in sorted(CRC_NAMES, key=lambda name: -crc_by_name(name).size):
-        crc = crc_by_name(name)
+    for name, crc in sorted(catalogue().items(), key=lambda item: -item[1].size):
         if len(payloads) < LEAST_FRAMES or len(payloads[0]) <= crc.size:
             continue
         passed = sum(crc.of(p[: -crc.size]) == int.from_bytes(p[-crc.size :], "little") for p in payloads)

@@ -8,10 +8,14 @@ from dataclasses import dataclass, replace
 
 from feltload.acquisition.wire.decode import decode
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
+from feltload.acquisition.wire.framing.whole import last_whole_frame
 from feltload.acquisition.wire.health import StreamHealth
 
-_LONGEST_TAIL = 4096
+_LONGEST_TAIL = 8192
 """Bytes kept of a frame that does not end: more is not a frame."""
+
+_LAST_MESSAGES = 64
+"""Messages in which the last frame is looked for."""
 
 _COUNTS = (
     "samples", "bad_checksum", "bad_frames", "ignored_frames", "lost", "gaps", "uncounted", "resets", "clock_jumps",
@@ -54,9 +58,8 @@ class LiveHealth:
     def __init__(self, description: StreamDescription, siblings: Sequence[StreamDescription] = ()) -> None:
         self._description = description
         self._siblings = siblings
-        self._delimiter = {"cobs": b"\x00", "lines": b"\n", "notification": None}[description.framing]
         self._overlap: list[tuple[int, bytes]] = []
-        self._tail = b""
+        self._open: list[tuple[int, bytes]] = []
         self._fed_ns: int | None = None
         self._first_ns: int | None = None
         self.total = StreamHealth(description.name)
@@ -98,23 +101,40 @@ class LiveHealth:
 
     def _whole(self, messages: list[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
         """Messages up to the last frame end; what follows waits for the next window."""
-        if self._delimiter is None or not messages:
+        if self._description.framing == "notification":
             return messages
         ready: list[tuple[int, bytes]] = []
         for host_ns, data in messages:
-            if not data:
-                self._tail = b""
-                ready.append((host_ns, data))
-                continue
-            joined = self._tail + data
-            end = joined.rfind(self._delimiter) + 1
-            if end:
-                ready.append((host_ns, joined[:end]))
-            self._tail = joined[end:][-_LONGEST_TAIL:]
+            if data:
+                self._open.append((host_ns, data))
+            else:
+                ready += [*self._closed(), (host_ns, data)]
+                self._open = []
+        return ready + self._closed()
+
+    def _closed(self) -> list[tuple[int, bytes]]:
+        """Take what holds whole frames out of the messages that wait."""
+        flow = b"".join(data for _, data in self._open)
+        _, end = last_whole_frame(flow, self._description, self._siblings)
+        ready: list[tuple[int, bytes]] = []
+        while end > 0:
+            host_ns, data = self._open.pop(0)
+            ready.append((host_ns, data[:end]))
+            if end < len(data):
+                self._open.insert(0, (host_ns, data[end:]))
+            end -= len(data)
+        while sum(len(data) for _, data in self._open) > _LONGEST_TAIL:
+            self._open.pop(0)
         return ready
 
     def _last_frame(self, whole: list[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
         host_ns, data = whole[-1]
-        if self._delimiter is None or not data:
+        if self._description.framing == "notification" or not data:
             return [(host_ns, data)]
-        return [(host_ns, data[data.rfind(self._delimiter, 0, -1) + 1 :])]
+        # It may have come in several messages.
+        place = len(whole)
+        while place and whole[place - 1][1] and len(whole) - place < _LAST_MESSAGES:
+            place -= 1
+        flow = b"".join(data for _, data in whole[place:])
+        start, end = last_whole_frame(flow, self._description, self._siblings)
+        return [(host_ns, flow[start:end])]

@@ -11,10 +11,19 @@ from numpy.typing import NDArray
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.descriptions.fields import FieldDescription
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
-from feltload.acquisition.wire.frame_layout import FrameLayout, can_be_frame, frame_layout
-from feltload.acquisition.wire.framing import Pieces, cobs_columns, gather_columns, split_at, whole_messages
-from feltload.acquisition.wire.numbers import assemble_integers, wire_numbers
+from feltload.acquisition.wire.frame_layout import (
+    FrameLayout,
+    can_be_frame,
+    checksum_holds,
+    field_place,
+    frame_layout,
+)
+from feltload.acquisition.wire.framing.cobs_frames import cobs_columns
+from feltload.acquisition.wire.framing.cut import CutFrames, cut_frames
+from feltload.acquisition.wire.framing.pieces import Pieces, gather_columns, split_at
+from feltload.acquisition.wire.numbers import wire_numbers
 from feltload.acquisition.wire.samples import WireSamples
+from feltload.acquisition.wire.several_samples import COUNT, PLACE, count_on
 from feltload.core import Bytes, Flags, Floats, Indices
 
 __all__ = ["frame_payloads", "read_frames"]
@@ -56,14 +65,19 @@ def read_frames(
     ----------
     arrivals : Arrivals
     description : StreamDescription
-        With framing "cobs" or "notification".
+        Of any framing but "lines".
     siblings : sequence of StreamDescription
         Other streams of the same link: frames of their lengths are theirs to judge.
     """
-    cobs = description.framing == "cobs"
-    pieces = split_at(arrivals, 0) if cobs else whole_messages(arrivals)
-    overhead = 1 if cobs else 0
-    tally = _Tally(dropped_bytes=pieces.loose_bytes)
+    cut = cut_frames(arrivals, description, siblings)
+    pieces = cut.pieces
+    overhead = 1 if description.framing == "cobs" else 0
+    tally = _Tally(
+        bad_checksum=cut.bad_checksum,
+        bad_frames=cut.bad_frames,
+        ignored_frames=cut.ignored_frames,
+        dropped_bytes=pieces.loose_bytes,
+    )
     for length in np.unique(pieces.lengths):
         size = int(length) - overhead
         chosen = np.flatnonzero(pieces.lengths == length)
@@ -75,27 +89,23 @@ def read_frames(
                 tally.dropped_bytes += int(length) * chosen.size
             continue
         for start in range(0, chosen.size, _BLOCK):
-            _read_block(arrivals, pieces, chosen[start : start + _BLOCK], int(length), description, tally)
+            _read_block(cut, chosen[start : start + _BLOCK], int(length), description, tally)
     return _joined(description, pieces, tally)
 
 
 def _read_block(
-    arrivals: Arrivals,
-    pieces: Pieces,
-    chosen: Indices,
-    length: int,
-    description: StreamDescription,
-    tally: _Tally,
+    cut: CutFrames, chosen: Indices, length: int, description: StreamDescription, tally: _Tally
 ) -> None:
-    payload = gather_columns(arrivals.data, pieces.starts[chosen], length)
-    good = np.ones(chosen.size, dtype=bool)
+    pieces = cut.pieces
+    payload = gather_columns(cut.data, pieces.starts[chosen], length)
+    good = cut.sound[chosen] if cut.sound is not None else np.ones(chosen.size, dtype=bool)
     if description.framing == "cobs":
         payload, good = cobs_columns(payload)
-        tally.bad_frames += int((~good & ~pieces.fresh[chosen]).sum())
-    if description.checksum is not None:
-        passed = _checksum_holds(payload, description)
+    tally.bad_frames += int((~good & ~pieces.fresh[chosen]).sum())
+    if description.checksum is not None and not cut.checked:
+        passed = checksum_holds(payload, description)
         tally.bad_checksum += int((good & ~passed & ~pieces.fresh[chosen]).sum())
-        good &= passed
+        good = good & passed
     tally.dropped_bytes += length * int((~good).sum())
     if not good.all():
         payload, chosen = payload[:, good], chosen[good]
@@ -110,27 +120,12 @@ def _read_block(
             _read_layout(part, frames, layout, tally)
 
 
-def _checksum_holds(payload: Bytes, description: StreamDescription) -> Flags:
-    checksum = description.checksum
-    if checksum is None or payload.shape[0] <= checksum.crc.size:
-        return np.zeros(payload.shape[1], dtype=bool)
-    size = checksum.crc.size
-    sent = assemble_integers(
-        payload, payload.shape[0] - size, size, signed=False, big_endian=checksum.big_endian
-    )
-    return np.asarray(checksum.crc.of_columns(payload[:-size]) == sent)
-
-
 def _by_flags(payload: Bytes, description: StreamDescription) -> list[tuple[int | None, Indices | None]]:
     """Rows of equal flags, so that each set has one layout."""
     presence = next((item.present_if for item in description.fields if item.present_if), None)
     if presence is None:
         return [(None, None)]
-    offset = 0
-    for item in description.fields:
-        if item.name == presence.field:
-            break
-        offset += item.size
+    item, offset = field_place(description, presence.field)
     flags = wire_numbers(payload, offset, item)
     return [(int(value), np.flatnonzero(flags == value)) for value in np.unique(flags)]
 
@@ -173,8 +168,10 @@ def _read_layout(payload: Bytes, frames: Indices, layout: FrameLayout, tally: _T
         columns[item.column] = _scaled(wire, item, valid, tally)
         if item.invalid is not None:
             valid &= wire != item.invalid
-    if layout.records > 1:
-        _spread(columns, header, layout)
+    if layout.record:
+        shape = valid.shape
+        columns[PLACE] = np.broadcast_to(np.arange(layout.records, dtype=float), shape)
+        columns[COUNT] = np.full(shape, float(layout.records))
     keep = valid.ravel()
     message = frames if layout.records == 1 else np.repeat(frames, layout.records)
     if keep.all():
@@ -182,22 +179,6 @@ def _read_layout(payload: Bytes, frames: Indices, layout: FrameLayout, tally: _T
     else:
         kept = {name: values.ravel()[keep] for name, values in columns.items()}
         tally.parts.append((kept, message[keep]))
-
-
-def _spread(
-    columns: dict[str, Floats],
-    header: dict[str, tuple[FieldDescription, NDArray[np.number]]],
-    layout: FrameLayout,
-) -> None:
-    """Count on from the first sample of a frame to its others."""
-    index = np.arange(layout.records, dtype=float)
-    own = {item.name for item, _ in layout.record}
-    if "seq" in columns and "seq" not in own:
-        columns["seq"] = columns["seq"] + index
-    if "device_time" in columns and "device_time" not in own and "interval" in columns:
-        # Both in wire counts of the clock: the interval came as seconds.
-        unit_s = header["device_time"][0].si_factor
-        columns["device_time"] = columns["device_time"] + index * columns["interval"] / unit_s
 
 
 def _scaled(wire: NDArray[np.number], item: FieldDescription, valid: Flags, tally: _Tally) -> Floats:
@@ -229,6 +210,7 @@ def _joined(description: StreamDescription, pieces: Pieces, tally: _Tally) -> Wi
         order = np.argsort(frames, kind="stable")
         frames = frames[order]
         columns = {name: values[order] for name, values in columns.items()}
+    per_count = count_on(columns, frames, description) if description.records else 1
     for name in description.measured:
         item = description.field(name)
         if item is not None:
@@ -241,4 +223,5 @@ def _joined(description: StreamDescription, pieces: Pieces, tally: _Tally) -> Wi
         tally.bad_frames,
         tally.ignored_frames,
         tally.dropped_bytes,
+        per_count,
     )

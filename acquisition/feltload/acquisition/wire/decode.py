@@ -84,7 +84,7 @@ def decode(
         host_s,
         message,
         _counter(wire_columns, description, "device_time"),
-        _counter(wire_columns, description, "seq"),
+        _counter(wire_columns, description, "seq", each=wire.samples_per_count),
         rate_hz=description.rate_hz,
     )
     columns = {"host_s": host_s, "device_s": time.device_s, "seq": time.seq}
@@ -141,12 +141,15 @@ def _outliers(wire: WireSamples, description: StreamDescription) -> Flags:
     return out
 
 
-def _counter(columns: dict[str, Floats], description: StreamDescription, name: str) -> Counter | None:
-    """A counter of the stream as it stands on the wire, None if it has none."""
+def _counter(
+    columns: dict[str, Floats], description: StreamDescription, name: str, *, each: int = 1
+) -> Counter | None:
+    """A counter of the stream as it stands on the wire, None if it has none; one of frames has `each` samples a step."""
     item = description.field(name)
     if item is None or name not in columns:
         return None
-    return Counter(columns[name], item.counter_size, item.si_factor if name == "device_time" else 1.0)
+    size = None if item.counter_size is None else item.counter_size * each
+    return Counter(columns[name], size, item.si_factor if name == "device_time" else 1.0)
 
 
 def _rate(host_s: Floats, device_s: Floats, restarts: Flags) -> float:

@@ -17,7 +17,15 @@ def wire_numbers(payload: Bytes, offset: int, item: FieldDescription) -> NDArray
     if kind == "f":
         raw = assemble_integers(payload, offset, item.size, signed=False, big_endian=item.big_endian)
         return raw.view(f"f{item.size}")
-    return assemble_integers(payload, offset, item.size, signed=kind == "i", big_endian=item.big_endian)
+    whole = assemble_integers(payload, offset, item.size, signed=kind == "i", big_endian=item.big_endian)
+    return whole if item.bits is None else _part(whole, item.bits)
+
+
+def _part(whole: NDArray[np.integer], bits: tuple[int, int]) -> NDArray[np.integer]:
+    """Some bits of numbers: moved to the top, then down again, which carries the sign of a signed one along."""
+    low, count = bits
+    width = 8 * whole.dtype.itemsize
+    return (whole << whole.dtype.type(width - low - count)) >> whole.dtype.type(width - count)
 
 
 def assemble_integers(

@@ -22,6 +22,8 @@ class WireSamples:
         Index of the message that carried each sample.
     saturated, bad_checksum, bad_frames, ignored_frames, dropped_bytes : int
         As in `StreamHealth`.
+    samples_per_count : int
+        Samples for each step of the sequence number on the wire, where it counts frames.
     """
 
     columns: dict[str, Floats]
@@ -31,3 +33,4 @@ class WireSamples:
     bad_frames: int
     ignored_frames: int
     dropped_bytes: int
+    samples_per_count: int = 1

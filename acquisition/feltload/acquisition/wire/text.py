@@ -11,7 +11,8 @@ import pandas as pd
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.descriptions.fields import FieldDescription
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
-from feltload.acquisition.wire.framing import Pieces, gather_columns, split_at
+from feltload.acquisition.wire.framing.line_checks import begins_with, check_holds, stripped
+from feltload.acquisition.wire.framing.pieces import Pieces, split_at
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.core import Bytes, Flags, Floats, Indices
 
@@ -44,16 +45,18 @@ def read_lines(arrivals: Arrivals, description: StreamDescription) -> WireSample
     keep &= ~((pieces.lengths == 1) & (data[pieces.starts] == 0x0D))
     if from_file:
         keep &= _says_something(data, pieces, description)
-    if description.comment:
-        keep &= data[pieces.starts] != ord(description.comment)
-    ignored = 0
+    for words in (description.comment, description.header):
+        if words:
+            keep &= ~begins_with(data, pieces, words.encode())
+    data, pieces, keep, ignored, unmarked, bad_checksum = _taken_off(data, pieces, keep, description)
+    dropped += unmarked[1] + bad_checksum[1]
     mark = description.fields[0].equals
     if isinstance(mark, str):
-        marked = _begins_with(data, pieces, mark.encode() + _delimiter(description))
-        ignored = int((keep & ~marked).sum())
+        marked = begins_with(data, pieces, mark.encode() + _delimiter(description))
+        ignored += int((keep & ~marked).sum())
         keep &= marked
     sound = _shape_holds(data, pieces, description)
-    bad = int((keep & ~sound).sum())
+    bad = unmarked[0] + int((keep & ~sound).sum())
     dropped += int(pieces.lengths[keep & ~sound].sum())
     lines = np.flatnonzero(keep & sound)
     table, good = _parsed(data, pieces, lines, description)
@@ -76,7 +79,38 @@ def read_lines(arrivals: Arrivals, description: StreamDescription) -> WireSample
     if not valid.all():
         columns = {name: values[valid] for name, values in columns.items()}
         lines = lines[valid]
-    return WireSamples(columns, pieces.message[lines], saturated, 0, bad, ignored, dropped)
+    return WireSamples(columns, pieces.message[lines], saturated, bad_checksum[0], bad, ignored, dropped)
+
+
+def _taken_off(
+    data: Bytes, pieces: Pieces, keep: Flags, description: StreamDescription
+) -> tuple[Bytes, Pieces, Flags, int, tuple[int, int], tuple[int, int]]:
+    """Take prefix and check value off the lines.
+
+    Returns
+    -------
+    data, pieces, keep
+        The lines without them, and those that are still to be read.
+    ignored : int
+        Lines without the prefix.
+    unmarked, wrong : tuple of int
+        Lines without a check value, and with a wrong one: how many, and their bytes.
+    """
+    prefix = description.prefix.encode()
+    ignored, behind = 0, 0
+    lost = [(0, 0), (0, 0)]
+    if prefix:
+        own = begins_with(data, pieces, prefix)
+        ignored = int((keep & ~own).sum())
+        keep = keep & own
+    if description.checksum is not None:
+        behind = 1 + 2 * description.checksum.check.size
+        marked, sound = check_holds(data, pieces, description.checksum, len(prefix))
+        for place, flags in enumerate((keep & ~marked, keep & marked & ~sound)):
+            lost[place] = (int(flags.sum()), int(pieces.lengths[flags].sum()))
+        keep = keep & sound
+    data, pieces = stripped(data, pieces, len(prefix), behind)
+    return data, pieces, keep, ignored, lost[0], lost[1]
 
 
 def _numbers(description: StreamDescription) -> list[FieldDescription]:
@@ -85,14 +119,6 @@ def _numbers(description: StreamDescription) -> list[FieldDescription]:
 
 def _delimiter(description: StreamDescription) -> bytes:
     return b" " if description.delimiter == "whitespace" else description.delimiter.encode()
-
-
-def _begins_with(data: Bytes, pieces: Pieces, word: bytes) -> Flags:
-    out = pieces.lengths > len(word)
-    rows = np.flatnonzero(out)
-    head = gather_columns(data, pieces.starts[rows], len(word))
-    out[rows] = (head == np.frombuffer(word, dtype=np.uint8)[:, None]).all(axis=0)
-    return out
 
 
 def _says_something(data: Bytes, pieces: Pieces, description: StreamDescription) -> Flags:

@@ -19,7 +19,7 @@ AXES: dict[str, tuple[str, ...]] = {
 
 BINARY_SIZES: dict[str, int] = {
     "u8": 1, "i8": 1, "u16": 2, "i16": 2, "u24": 3, "i24": 3,
-    "u32": 4, "i32": 4, "u64": 8, "i64": 8, "f32": 4, "f64": 8,
+    "u32": 4, "i32": 4, "u64": 8, "i64": 8, "f16": 2, "f32": 4, "f64": 8,
 }  # fmt: skip
 """Bytes of each binary type."""
 
@@ -88,9 +88,10 @@ class FieldDescription(BaseModel):
     name : str
         ``force``, ``gyro_x`` ... ``accel_z`` (measured); ``seq`` (sample counter), ``device_time``
         (the sensor's clock), ``host_time`` (arrival stamped by a logger), ``interval`` (time between
-        the samples of one frame), ``count`` (samples in the frame). Any other name is read past.
+        the samples of one frame), ``count`` (samples in the frame), ``length`` (bytes of a frame behind a
+        sync word, less the stream's ``length_adds``). Any other name is read past.
     type : str
-        Binary frames: u8 i8 u16 i16 u24 i24 u32 i32 u64 i64 f32 f64. Lines: ``number`` or ``text``.
+        Binary frames: u8 i8 u16 i16 u24 i24 u32 i32 u64 i64 f16 f32 f64. Lines: ``number`` or ``text``.
     unit : str
         Unit of the scaled value: N, kN, kgf, lbf, mV/V, counts; rad/s, deg/s, counts; m/s2, g, counts;
         s, ms, us, ns. ``counts`` and ``mV/V`` need a calibration certificate before they are a force.
@@ -100,6 +101,13 @@ class FieldDescription(BaseModel):
         Value on the wire that means nothing measured (before the scale).
     big_endian : bool
         Byte order of a binary field.
+    bits : tuple of int, optional
+        Lowest bit and number of bits, where the value is a part of the number on the wire; of a signed
+        type its highest bit is the sign.
+    shared : bool
+        The field is in the bytes of the field before it, such as another part of its bits.
+    counts : {"samples", "frames"}
+        What a ``seq`` counts, where a frame holds several samples.
     equals : int or str, optional
         Constant that marks the frame as this stream's; frames with another value are ignored. In a
         line: the word in its first column, of type ``text``.
@@ -119,12 +127,29 @@ class FieldDescription(BaseModel):
 
     name: Annotated[str, Field(min_length=1)]
     type: Literal[
-        "u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64", "f32", "f64", "number", "text"
+        "u8",
+        "i8",
+        "u16",
+        "i16",
+        "u24",
+        "i24",
+        "u32",
+        "i32",
+        "u64",
+        "i64",
+        "f16",
+        "f32",
+        "f64",
+        "number",
+        "text",
     ] = "number"
     unit: str = ""
     scale: float = 1.0
     zero: float = 0.0
     big_endian: bool = False
+    bits: tuple[Annotated[int, Field(ge=0)], Annotated[int, Field(ge=1)]] | None = None
+    shared: bool = False
+    counts: Literal["samples", "frames"] = "samples"
     equals: int | str | None = None
     wrap: Annotated[int, Field(gt=1)] | None = None
     invalid: int | None = None
@@ -144,7 +169,23 @@ class FieldDescription(BaseModel):
             raise ValueError(f"equals of {self.name} must be a word for text, a whole number otherwise")
         if self.wrap is not None and self.name not in ("seq", "device_time"):
             raise ValueError(f"wrap is for seq and device_time, not for {self.name}")
+        if self.counts == "frames" and self.name != "seq":
+            raise ValueError(f"counts is for seq, not for {self.name}")
+        self._check_bits()
         return self
+
+    def _check_bits(self) -> None:
+        text = self.type in ("number", "text")
+        if text and (self.bits or self.shared):
+            raise ValueError(f"bits and shared are for binary frames, not for {self.name}")
+        if self.bits is None:
+            return
+        if self.type[0] == "f":
+            raise ValueError(f"{self.name} has bits, so its type is a whole number")
+        if sum(self.bits) > 8 * self.size or self.bits[1] > 53:
+            raise ValueError(
+                f"bits of {self.name} are not all within its {8 * self.size} bits, or more than 53"
+            )
 
     @property
     def quantity(self) -> str:
@@ -166,6 +207,8 @@ class FieldDescription(BaseModel):
         """Size at which a counter starts again, None if it does not."""
         if self.wrap is not None:
             return self.wrap
+        if self.bits is not None and self.type[0] == "u":
+            return 1 << self.bits[1]
         if self.type in ("u8", "u16", "u24", "u32"):
             return int(1 << (8 * self.size))
         return None
@@ -175,8 +218,9 @@ class FieldDescription(BaseModel):
         """Lowest and highest sound value on the wire, both themselves saturated; None if unknown."""
         if self.limits is not None:
             return self.limits
-        if self.type in ("i16", "i24", "i32") and self.quantity in ("force", "gyro", "accel"):
-            top = float(1 << (8 * self.size - 1))
+        measured = self.quantity in ("force", "gyro", "accel")
+        if measured and (self.type in ("i16", "i24", "i32") or (self.bits and self.type[0] == "i")):
+            top = float(1 << ((self.bits[1] if self.bits else 8 * self.size) - 1))
             return -top, top - 1.0
         return None
 

@@ -6,8 +6,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from feltload.acquisition.wire.checksum import CRC_NAMES, Crc, crc_by_name
 from feltload.acquisition.wire.descriptions.fields import AXES, FieldDescription
+from feltload.acquisition.wire.descriptions.framing_keys import FramingKeys
 from feltload.acquisition.wire.descriptions.link_config import (
     BleLinkConfig,
     LinkConfig,
@@ -15,39 +15,23 @@ from feltload.acquisition.wire.descriptions.link_config import (
     Table,
 )
 
-__all__ = ["Checksum", "RigDescription", "StreamDescription"]
+__all__ = ["RigDescription", "StreamDescription"]
 
 
-_NAMES_ONCE = {"force", "seq", "device_time", "host_time", "interval", "count", *AXES["gyro"], *AXES["accel"]}
+_NAMES_ONCE = {
+    "force",
+    "seq",
+    "device_time",
+    "host_time",
+    "interval",
+    "count",
+    "length",
+    *AXES["gyro"],
+    *AXES["accel"],
+}
 
 
-class Checksum(Table):
-    """The check value at the end of a binary frame.
-
-    Parameters
-    ----------
-    name : str
-        CRC name of the public catalogue; covers everything in the frame before it.
-    big_endian : bool
-        Byte order on the wire.
-    """
-
-    name: str = "CRC-16/IBM-3740"
-    big_endian: bool = False
-
-    @model_validator(mode="after")
-    def _check(self) -> Self:
-        if self.name not in CRC_NAMES:
-            raise ValueError(f'unknown checksum "{self.name}"; use one of {", ".join(CRC_NAMES)}')
-        return self
-
-    @property
-    def crc(self) -> Crc:
-        """The check itself."""
-        return crc_by_name(self.name)
-
-
-class StreamDescription(Table):
+class StreamDescription(FramingKeys):
     """One sensor: how it is reached, how its bytes are cut, what they mean.
 
     Parameters
@@ -57,26 +41,14 @@ class StreamDescription(Table):
     kind : {"force", "inertial"}
     side : {"left", "right"}, optional
     link : LinkConfig
-    framing : {"cobs", "lines", "notification"}
-        Zero-delimited COBS frames, text lines, or one frame per message.
     fields : list of FieldDescription
         In the order they are sent. Of a text line: its columns.
     records : list of FieldDescription
         Fields that repeat to the end of the frame, or ``count`` times: several samples per frame.
-        Sequence number and device time in `fields` are those of the first sample.
-    checksum : Checksum, optional
-    delimiter : str
-        Between the columns of a line: one character, or "whitespace".
-    decimal : {".", ","}
-        Decimal mark of a line's numbers.
-    quoted : bool
-        Cells of a line may stand in double quotes; a delimiter within them does not count.
-    comment : str
-        One character; lines that begin with it are read past. Empty for none.
-    more_columns : bool
-        A line may have further columns after those of `fields`; they are read past.
-    header_lines : int
-        Lines of a file before the first sample, empty ones not counted.
+        Sequence number and device time in `fields` are those of the sample that `stamp` names. Without a
+        field ``interval`` the samples of a frame lie evenly between the stamps of neighbouring frames.
+    stamp : {"first", "last"}
+        The sample of a frame that its sequence number and device time belong to.
     rate_hz : float, optional
         Expected sample rate.
     rated_capacity_n : float, optional
@@ -98,16 +70,9 @@ class StreamDescription(Table):
     kind: Literal["force", "inertial"]
     side: Literal["left", "right"] | None = None
     link: LinkConfig = SerialLinkConfig()
-    framing: Literal["cobs", "lines", "notification"]
-    fields: Annotated[tuple[FieldDescription, ...], Field(min_length=1)]
+    fields: tuple[FieldDescription, ...] = ()
     records: tuple[FieldDescription, ...] = ()
-    checksum: Checksum | None = None
-    delimiter: str = ","
-    decimal: Literal[".", ","] = "."
-    quoted: bool = False
-    comment: Annotated[str, Field(max_length=1)] = ""
-    more_columns: bool = False
-    header_lines: Annotated[int, Field(ge=0)] = 0
+    stamp: Literal["first", "last"] = "first"
     rate_hz: Annotated[float, Field(gt=0.0)] | None = None
     rated_capacity_n: Annotated[float, Field(gt=0.0)] | None = None
     timing: Literal["arrival", "column", "common"] = "arrival"
@@ -123,12 +88,11 @@ class StreamDescription(Table):
             if text != (item.type in ("number", "text")):
                 kinds = "number or text" if text else "u8, i16, i32, f32 ..."
                 raise ValueError(f"field {item.name}: a {self.framing} frame has types {kinds}")
-        if text and (self.records or self.checksum):
-            raise ValueError("text lines have neither records nor a checksum")
-        if self.delimiter != "whitespace" and len(self.delimiter) != 1:
-            raise ValueError('delimiter must be one character or "whitespace"')
-        if self.delimiter == self.decimal and not self.quoted:
-            raise ValueError("delimiter and decimal mark must differ, or numbers be quoted")
+        if text and self.records:
+            raise ValueError("text lines have no records")
+        if not every:
+            raise ValueError("fields are missing; list what is sent, in its order")
+        self._check_sizes()
         self._check_flags()
         always = [item.name for item in every if item.present_if is None]
         named = [name for name in always if name in _NAMES_ONCE]
@@ -147,6 +111,25 @@ class StreamDescription(Table):
         if self.timing == "common" and clock is not None and (clock.si_factor != 1.0 or clock.counter_size):
             raise ValueError('timing = "common" needs a device_time in seconds that does not wrap')
         return self
+
+    def _check_sizes(self) -> None:
+        """Make sure that the length of a frame behind a sync word can be known."""
+        for part in (self.fields, self.records):
+            if part and part[0].shared:
+                raise ValueError(f"{part[0].name} is shared, but no field comes before it")
+        counted = any(item.name == "length" for item in self.fields)
+        if self.framing != "sync":
+            if counted and self.length_adds:
+                raise ValueError('length_adds is for framing = "sync"')
+            return
+        if counted:
+            if self.frame_bytes is not None:
+                raise ValueError("give a length field or frame_bytes, not both")
+            before = self.fields[: [item.name for item in self.fields].index("length")]
+            if any(item.present_if for item in before) or self.fields[len(before)].type[0] in "f":
+                raise ValueError("length is a whole number, and no field before it is optional")
+        elif self.frame_bytes is None and (self.records or any(item.present_if for item in self.fields)):
+            raise ValueError("frames of changing content need a field called length, or frame_bytes")
 
     def _check_flags(self) -> None:
         flags = {item.present_if.field for item in self.fields + self.records if item.present_if}
