@@ -103,6 +103,8 @@ def test_a_crc_of_ones_own():
     # Reflected out only, as CRC-12/UMTS is; and a width of no whole bytes.
     assert Checksum(width=12, poly=0x80F, refout=True).check.of(b"123456789") == 0xDAF
     assert isinstance(own, Crc) and own.size == 2
+    for checksum in (Checksum(name="CRC-8"), Checksum(width=12, poly=0x80F, refout=True)):
+        assert Checksum.model_validate_json(checksum.model_dump_json()) == checksum
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,8 @@ class Checksum(Table):
 
     @model_validator(mode="after")
     def _check(self) -> Self:
-        own = {"width", "poly", "init", "refin", "refout", "xorout"} & self.model_fields_set
+        keys = ("width", "poly", "init", "refin", "refout", "xorout")
+        own = {key for key in keys if getattr(self, key) != type(self).model_fields[key].default}
         if self.name is not None and own:
             raise ValueError(f"give a name, or a CRC of your own, not both (name and {min(own)})")
         if own and (self.width is None or self.poly is None):
