@@ -5,6 +5,7 @@ from cobs import cobs
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.framing.cobs_frames import cobs_columns
 from feltload.acquisition.wire.framing.pieces import split_at
+from feltload.acquisition.wire.framing.slip_frames import slip_frames
 from published_data import published
 
 
@@ -51,3 +52,19 @@ def test_reopened_link_joins_nothing():
     assert pieces.lengths.tolist() == [2, 3, 1]
     assert pieces.fresh.tolist() == [True, True, False]
     assert pieces.loose_bytes == 2
+
+
+@pytest.mark.parametrize(("payload", "sent"), published("slip").items())
+def test_slip_vectors(payload, sent):
+    data, pieces, sound = slip_frames(Arrivals.from_pairs([(0, bytes.fromhex(sent))]))
+    assert sound.tolist() == [True]
+    start, length = int(pieces.starts[0]), int(pieces.lengths[0])
+    assert data[start : start + length].tobytes() == bytes.fromhex(payload)
+
+
+def test_an_escape_that_slip_does_not_know_spoils_its_frame_only():
+    flow = b"\xc0\x01\xc0\xc0\xdb\x01\xc0\xc0\xdb\xdc\xc0\xc0\x02\xdb\xc0\xc0\x03\xc0"
+    data, pieces, sound = slip_frames(Arrivals.from_pairs([(0, flow)]))
+    assert sound.tolist() == [True, False, True, False, True]
+    firsts = [data[start] for start, good in zip(pieces.starts, sound, strict=True) if good]
+    assert firsts == [0x01, 0xC0, 0x03]

@@ -108,7 +108,7 @@ class _Contributions:
     tables : list of arrays, shape (bytes that follow, 256)
         An array for each limb of the value.
     of_zeros : list of int
-        Value of a frame of so many zero bytes.
+        Value of a frame of zero bytes, by its length.
     """
 
     def __init__(self, crc: Crc) -> None:

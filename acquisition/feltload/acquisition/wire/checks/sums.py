@@ -68,7 +68,7 @@ def _words(columns: Bytes) -> NDArray[np.uint64]:
 
 
 def _running(modulus: int, shift: int, *, start: int = 0, words: bool = False) -> Callable[[Bytes], Totals]:
-    """Sum, and sum of the running sums above it (Fletcher 1982)."""
+    """Sum, and sum of the running sums above it, as Fletcher and Adler have it."""
     limit, up = np.uint64(modulus), np.uint64(shift)
 
     def total(columns: Bytes) -> Totals:
