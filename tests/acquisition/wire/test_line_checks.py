@@ -30,7 +30,7 @@ def decoded(lines, fields=COLUMNS, **keys):
 def test_a_sentence_as_nmea_0183_has_it():
     # The exclusive-or of the characters of "FLF,10,1.5" is 0x67.
     assert line("FLF,10,1.5") == b"$FLF,10,1.5*67\r\n"
-    out = decoded([b"$FLF,10,1.5*67\r\n", b"$FLF,20,2.5*67\r\n"])
+    out = decoded([b"$FLF,10,1.5*67\r\n", b"$FLF,20,3.5*67\r\n"])
     assert out.frame["force_n"].tolist() == [1.5]
     assert out.frame["device_s"].tolist() == [0.01]
     assert (out.health.bad_checksum, out.health.bad_frames, out.health.ignored_frames) == (1, 0, 0)

@@ -62,7 +62,7 @@ def test_a_number_that_counts_frames():
     )
     assert (samples.health.lost, samples.frame["seq"].tolist()) == (0, list(range(27)))
     frames = [struct.pack("<B3h", 3 * k + 2, k, k, k) for k in range(9)]
-    last = decoded(frames, [counter], [FORCE], stamp="last")
+    last = decoded(frames, [counter | {"counts": "samples"}], [FORCE], stamp="last")
     assert last.frame["seq"].tolist() == list(range(27))
 
 
