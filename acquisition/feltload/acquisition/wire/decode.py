@@ -144,7 +144,7 @@ def _outliers(wire: WireSamples, description: StreamDescription) -> Flags:
 def _counter(
     columns: dict[str, Floats], description: StreamDescription, name: str, *, each: int = 1
 ) -> Counter | None:
-    """A counter of the stream as it stands on the wire, None if it has none; one of frames has `each` samples a step."""
+    """A counter of the stream as it stands on the wire, None if it has none; `each` samples are one step of it."""
     item = description.field(name)
     if item is None or name not in columns:
         return None
