@@ -12,14 +12,10 @@ import pytest
 from feltload.coaching import (
     ClientFileError,
     ClientFolder,
-    CoachingError,
     PainMark,
     SessionRecord,
     latest_changes,
-    minimal_difference,
-    repeatability,
 )
-from published_data import published
 
 STORED = Path(__file__).parents[1] / "stored"
 
@@ -101,23 +97,6 @@ def test_a_damaged_file_names_file_and_key(tmp_path: Path) -> None:
         folder.sessions()
     with pytest.raises(ClientFileError, match="not a client's folder"):
         ClientFolder.open(tmp_path)
-
-
-def test_minimal_difference_of_weir() -> None:
-    """Weir (2005): MD = SEM x 1.96 x sqrt(2), so 2.77 SEM."""
-    assert minimal_difference(1.0) == pytest.approx(2.772, abs=5e-4)
-
-
-def test_standard_error_of_measurement_is_the_root_of_the_error_mean_square() -> None:
-    """Shrout & Fleiss (1979), as in Weir (2005): the mean square within targets is printed as 6.26."""
-    given = published("shrout_fleiss")
-    found = repeatability(given["ratings"])
-    assert found.sem**2 == pytest.approx(given["within_mean_square"], abs=0.005)
-    # Recomputed from the ratings, not printed: 112.75 over 18.
-    assert found.sem**2 == pytest.approx(112.75 / 18.0, rel=1e-12)
-    assert found.degrees_of_freedom == 18
-    with pytest.raises(CoachingError):
-        repeatability([[1.0], [2.0]])
 
 
 @pytest.mark.parametrize(("after_n", "beyond"), [(410.0, False), (460.0, True)])

@@ -72,13 +72,14 @@ def test_without_a_lag_the_force_is_treated_as_in_time() -> None:
 
 
 def test_where_samples_of_either_sensor_are_lost_nothing_is_measured() -> None:
-    """A batch of the inertial sensor missing by its count, 50 ms beside it too; 0.1 s of force, whole or not."""
+    """Inertial samples missing by their count, six or one, and 50 ms beside them; 70 ms of force, but not 30 ms."""
     session = _session()
     time = session.inertial["host_s"].to_numpy()
     first = int(np.searchsorted(time, 5.0))
-    inertial = session.inertial.drop(index=range(first, first + 6))
-    gap = time[first - 1] - 0.05, time[first + 6]
-    lost = session.force["host_s"].between(8.0, 8.1)
+    single = int(np.searchsorted(time, 14.0))
+    inertial = session.inertial.drop(index=[*range(first, first + 6), single])
+    gaps = [(time[first - 1] - 0.05, time[first + 6]), (time[single - 1] - 0.05, time[single + 1])]
+    lost = session.force["host_s"].between(8.0, 8.07)
     short = session.force["host_s"].between(12.0, 12.03)
     motion = person_motion(
         replace(session, inertial=inertial, force=session.force[~lost & ~short]),
@@ -91,6 +92,7 @@ def test_where_samples_of_either_sensor_are_lost_nothing_is_measured() -> None:
         window = (motion.time_s >= low_s) & (motion.time_s <= high_s)
         return motion.time_s[window & ~motion.measured]
 
-    assert missing(4.5, 6.0)[[0, -1]] == pytest.approx(gap, abs=0.011)
-    assert missing(7.5, 8.5)[[0, -1]] == pytest.approx((8.0, 8.1), abs=0.025)
+    assert missing(4.5, 6.0)[[0, -1]] == pytest.approx(gaps[0], abs=0.011)
+    assert missing(13.5, 14.5)[[0, -1]] == pytest.approx(gaps[1], abs=0.011)
+    assert missing(7.5, 8.5)[[0, -1]] == pytest.approx((8.0, 8.07), abs=0.025)
     assert missing(11.5, 12.5).size == 0

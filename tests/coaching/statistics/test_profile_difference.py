@@ -117,3 +117,56 @@ def test_what_cannot_be_compared_is_said():
         profile_difference(lever_profile(loads_kg=(20.0,)), lever_profile(loads_kg=(40.0,)))
     with pytest.raises(OverlapError, match="less than 5° of travel"):
         profile_difference(lever_profile(high_deg=0.0), lever_profile(low_deg=-2.0))
+
+
+@pytest.mark.parametrize(("alike", "divided"), [(True, 1.0), (False, 71.0**0.5)])
+def test_band_of_the_mean_by_hand(alike, divided):
+    """0.5 N and 1.2 N at k = 2, which is 2.6 N for the difference: errors alike along the travel, or independent."""
+    first, second = (
+        replace(
+            made := lever_profile(u_n=u_n),
+            covariance_n2=made.covariance_n2 if alike else u_n**2 * np.eye(made.static_n.size),
+        )
+        for u_n in (0.5, 1.2)
+    )
+    found = profile_difference(first, second)
+    assert found.u95_n == pytest.approx(np.full((2, 71), 2.6))
+    assert found.mean_u95_n == pytest.approx(np.full(2, 2.6 / divided))
+
+
+def test_difference_at_one_of_the_loads():
+    """With a variance of its own for each load and angle."""
+    first, second = (
+        lever_profile(loads_kg=(20.0, 30.0, 40.0), peg_deg=10.0),
+        lever_profile(loads_kg=(20.0, 40.0)),
+    )
+    first = replace(first, covariance_n2=np.diag(np.repeat([1.0, 2.0, 3.0], 71)))
+    second = replace(second, covariance_n2=np.zeros_like(second.covariance_n2))
+    found = profile_difference(first, second)
+    assert found.loads_kg == pytest.approx([20.0, 40.0])
+    heavier = found.at_loads([40.0004, 30.0])
+    assert heavier.loads_kg == pytest.approx([40.0])
+    assert heavier.difference_n == pytest.approx(found.difference_n[1:])
+    assert np.diag(heavier.covariance_n2) == pytest.approx(np.full(71, 3.0))
+    assert heavier.curve_u95_n == pytest.approx(found.curve_u95_n[1:])
+    frame = found.to_frame()
+    assert frame["load_kg"].tolist() == [20.0] * 71 + [40.0] * 71
+    assert frame["u95_n"].to_numpy() == pytest.approx(found.u95_n.ravel())
+
+
+def test_a_difference_is_related_to_the_largest_force_of_the_two():
+    """9 kg at 0.38 m and 40 kg at 0.30 m on a handle at 0.65 m, horizontal: 232.6 N; the other one has 20 kg on."""
+    whole, light = lever_profile(), lever_profile(loads_kg=(20.0,))
+    greatest = (9.0 * 0.38 + 40.0 * 0.30) * 9.80665 / 0.65
+    assert profile_difference(whole, light).reference_n == pytest.approx(greatest)
+    assert profile_difference(light, whole).reference_n == pytest.approx(greatest)
+
+
+@pytest.mark.parametrize(("shared_deg", "enough"), [(5, True), (4, False)])
+def test_two_profiles_share_five_degrees(shared_deg, enough):
+    first, second = lever_profile(high_deg=0.0), lever_profile(low_deg=-shared_deg - 0.05)
+    if enough:
+        assert np.rad2deg(profile_difference(first, second).angle_rad[[0, -1]]) == pytest.approx([-5.0, 0.0])
+    else:
+        with pytest.raises(OverlapError, match="less than 5° of travel"):
+            profile_difference(first, second)

@@ -224,8 +224,6 @@ def _wanted_piece(
     (low, high), (start, stop) = measured, wanted
     _require_some_travel(measured, start, stop)
     ends = [end for end in (start, stop) if end is not None and low < end < high]
-    if not ends:
-        return default
     allowed = list(pieces) if len(ends) == 2 else [default]
     if len(ends) == 1 and ends[0] == stop and pieces[0][0] <= low:
         allowed.append(pieces[0])
