@@ -170,7 +170,7 @@ def test_sheet_says_what_it_is_of_and_speaks_to_the_client(sheet):
     assert "this client" not in text
     assert "kgf" in text
     assert "−29°" in text and "-29°" not in text
-    assert "Help by hand, with 40" in text
+    assert "help by hand, with 40" in text
     for caution in ("maker&#39;s instructions", "stop at once on pain", "are estimates"):
         assert caution in text
 
@@ -193,5 +193,5 @@ def test_sheet_does_not_overflow(chromium, sheet, tmp_path, width):
     assert f"<title>overflow 0 of {width}</title>" in shown
 
 
-def test_sheet_is_one_printed_page(chromium, sheet, tmp_path):
-    assert chromium.printed_pages(sheet, tmp_path) == 1
+def test_sheet_prints_as_a_page_for_the_client_and_one_for_the_partner(chromium, sheet, tmp_path):
+    assert chromium.printed_pages(sheet, tmp_path) == 2

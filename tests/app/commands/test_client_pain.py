@@ -38,12 +38,16 @@ def test_every_answer_leads_with_the_stop_and_has_no_figures_beyond(feltload, me
     ):
         done = feltload("client", *words)
         assert done.code == 0, done.err
-        assert done.out.startswith("20° to 40° is marked painful"), done.out
-        assert "turn every repetition at 1" in done.out.splitlines()[0]
+        assert done.out.startswith("80 to 100 % of the travel ("), done.out
+        assert "20° to 40°) is marked painful" in done.out.splitlines()[0]
+        assert (
+            "turn every repetition at 74 % of the travel (last third, 53 cm from its start, 17°)"
+            in done.out.splitlines()[0]
+        )
         assert "licensed clinician" in done.err
         assert "whole travel" not in done.out and "full range" not in done.out
     text = page.read_text(encoding="utf-8")
-    assert "Turn every repetition at 17°" in text and "painful: keep out" in text
+    assert "Turn every repetition at 74\u00a0% of the travel" in text and "painful: keep out" in text
     assert "licensed clinician" in text and "whole travel" not in text and "full range" not in text
     feltload("client", "match", measured_row, sore, "--load", "40 kg", "--stop", "25 deg").one_line_error(
         "a stop at 25°", "painful"

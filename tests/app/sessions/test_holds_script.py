@@ -9,9 +9,11 @@ from feltload.acquisition import RecordingStatus
 from feltload.app.sessions.holds import HoldScript
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.person.recording import HoldPhase, describe_holds_ahead
+from feltload.app.text.position import Travel
 from feltload.coaching import plan_holds
 
 LOW, HIGH = np.deg2rad(-30.0), np.deg2rad(20.0)
+ALONG = Travel.between((LOW, HIGH))
 
 
 class Session:
@@ -19,7 +21,7 @@ class Session:
 
     def __init__(self, count=5, painful=()) -> None:
         self.plan = plan_holds(LOW, HIGH, count=count, painful=painful)
-        self.script = HoldScript(self.plan, LOW)
+        self.script = HoldScript(self.plan, LOW, ALONG)
         self.now_s = 3.0
         self.wait(0.0)
 
@@ -140,6 +142,6 @@ def test_every_moment_has_words_that_name_the_position_and_what_to_do():
 
 def test_what_lies_ahead_is_said_before():
     painful = (np.deg2rad(-8.0), np.deg2rad(-2.0))
-    text = " ".join(describe_holds_ahead(Session(painful=[painful]).plan, "row"))
+    text = " ".join(describe_holds_ahead(Session(painful=[painful]).plan, "row", ALONG))
     assert "before anything is recorded" in text and "50 %, 70 % and 85 %" in text
-    assert "Left out as painful: −5°" in text
+    assert "Left out as painful: 50 % (−5°)" in text

@@ -14,6 +14,7 @@ from feltload.app.text.person.delivered import VERDICTS, describe_compared_stret
 from feltload.app.text.person.hands import describe_set, describe_stretch
 from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
 from feltload.app.text.person.strength import describe_session, describe_sides, describe_value_change
+from feltload.app.text.position import Travel
 from feltload.coaching import (
     Caution,
     ComparedStretch,
@@ -33,6 +34,8 @@ from feltload.coaching import (
 from feltload.core import FeltloadError
 from lever_profile import lever_profile
 from made_capacity import made_capacity
+
+ALONG = Travel.of(lever_profile())
 
 
 def test_every_caution_has_its_words_and_defers_where_someone_may_be_hurt() -> None:
@@ -60,18 +63,23 @@ def test_repetitions_are_said_as_a_range(demand, u_demand, said) -> None:
 def test_a_match_is_said_to_the_coach_and_to_the_client() -> None:
     line, capacity = LoadLine.of(lever_profile()), made_capacity(force_n=(700.0, 260.0))
     match = match_capacity(line, capacity, 40.0)
-    coach, client = " ".join(describe_match(match)), " ".join(describe_match(match, to_client=True))
+    coach, client = (
+        " ".join(describe_match(match, ALONG)),
+        " ".join(describe_match(match, ALONG, to_client=True)),
+    )
     assert "hardest for this client at" in coach and " you" not in coach
     assert "hardest for you at" in client and "client" not in client
     assert f"{100 * match.limiting_demand:.0f} %" in coach
     assert "under-challenged" in coach
-    assert "Turning at 0° instead of going through" in describe_shortening(match, 0.0)
-    assert "would not help" in describe_shortening(match, float(match.angle_rad[-1]))
+    assert "Turning at 36 % of the travel (middle, 0°) instead of going through" in describe_shortening(
+        match, 0.0, ALONG
+    )
+    assert "would not help" in describe_shortening(match, float(match.angle_rad[-1]), ALONG)
 
 
 def test_a_load_beyond_the_client_is_never_called_even() -> None:
     weak = made_capacity(force_n=(70.0, 60.0))
-    said = " ".join(describe_match(match_capacity(LoadLine.of(lever_profile()), weak, 40.0)))
+    said = " ".join(describe_match(match_capacity(LoadLine.of(lever_profile()), weak, 40.0), ALONG))
     assert "more than this client can produce" in said
     assert "not moved at all. Take plates off." in said
     assert "even" not in said.replace("seven", "") and "under-challenged" not in said
@@ -86,7 +94,7 @@ def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -
 @pytest.mark.parametrize(
     ("stretch", "said"),
     [
-        (_stretch(HandAction.LEAVE, 1.0, 2.0, 1.0), "0° to 30°: hands off"),
+        (_stretch(HandAction.LEAVE, 1.0, 2.0, 1.0), "36 to 79 % (0° to 30°): hands off"),
         (
             _stretch(HandAction.HELP, 20.0, 60.0, 60.0),
             "help, building up from about 20 N (2 kgf) to 60 N (6 kgf)",
@@ -99,11 +107,11 @@ def _stretch(action: HandAction, first_n: float, peak_n: float, last_n: float) -
             _stretch(HandAction.HELP, 40.0, 40.0, 40.0),
             "help, about 40 N (4 kgf) throughout (± 12 N)",
         ),
-        (_stretch(HandAction.HELP, 10.0, 40.0, 10.0), "help, most at 11°, about 40 N (4 kgf)"),
+        (_stretch(HandAction.HELP, 10.0, 40.0, 10.0), "help, most at 52 % (11°), about 40 N (4 kgf)"),
     ],
 )
 def test_a_partner_is_told_one_thing_a_stretch(stretch, said) -> None:
-    assert said in describe_stretch(stretch)
+    assert said in describe_stretch(stretch, ALONG)
 
 
 def _compared(
@@ -133,19 +141,19 @@ def _compared(
         ),
         (
             _compared(30.0, 4.0, HelpVerdict.TOO_LITTLE, partly=True),
-            "too little, and in part the opposite (20 N of resistance at 12°, where 25 N of help was planned)",
+            "too little, and in part the opposite (20 N of resistance at 53 % (12°), where 25 N of help was planned)",
         ),
         (
             _compared(30.0, 31.0, HelpVerdict.UNEVEN),
-            "not even (20 N of resistance at 12°, where 25 N of help was planned)",
+            "not even (20 N of resistance at 53 % (12°), where 25 N of help was planned)",
         ),
         (_compared(30.0, 40.0, HelpVerdict.UNDETERMINED), "whether that is right cannot be determined"),
         (_compared(30.0, np.nan, HelpVerdict.NOT_MEASURED), "what was given was not measured"),
     ],
 )
 def test_each_stretch_of_a_plan_has_its_verdict_in_words(compared, said) -> None:
-    words = describe_compared_stretch(compared).replace("\u00a0", " ")
-    assert words.startswith("0° to 30°, ") and words.endswith(said)
+    words = describe_compared_stretch(compared, ALONG)
+    assert words.startswith("36 to 79 % (0° to 30°), ") and words.endswith(said)
     assert set(VERDICTS) == set(HelpVerdict) - {HelpVerdict.NOT_MEASURED}
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from feltload.app.text.person.delivered import describe_delivered
 from feltload.app.text.person.hands import describe_aim, describe_plan, hand_text
+from feltload.app.text.position import Travel
 from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, Phase
 from made_plan import DEGREES, made_plan
 
@@ -20,8 +21,9 @@ def test_a_hands_force_has_the_kilograms_that_it_feels_like(force_n, said) -> No
     assert hand_text(force_n) == said
 
 
-ALL = "0 to 100\u00a0% (−25° to 45°)"
-BACK = "100 to 0\u00a0% (45° to −25°)"
+ALONG = Travel(np.deg2rad(DEGREES))
+ALL = "0 to 100 % (−25° to 45°)"
+BACK = "100 to 0 % (45° to −25°)"
 
 
 @pytest.mark.parametrize(
@@ -34,47 +36,47 @@ BACK = "100 to 0\u00a0% (45° to −25°)"
 )
 def test_a_plan_that_is_one_thing_throughout(help_n, said) -> None:
     plan = made_plan([0.0], [help_n])
-    assert describe_plan(plan) == [
+    assert describe_plan(plan, ALONG) == [
         f"Raising, by part of the travel: {ALL}: {said}.",
         f"Lowering, by part of the travel: {BACK}: {said}.",
     ]
-    assert describe_aim(plan) == "At 40 kg, to feel 70 % of capacity everywhere:"
+    assert describe_aim(plan, ALONG) == "With 40 kg, to feel 70 % of capacity everywhere:"
 
 
 def test_a_plan_is_told_in_the_order_of_the_movement() -> None:
     """Lowering begins at the top: what builds up on the way there eases off on the way back."""
-    raising, lowering = describe_plan(made_plan([-25.0, 45.0], [-40.0, 30.0]))
+    raising, lowering = describe_plan(made_plan([-25.0, 45.0], [-40.0, 30.0]), ALONG)
     assert raising == (
-        "Raising, by part of the travel: 0 to 49\u00a0% (−25° to 9°): add resistance, easing off from about 35 N "
+        "Raising, by part of the travel: 0 to 49 % (−25° to 9°): add resistance, easing off from about 35 N "
         "(3.5 kgf) to 5 N (0.5 kgf) (± 5 N); "
-        "49 to 67\u00a0% (9° to 22°): hands off (not certain to ± 5 N); "
-        "67 to 100\u00a0% (22° to 45°): help, building up from about 5 N (0.5 kgf) to 25 N (2.5 kgf) "
+        "49 to 67 % (9° to 22°): hands off (not certain to ± 5 N); "
+        "67 to 100 % (22° to 45°): help, building up from about 5 N (0.5 kgf) to 25 N (2.5 kgf) "
         "(± 5 N)."
     )
     assert lowering == (
-        "Lowering, by part of the travel: 100 to 67\u00a0% (45° to 22°): help, easing off from about 25 N (2.5 kgf) "
+        "Lowering, by part of the travel: 100 to 67 % (45° to 22°): help, easing off from about 25 N (2.5 kgf) "
         "to 5 N (0.5 kgf) (± 5 N); "
-        "67 to 49\u00a0% (22° to 9°): hands off (not certain to ± 5 N); "
-        "49 to 0\u00a0% (9° to −25°): add resistance, building up from about 5 N (0.5 kgf) to 35 N "
+        "67 to 49 % (22° to 9°): hands off (not certain to ± 5 N); "
+        "49 to 0 % (9° to −25°): add resistance, building up from about 5 N (0.5 kgf) to 35 N "
         "(3.5 kgf) (± 5 N)."
     )
 
 
 def test_help_in_the_middle_is_told_with_its_place() -> None:
-    raising, _ = describe_plan(made_plan([-25.0, -15.0, 10.0, 35.0, 45.0], [0.0, 0.0, 50.0, 0.0, 0.0]))
-    assert "(−11° to 32°): help, most at 7°, about 45 N (4.5 kgf) (± 5 N)" in raising
+    raising, _ = describe_plan(made_plan([-25.0, -15.0, 10.0, 35.0, 45.0], [0.0, 0.0, 50.0, 0.0, 0.0]), ALONG)
+    assert "(−11° to 32°): help, most at 46 % (7°), about 45 N (4.5 kgf) (± 5 N)" in raising
 
 
 @pytest.mark.parametrize(("help_n", "plates_first"), [(99.0, False), (101.0, True), (-101.0, True)])
 def test_plates_come_first_where_hands_do_not_suffice(help_n, plates_first) -> None:
-    said = describe_plan(made_plan([0.0], [help_n]))[2:]
+    said = describe_plan(made_plan([0.0], [help_n]), ALONG)[2:]
     assert said == plates_first * [
         "More than 100 N (10.2 kgf) is more than a partner gives evenly: change the plates first."
     ]
 
 
 def test_lowering_is_said_by_its_own_figures() -> None:
-    raising, lowering = describe_plan(made_plan([0.0], [30.0], friction_n=30.0))
+    raising, lowering = describe_plan(made_plan([0.0], [30.0], friction_n=30.0), ALONG)
     assert "help, about 30 N" in raising
     assert (
         lowering
@@ -96,14 +98,16 @@ def test_help_that_was_given_is_said_at_its_place() -> None:
     """30 N at 20° raising, 33 N on the mean of 30 and 36; 20 N of resistance at 40° lowering, 22 on the mean."""
     bump = np.clip(30.0 - np.abs(DEGREES - 20.0), 0.0, None)
     slope = -np.clip(DEGREES - 20.0, 0.0, 20.0)
-    assert describe_delivered(_given(bump, slope), None) == [
-        "While raising, help was greatest at 20°: 33 N (3.4 kgf) ± 4 N, from 30 to 36 N over 2 repetitions.",
-        "While lowering, resistance was added most at 40°: 22 N (2.2 kgf) ± 4 N, from 20 to 24 N over 2 repetitions.",
+    assert describe_delivered(_given(bump, slope), None, ALONG) == [
+        "While raising, help was greatest at 64 % of the travel (middle, 20°): "
+        "33 N (3.4 kgf) ± 4 N, from 30 N to 36 N over 2 repetitions.",
+        "While lowering, resistance was added most at 93 % of the travel (last third, 40°): "
+        "22 N (2.2 kgf) ± 4 N, from 20 N to 24 N over 2 repetitions.",
     ]
 
 
 def test_no_help_is_said_with_what_may_hide() -> None:
     none = _given(0.0 * DEGREES, 0.0 * DEGREES)
-    assert describe_delivered(none, None) == [
+    assert describe_delivered(none, None, ALONG) == [
         "No help is seen in 2 repetitions: what is left lies within ± 5 N of zero."
     ]

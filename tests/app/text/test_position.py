@@ -41,7 +41,7 @@ def test_where_room_is_short() -> None:
     assert short_position(np.radians(25.0), TRAVEL) == "75 % (25°)"
     assert (
         describe_span((np.radians(-5.0), np.radians(25.0)), TRAVEL)
-        == "25 % to 75 % of the travel (−5° to 25°)"
+        == "25 to 75 % of the travel (17 to 51 cm from its start, −5° to 25°)"
     )
     assert [in_third(share) for share in (0.0, 0.33, 0.34, 0.66, 0.67, 1.0)] == [
         *2 * ["in the first third"],

@@ -20,6 +20,7 @@ from feltload.coaching import (
     find_holds,
     standing_spans,
 )
+from feltload.core import Floats
 
 MarksOf = Callable[[str, str | None, Sequence[tuple[float, float]]], tuple[PainMark, ...]]
 Effort = Literal["holds", "repetitions"]
@@ -34,10 +35,20 @@ def no_marks(
 
 @dataclass(frozen=True)
 class MeasuredCapacity:
-    """Capacity by position, and the name of the machine or table that it comes from."""
+    """Capacity by position.
+
+    Attributes
+    ----------
+    curve : CapacityCurve
+    machine : str
+        Name of the machine or table that it comes from.
+    handle_path_m : ndarray, shape (n,), optional
+        Way of the handle from the curve's first angle, where a machine file gives it.
+    """
 
     curve: CapacityCurve
     machine: str
+    handle_path_m: Floats | None = None
 
 
 def measure_capacity(
@@ -76,8 +87,11 @@ def measure_capacity(
         else _from_repetitions(session.motion)
     )
     facts = (*session.damage, *curve.warnings)
+    handle = session.reference.handle_travel
     return MeasuredCapacity(
-        replace(curve, invented=session.invented, warnings=facts, painful=marks), session.machine
+        replace(curve, invented=session.invented, warnings=facts, painful=marks),
+        session.machine,
+        None if handle is None else handle.path_m(curve.angle_rad - session.reference.start_angle_rad),
     )
 
 

@@ -26,7 +26,7 @@ from feltload.coaching import (
     span_around,
 )
 from feltload.core import Fact
-from feltload.signal import ProfileEstimate, Session
+from feltload.signal import ProfileEstimate, Reference, Session
 
 
 def read_profile(directory: Path) -> ProfileEstimate:
@@ -107,8 +107,8 @@ class PersonSession:
     motion : PersonMotion
         Force and angle on one clock.
     load_kg : float
-    machine : str
-        Name of the machine.
+    reference : Reference
+        What the machine file says about the angle and the handle.
     invented : bool
         Whether the recording is of an emulated rig.
     damage : tuple of Fact
@@ -119,10 +119,15 @@ class PersonSession:
 
     motion: PersonMotion
     load_kg: float
-    machine: str
+    reference: Reference
     invented: bool
     damage: tuple[Fact, ...] = ()
     painful_rad: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def machine(self) -> str:
+        """Name of the machine."""
+        return self.reference.machine_name
 
 
 def read_session(
@@ -151,12 +156,13 @@ def read_session(
         )
     session = Session.from_recording(recording, side=side)
     require_kind(path, recording, session, wanted)
-    motion = person_motion(session, reference_of(machine), None if profile is None else profile.lag)
+    reference = reference_of(machine)
+    motion = person_motion(session, reference, None if profile is None else profile.lag)
     damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
     return PersonSession(
         motion,
         recording.load_kg,
-        machine.name,
+        reference,
         is_invented(recording),
         damage,
         _pain_reported(recording, motion),

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from feltload.app.pages.canvas import INK, QUIET, Sheet
-from feltload.app.text.numbers import ForceUnit, force_unit
+from feltload.app.text.numbers import ForceUnit, force_unit, plain_degrees
 from feltload.core import Floats
 
 LABEL_PITCH_PT = 10.0
@@ -36,6 +36,20 @@ def from_zero(axes: Axes, curves: Sequence[Floats]) -> None:
     high = max(float(np.nanmax(curve)) for curve in curves)
     axes.set_ylim(low * 1.1, high * 1.16 if high > 0.0 else 1.0)
     force_scale(axes)
+
+
+TRAVEL_LABEL = "part of the travel, and the angle of the handle line"
+QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
+
+
+def travel_scale(axes: Axes, low_deg: float, high_deg: float) -> None:
+    """Number an axis in degrees by quarters of the travel, the angle below each."""
+    axes.set_xlim(low_deg, high_deg)
+    at = [low_deg + share * (high_deg - low_deg) for share in QUARTERS]
+    names = [
+        f"{100.0 * share:.0f} %\n{plain_degrees(angle)}" for share, angle in zip(QUARTERS, at, strict=True)
+    ]
+    axes.set_xticks(at, names)
 
 
 class _InUnit(MaxNLocator):

@@ -95,6 +95,7 @@ def draw(
     plot: Callable[[Figure, Sheet], None],
     *,
     height_factor: float = 1.0,
+    narrow_height_factor: float | None = None,
 ) -> Drawing:
     """Render `plot` for desk and phone.
 
@@ -108,10 +109,14 @@ def draw(
         Text below it.
     plot : callable
         Draws on ``(figure, sheet)``.
-    height_factor : float
-        Height relative to the sheet's usual one.
+    height_factor, narrow_height_factor : float
+        Height relative to the sheet's usual one; the second for a phone, where it differs.
     """
-    svgs = [_render(f"{key}-{s.name}", description, plot, s, height_factor) for s in (WIDE, NARROW)]
+    narrow = height_factor if narrow_height_factor is None else narrow_height_factor
+    svgs = [
+        _render(f"{key}-{sheet.name}", description, plot, sheet, factor)
+        for sheet, factor in ((WIDE, height_factor), (NARROW, narrow))
+    ]
     return Drawing(wide_svg=svgs[0], narrow_svg=svgs[1], caption=caption)
 
 

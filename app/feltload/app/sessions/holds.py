@@ -9,6 +9,7 @@ from feltload.acquisition import RecordingStatus
 from feltload.app.sessions.script import GO_ON
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.person.recording import HOLD_KEYS, HOLDS_QUESTION, HoldMoment, HoldPhase, hold_headline
+from feltload.app.text.position import Travel
 from feltload.coaching import FEWEST_POSITIONS, HoldPlan
 
 COUNTDOWN_S = 3.0
@@ -41,6 +42,8 @@ class HoldScript:
     plan : HoldPlan
     start_angle_rad : float
         Lever angle on the start stop, where the recording begins.
+    along : Travel
+        What positions are said as parts of.
     """
 
     keys = HOLD_KEYS
@@ -48,8 +51,8 @@ class HoldScript:
     moves = False
     lines: tuple[str, ...] = ()
 
-    def __init__(self, plan: HoldPlan, start_angle_rad: float) -> None:
-        self._plan, self._start_rad = plan, start_angle_rad
+    def __init__(self, plan: HoldPlan, start_angle_rad: float, along: Travel) -> None:
+        self._plan, self._start_rad, self._along = plan, start_angle_rad, along
         first = [_Try(place, angle) for place, angle in enumerate(plan.angle_rad)]
         self._tries = [
             one for round_ in range(plan.rounds) for one in (first if round_ % 2 == 0 else first[::-1])
@@ -98,11 +101,10 @@ class HoldScript:
                 phase=self._phase,
                 number=len(self._done) + 1,
                 count=len(self._done) + len(self._tries),
-                share=None if at is None else self._plan.share[at.place],
                 angle_rad=None if at is None else at.angle_rad,
-                next_share=None if after is None else self._plan.share[after.place],
                 next_angle_rad=None if after is None else after.angle_rad,
                 arm_rad=self._start_rad + self._swing_rad,
+                along=self._along,
                 left_s=max(0.0, self._left_s()),
             )
         )

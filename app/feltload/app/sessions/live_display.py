@@ -17,6 +17,7 @@ from feltload.app.sessions.guide import first_of_all
 from feltload.app.sessions.script import Script
 from feltload.app.sessions.swing import Swing
 from feltload.app.text.facts import describe
+from feltload.app.text.numbers import hand_force
 
 BAR_WIDTH = 30
 
@@ -171,4 +172,4 @@ def _now(stream: StreamStatus) -> str:
     if stream.trouble is not None:
         return describe(stream.trouble)
     force = stream.latest.get("force_n")
-    return "" if force is None else f"{force:.0f} N"
+    return "" if force is None else hand_force(force)

@@ -16,6 +16,7 @@ from feltload.app.sessions.script import Script
 from feltload.app.text.person.hands import describe_aim, describe_plan
 from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead, describe_painful
 from feltload.app.text.person.travel import describe_lead, describe_pain
+from feltload.app.text.position import Travel
 from feltload.calibration import Machine, parse_machine
 from feltload.coaching import Caution, LoadLine, plan_help, plan_holds, working_travel
 from feltload.signal import ProfileEstimate
@@ -81,8 +82,9 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
     painful = KnownPain.read(person.painful, person.client).on(machine.name)
     plan = plan_holds(*ends, painful=painful)
     travel = working_travel(ends, painful_rad=painful)
-    ahead = (*describe_pain(travel), *describe_holds_ahead(plan, machine.name))
-    script = HoldScript(plan, reference_of(machine).start_angle_rad)
+    along = Travel.of(profile)
+    ahead = (*describe_pain(travel, along), *describe_holds_ahead(plan, machine.name, along))
+    script = HoldScript(plan, reference_of(machine).start_angle_rad, along)
     return PreparedScript(script, (*travel.cautions, *plan.cautions), ahead)
 
 
@@ -101,7 +103,12 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
     if profile is not None and person.capacity is not None:
         capacity = read_marked_capacity(person.capacity, machine.name, known)
         plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
-        lines = (*describe_lead(plan.travel), describe_aim(plan), *describe_plan(plan))
+        along = Travel.of(profile)
+        lines = (
+            *describe_lead(plan.travel, along),
+            describe_aim(plan, along),
+            *describe_plan(plan, along),
+        )
         cautions = plan.cautions
     return PreparedScript(RepetitionScript(helped=True, lines=lines), cautions)
 

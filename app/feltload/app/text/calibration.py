@@ -7,7 +7,7 @@ from typing import Final
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import degrees, load_text, short_force
+from feltload.app.text.numbers import degrees, exact_force, load_text, short_force
 from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact
 from feltload.core import Fact
 
@@ -41,7 +41,9 @@ def _field_check(outcome: Sentence) -> Sentence:
 
 
 def _compared(fact: Fact) -> str:
-    return f"{fact.figure('measured_n'):.2f} N measured, {fact.figure('applied_n'):.2f} N applied"
+    return (
+        f"{exact_force(fact.figure('measured_n'))} measured, {exact_force(fact.figure('applied_n'))} applied"
+    )
 
 
 def _scored(advice: str) -> Sentence:
@@ -90,20 +92,20 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     FieldCheckFact.ABOVE_CAPACITY: _field_check(
         lambda fact: (
-            f"{fact.figure('applied_n'):.0f} N exceeds the rated capacity of {fact.figure('rated_capacity_n'):.0f} N; "
-            "take a lighter weight; do not hang this one"
+            f"{exact_force(fact.figure('applied_n'), 0)} exceeds the rated capacity of "
+            f"{exact_force(fact.figure('rated_capacity_n'), 0)}; take a lighter weight; do not hang this one"
         )
     ),
     FieldCheckFact.OUT_OF_RANGE: _field_check(
         lambda fact: (
-            f"{fact.figure('applied_n'):.0f} N is outside the calibrated range, up to "
-            f"{fact.figure('highest_n'):.0f} N; take a weight within it"
+            f"{exact_force(fact.figure('applied_n'), 0)} is outside the calibrated range, up to "
+            f"{exact_force(fact.figure('highest_n'), 0)}; take a weight within it"
         )
     ),
     FieldCheckFact.WITHOUT_CERTIFICATE: _field_check(_without_certificate),
     FieldCheckFact.READING_ONLY: _field_check(
         lambda fact: (
-            f"{fact.figure('reading'):.0f} {fact.figures.get('unit', '')} for {fact.figure('applied_n'):.2f} N; "
+            f"{fact.figure('reading'):.0f} {fact.figures.get('unit', '')} for {exact_force(fact.figure('applied_n'))}; "
             "no certificate"
         )
     ),

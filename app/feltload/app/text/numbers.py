@@ -93,6 +93,24 @@ def force_figure(force_n: float, unit: ForceUnit | None = None) -> str:
     return figure(force_n / unit.newtons, one_decimal_below=10.0 if unit == ForceUnit.NEWTON else 100.0)
 
 
+def hand_force(force_n: float) -> str:
+    """``12 N``, ``1.2 kgf`` or ``2.7 lbf``: no finer than a hand feels."""
+    unit = force_unit()
+    return f"{number(force_n / unit.newtons, '.0f' if unit == ForceUnit.NEWTON else '.1f')} {unit}"
+
+
+def exact_force(force_n: float | None, decimals: int = 2) -> str:
+    """``98.07 N``, ``10.000 kgf`` or ``22.046 lbf``: for calibration, `decimals` in newtons."""
+    return f"{exact_figure(force_n, decimals)} {force_unit()}"
+
+
+def exact_figure(force_n: float | None, decimals: int = 2) -> str:
+    """The number alone, for a column that has the unit at its head; one decimal more in the larger units."""
+    unit = force_unit()
+    places = decimals if unit == ForceUnit.NEWTON else decimals + 1
+    return number(None if force_n is None else force_n / unit.newtons, f".{places}f")
+
+
 def signed_force(force_n: float) -> str:
     """``+1.5 N``: a change, to a tenth."""
     unit = force_unit()
@@ -118,6 +136,12 @@ def load_text(load_kg: float) -> str:
     pounds = load_kg / POUND_KG
     in_pounds = abs(pounds - round(pounds, 2)) < EXACT < abs(load_kg - round(load_kg, 4))
     return f"{round(pounds, 2):g} lb" if in_pounds else f"{load_kg:g} kg"
+
+
+def found_load(load_kg: float) -> str:
+    """``35.9 kg``, or in pounds where forces are in lbf: a load that was computed, rounded down."""
+    unit_kg, name = (POUND_KG, "lb") if force_unit() == ForceUnit.POUND_FORCE else (1.0, "kg")
+    return f"{math.floor(10.0 * load_kg / unit_kg + EXACT) / 10.0:.1f} {name}"
 
 
 def seconds(value: float) -> str:

@@ -24,7 +24,7 @@ _SOFT: Final = "#5c6b78"
 _LOAD: Final = "#b3541e"
 _MASS: Final = "#3d6a8f"
 _HAND: Final = "#2f7d4f"
-_MARK: Final = "#8a1f4b"
+MARK_COLOUR: Final = "#8a1f4b"
 _POSITIONS: Final = 6
 _LONG_ROW: Final = 34
 
@@ -68,6 +68,7 @@ class HandleMark:
     label: str
     from_rad: float
     to_rad: float | None = None
+    colour: str = MARK_COLOUR
 
 
 def side_view(
@@ -186,11 +187,13 @@ def _mark(axes: Axes, q: Floats, path: Floats, mark: HandleMark) -> Label:
 
     if mark.to_rad is None:
         place = at(np.array([mark.from_rad]))[0]
-        axes.plot(*place, marker="o", ms=11, mfc="white", mec=_MARK, mew=2.4, zorder=8)
-        return Label(place, mark.label, _MARK)
+        axes.plot(*place, marker="o", ms=11, mfc="white", mec=mark.colour, mew=2.4, zorder=8)
+        return Label(place, mark.label, mark.colour)
     stretch = at(np.linspace(mark.from_rad, mark.to_rad, 21))
-    axes.plot(stretch[:, 0], stretch[:, 1], color=_MARK, lw=6.0, alpha=0.45, solid_capstyle="butt", zorder=3)
-    return Label(stretch[10], mark.label, _MARK)
+    axes.plot(
+        stretch[:, 0], stretch[:, 1], color=mark.colour, lw=6.0, alpha=0.45, solid_capstyle="butt", zorder=3
+    )
+    return Label(stretch[10], mark.label, mark.colour)
 
 
 def _tether(axes: Axes, machine: Machine, name: str, at: Floats) -> None:

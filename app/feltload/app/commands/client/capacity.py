@@ -63,6 +63,7 @@ def capacity(
     from feltload.app.jobs.painful import PainKeeper, read_spans
     from feltload.app.text.cautions import INVENTED_DATA
     from feltload.app.text.person.strength import describe_capacity, describe_removed
+    from feltload.app.text.position import Travel
     from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
 
@@ -94,7 +95,7 @@ def capacity(
         marked.note_file(out).note_file(source, made=False)
     for span in keeper.removed_rad:
         console.say(describe_removed(span))
-    for sentence in describe_capacity(curve):
+    for sentence in describe_capacity(curve, Travel(curve.angle_rad, measured.handle_path_m)):
         console.say(sentence)
     console.facts(curve.warnings)
     if curve.invented:

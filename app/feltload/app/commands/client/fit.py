@@ -70,15 +70,16 @@ def match(
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
     record = _match_record(matched)
-    sentences = [*describe_match(matched, along=Travel.of(measured)), describe_full_range(matched)]
+    along = Travel.of(measured)
+    sentences = [*describe_match(matched, along), describe_full_range(matched, along)]
     if turn_rad is not None:
         full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
-        sentences.append(describe_shortening(matched, turn_rad))
+        sentences.append(describe_shortening(matched, turn_rad, along))
         record["repetitions_full"] = [full.low, full.high]
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
         load_kg = load_for_demand(line, curve, demand)
-        sentences.append(describe_load_for_demand(match_capacity(line, curve, load_kg), demand))
+        sentences.append(describe_load_for_demand(match_capacity(line, curve, load_kg), demand, along))
         if at_hand is not None:
             load_kg = at_hand.up_to(load_kg)
             sentences.append(describe_plates_at_hand(match_capacity(line, curve, load_kg)))
@@ -137,15 +138,21 @@ def plan(
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
     from feltload.app.text.person.hands import describe_aim, describe_plan
     from feltload.app.text.person.travel import describe_ends, describe_lead
+    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, plan_help
 
     console = Console(common)
     measured = read_profile(profile)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     planned = plan_help(LoadLine.of(measured), curve, read_load_kg(load, measured), target)
-    for sentence in (*describe_lead(planned.travel), *describe_ends(planned.travel), describe_aim(planned)):
+    along = Travel.of(measured)
+    for sentence in (
+        *describe_lead(planned.travel, along),
+        *describe_ends(planned.travel, along),
+        describe_aim(planned, along),
+    ):
         console.say(sentence)
-    for sentence in describe_plan(planned):
+    for sentence in describe_plan(planned, along):
         console.say(f"  {sentence}")
     console.cautions(planned.cautions)
     console.result(_plan_record(planned))
@@ -219,6 +226,7 @@ def limit(
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.quantities import read_range_rad
     from feltload.app.text.person.match import describe_limit
+    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, greatest_load
 
     console = Console(common)
@@ -227,7 +235,7 @@ def limit(
     measured = read_profile(profile)
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
     greatest = greatest_load(LoadLine.of(measured), limit_n, low, high, painful=ranges)
-    console.say(describe_limit(greatest, low, high))
+    console.say(describe_limit(greatest, low, high, Travel.of(measured)))
     console.cautions(greatest.cautions)
     console.result(
         {

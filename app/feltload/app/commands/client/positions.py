@@ -33,6 +33,7 @@ def positions(
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.travel import travel_record
     from feltload.app.text.person.positions import describe_positions
+    from feltload.app.text.position import Travel
     from feltload.coaching import plan_holds, working_travel
 
     console = Console(common)
@@ -42,7 +43,7 @@ def positions(
     proposed = plan_holds(*ends, count=count, painful=ranges)
     travel = working_travel(ends, painful_rad=ranges)
     console.cautions((*travel.cautions, *proposed.cautions))
-    for line in describe_positions(proposed, measured.machine_name, travel):
+    for line in describe_positions(proposed, measured.machine_name, travel, Travel.of(measured)):
         console.say(line)
     console.result(
         {

@@ -38,17 +38,19 @@ def effort(
     from feltload.app.jobs.painful import KnownPain, session_pain
     from feltload.app.text.person.hands import describe_set
     from feltload.app.text.person.travel import describe_session_pain
+    from feltload.app.text.position import Travel
     from feltload.coaching import set_effort
 
     console = Console(common)
     measured = read_profile(profile)
+    along = Travel.of(measured)
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Taking the set apart"):
         session = read_session(recording, side=side, profile=measured)
         motion, kg = session.motion, session.load_kg
         done = set_effort(measured, motion, kg)
         hurts = session_pain(session, known.with_capacity(capacity, measured.machine_name, side), measured)
-    for sentence in describe_session_pain(hurts):
+    for sentence in describe_session_pain(hurts, along):
         console.say(sentence)
     for sentence in describe_set(done):
         console.say(sentence)
@@ -103,12 +105,14 @@ def delivered(
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
     from feltload.app.text.person.delivered import describe_delivered
     from feltload.app.text.person.travel import describe_session_pain
+    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
     console = Console(common)
     measured = read_profile(profile)
+    along = Travel.of(measured)
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Measuring the help"):
         session = read_session(recording, side=side, profile=measured)
@@ -120,9 +124,9 @@ def delivered(
             spans = curve.painful_rad
             plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)
         hurts = session_pain(session, spans, measured, capacity=curve)
-    for sentence in describe_session_pain(hurts):
+    for sentence in describe_session_pain(hurts, along):
         console.say(sentence)
-    for sentence in describe_delivered(given, plan):
+    for sentence in describe_delivered(given, plan, along):
         console.say(sentence)
     console.facts(session.damage)
     console.facts(session.motion.warnings)

@@ -65,6 +65,7 @@ def sheet(
     from feltload.app.jobs.quantities import read_angle_rad, read_plates
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
+    from feltload.calibration import parse_machine
     from feltload.coaching import ClientFolder, LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
 
@@ -82,7 +83,8 @@ def sheet(
             line.require_inside(stop_rad, "a stop")
         curve = read_marked_capacity(capacity, measured.machine_name, known)
         given, session_kg, hurts = None, None, None
-        invented = load_provenance(profile).invented or curve.invented
+        source = load_provenance(profile)
+        invented = source.invented or curve.invented
         if session is not None:
             helped = read_session(session, side=side, profile=measured)
             console.facts(helped.damage)
@@ -102,6 +104,7 @@ def sheet(
             given=given,
             hurts=hurts,
             code=code,
+            machine=None if source.machine_toml is None else parse_machine(source.machine_toml, str(profile)),
             at_hand=at_hand,
             invented=invented,
         )

@@ -58,6 +58,7 @@ def what_if(
     from feltload.app.jobs.quantities import read_angle_rad
     from feltload.app.text.person.match import describe_inertia, describe_what_if
     from feltload.app.text.person.travel import describe_ends, describe_lead
+    from feltload.app.text.position import Travel
     from feltload.coaching import (
         AddedForce,
         Change,
@@ -82,13 +83,13 @@ def what_if(
         changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     what_ifs = compare_changes(line, curve, kg, changes)
-    travel = what_ifs[0].match.travel
+    travel, along = what_ifs[0].match.travel, Travel.of(measured)
     swing = None if tempo is None else inertia_swing_n(line.cut_to(*travel.moved_rad), kg, tempo)
-    for sentence in describe_lead(travel):
+    for sentence in describe_lead(travel, along):
         console.say(sentence)
     for tried in what_ifs:
-        console.say(describe_what_if(tried))
-    for sentence in describe_ends(travel):
+        console.say(describe_what_if(tried, along))
+    for sentence in describe_ends(travel, along):
         console.say(sentence)
     record: dict[str, object] = {"changes": [_change_record(tried) for tried in what_ifs]}
     if tempo is not None and swing is not None:

@@ -11,7 +11,7 @@ from feltload.acquisition import ForceCertificate
 from feltload.app.pages.certificate.content import Content, Table, drawing_style, svg
 from feltload.app.text.certificate_facts import source_text
 from feltload.app.text.facts import describe
-from feltload.app.text.numbers import number
+from feltload.app.text.numbers import exact_figure, exact_force, force_unit, number
 from feltload.app.text.sensor.certificate import describe_force_accuracy, describe_force_formula
 from feltload.core import EXPANDED_COVERAGE_K, Fact
 
@@ -36,8 +36,8 @@ def _classes(c: ForceCertificate) -> Table:
         [
             r.standard,
             r.class_name or "none",
-            number(r.from_n, ".1f"),
-            number(r.to_n, ".1f"),
+            exact_figure(r.from_n, 1),
+            exact_figure(r.to_n, 1),
             _lacking(r.missing),
         ]
         for r in c.classes
@@ -46,11 +46,13 @@ def _classes(c: ForceCertificate) -> Table:
         to_n = None if start is None else c.highest_n
         missing = _lacking(c.lower_limit.missing)
         shown = name if start is not None else f"{name} not reached"
-        rows.append(["ASTM E74", shown, number(start, ".1f"), number(to_n, ".1f"), missing])
+        rows.append(["ASTM E74", shown, exact_figure(start, 1), exact_figure(to_n, 1), missing])
     incomplete = any(row[-1] for row in rows)
+    unit = force_unit()
+    heads = ["Standard", "Class", f"From, {unit}", f"To, {unit}", "Not shown by this loading"]
     return Table(
         "Against the standards",
-        ["Standard", "Class", "From, N", "To, N", "Not shown by this loading"][: 5 if incomplete else 4],
+        heads if incomplete else heads[:4],
         [row if incomplete else row[:4] for row in rows],
         words=incomplete,
         below="A class with an entry under “not shown” is an indication and not a classification."
@@ -73,7 +75,11 @@ def _steps(c: ForceCertificate) -> Table:
         "b of q": "indication_spread_percent",
     }
     rows = [
-        [f"{s.force_n:.2f}", f"{s.u95_n:.2f}", *(number(getattr(s, name)) for name in columns.values())]
+        [
+            exact_figure(s.force_n),
+            exact_figure(s.u95_n),
+            *(number(getattr(s, name)) for name in columns.values()),
+        ]
         for s in c.steps
     ]
     whole = next((r for r in c.classes if r.standard == "ISO 376"), None)
@@ -84,7 +90,7 @@ def _steps(c: ForceCertificate) -> Table:
     )
     return Table(
         "Relative errors in percent of the force",
-        ["Force, N", "U, N", *columns],
+        [f"Force, {force_unit()}", f"U, {force_unit()}", *columns],
         rows,
         below="b reproducibility (cell turned), b′ repeatability, fc interpolation, v reversibility (ISO 376); "
         f"q accuracy and its repeatability b (ISO 7500-1).{zero}",
@@ -96,12 +102,12 @@ def _budget(c: ForceCertificate) -> Table:
     lines = {source_text(line.source): line.u_n + line.u_relative * ends for line in c.budget}
     lines |= {"calibration curve": c.u_curve_n(c.reading_of(ends)), "together": c.u_force_n(ends)}
     rows = [
-        [name, *("< 0.001" if u < 5e-4 else number(float(u)) for u in values)]
+        [name, *("< 0.001" if u < 5e-4 * force_unit().newtons else exact_figure(float(u), 3) for u in values)]
         for name, values in lines.items()
     ]
     return Table(
-        "Standard uncertainty of one reading, N",
-        ["Source", f"at {ends[0]:.0f} N", f"at {ends[1]:.0f} N"],
+        f"Standard uncertainty of one reading, {force_unit()}",
+        ["Source", f"at {exact_force(ends[0], 0)}", f"at {exact_force(ends[1], 0)}"],
         rows,
         ends_in_sum=True,
     )
@@ -111,8 +117,9 @@ def _figure(c: ForceCertificate) -> str:
     with drawing_style():
         figure = Figure(figsize=(4.7, 2.4), layout="constrained")
         axes = figure.subplots()
-        force = np.linspace(c.lowest_n, c.highest_n, 60)
-        band = EXPANDED_COVERAGE_K * c.u_force_n(force)
+        force_n = np.linspace(c.lowest_n, c.highest_n, 60)
+        unit_n = force_unit().newtons
+        force, band = force_n / unit_n, EXPANDED_COVERAGE_K * c.u_force_n(force_n) / unit_n
         axes.fill_between(force, -band, band, color="#e6e9ee", label="± U", zorder=0, lw=0)
         axes.axhline(0, color="#566070", lw=0.8)
         for direction, marker, colour in (("rising", "^", _RISING), ("falling", "v", _FALLING)):
@@ -121,14 +128,14 @@ def _figure(c: ForceCertificate) -> str:
             ]
             if points:
                 axes.plot(
-                    [r.applied_n for r in points],
-                    [r.residual_n for r in points],
+                    [r.applied_n / unit_n for r in points],
+                    [r.residual_n / unit_n for r in points],
                     marker,
                     ms=4,
                     color=colour,
                     label=direction,
                 )
-        axes.set(xlabel="Applied force, N", ylabel="Certificate − applied, N")
+        axes.set(xlabel=f"Applied force, {force_unit()}", ylabel=f"Certificate − applied, {force_unit()}")
         axes.set_xlim(0, None)
         figure.legend(ncols=3, loc="outside upper left")
         return svg(figure)

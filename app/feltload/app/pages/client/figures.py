@@ -6,13 +6,18 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from feltload.app.pages.axes import TRAVEL_LABEL, force_scale, travel_scale
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.pages.client.shading import describe_shading, shade_travel
-from feltload.app.text.numbers import degrees
+from feltload.app.text.numbers import force_unit, load_text
+from feltload.app.text.position import Travel, describe_position
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, LoadLine, Match, Phase
 from feltload.core import Floats
 
-ANGLE_LABEL = "angle of the handle line, °"
+VERBS = {Phase.CONCENTRIC: "raising", Phase.ECCENTRIC: "lowering"}
+LEAST_HALF_AXIS_N = 10.0
+ROOM_SHARE = 0.1
+"""Between two curves further apart than this part of the axis a word has room."""
 
 
 def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Drawing:
@@ -34,28 +39,32 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Draw
         _label(
             axes, angle, match.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
         )
-        _label(axes, angle, match.load_n, f"what {match.load_kg:g} kg asks for", INK, above=over)
+        _label(axes, angle, match.load_n, f"what {load_text(match.load_kg)} asks for", INK, above=over)
         late = worst > angle.size / 2
+        ends = sorted((match.load_n[worst], match.capacity_n[worst]))
+        between = ends[1] - ends[0] > ROOM_SHARE * top
         axes.annotate(
             f"hardest: {100 * match.limiting_demand:.0f} %",
-            (angle[worst], min(match.load_n[worst], match.capacity_n[worst])),
-            (4 if late else -4, -9),
+            (angle[worst], sum(ends) / 2 if between else ends[0]),
+            (-5 if late else 5, 0 if between else -9),
             textcoords="offset points",
             ha="right" if late else "left",
-            va="top",
+            va="center" if between else "top",
             color=MODEL,
         )
         for span in match.travel.unknown_rad:
             part = (line.angle_rad >= span[0]) & (line.angle_rad <= span[1])
             asked = line.raising_n(match.load_kg)[part]
             axes.plot(np.rad2deg(line.angle_rad[part]), asked, color=QUIET, lw=1.2, ls=(0, (1, 1.5)))
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="force at the handle, N")
+        frame(axes, sheet, x_label=TRAVEL_LABEL, y_label=f"force at the handle, {force_unit()}")
+        force_scale(axes)
+        travel_scale(axes, *np.rad2deg(match.travel.measured_rad))
         shade_travel(axes, match.travel, sheet)
 
     return draw(
         "demand",
-        f"Load against capacity; the load asks for most of the capacity at "
-        f"{degrees(match.limiting_angle_rad)}.",
+        "Load against capacity; the load asks for most of the capacity at "
+        f"{describe_position(match.limiting_angle_rad, Travel.between(match.travel.measured_rad))}.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range. "
         f"{describe_shading(match.travel)}",
         plot,
@@ -64,36 +73,60 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Draw
 
 
 def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
-    """Planned help by position, and what was given."""
+    """Planned help by position, and what was given: raising and lowering beside or above one another."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
-        axes = figure.subplots()
-        angle = np.rad2deg(plan.angle_rad)
-        axes.axhline(0.0, color=QUIET, lw=0.8)
-        axes.plot(angle, plan.help_n, color=MODEL, lw=1.8, ls=(0, (5, 2)))
-        above = True
-        if given is not None:
-            mean = given.mean_n(Phase.CONCENTRIC)
-            measured = np.isfinite(mean)
-            at = np.rad2deg(given.angle_rad[measured])
-            value, band = mean[measured], given.u95_n(Phase.CONCENTRIC)[measured]
-            axes.fill_between(at, value - band, value + band, color=BAND, lw=0)
-            axes.plot(at, value, color=MEASURED, lw=2.2)
-            above = bool(plan.help_n.mean() > value.mean())
-        low, high = axes.get_ylim()
-        room = 0.14 * max(high - low, 20.0)
-        axes.set_ylim(min(low, -10.0) - room, max(high, 10.0) + room)
-        _label(axes, angle, plan.help_n, "plan", MODEL, above=above)
-        if given is not None:
-            _label(axes, at, value, "given, raising", MEASURED, above=not above, part=0.5)
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label="by hand, N: help above 0, added resistance below")
-        shade_travel(axes, plan.travel, sheet)
+        shape = (1, 2) if sheet.wide else (2, 1)
+        both = np.ravel(figure.subplots(*shape, sharex=True, sharey=True))
+        for axes, phase in zip(both, Phase, strict=True):
+            _draw_help(axes, phase, plan, given)
+        low, high = both[0].get_ylim()
+        room = 0.14 * max(high - low, 2.0 * LEAST_HALF_AXIS_N)
+        both[0].set_ylim(min(low, -LEAST_HALF_AXIS_N) - room, max(high, LEAST_HALF_AXIS_N) + room)
+        for axes, phase in zip(both, Phase, strict=True):
+            below = sheet.wide or axes is both[-1]
+            frame(axes, sheet, x_label=None, y_label=f"{VERBS[phase]}, {force_unit()}")
+            force_scale(axes, steps=5)
+            travel_scale(axes, *np.rad2deg(plan.travel.measured_rad))
+            axes.tick_params(labelbottom=below)
+            shade_travel(axes, plan.travel, sheet, named=False)
+        figure.supxlabel(TRAVEL_LABEL, fontsize=sheet.font_pt)
 
-    what = "Help planned by position" + (" and help given." if given is not None else ".")
-    caption = f"With {plan.load_kg:g} kg. Dashed: the plan, raising." + (
-        " Full line with band: what your partner gave, measured at your handle." if given is not None else ""
+    what = "Help planned by position, raising and lowering" + (
+        ", and help given." if given is not None else "."
     )
-    return draw("help", what, caption, plot, height_factor=0.7)
+    caption = (
+        f"With {load_text(plan.load_kg)}: help above 0, added resistance below. Dashed: the plan, as it is told."
+        + (
+            " Full line with band: what your partner gave, measured at your handle."
+            if given is not None
+            else ""
+        )
+    )
+    shading = describe_shading(plan.travel)
+    return draw(
+        "help", what, f"{caption} {shading}".strip(), plot, height_factor=0.62, narrow_height_factor=1.0
+    )
+
+
+def _draw_help(axes: Axes, phase: Phase, plan: HelpPlan, given: DeliveredHelp | None) -> None:
+    """One way of the movement: its plan, and what was given."""
+    angle, planned = np.rad2deg(plan.angle_rad), plan.hand_n(phase)
+    axes.axhline(0.0, color=QUIET, lw=0.8)
+    axes.plot(angle, planned, color=MODEL, lw=1.8, ls=(0, (5, 2)))
+    if given is None:
+        _label(axes, angle, planned, "plan", MODEL, above=True)
+        return
+    mean, band = given.mean_n(phase), given.u95_n(phase)
+    measured = np.isfinite(mean)
+    at, value = np.rad2deg(given.angle_rad[measured]), mean[measured]
+    if not at.size:
+        return
+    axes.fill_between(at, value - band[measured], value + band[measured], color=BAND, lw=0)
+    axes.plot(at, value, color=MEASURED, lw=2.2)
+    above = bool(planned.mean() > value.mean())
+    _label(axes, angle, planned, "plan", MODEL, above=above)
+    _label(axes, at, value, "given", MEASURED, above=not above, part=0.5)
 
 
 def _label(

@@ -20,10 +20,10 @@ NAMELESS_SHARE = 0.035
 Part = tuple[str, str, tuple[float, float]]
 
 
-def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet) -> None:
+def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet, *, named: bool = True) -> None:
     """Show the whole measured travel, and shade what is painful, not used and not measured.
 
-    Call it on axes that have their limits in force.
+    Call it on axes that have their limits in force; `named` writes into each part what it is.
     """
     low_deg, high_deg = np.rad2deg(travel.measured_rad)
     axes.set_xlim(low_deg, high_deg)
@@ -42,7 +42,8 @@ def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet) -> None:
             lw=0,
             zorder=0.5,
         )
-        _name(axes, name, colour, (begin, end), (high_deg - low_deg), sheet)
+        if named:
+            _name(axes, name, colour, (begin, end), (high_deg - low_deg), sheet)
 
 
 def describe_shading(travel: WorkingTravel) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from feltload.app.jobs.painful import SessionPain
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.client.figures import demand_figure, help_figure
+from feltload.app.pages.client.marks import client_drawing
 from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe
 from feltload.app.text.key_figure import KeyFigure
@@ -18,6 +20,7 @@ from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 from feltload.app.text.person.travel import describe_session_pain
 from feltload.app.text.position import Travel
+from feltload.calibration import Machine
 from feltload.coaching import (
     CapacityCurve,
     Caution,
@@ -42,6 +45,7 @@ class SheetView:
     sentences: tuple[str, ...]
     facts: tuple[KeyFigure, ...]
     demand: Drawing
+    machine_drawing: Drawing | None
     plan_title: str
     plan_words: tuple[str, ...]
     help: Drawing
@@ -49,6 +53,7 @@ class SheetView:
     changes: tuple[str, ...]
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
+    partner_cautions: tuple[str, ...]
     marked: tuple[Caution, ...]
     """Of a painful range, for whoever writes the page."""
 
@@ -64,13 +69,14 @@ def build_sheet(
     given: DeliveredHelp | None = None,
     hurts: SessionPain | None = None,
     code: str = "",
+    machine: Machine | None = None,
     at_hand: Plates | None = None,
     invented: bool = False,
 ) -> SheetView:
     """Put the page together.
 
-    `given` and `hurts` are of a session with the plates of `plan`. `invented` marks the page when no real
-    person or machine was measured.
+    `given` and `hurts` are of a session with the plates of `plan`; with a `machine` it is drawn. `invented`
+    marks the page when no real person or machine was measured.
     """
     along = Travel.of(profile)
     return SheetView(
@@ -78,19 +84,25 @@ def build_sheet(
         code=code,
         date=datetime.now(UTC).date().isoformat(),
         invented=invented,
-        headline=describe_sheet_headline(match),
-        sentences=tuple(describe_match(match, to_client=True, along=along)),
+        headline=describe_sheet_headline(match, along),
+        sentences=tuple(describe_match(match, along, to_client=True)),
         facts=sheet_key_figures(match, along),
         demand=demand_figure(match, capacity, line),
-        plan_title=f"Help by hand, with {load_text(plan.load_kg)}",
-        plan_words=tuple(describe_plan(plan)),
+        machine_drawing=None if machine is None else client_drawing(profile, machine, line, match, plan),
+        plan_title=f"For the partner: help by hand, with {load_text(plan.load_kg)}",
+        plan_words=tuple(describe_plan(plan, along)),
         help=help_figure(plan, given),
         given_words=(
-            *(describe_session_pain(hurts, to_client=True) if hurts is not None else ()),
-            *(describe_delivered(given, plan) if given is not None else ()),
+            *(describe_session_pain(hurts, along, to_client=True) if hurts is not None else ()),
+            *(describe_delivered(given, plan, along) if given is not None else ()),
         ),
-        changes=tuple(describe_changes(line, capacity, match, plan, stop_rad, at_hand)),
+        changes=tuple(describe_changes(line, capacity, match, plan, along, stop_rad, at_hand)),
         warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
-        cautions=tuple(CAUTIONS[caution] for caution in dict.fromkeys((*plan.cautions, *capacity.cautions))),
+        cautions=_worded((*match.travel.cautions, *capacity.cautions)),
+        partner_cautions=_worded(plan.cautions),
         marked=match.travel.cautions,
     )
+
+
+def _worded(cautions: Sequence[Caution]) -> tuple[str, ...]:
+    return tuple(CAUTIONS[caution] for caution in dict.fromkeys(cautions))

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
-from matplotlib.figure import Figure
 
-from feltload.app.pages.canvas import Drawing, Sheet, draw
-from feltload.app.text.numbers import listed, load_text
-from feltload.calibration import HandleMark, Machine, side_view
+from feltload.app.pages.canvas import Drawing
+from feltload.app.pages.side_view import marked_drawing
+from feltload.calibration import HandleMark, Machine
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -17,29 +14,4 @@ def machine_drawing(estimate: ProfileEstimate, machine: Machine) -> Drawing:
     """Draw the surveyed machine through the travel that was measured, with its heaviest load, marked where it is."""
     shape = describe_shape(estimate, int(np.argmax(estimate.loads_kg)))
     heaviest = HandleMark("heaviest", shape.peak_angle_rad - estimate.start_angle_rad)
-    return marked_drawing(estimate, machine, [heaviest])
-
-
-def marked_drawing(estimate: ProfileEstimate, machine: Machine, marks: Sequence[HandleMark]) -> Drawing:
-    """The same with other marks on the handle's path."""
-    travel_rad = float(estimate.angle_rad[-1] - estimate.start_angle_rad)
-    load_kg = float(np.max(estimate.loads_kg))
-
-    def plot(figure: Figure, sheet: Sheet) -> None:
-        side_view(
-            figure.subplots(),
-            machine,
-            travel_rad=travel_rad,
-            load_kg=load_kg,
-            load_label=load_text(load_kg),
-            marks=marks,
-        )
-
-    return draw(
-        "machine",
-        f"Side view of the machine on its start stop, loaded with {load_text(load_kg)}, and through its travel.",
-        "The machine from the side as the machine file has it: dark on the start stop, faint through the "
-        "travel; arrows point the way up. "
-        + (f"On the handle's path: {listed([mark.label for mark in marks])}." if marks else ""),
-        plot,
-    )
+    return marked_drawing(estimate, machine, [heaviest], load_kg=float(np.max(estimate.loads_kg)))

@@ -23,6 +23,7 @@ from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
     degrees,
+    exact_figure,
     force_figure,
     force_text,
     listed,
@@ -57,7 +58,7 @@ def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
     rows = [
         BudgetRow(
             source=name if stated else f"{name} (not stated: default)",
-            u_n=f"{u_n:.2f}",
+            u=exact_figure(u_n),
             share_percent=100.0 * share,
         )
         for name, u_n, share, stated in sums
@@ -68,7 +69,7 @@ def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
         rows.append(
             BudgetRow(
                 source=listed([line[0] for line in small]),
-                u_n=f"{np.sqrt(sum(line[1] ** 2 for line in small)):.2f}",
+                u=exact_figure(float(np.sqrt(sum(line[1] ** 2 for line in small)))),
                 share_percent=100.0 * sum(line[2] for line in small),
             )
         )

@@ -46,7 +46,7 @@ class BudgetRow:
     """One source of uncertainty; `share_percent` also sets the length of its bar."""
 
     source: str
-    u_n: str
+    u: str
     share_percent: float
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.app.text.numbers import NO_BREAK, degrees, force_text
+from feltload.app.text.numbers import force_text, hand_force
 from feltload.app.text.person.hands import VERBS
+from feltload.app.text.position import Travel, describe_position, short_position, stretch_text
 from feltload.coaching import (
     FEELABLE_N,
     ComparedStretch,
@@ -26,47 +27,47 @@ VERDICTS = {
 }
 
 
-def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None) -> list[str]:
+def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None, along: Travel) -> list[str]:
     """What a partner gave, and how it compares with the plan."""
-    compared = [] if plan is None else describe_compared(compare_with_plan(delivered, plan))
+    compared = [] if plan is None else describe_compared(compare_with_plan(delivered, plan), along)
     if not delivered.helped:
         count = len({half.repetition for half in delivered.half_repetitions})
         least = max(FEELABLE_N, float(np.nanmax(delivered.u95_n(Phase.CONCENTRIC))))
         return [
             f"No help is seen in {count} repetition{'s' if count != 1 else ''}: what is left lies within "
-            f"± {least:.0f} N of zero.",
+            f"± {hand_force(least)} of zero.",
             *compared,
         ]
-    lines = [line for phase in Phase for line in _describe_phase(delivered, phase)]
+    lines = [line for phase in Phase for line in _describe_phase(delivered, phase, along)]
     return [
         *(lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]),
         *compared,
     ]
 
 
-def describe_compared(compared: tuple[ComparedStretch, ...]) -> list[str]:
+def describe_compared(compared: tuple[ComparedStretch, ...], along: Travel) -> list[str]:
     """One line a phase, its stretches in the order in which the arm passes them."""
     lines = []
     for phase in Phase:
         passed = [each for each in compared if each.phase == phase]
         if phase == Phase.ECCENTRIC:
             passed.reverse()
-        told = "; ".join(describe_compared_stretch(each) for each in passed)
-        lines.append(f"Compared with the plan, {VERBS[phase]}: {told}.")
+        told = "; ".join(describe_compared_stretch(each, along) for each in passed)
+        lines.append(f"Compared with the plan, {VERBS[phase]}, by part of the travel: {told}.")
     return lines
 
 
-def describe_compared_stretch(compared: ComparedStretch) -> str:
-    """``17° to 32°, planned about 30 N of help, gave 12 N (± 5 N): too little``."""
+def describe_compared_stretch(compared: ComparedStretch, along: Travel) -> str:
+    """``60 to 81 % (17° to 32°), planned about 30 N of help, gave 12 N (± 5 N): too little``."""
     planned = compared.planned_n
     told = f"planned about {_by_hand(planned)}" if abs(planned) >= 0.5 else "planned hands off"
-    where = f"{_range(compared)}, {told}"
+    where = f"{_range(compared, along)}, {told}"
     if compared.verdict == HelpVerdict.NOT_MEASURED:
         return f"{where}: what was given was not measured"
-    band = f"(±{NO_BREAK}{compared.u95_n:.0f}{NO_BREAK}N)"
+    band = f"(± {hand_force(compared.u95_n)})"
     said = f"{where}, gave {_given(compared)} {band}: {VERDICTS[compared.verdict]}"
     there = (
-        f"{_by_hand(compared.worst_given_n)} at {degrees(compared.worst_rad)}, where "
+        f"{_by_hand(compared.worst_given_n)} at {short_position(compared.worst_rad, along)}, where "
         f"{_by_hand(compared.worst_planned_n)} was planned"
     )
     if compared.partly_opposite:
@@ -74,26 +75,26 @@ def describe_compared_stretch(compared: ComparedStretch) -> str:
     return f"{said} ({there})" if compared.verdict == HelpVerdict.UNEVEN else said
 
 
-def _range(compared: ComparedStretch) -> str:
+def _range(compared: ComparedStretch, along: Travel) -> str:
     ends = (compared.planned.from_rad, compared.planned.to_rad)
     first, last = ends if compared.phase == Phase.CONCENTRIC else ends[::-1]
-    return f"{degrees(first)} to {degrees(last)}"
+    return stretch_text(first, last, along)
 
 
 def _given(compared: ComparedStretch) -> str:
     """What was given; its direction only where it is not the planned one."""
     given, planned = compared.given_n, compared.planned_n
     alike = given * planned > 0.0 and abs(given) >= 0.5
-    return f"{abs(given):.0f}{NO_BREAK}N" if alike else _by_hand(given)
+    return hand_force(abs(given)) if alike else _by_hand(given)
 
 
 def _by_hand(help_n: float) -> str:
     if abs(help_n) < 0.5:
         return "nothing"
-    return f"{abs(help_n):.0f}{NO_BREAK}N of {'help' if help_n > 0.0 else 'resistance'}"
+    return f"{hand_force(abs(help_n))} of {'help' if help_n > 0.0 else 'resistance'}"
 
 
-def _describe_phase(delivered: DeliveredHelp, phase: Phase) -> list[str]:
+def _describe_phase(delivered: DeliveredHelp, phase: Phase, along: Travel) -> list[str]:
     mean, band = delivered.mean_n(phase), delivered.u95_n(phase)
     if not np.isfinite(mean).any():
         return []
@@ -107,8 +108,8 @@ def _describe_phase(delivered: DeliveredHelp, phase: Phase) -> list[str]:
         )
         given = given[np.isfinite(given)]
         lines.append(
-            f"While {VERBS[phase]}, {what} at {degrees(delivered.angle_rad[greatest])}: "
-            f"{force_text(sign * mean[greatest])} ± {band[greatest]:.0f} N, from {given.min():.0f} to "
-            f"{given.max():.0f} N over {given.size} repetitions."
+            f"While {VERBS[phase]}, {what} at {describe_position(float(delivered.angle_rad[greatest]), along)}: "
+            f"{force_text(sign * mean[greatest])} ± {hand_force(band[greatest])}, from {hand_force(given.min())} to "
+            f"{hand_force(given.max())} over {given.size} repetitions."
         )
     return lines

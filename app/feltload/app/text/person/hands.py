@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from feltload.app.text.numbers import NO_BREAK, degrees, force_text
+from feltload.app.text.numbers import ForceUnit, force_text, force_unit, hand_force, load_text
 from feltload.app.text.person.travel import over_the_travel
-from feltload.app.text.position import Travel
+from feltload.app.text.position import Travel, short_position, stretch_text
 from feltload.coaching import (
     STEADY_HAND_N,
     Course,
@@ -14,51 +14,53 @@ from feltload.coaching import (
     Phase,
     SetEffort,
 )
-from feltload.core import STANDARD_GRAVITY_M_S2
 
 LOST_RANGE = -0.05
 """A last repetition shorter than the first by more than this is said."""
+HAND_STEPS = {ForceUnit.NEWTON: 1.0, ForceUnit.KILOGRAM_FORCE: 0.5, ForceUnit.POUND_FORCE: 1.0}
+"""A hand tells no finer apart; a plan's newtons come in steps of five."""
 VERBS = {Phase.CONCENTRIC: "raising", Phase.ECCENTRIC: "lowering"}
 
 
-def describe_stretch(stretch: HelpStretch, travel: Travel | None = None) -> str:
-    """One line that a partner can follow; the part of the travel is led with where the travel is known."""
-    where = f"{degrees(stretch.from_rad)} to {degrees(stretch.to_rad)}"
-    if travel is not None:
-        first, last = (100.0 * travel.share(angle) for angle in (stretch.from_rad, stretch.to_rad))
-        where = f"{first:.0f} to {last:.0f}{NO_BREAK}% ({where})"
+def describe_stretch(stretch: HelpStretch, along: Travel) -> str:
+    """One line that a partner can follow, led by the part of the travel."""
+    where = stretch_text(stretch.from_rad, stretch.to_rad, along)
+    band = f"± {hand_force(stretch.u95_n)}"
     if stretch.action == HandAction.LEAVE:
-        return f"{where}: hands off (not certain to ± {stretch.u95_n:.0f} N)"
+        return f"{where}: hands off (not certain to {band})"
     verb = "help" if stretch.action == HandAction.HELP else "add resistance"
-    band = f"(± {stretch.u95_n:.0f} N)"
     if stretch.course == Course.PEAK_INSIDE:
-        return (
-            f"{where}: {verb}, most at {degrees(stretch.peak_rad)}, about {hand_text(stretch.peak_n)} {band}"
-        )
+        most = f"most at {short_position(stretch.peak_rad, along)}"
+        return f"{where}: {verb}, {most}, about {hand_text(stretch.peak_n)} ({band})"
     if stretch.course == Course.STEADY:
-        return f"{where}: {verb}, about {hand_text(stretch.mean_n)} throughout {band}"
+        return f"{where}: {verb}, about {hand_text(stretch.mean_n)} throughout ({band})"
     way = "building up" if stretch.course == Course.BUILDING_UP else "easing off"
-    return f"{where}: {verb}, {way} from about {hand_text(stretch.first_n)} to {hand_text(stretch.last_n)} {band}"
+    first, last = hand_text(stretch.first_n), hand_text(stretch.last_n)
+    return f"{where}: {verb}, {way} from about {first} to {last} ({band})"
 
 
 def hand_text(force_n: float) -> str:
-    """``50 N (5 kgf)``: a force as a hand can give it, to half a kilogram-force."""
-    halves = round(2.0 * force_n / STANDARD_GRAVITY_M_S2)
-    return f"{force_n:.0f} N ({0.5 * halves:g} kgf)"
+    """``50 N (5 kgf)``: a force as a hand can give it, in the unit asked for, the other one beside it."""
+    unit = force_unit()
+    return f"{_hand_figure(force_n, unit)} ({_hand_figure(force_n, unit.beside)})"
 
 
-def describe_aim(plan: HelpPlan) -> str:
+def _hand_figure(force_n: float, unit: ForceUnit) -> str:
+    step = HAND_STEPS[unit]
+    return f"{step * round(force_n / (step * unit.newtons)):g} {unit}"
+
+
+def describe_aim(plan: HelpPlan, along: Travel) -> str:
     """What a plan is for, as the head of its lines."""
-    where = "everywhere" if plan.travel.whole else over_the_travel(plan.travel)
-    return f"At {plan.load_kg:g} kg, to feel {100 * plan.target:.0f} % of capacity {where}:"
+    where = "everywhere" if plan.travel.whole else over_the_travel(plan.travel, along)
+    return f"With {load_text(plan.load_kg)}, to feel {100 * plan.target:.0f} % of capacity {where}:"
 
 
-def describe_plan(plan: HelpPlan) -> list[str]:
+def describe_plan(plan: HelpPlan, along: Travel) -> list[str]:
     """The plan for a partner, in the order of the movement each way, and where it asks for too much."""
-    travel = Travel.between(plan.travel.measured_rad)
     lines = [
         f"{VERBS[phase].capitalize()}, by part of the travel: "
-        f"{'; '.join(describe_stretch(stretch, travel) for stretch in plan.in_order(phase))}."
+        f"{'; '.join(describe_stretch(stretch, along) for stretch in plan.in_order(phase))}."
         for phase in Phase
     ]
     if plan.beyond_a_hand:
@@ -84,7 +86,7 @@ def describe_set(effort: SetEffort) -> list[str]:
     which = ", ".join(str(repetition.index + 1) for repetition in effort.by_momentum)
     most = max(effort.by_momentum, key=lambda repetition: repetition.momentum_share)
     lines.append(
-        f"Momentum carried the end of repetition {which}: at most {most.end_relieved_n:.0f} N taken off the "
-        f"last third, after {most.start_added_n:.0f} N added in the first."
+        f"Momentum carried the end of repetition {which}: at most {hand_force(most.end_relieved_n)} taken off the "
+        f"last third, after {hand_force(most.start_added_n)} added in the first."
     )
     return lines

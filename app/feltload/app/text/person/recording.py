@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from feltload.app.text.numbers import degrees, listed, sentence
+from feltload.app.text.numbers import listed, sentence
+from feltload.app.text.position import Span, Travel, angles_text, describe_position, short_position
 from feltload.coaching import WARM_UP, HoldPlan
 
 GO_TO_A_CLINICIAN = "Pain or injury goes to a licensed clinician."
@@ -44,12 +45,14 @@ class HoldMoment:
     phase : HoldPhase
     number, count : int
         Which hold of how many.
-    share, angle_rad : float or None
-        Its position: part of the travel, and lever angle.
-    next_share, next_angle_rad : float or None
+    angle_rad : float or None
+        Its position.
+    next_angle_rad : float or None
         The next one's.
     arm_rad : float
         About where the arm is.
+    along : Travel
+        What positions are a part of.
     left_s : float
         Until this phase is over.
     """
@@ -57,27 +60,27 @@ class HoldMoment:
     phase: HoldPhase
     number: int
     count: int
-    share: float | None
     angle_rad: float | None
-    next_share: float | None
     next_angle_rad: float | None
     arm_rad: float
+    along: Travel
     left_s: float
 
 
 def hold_headline(moment: HoldMoment) -> str:
     """One sentence for the moment."""
-    at, after = _place(moment.share, moment.angle_rad), _place(moment.next_share, moment.next_angle_rad)
+    at, after = (_place(angle, moment.along) for angle in (moment.angle_rad, moment.next_angle_rad))
+    arm = short_position(moment.arm_rad, moment.along)
     left = math.ceil(moment.left_s)
     which = f"Hold {moment.number} of {moment.count}"
     go_on = (
         sentence(END_HERE)
-        if moment.next_share is None
+        if moment.next_angle_rad is None
         else f"Enter ends; Space goes on only if {after} and the others do not hurt."
     )
     sentences = {
         HoldPhase.SET_UP: (
-            f"{which}: fix the arm at {at}; now it is at about {degrees(moment.arm_rad)}. "
+            f"{which}: fix the arm at {at}; now it is at about {arm}. "
             "Space when it cannot move, the partner is ready and nothing hurts."
         ),
         HoldPhase.COUNTDOWN: f"{which}, {at}: ready … {left}",
@@ -85,7 +88,7 @@ def hold_headline(moment: HoldMoment) -> str:
         HoldPhase.HOLD: f"{which}, {at}: hold as strongly as you can without pain, breathing … {left}",
         HoldPhase.REST: (
             f"Let go. Rest {left // 60}:{left % 60:02d}, then {which.lower()}: {after}; "
-            f"the arm may be moved there, now at about {degrees(moment.arm_rad)}."
+            f"the arm may be moved there, now at about {arm}."
         ),
         HoldPhase.PAIN: (
             f"Pain at {at} is marked: let go, let the load down. It is not asked for again. {GO_TO_A_CLINICIAN} "
@@ -100,9 +103,9 @@ def hold_headline(moment: HoldMoment) -> str:
     return sentences[moment.phase]
 
 
-def describe_holds_ahead(plan: HoldPlan, machine: str) -> list[str]:
+def describe_holds_ahead(plan: HoldPlan, machine: str, along: Travel) -> list[str]:
     """What is read before anything is recorded."""
-    places = [_place(share, angle_rad) for share, angle_rad in zip(plan.share, plan.angle_rad, strict=True)]
+    places = [_place(angle_rad, along) for angle_rad in plan.angle_rad]
     warm_up = listed([f"{100 * share:.0f} %" for share in WARM_UP])
     lines = [
         f"{machine}: {len(places)} positions, in this order: {'; '.join(places)}. Then once more backwards, about "
@@ -111,7 +114,7 @@ def describe_holds_ahead(plan: HoldPlan, machine: str) -> list[str]:
         "your best. In the recording they would count as maximal holds.",
     ]
     if plan.left_out_rad:
-        left_out = listed([degrees(angle) for angle in sorted(plan.left_out_rad)])
+        left_out = listed([short_position(angle, along) for angle in sorted(plan.left_out_rad)])
         lines.append(f"Left out as painful: {left_out}.")
     return lines
 
@@ -128,13 +131,11 @@ HELPED_WITHOUT_PLAN = (
 )
 
 
-def describe_painful(painful_rad: Sequence[tuple[float, float]]) -> str:
+def describe_painful(painful_rad: Sequence[Span]) -> str:
     """What a set without a plan must keep out of."""
-    spans = listed([f"{degrees(low)} to {degrees(high)}" for low, high in painful_rad])
+    spans = listed([angles_text(span) for span in painful_rad])
     return f"Marked painful: {spans}. Set the stop or start that keeps the client out of it before the set."
 
 
-def _place(share: float | None, angle_rad: float | None) -> str:
-    if share is None or angle_rad is None:
-        return "this position"
-    return f"{100 * share:.0f} % of the travel ({degrees(angle_rad)})"
+def _place(angle_rad: float | None, along: Travel) -> str:
+    return "this position" if angle_rad is None else describe_position(angle_rad, along)

@@ -5,16 +5,25 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.numbers import force_text, load_text
+from feltload.app.text.numbers import ForceUnit, force_text, force_unit, load_text
 from feltload.app.text.person.match import (
     HELD_DOWN_SHARE,
     describe_held_down,
     describe_repetitions,
     describe_shortening,
 )
-from feltload.app.text.person.travel import describe_way_out, marked_text, over_the_travel, range_text
-from feltload.app.text.position import Travel, describe_place, in_third, short_position
+from feltload.app.text.person.travel import are_marked, describe_way_out, over_the_travel
+from feltload.app.text.position import (
+    Travel,
+    angles_text,
+    describe_place,
+    in_third,
+    shares_text,
+    short_position,
+    short_span,
+)
 from feltload.coaching import (
+    PER_UNIT,
     CapacityCurve,
     CoachingError,
     HelpPlan,
@@ -24,9 +33,7 @@ from feltload.coaching import (
     load_for_demand,
     match_capacity,
 )
-
-WHOLE_KILOGRAMS = Plates((100,), 1.0)
-"""Plates are suggested in whole kilograms, rounded down, where nobody says which are at hand."""
+from feltload.core import POUND_KG
 
 
 def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
@@ -36,7 +43,11 @@ def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
     asked = f"of what you have: {force_text(match.load_n[match.limiting])}"
     where = (
         (
-            KeyFigure("Your range", range_text(match.travel.work_rad), describe_way_out(match.travel)),
+            KeyFigure(
+                "Your range",
+                shares_text(match.travel.work_rad, along),
+                f"of the travel ({angles_text(match.travel.work_rad)}): {describe_way_out(match.travel, along)}",
+            ),
             KeyFigure("It asks at most for", f"{100 * match.limiting_demand:.0f} %", f"{asked} at {hardest}"),
         )
         if match.travel.keeps_out
@@ -55,28 +66,34 @@ def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
             "Repetitions, estimated",
             describe_repetitions(match.repetitions),
             f"with {load_text(match.load_kg)}, "
-            f"{'full range' if match.travel.whole else range_text(match.travel.work_rad)}"
+            f"{'full range' if match.travel.whole else over_the_travel(match.travel, along)}"
             f"{f'; {held_down}' if held_down else ''}",
         ),
     )
 
 
-def describe_sheet_headline(match: Match) -> str:
+def describe_sheet_headline(match: Match, along: Travel) -> str:
     """The stop or start that keeps out of pain; then in which part of the movement the client runs out."""
-    hardest = _describe_hardest(match)
+    hardest = _describe_hardest(match, along)
     if not match.travel.keeps_out:
         return hardest
-    way_out = describe_way_out(match.travel)
-    return f"{way_out[:1].upper()}{way_out[1:]}: {marked_text(match.travel.avoided_rad)}. {hardest}"
+    way_out = describe_way_out(match.travel, along)
+    sore = [short_span(span, along) for span in match.travel.avoided_rad]
+    return f"{way_out[:1].upper()}{way_out[1:]}: {are_marked(sore)}. {hardest}"
 
 
-def _describe_hardest(match: Match) -> str:
+def _describe_hardest(match: Match, along: Travel) -> str:
     part = (match.limiting_angle_rad - match.angle_rad[0]) / (match.angle_rad[-1] - match.angle_rad[0])
     place = in_third(part)
-    of_what = "the movement" if not describe_way_out(match.travel) else "the range that is left"
+    of_what = "the movement" if not describe_way_out(match.travel, along) else "the range that is left"
     if match.limiting_demand > 1:
         return f"With {load_text(match.load_kg)} you would stop {place} of {of_what}: it asks for more than you have."
     return f"With {load_text(match.load_kg)} this machine is hardest for you {place} of {of_what}."
+
+
+def _whole_units() -> Plates:
+    """Plates in whole kilograms, or pounds where forces are in lbf, where nobody says which are at hand."""
+    return Plates((PER_UNIT,), POUND_KG if force_unit() == ForceUnit.POUND_FORCE else 1.0)
 
 
 def describe_changes(
@@ -84,17 +101,18 @@ def describe_changes(
     capacity: CapacityCurve,
     match: Match,
     plan: HelpPlan,
+    along: Travel,
     stop_rad: float | None,
     at_hand: Plates | None = None,
 ) -> list[str]:
     """What a shorter range, other plates (of those at hand) and help by hand would change."""
     lines = []
     if stop_rad is not None:
-        lines.append(describe_shortening(match, stop_rad))
+        lines.append(describe_shortening(match, stop_rad, along))
     target = f"{100 * plan.target:.0f} %"
     try:
         wanted_kg = load_for_demand(line, capacity, plan.target)
-        plates = match_capacity(line, capacity, (at_hand or WHOLE_KILOGRAMS).up_to(wanted_kg))
+        plates = match_capacity(line, capacity, (at_hand or _whole_units()).up_to(wanted_kg))
         held_down = (
             ", no more than without the painful range"
             if match_capacity(line, capacity, wanted_kg).limiting_demand < plan.target - HELD_DOWN_SHARE
@@ -103,13 +121,14 @@ def describe_changes(
         which = f"{load_text(plates.load_kg)}{' of those at hand' if at_hand else ''}{held_down}"
         lines.append(
             f"Other plates: {which}: it would ask for {100 * plates.limiting_demand:.0f} % "
-            f"of what you have at the hardest position {over_the_travel(match.travel)}."
+            f"of what you have at the hardest position {over_the_travel(match.travel, along)}."
         )
     except CoachingError as error:
         lines.append(f"Other plates: {error}.")
+    at_plan = match if match.load_kg == plan.load_kg else match_capacity(line, capacity, plan.load_kg)
     lines.append(
         f"Help by hand as planned, with {load_text(plan.load_kg)}: {target} of what you have "
-        f"{over_the_travel(plan.travel)}, in place of "
-        f"{100 * float(np.min(match.demand)):.0f} to {100 * match.limiting_demand:.0f} %."
+        f"{over_the_travel(plan.travel, along)}, in place of "
+        f"{100 * float(np.min(at_plan.demand)):.0f} to {100 * at_plan.limiting_demand:.0f} %."
     )
     return lines

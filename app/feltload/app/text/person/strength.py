@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from feltload.app.text.numbers import degrees, figure, force_text, plain_degrees, short_force
-from feltload.app.text.person.travel import marked_text, range_text, ranges_text
+from feltload.app.text.numbers import degrees, figure, force_text, listed, plain_degrees, short_force
+from feltload.app.text.person.travel import are_marked
+from feltload.app.text.position import Travel, angles_text, describe_position
 from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, SessionRecord, ValueChange
 
 
-def describe_capacity(curve: CapacityCurve) -> list[str]:
-    """What hurts, where a person is strongest, and over which positions that is known."""
+def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
+    """What hurts, where a person is strongest, and over which positions that is known; `held` is their range."""
     strongest = curve.strongest
     pain = (
         [
-            f"{marked_text(curve.painful_rad)}: this "
+            f"{are_marked([angles_text(span) for span in curve.painful_rad])}: this "
             "stays in this file, and every command that reads it keeps the client out of there."
         ]
         if curve.painful_rad
@@ -20,8 +21,8 @@ def describe_capacity(curve: CapacityCurve) -> list[str]:
     )
     return [
         *pain,
-        f"Strongest at {degrees(curve.angle_rad[strongest])}: {force_text(curve.force_n[strongest])}, "
-        f"± {short_force(float(curve.u95_n[strongest]))}",
+        f"Strongest at {describe_position(float(curve.angle_rad[strongest]), held, of='the range held')}: "
+        f"{force_text(curve.force_n[strongest])} ± {short_force(float(curve.u95_n[strongest]))}.",
         f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
     ]
 
@@ -29,7 +30,7 @@ def describe_capacity(curve: CapacityCurve) -> list[str]:
 def describe_removed(span_rad: tuple[float, float]) -> str:
     """A mark removed on purpose."""
     return (
-        f"The mark of {range_text(span_rad)} as painful is removed on purpose; when it stood stays in the history. "
+        f"The mark of {angles_text(span_rad)} as painful is removed on purpose; when it stood stays in the history. "
         "Begin there with light loads, and only as a licensed clinician allows."
     )
 
@@ -37,8 +38,12 @@ def describe_removed(span_rad: tuple[float, float]) -> str:
 def describe_sides(sides: CapacitySideDifference) -> list[str]:
     """Whether the sides differ by more than was measured, and where most."""
     size = f"{100 * abs(sides.mean):.0f} % ± {100 * sides.mean_u95:.0f} %"
-    span = f"{degrees(float(sides.angle_rad[0]))} to {degrees(float(sides.angle_rad[-1]))}"
-    pain = [f"Left out, since marked painful: {ranges_text(sides.painful_rad)}."] if sides.painful_rad else []
+    compared = Travel(sides.angle_rad)
+    pain = (
+        [f"Left out, since marked painful: {listed([angles_text(span) for span in sides.painful_rad])}."]
+        if sides.painful_rad
+        else []
+    )
     whole = (
         f"The {_stronger(sides.mean)} side is stronger, by {size} on the whole."
         if sides.differs
@@ -48,13 +53,15 @@ def describe_sides(sides: CapacitySideDifference) -> list[str]:
         return [
             *pain,
             whole,
-            f"At no position from {span} is a difference beyond the measurement's uncertainty.",
+            f"At no position from {angles_text(compared.ends_rad)} is a difference beyond the measurement's "
+            "uncertainty.",
         ]
     difference, u95 = sides.difference[sides.greatest], sides.u95[sides.greatest]
     return [
         *pain,
         whole,
-        f"Most at {degrees(float(sides.angle_rad[sides.greatest]))} (of {span}): the {_stronger(difference)} side "
+        f"Most at {describe_position(float(sides.angle_rad[sides.greatest]), compared, of='the range compared')}: "
+        f"the {_stronger(difference)} side "
         f"has {100 * abs(difference):.0f} % ± {100 * u95:.0f} % more.",
     ]
 
@@ -66,7 +73,7 @@ def _stronger(difference: float) -> str:
 def describe_pain_history(pain: ClientPain) -> list[str]:
     """When a range was marked, and when the mark was removed on purpose."""
     side = f", {pain.side}" if pain.side else ""
-    what = range_text((pain.mark.low_rad, pain.mark.high_rad))
+    what = angles_text((pain.mark.low_rad, pain.mark.high_rad))
     lines = [f"{pain.added[:10]}  marked painful on {pain.machine}{side}: {what}"]
     if pain.removed is not None:
         lines.append(f"{pain.removed[:10]}  mark removed on purpose, {pain.machine}{side}: {what}")

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.acquisition import AnyCertificate, ForceCertificate, InertialCertificate, TurnRecord
 from feltload.app.text.certificate_facts import degree_text, remark_text
-from feltload.app.text.numbers import number
+from feltload.app.text.numbers import exact_force, force_unit, number
 from feltload.core import EXPANDED_COVERAGE_K
 
 
@@ -31,23 +31,26 @@ def describe_turn(number: int, turn: TurnRecord) -> str:
 
 def describe_force_accuracy(c: ForceCertificate) -> str:
     """How well a force is known with a load cell's certificate."""
+    unit = force_unit()
     low, high = (EXPANDED_COVERAGE_K * float(u) for u in c.u_force_n(np.array([c.lowest_n, c.highest_n])))
     return (
-        f"From {c.lowest_n:.0f} N to {c.highest_n:.0f} N, a force read with this certificate is known within "
-        f"±{low:.2g} N to ±{high:.2g} N ({100 * high / c.highest_n:.2g} % at the top)."
+        f"From {exact_force(c.lowest_n, 0)} to {exact_force(c.highest_n, 0)}, a force read with this certificate is "
+        f"known within ±{low / unit.newtons:.2g} {unit} to ±{high / unit.newtons:.2g} {unit} "
+        f"({100 * high / c.highest_n:.2g} % at the top)."
     )
 
 
 def describe_force_formula(c: ForceCertificate) -> list[str]:
     """How a reading becomes a force, how well that fits, and what was left out."""
+    unit = force_unit()
     terms = ", ".join(number(value, ".6g") for value in c.coefficients_n)
     excluded = [str(r.row) for r in c.readings if r.excluded]
-    rated = "" if c.rated_capacity_n is None else f" Rated capacity {c.rated_capacity_n:.0f} N."
+    rated = "" if c.rated_capacity_n is None else f" Rated capacity {exact_force(c.rated_capacity_n, 0)}."
     return [
         f"Force in N = polynomial in (reading − {c.zero_reading:.6g}) / {c.reading_scale:.8g} {c.reading_unit}; "
         f"coefficients in ascending powers, N: {terms}.",
-        f"Polynomial of {degree_text(c)}. Residual standard deviation {c.lower_limit.residual_sd_n:.3g} N, "
-        f"lower limit factor {c.lower_limit.factor_n:.3g} N.{rated}",
+        f"Polynomial of {degree_text(c)}. Residual standard deviation {c.lower_limit.residual_sd_n / unit.newtons:.3g} "
+        f"{unit}, lower limit factor {c.lower_limit.factor_n / unit.newtons:.3g} {unit}.{rated}",
         *([f"Readings left out on purpose: rows {', '.join(excluded)}."] if excluded else []),
     ]
 
