@@ -67,7 +67,9 @@ def rig(make_board: Callable[[str], Board]) -> Iterator[Rig]:
 def nothing_left_behind() -> Iterator[None]:
     """No reader thread may outlive its link."""
     yield
-    assert [thread.name for thread in threading.enumerate() if thread.name.startswith("serial ")] == []
+    assert [
+        thread.name for thread in threading.enumerate() if thread.name.startswith(("link ", "errors of "))
+    ] == []
 
 
 @pytest.fixture

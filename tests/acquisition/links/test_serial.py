@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 
 from feltload.acquisition.errors import LinkError, LinkReason
-from feltload.acquisition.links.serial import SerialLink
+from feltload.acquisition.links.devices import listen
+from feltload.acquisition.links.serial import SerialLink, open_port
 from feltload.acquisition.links.watchdog import next_arrival
+from feltload.acquisition.wire.descriptions.link_config import SerialLinkConfig
 
 
 async def read_bytes(link: SerialLink, count: int) -> bytes:
@@ -177,3 +179,17 @@ def open_descriptors() -> int:
     """Files this process holds open, where the system tells."""
     listing = Path("/proc/self/fd")
     return len(list(listing.iterdir())) if listing.exists() else 0
+
+
+def test_commands_are_sent_when_a_port_opens_and_closes(board):
+    line = SerialLinkConfig(baud=9600, start="stream 1\r\n", stop="hex:FF 00")
+    asyncio.run(listen(SerialLink(str(board.port), line=line), 0.1))
+    assert os.read(board._descriptors[0], 100) == b"stream 1\r\n\xff\x00"
+
+
+def test_a_port_is_opened_as_the_line_is_described(board):
+    line = SerialLinkConfig(baud=9600, bits=7, parity="even", stop_bits=2, rts=False, dtr=False)
+    port = open_port(str(board.port), line, timeout_s=0.01)
+    assert (port.baudrate, port.bytesize, port.parity, port.stopbits) == (9600, 7, "E", 2)
+    assert (port.rts, port.dtr, port.exclusive) == (False, False, True)
+    port.close()

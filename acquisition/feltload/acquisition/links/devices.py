@@ -147,13 +147,13 @@ async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescrip
         return rig
     taken = {stream.link.port for stream in rig.streams if isinstance(stream.link, SerialLinkConfig)}
     names = [port.name for port in serial_ports() if port.name not in taken]
-    bauds = {stream.link.baud for stream in wanted if isinstance(stream.link, SerialLinkConfig)}
+    lines = dict.fromkeys(stream.link for stream in wanted if isinstance(stream.link, SerialLinkConfig))
     heard: dict[str, list[tuple[int, bytes]]] = {}
     ports: dict[str, SerialLinkConfig] = {}
-    for baud in sorted(bauds):
-        suited = [s for s in wanted if isinstance(s.link, SerialLinkConfig) and s.link.baud == baud]
+    for line in lines:
+        suited = [stream for stream in wanted if stream.link == line]
         results = await asyncio.gather(
-            *(listen(SerialLink(name, baud), seconds) for name in names), return_exceptions=True
+            *(listen(SerialLink(name, line=line), seconds) for name in names), return_exceptions=True
         )
         for name, result in zip(names, results, strict=True):
             if isinstance(result, LinkError):
@@ -164,7 +164,7 @@ async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescrip
             left = [stream for stream in suited if stream.name not in ports]
             stream = identify_stream(result, left) if left else None
             if stream is not None:
-                ports[stream.name] = SerialLinkConfig(port=name, baud=baud)
+                ports[stream.name] = line.model_copy(update={"port": name})
     missing = [stream.name for stream in wanted if stream.name not in ports]
     if missing:
         sending = [name for name, messages in heard.items() if messages]

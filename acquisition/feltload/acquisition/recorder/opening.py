@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 
 from feltload.acquisition.errors import DescriptionError
 from feltload.acquisition.links.ble import BleLink
 from feltload.acquisition.links.link import Link
+from feltload.acquisition.links.lsl import LslLink
 from feltload.acquisition.links.ports import FollowedPort
+from feltload.acquisition.links.program import ProgramLink
 from feltload.acquisition.links.serial import SerialLink
+from feltload.acquisition.links.sockets import TcpLink, UdpLink
 from feltload.acquisition.recorder.replay import ReplayLink, open_replay
 from feltload.acquisition.wire.descriptions.link_config import (
     BleLinkConfig,
     FileLinkConfig,
     LinkConfig,
+    LslLinkConfig,
+    ProgramLinkConfig,
     ReplayLinkConfig,
     SerialLinkConfig,
+    TcpLinkConfig,
+    UdpLinkConfig,
 )
 
 
@@ -44,8 +52,16 @@ def link_opener(
     match described:
         case SerialLinkConfig():
             return lambda: SerialLink(
-                described.port, described.baud, locate=None if port is None else port.locate
+                described.port, line=described, locate=None if port is None else port.locate
             )
+        case TcpLinkConfig():
+            return lambda: TcpLink(described)
+        case UdpLinkConfig():
+            return lambda: UdpLink(described)
+        case ProgramLinkConfig():
+            return lambda: ProgramLink(described)
+        case LslLinkConfig():
+            return lambda: LslLink(described)
         case BleLinkConfig():
             if described.address is None and described.device_name is None:
                 raise DescriptionError(
@@ -77,6 +93,14 @@ def link_name(link: LinkConfig) -> str:
             return link.port
         case BleLinkConfig():
             return link.device_name or link.address or link.characteristic
+        case TcpLinkConfig():
+            return f"tcp://{link.host}:{link.port}"
+        case UdpLinkConfig():
+            return f"udp://{link.host}:{link.port}"
+        case ProgramLinkConfig():
+            return shlex.join(link.command)
+        case LslLinkConfig():
+            return f"lsl://{link.outlet}"
         case ReplayLinkConfig():
             return link.path
         case FileLinkConfig():

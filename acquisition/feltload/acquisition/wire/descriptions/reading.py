@@ -22,6 +22,9 @@ __all__ = [
     "shipped_descriptions",
 ]
 
+LINK_TYPES = ("serial", "ble", "tcp", "udp", "program", "lsl", "file", "replay")
+"""Names that a wrong key of a link is reported under, beside its own."""
+
 Toml = dict[str, Any]
 Model = TypeVar("Model", StreamDescription, RigDescription)
 
@@ -154,7 +157,7 @@ def _validated(model: type[Model], table: Toml, *, where: str) -> Model:
         return model.model_validate(table)
     except ValidationError as error:
         first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"] if part not in ("serial", "ble", "file")) or "file"
+        key = ".".join(str(part) for part in first["loc"] if part not in LINK_TYPES) or "file"
         remedies = {
             "extra_forbidden": "remove it or correct its spelling",
             "missing": "add it",

@@ -9,8 +9,9 @@ from pydantic import Field, model_validator
 from feltload.acquisition.wire.descriptions.fields import AXES, FieldDescription
 from feltload.acquisition.wire.descriptions.framing_keys import FramingKeys
 from feltload.acquisition.wire.descriptions.link_config import (
-    BleLinkConfig,
+    FileLinkConfig,
     LinkConfig,
+    ReplayLinkConfig,
     SerialLinkConfig,
     Table,
 )
@@ -197,10 +198,8 @@ class RigDescription(Table):
     def channel_of(self, name: str) -> str:
         """Name of the channel that keeps the bytes of a stream."""
         link = self.stream(name).link
-        shared = isinstance(link, BleLinkConfig) or (
-            isinstance(link, SerialLinkConfig) and link.port != "auto"
-        )
-        if not shared:
+        alone = isinstance(link, FileLinkConfig | ReplayLinkConfig)
+        if alone or (isinstance(link, SerialLinkConfig) and link.port == "auto"):
             return name
         return next(stream.name for stream in self.streams if stream.link == link)
 
