@@ -76,6 +76,16 @@ def test_an_empty_cell_is_judged_by_the_largest_deflection(spread, stable):
     assert session.feed(TIME, made).stable == stable
 
 
+@pytest.mark.parametrize(("spread", "stable"), [(7.6, True), (9.0, False)])
+def test_a_weight_is_judged_by_its_own_deflection_from_the_zero(spread, stable):
+    """5 kg, 41 500 counts over a zero of a million: 2e-4 of that is 8.3 counts."""
+    session = ForceSession(plan_steps(WEIGHTS, rated_capacity_n=2000.0))
+    session.feed(TIME, np.full(len(TIME), 1e6))
+    session.take()
+    made = 1e6 + 5.0 * PER_KG + spread * 2**0.5 * np.cos(2 * np.pi * TIME)
+    assert session.feed(TIME, made).stable == stable
+
+
 def test_a_converter_without_noise_is_still():
     assert judge(TIME, np.full(len(TIME), 5.0), tolerance=0.0).state == "stable"
     assert judge(TIME[:100], np.full(100, 5.0), tolerance=0.0).state == "waiting"

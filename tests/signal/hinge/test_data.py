@@ -73,7 +73,7 @@ def test_nothing_near_a_limit_is_used():
 
 @pytest.mark.parametrize(
     ("before", "after", "swing"),
-    [(0.0, 0.0, 0.1), (0.4, 0.1, 0.3), (0.1, 0.4, 0.3), (-0.2, 0.2, 0.4), (1.0, 1.0, 0.5), (-1.0, -1.0, 0.5)],
+    [(0.0, 0.0, 0.1), (0.4, 0.1, 0.3), (0.1, 0.4, 0.3), (-0.2, 0.2, 0.4), (1.0, 0.8, 0.5), (-0.8, -1.0, 0.5)],
 )
 def test_what_a_gap_leaves_open_of_the_turn(before, after, swing):
     """A third of the gap, 0.1 s, times the change of the rate, half the rate itself or 0.1 rad/s, whatever is more."""

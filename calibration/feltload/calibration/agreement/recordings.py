@@ -55,12 +55,13 @@ def strange_load(agreement: Agreement) -> StrangeLoad | None:
     if loads.size < 2:
         return None
     parts = [agreement.load_kg == load for load in loads]
-    per_kg = (agreement.model_n[parts[-1]] - agreement.model_n[parts[0]]) / (loads[-1] - loads[0])
+    # How the curve changes with the load, in any unit of it.
+    heavier = agreement.model_n[parts[-1]] - agreement.model_n[parts[0]]
     left = []
     for part in parts:
         difference = agreement.measured_n[part] - agreement.model_n[part]
-        shift = float(per_kg @ difference) / max(float(per_kg @ per_kg), 1e-12)
-        left.append(difference - shift * per_kg)
+        shift = float(heavier @ difference) / max(float(heavier @ heavier), 1e-12)
+        left.append(difference - shift * heavier)
     shares = [
         _rms(rest) / float(np.abs(agreement.measured_n[part]).max())
         for rest, part in zip(left, parts, strict=True)

@@ -152,7 +152,7 @@ def rest_change(time_s: Floats, q: Floats, still: Flags) -> tuple[float, float] 
     for k in range(2, len(low) - 1):
         before, after = levels[:k], levels[k:]
         shift = float(np.median(after) - np.median(before))
-        spread = max(float(np.ptp(before)), float(np.ptp(after)), np.radians(0.3))
+        spread = max(float(np.ptp(before)), float(np.ptp(after)))
         if abs(shift) > max(2.0 * spread, np.radians(1.0)):
             return low[k][0], shift
     return None

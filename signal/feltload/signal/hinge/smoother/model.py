@@ -180,9 +180,9 @@ class Prior:
     -----
     With j the axis, an ideal accelerometer has B = -j x A and E = -j x D. A matrix of scale and squareness errors M
     turns what is seen of gravity in the plane, so w = B + j x A is about |A| M. It does the same to D and E: what it
-    leaves of E + j x D is ``(d1 w + d2 j x w) / |A|``, d1 and d2 being the parts of D along A and along -j x A. Beyond
-    that the two belong to one place of the sensor, which is how its centripetal and tangential acceleration, of
-    second and first order in the gyro's scale, tell that scale.
+    leaves of E + j x D is ``(d1 w + d2 (j x w - (j . A) j)) / |A|``, d1 and d2 being the parts of D along A and along
+    -j x A. Beyond that the two belong to one place of the sensor, which is how its centripetal and tangential
+    acceleration, of second and first order in the gyro's scale, tell that scale.
     """
 
     axis: Floats
@@ -225,7 +225,8 @@ class Prior:
             ahead, beside = unknown[9:12] @ unknown[3:6], unknown[9:12] @ (self._cross @ unknown[3:6])
             share = (ahead * np.eye(3) - beside * self._cross) / (turning**2 * self.noise.accel_point_u_m)
             rows[POINT_ROWS, 6:9] -= share
-            rows[POINT_ROWS, 3:6] -= share @ self._cross
+            axial = beside * np.outer(self.axis, self.axis) / (turning**2 * self.noise.accel_point_u_m)
+            rows[POINT_ROWS, 3:6] -= share @ self._cross + axial
         residual = -rows @ unknown
         # In the plane and along the axis together gravity has its known size.
         along, size, u_size = self._gravity(unknown)

@@ -1,0 +1,316 @@
+"""The smoother's algebra against differences, dense matrices and values worked by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from feltload.signal.hinge.data import hinge_data
+from feltload.signal.hinge.samples import InertialSamples
+from feltload.signal.hinge.smoother.knots import Knots, Ties
+from feltload.signal.hinge.smoother.model import DELAY, SCALE, Equations, Prior, Reduced
+from feltload.signal.hinge.smoother.normal import Normal, knot_covariance
+from feltload.signal.noise.densities import InertialNoise
+
+Z = np.array([0.0, 0.0, 1.0])
+RNG = np.random.default_rng(11)
+
+
+def knots(time_s, starts=(0,), extra=0.0):
+    time_s = np.asarray(time_s, dtype=float)
+    nothing = np.full(time_s.size, np.nan)
+    return Knots(time_s, np.full(time_s.size - 1, extra), nothing, nothing, starts)
+
+
+UNEVEN = knots([0.0, 0.5, 0.9, 1.5, 2.0])
+AT = np.array([0.0, 0.1, 0.2, 0.6, 0.7, 0.9, 1.6, 1.99, 2.0])
+
+
+def hats(at_s: np.ndarray, knot_s: np.ndarray) -> np.ndarray:
+    """Straight interpolation as a matrix, column by column."""
+    return np.column_stack([np.interp(at_s, knot_s, unit) for unit in np.eye(knot_s.size)])
+
+
+def test_equations_lean_on_the_knots_on_either_side():
+    shares, dense = UNEVEN.shares(AT), hats(AT, UNEVEN.time_s)
+    columns = RNG.standard_normal((AT.size, 3))
+    assert shares.gather(columns, 5) == pytest.approx(dense.T @ columns)
+    weight = RNG.uniform(0.5, 2.0, AT.size)
+    square = dense.T @ np.diag(weight) @ dense
+    diagonal, beside = shares.gram(weight, 5)
+    assert diagonal == pytest.approx(np.diag(square))
+    assert beside == pytest.approx(np.diag(square, 1))
+
+
+def test_knots_know_their_pieces_and_rests_and_draw_a_cubic_through_each():
+    two = replace(
+        knots([0.0, 1.0, 2.0, 3.0, 10.0, 11.0, 12.0, 13.0], starts=(0, 4)),
+        still_rate=np.array([np.nan, 0.1, np.nan, np.nan, 0.2, np.nan, np.nan, np.nan]),
+    )
+    assert two.pieces == (slice(0, 4), slice(4, 8))
+    assert two.still.tolist() == [1, 4]
+    drift = np.where(two.time_s < 5.0, two.time_s**3, 7.0 - two.time_s**2)
+    at = np.array([0.25, 1.5, 2.9, 10.25, 12.75])
+    early = at < 5.0
+    assert two.smooth(at, drift) == pytest.approx(np.where(early, at**3, 7.0 - at**2))
+    assert two.smooth(at, drift, 1) == pytest.approx(np.where(early, 3.0 * at**2, -2.0 * at))
+    state = np.column_stack([drift, 2.0 * drift])
+    there = two.on(np.array([0.5, 12.5]), state)
+    assert there == (pytest.approx([0.5, 7.0 - 156.5]), pytest.approx([1.0, 14.0 - 313.0]))
+
+
+NOISE = InertialNoise(gyro_density_rad_s_rt_hz=0.02, gyro_walk_rad_s_rt_s=0.03, gyro_bias_u_rad_s=0.1)
+
+
+def test_ties_by_hand():
+    """Over 2 s: white noise of 0.02 makes 0.0008 rad², a walk of 0.03 makes 0.0009 x 8 / 3 and, in the rate, 0.0018.
+
+    They have 0.0009 x 2² / 2 in common; a break of 0.1 rad adds to the angle alone.
+    """
+    ties = Ties(knots([0.0, 2.0], extra=0.1), NOISE)
+    covariance = np.array([[0.0008 + 0.0024 + 0.01, 0.0018], [0.0018, 0.0018]])
+    assert ties.information[0] == pytest.approx(np.linalg.inv(covariance))
+    # A drift of 0.05 rad/s carries the angle 0.1 rad further; 0.12 rad and 0.08 rad/s are found.
+    state = np.array([[0.0, 0.05], [0.12, 0.08]])
+    error = np.array([0.02, 0.03])
+    assert ties.cost(state) == pytest.approx(error @ np.linalg.inv(covariance) @ error + 0.5**2)
+
+
+def test_normal_equations_of_the_ties_are_those_of_their_cost():
+    """Half the slope and half the bend of the cost by differences; what holds the first angle at zero is put beside."""
+    ties = Ties(UNEVEN, NOISE)
+    state = 0.1 * RNG.standard_normal((5, 2))
+
+    def cost(flat):
+        return ties.cost(flat.reshape(5, 2)) + 1e8 * flat[0] ** 2
+
+    unit = np.eye(10)
+    flat = state.ravel()
+    slope = np.array([(cost(flat + 1e-4 * u) - cost(flat - 1e-4 * u)) / 2e-4 for u in unit])
+    assert ties.right(state).ravel() == pytest.approx(-0.5 * slope, rel=1e-6)
+    # The cost is a square, so that its values at unit vectors give all of it.
+    bend = np.array([[0.25 * (cost(u + v) - cost(u - v)) for v in unit] for u in unit])
+    for k in range(5):
+        pair = slice(2 * k, 2 * k + 2)
+        assert ties.diagonal[k] == pytest.approx(bend[pair, pair], rel=1e-6, abs=1e-3)
+        if k < 4:
+            assert -ties.back[k] == pytest.approx(bend[pair, 2 * k + 2 : 2 * k + 4], rel=1e-6, abs=1e-3)
+
+
+@pytest.mark.parametrize("count", [1, 2, 6])
+def test_a_bordered_band_is_solved_as_the_whole_matrix_is(count):
+    size = 2 * count
+    root = RNG.standard_normal((size + 17, size + 17))
+    whole = root @ root.T + 5.0 * np.eye(size + 17)
+    band = whole[:size, :size]
+    for i in range(size):
+        for j in range(size):
+            if abs(i // 2 - j // 2) > 1:
+                band[i, j] = 0.0
+    whole[:size, :size] = band + 200.0 * np.eye(size)
+    right = RNG.standard_normal(size + 17)
+    normal = Normal.of(
+        np.stack([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(count)]),
+        np.array([whole[2 * k : 2 * k + 2, 2 * k + 2 : 2 * k + 4] for k in range(count - 1)]).reshape(
+            -1, 2, 2
+        ),
+        whole[:size, size:].reshape(count, 2, 17),
+        whole[size:, size:],
+        right[:size].reshape(count, 2),
+        right[size:],
+    )
+    solved, corner = normal.solve()
+    assert np.concatenate([solved, corner]) == pytest.approx(np.linalg.solve(whole, right))
+    assert normal.inverse == pytest.approx(np.linalg.inv(whole)[size:, size:])
+    inverse = np.linalg.inv(whole[:size, :size])
+    assert normal.border_solved == pytest.approx(inverse @ whole[:size, size:])
+    blocks = knot_covariance(normal)
+    for k in range(count):
+        assert blocks[k] == pytest.approx(inverse[2 * k : 2 * k + 2, 2 * k : 2 * k + 2])
+
+
+def data(late_s=0.0):
+    """Four seconds of a smooth swing of 1 Hz on a grid of 100 a second, seen so much later."""
+    time_s = np.arange(400) / 100.0
+    turned, rate, slope = (
+        0.6 - 0.6 * np.cos(2.0 * np.pi * (time_s - late_s)),
+        1.2 * np.pi * np.sin(2.0 * np.pi * (time_s - late_s)),
+        2.4 * np.pi**2 * np.cos(2.0 * np.pi * (time_s - late_s)),
+    )
+    flags = np.zeros(400, dtype=bool)
+    accel = np.column_stack([np.sin(turned), np.cos(turned), 0.1 * time_s])
+    samples = InertialSamples(time_s, np.outer(rate, Z), accel, flags, flags, 100.0, ())
+    return replace(hinge_data(samples, Z), turned=turned, rate=rate, slope=slope)
+
+
+UNKNOWN = np.array(
+    [0.1, -0.2, 3.0, 9.0, 0.5, 0.0, 0.4, -9.1, 0.1, 0.3, -0.2, 0.05, 0.2, 0.31, -0.04, 0.01, 0.0]
+)
+DRIFT, DRIFT_RATE = np.linspace(0.0, 0.05, 400), np.full(400, 0.0125)
+
+
+def test_the_low_pass_keeps_a_line_and_stands_at_its_middle():
+    """A hundred a second thinned by eight; the window is a raised cosine over 33 samples, centred on every eighth."""
+    reduce = Reduced.for_rate(100.0)
+    assert (reduce.stride, reduce.kernel.size) == (8, 33)
+    assert reduce.centres(400).tolist() == list(range(16, 377, 8))
+    line = 3.0 + 0.5 * np.arange(400.0)
+    assert reduce(line) == pytest.approx(line[reduce.centres(400)])
+    hann = 0.5 - 0.5 * np.cos(2.0 * np.pi * np.arange(33) / 32.0)
+    values = RNG.standard_normal(400)
+    assert reduce(values)[3] == pytest.approx(hann @ values[24:57] / 16.0)
+    assert [Reduced.for_rate(rate).stride for rate in (10.0, 18.0, 19.0, 199.0)] == [1, 1, 2, 16]
+
+
+def test_derivatives_of_the_equations_are_those_of_their_residuals():
+    equations = Equations.of(data())
+    there = equations.linearise(UNKNOWN, DRIFT, DRIFT_RATE)
+    expected = equations.functions(0.01, DRIFT, DRIFT_RATE).T @ UNKNOWN[:15].reshape(5, 3)
+    assert there.residual == pytest.approx(equations.measured - expected)
+
+    def slope(step, drift=0.0, **moved):
+        column = np.zeros(17)
+        column[list(moved.get("unknown", []))] = step
+        ends = [
+            equations.linearise(UNKNOWN + s * column, DRIFT + s * drift * step, DRIFT_RATE).residual
+            for s in (1.0, -1.0)
+        ]
+        return (ends[1] - ends[0]) / (2.0 * step)
+
+    assert there.by_angle == pytest.approx(slope(1e-5, drift=1.0), abs=1e-6)
+    assert there.by_scale == pytest.approx(slope(1e-5, unknown=[SCALE]), abs=1e-6)
+    assert there.by_delay == pytest.approx(slope(1e-3, unknown=[DELAY]), abs=1e-9)
+    for k in range(15):
+        expected = np.zeros((there.functions.shape[1], 3))
+        expected[:, k % 3] = there.functions[k // 3]
+        assert slope(1e-3, unknown=[k]) == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_delay_is_the_same_motion_seen_later():
+    """Beside the acceleration, whose own change is left out: the sensor sits on the axis of the tangential part."""
+    unknown = UNKNOWN.copy()
+    unknown[12:15] = 0.0
+    late = 1e-4
+
+    def predicted(of, delay):
+        unknown[DELAY] = delay
+        equations = Equations.of(of)
+        return equations.measured - equations.linearise(unknown, 0.0 * DRIFT, 0.0 * DRIFT).residual
+
+    change = predicted(data(late), 0.0) - predicted(data(), 0.0)
+    assert np.abs(change).max() > 1e-3
+    assert predicted(data(), late) - predicted(data(), 0.0) == pytest.approx(change, abs=2e-5)
+
+
+def test_weighted_products_are_those_of_the_dense_derivatives():
+    there = Equations.of(data()).linearise(UNKNOWN, DRIFT, DRIFT_RATE)
+    weight = RNG.uniform(0.0, 2.0, len(there.residual))
+    jacobian = np.concatenate(
+        [
+            np.einsum("fe,ij->eifj", there.functions, np.eye(3)).reshape(len(weight), 3, 15),
+            there.by_scale[:, :, None],
+            there.by_delay[:, :, None],
+        ],
+        axis=2,
+    )
+    corner, right = there.against_unknowns(weight)
+    assert corner == pytest.approx(np.einsum("e,eip,eiq->pq", weight, jacobian, jacobian))
+    assert right == pytest.approx(np.einsum("e,eip,ei->p", weight, jacobian, there.residual))
+    both = np.concatenate([jacobian, there.residual[:, :, None]], axis=2)
+    angle = np.einsum("e,ei,eip->ep", weight, there.by_angle, both)
+    assert there.against_angle(weight) == pytest.approx(angle)
+
+
+def test_equations_near_what_is_not_valid_are_not_trusted():
+    valid = np.ones(400, dtype=bool)
+    valid[200] = False
+    trusted = Equations.of(replace(data(), valid=valid)).trusted
+    # Every window whose weight there is more than 0.02 of 16: the centres from 184 on to 216, but for their edges.
+    assert np.flatnonzero(~trusted).tolist() == [22, 23, 24]
+
+
+def ideal(axis=Z, *, gravity=9.80665, along=3.0, mount=(0.3, -0.2, 0.05)):
+    """What an ideal accelerometer shows: B = -j x A, E = -j x D, D across the axis, gravity of its known size."""
+    across = np.cross(axis, [0.6, 0.8, 0.1])
+    a = np.sqrt(gravity**2 - along**2) * across / np.linalg.norm(across)
+    mount = np.array(mount) - axis * (axis @ mount)
+    return np.concatenate([along * axis, a, -np.cross(axis, a), mount, -np.cross(axis, mount), [0.0, 0.0]])
+
+
+AXES = [Z, np.array([0.48, 0.6, -0.64])]
+
+
+@pytest.mark.parametrize("axis", AXES)
+def test_an_ideal_accelerometer_is_as_expected(axis):
+    rows, residual = Prior(axis, InertialNoise()).at(ideal(axis))
+    assert residual[[*range(7), *range(10, 16)]] == pytest.approx(np.zeros(13), abs=1e-9)
+    # The place is within 0.7 m of nothing.
+    assert -residual[7:10] == pytest.approx(ideal(axis)[9:12] / 0.7)
+    assert rows.shape == (16, 17)
+
+
+@pytest.mark.parametrize("axis", AXES)
+def test_what_departs_from_it_counts_in_its_own_uncertainty(axis):
+    noise = InertialNoise(
+        accel_scale_u=0.002,
+        accel_point_u_m=0.0005,
+        accel_bias_u_m_s2=0.3,
+        gyro_scale_u=0.02,
+        gyro_accel_delay_u_s=0.003,
+    )
+    there = ideal(axis)
+    turning = np.sqrt(9.80665**2 - 9.0)
+
+    def residual(**moved):
+        unknown = there.copy()
+        for part, change in moved.items():
+            unknown[
+                {
+                    "c": slice(0, 3),
+                    "a": slice(3, 6),
+                    "b": slice(6, 9),
+                    "e": slice(12, 15),
+                    "last": slice(15, 17),
+                }[part]
+            ] += change
+        return Prior(axis, noise).at(unknown)[1]
+
+    off = np.array([0.03, -0.02, 0.01])
+    assert -residual(b=off)[:3] == pytest.approx(off / (0.002 * turning))
+    # Gravity in the plane has no part along the axis.
+    assert -residual(a=0.05 * axis)[3] == pytest.approx(0.05 / (0.002 * turning), rel=1e-4)
+    assert -residual(e=off)[4:7] == pytest.approx(off / 0.0005)
+    across = np.cross(axis, off)
+    assert -residual(c=across)[10:13] == pytest.approx(across / 0.3)
+    assert -residual(last=np.array([0.01, -0.006]))[13:15] == pytest.approx([0.5, -2.0])
+    # A metre per second squared more of gravity, known to 0.002 of it and to its share along the axis of an offset.
+    unknown = there.copy()
+    unknown[:6] *= 10.80665 / 9.80665
+    along = 3.0 * 10.80665 / 9.80665
+    u = np.hypot(0.002 * 9.80665, 0.3 * along / 9.80665)
+    assert Prior(axis, noise).at(unknown)[1][15] == pytest.approx(-1.0 / u)
+
+
+@pytest.mark.parametrize("axis", AXES)
+def test_what_a_skewed_matrix_does_to_gravity_it_does_to_the_place_too(axis):
+    """Every reading through a matrix that is off by 1e-4: the rows that compare places are off by its square."""
+    matrix = np.eye(3) + 1e-4 * RNG.standard_normal((3, 3))
+    unknown = ideal(axis)
+    unknown[:15] = (unknown[:15].reshape(5, 3) @ matrix.T).ravel()
+    at = Prior(axis, InertialNoise()).at(unknown)[1]
+    alone = (unknown[12:15] + np.cross(axis, unknown[9:12])) / 0.0005
+    assert np.abs(alone).max() > 0.01
+    assert np.abs(at[4:7]).max() < 1e-3 * np.abs(alone).max()
+
+
+def test_rows_are_derivatives_of_their_residuals():
+    prior, there = Prior(Z, InertialNoise()), ideal()
+    rows = prior.at(there)[0]
+    for k in range(17):
+        step = np.zeros(17)
+        step[k] = 1e-6
+        change = (prior.at(there - step)[1] - prior.at(there + step)[1]) / 2e-6
+        # The sizes that rows are divided by change too, but at an ideal accelerometer they divide nothing.
+        assert rows[:, k] == pytest.approx(change, rel=1e-4, abs=1e-3)
