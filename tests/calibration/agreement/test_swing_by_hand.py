@@ -20,10 +20,15 @@ REST = np.radians(-20.0)
 )
 
 
-def _steady(half_periods_s: list[float], degrees: float = 30.0) -> tuple[np.ndarray, np.ndarray]:
-    """A swing about -20° that crosses its rest after each of these times, half an amplitude's way before and after."""
+def _steady(
+    half_periods_s: list[float], degrees: float = 30.0, late_s: float = 0.0017
+) -> tuple[np.ndarray, np.ndarray]:
+    """A swing about -20° that crosses its rest after each of these times, and goes on for 0.4 s on either side.
+
+    Samples are 5 ms apart and lie so much beside the crossings.
+    """
     crossings = np.cumsum([0.0, *half_periods_s])
-    time = np.arange(-0.4, crossings[-1] + 0.4, 0.005) + 0.0017
+    time = np.arange(-0.4, crossings[-1] + 0.4, 0.005) + late_s
     phase = np.pi * np.interp(time, crossings, np.arange(crossings.size), left=np.nan, right=np.nan)
     outside = np.pi * np.where(
         time < 0.0,
@@ -33,12 +38,14 @@ def _steady(half_periods_s: list[float], degrees: float = 30.0) -> tuple[np.ndar
     return time, REST + np.radians(degrees) * np.sin(np.where(np.isnan(phase), outside, phase))
 
 
-def test_a_steady_swing_by_its_period_and_amplitude() -> None:
+@pytest.mark.parametrize("late_s", [0.0, 0.0017])
+def test_a_steady_swing_by_its_period_and_amplitude(late_s: float) -> None:
     """Crossings 1 s apart at 30°: a period of 2 s, of 2 s / 1.0174088 at small amplitude.
 
-    The first and the last crossing have no turning point beyond them: of eleven, nine make seven periods.
+    Samples lie on turning points and crossings, or beside them. The first and the last crossing have no turning point
+    beyond them: of eleven, nine make seven periods.
     """
-    swing = measure_swing(*_steady([1.0] * 10))
+    swing = measure_swing(*_steady([1.0] * 10, late_s=late_s))
     assert swing.moment_over_inertia == pytest.approx((np.pi * RATIO) ** 2, rel=1e-5)
     assert swing.u < 1e-4 * swing.moment_over_inertia
     assert swing.rest_rad == pytest.approx(REST, abs=1e-5)

@@ -12,13 +12,13 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 from scipy.special import ellipk
 
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
-from feltload.core import EXPANDED_COVERAGE_K, STANDARD_GRAVITY_M_S2, Floats
+from feltload.core import EXPANDED_COVERAGE_K, STANDARD_GRAVITY_M_S2, Flags, Floats
 from feltload.signal import estimate_hinge, join_clock
 
 _FEWEST_PERIODS: Final = 3
@@ -94,8 +94,7 @@ def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
     AgreementError
         Fewer than three full periods of at least 1°.
     """
-    rate = np.gradient(q_rad, time_s)
-    turns = np.flatnonzero(np.sign(rate[1:]) * np.sign(rate[:-1]) < 0)
+    turns = _changes(np.gradient(q_rad, time_s) > 0.0)
     # Noise turns back and forth within a turning point: keep the extreme of each side of the middle.
     middle = float(np.median(q_rad[turns])) if turns.size else 0.0
     extremes: list[int] = []
@@ -117,7 +116,7 @@ def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
     rest = float(np.mean(rests))
     # Crossings of the rest position are sharper in time than turning points.
     about = q_rad - rest
-    index = np.flatnonzero(np.sign(about[1:]) * np.sign(about[:-1]) < 0)
+    index = _changes(about > 0.0)
     index = index[(index >= extremes[0]) & (index < extremes[-1])]
     fraction = -about[index] / (about[index + 1] - about[index])
     crossings = time_s[index] + fraction * (time_s[index + 1] - time_s[index])
@@ -145,6 +144,11 @@ def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
         float(amplitude.max()),
         int(small.size),
     )
+
+
+def _changes(flags: Flags) -> NDArray[np.intp]:
+    """Last sample before each change."""
+    return np.flatnonzero(flags[1:] != flags[:-1])
 
 
 def check_recorded_swing(
