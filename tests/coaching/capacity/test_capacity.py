@@ -130,11 +130,11 @@ def test_nothing_outside_what_was_measured() -> None:
 def test_a_table_is_read_as_it_is_written(tmp_path: Path) -> None:
     """In any order of angles; 5 % of the force where no uncertainty is given (common practice, no source)."""
     path = tmp_path / "capacity.csv"
-    path.write_text("angle_deg,force_n,u_n\n20,300,\n-10,400,8\n50,250,0\n")
+    path.write_text("angle_deg,force_n,u_n\n20,300,\n-10,400,8\n50,250,1\n")
     curve = capacity_from_table(path)
     assert np.rad2deg(curve.angle_rad) == pytest.approx([-10.0, 20.0, 50.0])
     assert curve.force_n == pytest.approx([400.0, 300.0, 250.0])
-    assert curve.covariance_n2 == pytest.approx(np.diag([64.0, 225.0, 0.0]))
+    assert curve.covariance_n2 == pytest.approx(np.diag([64.0, 225.0, 1.0]))
     path.write_text("angle_deg,force_n\n0,100\n10,200\n20,300\n")
     assert capacity_from_table(path).u95_n == pytest.approx([10.0, 20.0, 30.0])
     with pytest.raises(CapacityError, match="no such file"):
@@ -148,7 +148,13 @@ def test_a_table_is_read_as_it_is_written(tmp_path: Path) -> None:
         ("angle_deg,force_n\n1,2\n2,3\n", "fewer than three"),
         ("angle_deg,force_n\n1,2\nx,3\n3,4\n", "row 3"),
         ("angle_deg,force_n\n1,2\n1,3\n3,4\n", "duplicate angle"),
-        ("angle_deg,force_n\n1,2\n2,-3\n3,4\n", "zero or below"),
+        ("angle_deg,force_n\n1,2\n2,-3\n3,4\n", "row 3 holds a force of zero or below"),
+        ("angle_deg,force_n\n1,2\n2,3\n3,0\n", "row 4 holds a force of zero or below"),
+        ("angle_deg,force_n,u_n\n1,2,1\n2,3,0\n3,4,1\n", "row 3 holds a force or an uncertainty"),
+        ("angle_deg,force_n,u_n\n1,2,1\n2,3,1\n3,4,20001\n", "row 4 holds a force or an uncertainty"),
+        ("angle_deg,force_n\n1,2\n2,20001\n3,4\n", "row 3 holds a force or an uncertainty"),
+        ("angle_deg,force_n\n1,2\n2,nan\n3,4\n", "row 3 holds something that is not a number"),
+        ("angle_deg,force_n\n-180,2\n2,19000\n181,4\n", "more than a turn"),
     ],
 )
 def test_a_bad_table_is_one_clear_line(tmp_path: Path, text: str, message: str) -> None:

@@ -90,6 +90,14 @@ def test_efforts_that_moved_are_told_where_they_were_and_the_first_is_named() ->
         find_holds(*_efforts((400.0, 0.0, 8.0), (400.0, 20.0, 12.0)))
 
 
+def test_a_hold_that_gave_way_is_told_by_its_steadiest_second() -> None:
+    """Two seconds at 4° a second, then two at 2°: no second is still, and the best of them moves by 2°."""
+    time, angle, force = _efforts((400.0, 0.0, 0.0), (400.0, 30.0, 0.0))
+    angle[2 * RATE_HZ : 6 * RATE_HZ] = np.deg2rad(np.interp(np.arange(400), [0, 200, 400], [0.0, 8.0, 12.0]))
+    (fact,) = find_holds(time, angle, force)[1]
+    assert np.rad2deg(fact.figure("movement_rad")) == pytest.approx(2.0, abs=0.03)
+
+
 def test_the_best_try_of_each_position_counts() -> None:
     """In whichever order: 400, 390 and 380 N, each 20 N above the other try there, with 1 N of wobble."""
     holds = [_hold(d, force, order, u_n=1.0) for order, (d, force) in enumerate(

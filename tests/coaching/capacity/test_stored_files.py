@@ -21,6 +21,8 @@ from feltload.core import CommonFact
 
 STORED = Path(__file__).parents[1] / "stored"
 FILES = sorted(STORED.glob("capacity-*.json"))
+FIRST = json.loads(FILES[0].read_text(encoding="utf-8"))
+ANGLE_DEG, FORCE_N, COVARIANCE_N2 = FIRST["angle_deg"], FIRST["force_n"], FIRST["covariance_n2"]
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
@@ -71,12 +73,22 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
         ({"painful": [{"low_deg": 20.0, "high_deg": 20.0}]}, "low_deg must be below high_deg"),
         ({"force_n": [1.0]}, "differ in length"),
         ({"force_n": "much"}, r"force_n: "),
+        ({"force_n": FORCE_N[:-1] + [20_001.0]}, "a force in it is none of a person"),
+        ({"force_n": [-1.0] + FORCE_N[1:]}, "a force in it is none of a person"),
+        ({"angle_deg": ANGLE_DEG[::-1]}, "its angles do not rise through part of a turn"),
+        (
+            {"angle_deg": ANGLE_DEG[:-1] + [ANGLE_DEG[0] + 361.0]},
+            "its angles do not rise through part of a turn",
+        ),
+        ({"covariance_n2": [row[:-1] for row in COVARIANCE_N2]}, "its covariance is not square"),
+        ({"covariance_n2": (-np.array(COVARIANCE_N2)).tolist()}, "a variance in it is negative"),
+        ({"covariance_n2": np.tril(COVARIANCE_N2).tolist()}, "its covariance is not symmetric"),
+        ({"covariance_n2": (1e9 * np.eye(len(FORCE_N))).tolist()}, "larger than any force of a person"),
     ],
 )
 def test_what_is_no_capacity_names_the_file_and_the_key(tmp_path: Path, changed: dict, said: str) -> None:
-    content = json.loads(FILES[0].read_text(encoding="utf-8"))
     path = tmp_path / "capacity.json"
-    path.write_text(json.dumps({**content, **changed}), encoding="utf-8")
+    path.write_text(json.dumps({**FIRST, **changed}), encoding="utf-8")
     with pytest.raises(CapacityError, match=said) as refused:
         capacity_from_json(path)
     assert "capacity.json" in str(refused.value)
@@ -90,8 +102,7 @@ def test_there_is_one_of_each_way_to_measure() -> None:
 
 
 def test_a_warning_that_is_no_fact_names_the_file(tmp_path: Path) -> None:
-    content = json.loads(FILES[0].read_text(encoding="utf-8"))
     path = tmp_path / "capacity.json"
-    path.write_text(json.dumps({**content, "warnings": [{"severity": "caution"}]}), encoding="utf-8")
+    path.write_text(json.dumps({**FIRST, "warnings": [{"severity": "caution"}]}), encoding="utf-8")
     with pytest.raises(CapacityError, match=r"capacity\.json: warnings"):
         capacity_from_json(path)

@@ -82,6 +82,20 @@ def test_mean_and_band_of_a_phase_by_hand() -> None:
     assert given.to_frame()["eccentric_u95_n"].iloc[0] == pytest.approx(2.0 * 2.0**0.5)
 
 
+def test_band_where_hands_come_on_is_that_of_the_mean_or_of_one_half() -> None:
+    """10 N taken off at 5°, with noise of 3 N: 2.5 (10 - 2 x 3) N for one half, with 2 x 3 / sqrt(4) for the mean."""
+    taken_off = np.where(np.arange(71) == 30, 10.0, 0.0)
+    halves = tuple(HalfRepetitionHelp(k, Phase.CONCENTRIC, np.full(71, 20.0), taken_off) for k in range(4))
+    given = DeliveredHelp(ANGLE, halves, np.full(71, 4.0), 3.0, smoothing_scatter_n=3.0)
+    # Elsewhere 2 sqrt(4 + 9) N for one half, 2 sqrt(4 + 9/4) = 5 N for the mean.
+    assert given.u95_of(halves[0])[[30, 50]] == pytest.approx(
+        [np.hypot(10.0, 2.0 * 13.0**0.5), 2.0 * 13.0**0.5]
+    )
+    assert given.u95_n(Phase.CONCENTRIC)[[30, 50]] == pytest.approx([np.hypot(17.5, 5.0), 5.0])
+    # Within 2° of where it was taken off.
+    assert np.flatnonzero(given.u95_n(Phase.CONCENTRIC) > 6.0).tolist() == [28, 29, 30, 31, 32]
+
+
 @pytest.mark.parametrize("per_phase", [4, 12])
 def test_scatter_of_half_repetitions_is_their_standard_deviation(per_phase) -> None:
     """Normal values of 3 N about levels that differ by phase and position; the median of four takes a tenth off."""
@@ -99,6 +113,13 @@ def test_scatter_of_half_repetitions_is_their_standard_deviation(per_phase) -> N
         assert scatter_between(odd) == pytest.approx(3.0, rel=0.15)
     # Two at a position do not tell.
     assert scatter_between([*halves[:2], *halves[-2:]]) == 0.0
+
+
+def test_scatter_of_three_by_hand() -> None:
+    """0, 3 and 0 N: off the median by 0, 3 sqrt(3/2) and 0 N; the 0.7 quantile lies in the greatest third."""
+    rows = [np.full(ANGLE.size, value) for value in (0.0, 3.0, 0.0)]
+    halves = [HalfRepetitionHelp(k, Phase.ECCENTRIC, row) for k, row in enumerate(rows)]
+    assert scatter_between(halves) == pytest.approx(3.0 * 1.5**0.5 / 1.0364)
 
 
 def test_variances_of_a_session_by_hand() -> None:
@@ -121,6 +142,9 @@ def test_variances_of_a_session_by_hand() -> None:
     slope = -(9.0 * 0.38 + 40.0 * 0.30) * 9.80665 / 0.65 * np.sin(angle)
     assert found[10] == pytest.approx(1.5**2 + (0.01 * slope) ** 2 + 0.4**2 + 1.2**2, rel=1e-3)
     assert friction_variance(profile, 3.0) == pytest.approx(np.full(profile.angle_rad.size, 9.0 / 6.0))
+    # Where half of one half-repetition went, on the mean of the loads, it scatters as one does.
+    hardly = replace(profile, raising_count=np.array([[1] * 71, [0] * 71]), lowering_count=0 * counts)
+    assert friction_variance(hardly, 3.0) == pytest.approx(np.full(profile.angle_rad.size, 9.0))
 
 
 def _session(jitter_n: float, travel_deg: float = 68.0) -> DeliveredHelp:

@@ -49,7 +49,13 @@ def capacity_from_table(path: Path) -> CapacityCurve:
             raise CapacityError(
                 f"row {number} holds something that is not a number", where=where, remedy="use plain decimals"
             ) from None
-        if abs(force) > STRONGEST_N or not 0.0 < u <= STRONGEST_N:
+        if force <= 0.0:
+            raise CapacityError(
+                f"row {number} holds a force of zero or below",
+                where=where,
+                remedy="capacity is a positive handle force",
+            )
+        if force > STRONGEST_N or not 0.0 < u <= STRONGEST_N:
             raise CapacityError(
                 f"row {number} holds a force or an uncertainty that no person has",
                 where=where,
@@ -65,9 +71,5 @@ def capacity_from_table(path: Path) -> CapacityCurve:
     if np.ptp(angle) > 2.0 * np.pi:
         raise CapacityError(
             "the angles run through more than a turn", where=where, remedy="give angles in degrees"
-        )
-    if np.any(force_at <= 0):
-        raise CapacityError(
-            "a force is zero or below", where=where, remedy="capacity is a positive handle force"
         )
     return CapacityCurve(angle, force_at, np.diag(u_at**2), CapacitySource.TABLE)
