@@ -19,8 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from feltload.acquisition import read_recording
-from feltload.app.jobs.reference import reference_of as stated_reference
-from feltload.calibration import load_machine
+from feltload.calibration import load_machine, reference_of as stated_reference
 from feltload.core import FeltloadError
 from feltload.emulator import (
     Scenario,

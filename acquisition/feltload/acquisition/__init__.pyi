@@ -55,7 +55,13 @@ from .recording.status import (
 )
 from .recording.streams import GYRO_COLUMNS as GYRO_COLUMNS
 from .recording.writer import RecordingWriter as RecordingWriter
-from .tables.export import export_recording as export_recording, write_c3d as write_c3d
+from .tables.c3d import (
+    AnalogChannel as AnalogChannel,
+    C3dEvent as C3dEvent,
+    C3dSession as C3dSession,
+    write_c3d as write_c3d,
+)
+from .tables.export import export_recording as export_recording, write_table as write_table
 from .wire.arrivals import Arrivals as Arrivals
 from .wire.counting.arrivals_only import recount as recount
 from .wire.decode import Decoded as Decoded, decode as decode

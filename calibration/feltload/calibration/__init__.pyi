@@ -89,6 +89,7 @@ from .machine.parameters import (
     ParameterKey as ParameterKey,
     unit_symbol as unit_symbol,
 )
+from .machine.reference import reference_of as reference_of
 from .machine.survey import (
     SurveyItem as SurveyItem,
     SurveyPlan as SurveyPlan,

@@ -16,6 +16,7 @@ from .hinge.estimator import (
 )
 from .hinge.facts import HingeFact as HingeFact
 from .hinge.stream import HingeStream as HingeStream, LiveMotion as LiveMotion
+from .joined import JoinedTable as JoinedTable, joined_table as joined_table
 from .movement.grid import Series as Series
 from .movement.movements import find_runs as find_runs
 from .movement.travel import HandleTravel as HandleTravel

@@ -75,8 +75,8 @@ def prepare(
 
     `inclination_rad` is the hinge's as the machine file has it; one that differs is found.
     """
-    force_clock = _joined(session, "force")
-    inertial_clock = _joined(session, "inertial")
+    force_clock = join_stream(session, "force")
+    inertial_clock = join_stream(session, "inertial")
     frame = session.inertial
     gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
     accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
@@ -166,7 +166,7 @@ def _start_is_seen(
     return reference_s[0] < stop_s + LATE_S and start_s < reference_s[1] + LATE_S
 
 
-def _joined(session: Session, which: str) -> ClockFit:
+def join_stream(session: Session, which: str) -> ClockFit:
     """One stream of a session on the host's timeline."""
     frame = session.force if which == "force" else session.inertial
     if len(frame) < 20:

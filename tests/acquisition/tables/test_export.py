@@ -1,6 +1,7 @@
+import importlib.metadata
+import json
 import struct
 
-import ezc3d
 import numpy as np
 import pandas as pd
 import pytest
@@ -11,10 +12,11 @@ from feltload.acquisition import (
     RigDescription,
     export_recording,
     read_recording,
-    write_c3d,
 )
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import InputError
+
+MACHINE = 'name = "invented"\nmechanism = "lever"\n'
 
 
 @pytest.fixture
@@ -23,13 +25,15 @@ def recording(tmp_path):
         name="cell",
         kind="force",
         framing="notification",
-        fields=[{"name": "force", "type": "f64", "unit": "N"}],
+        fields=[
+            {"name": "device_time", "type": "u32", "unit": "us"},
+            {"name": "force", "type": "f64", "unit": "N"},
+        ],
     )
-    with RecordingWriter(
-        tmp_path / "a.mcap", RecordingInfo(load_kg=40.0, rig=RigDescription(streams=(cell,)))
-    ) as writer:
+    info = RecordingInfo(load_kg=40.0, rig=RigDescription(streams=(cell,)), machine_toml=MACHINE)
+    with RecordingWriter(tmp_path / "a.mcap", info) as writer:
         for k in range(100):
-            writer.write("cell", k * 10_000_000, struct.pack("<d", 100 * np.sin(k)))
+            writer.write("cell", k * 10_000_000, struct.pack("<Id", k * 10_000, 100 * np.sin(k)))
         writer.mark("knock", 500_000_000)
     return read_recording(tmp_path / "a.mcap")
 
@@ -44,16 +48,25 @@ def test_tables_read_back(recording, tmp_path, format, read):
         export_recording(recording, tmp_path / "out", format=format)
 
 
-def test_c3d_read_back_by_an_independent_reader(tmp_path):
-    angle = np.deg2rad(np.linspace(-25, 60, 500))
-    force = 200 + 50 * np.cos(angle)
-    write_c3d(tmp_path / "a.c3d", force, angle, rate_hz=100.0)
-    back = ezc3d.c3d(str(tmp_path / "a.c3d"))
-    assert back["parameters"]["ANALOG"]["LABELS"]["value"] == ["force", "angle"]
-    assert back["parameters"]["ANALOG"]["UNITS"]["value"] == ["N", "deg"]
-    assert back["parameters"]["ANALOG"]["RATE"]["value"][0] == 100.0
-    analogs = back["data"]["analogs"][0]
-    assert np.allclose(analogs[0], force, rtol=1e-6)
-    assert np.allclose(analogs[1], np.rad2deg(angle), rtol=1e-5, atol=1e-5)
-    with pytest.raises(InputError, match="equally long"):
-        write_c3d(tmp_path / "b.c3d", force, angle[1:], rate_hz=100.0)
+def test_the_session_is_said_in_full(recording, tmp_path):
+    export_recording(recording, tmp_path / "out", joined={"joined.csv": {"rate_hz": 100.0}})
+    said = json.loads((tmp_path / "out" / "recording.json").read_text())
+    assert said["software"] == {"name": "feltload", "version": importlib.metadata.version("feltload")}
+    assert said["samples_sha256"] == recording.samples_sha256
+    assert said["load_kg"] == 40.0
+    assert said["rig"]["streams"][0]["fields"][1] == {"name": "force", "type": "f64", "unit": "N"}
+    # The machine file as it was given, and its values for who reads no TOML.
+    assert said["machine"]["toml"] == MACHINE
+    assert said["machine"]["values"]["name"] == "invented"
+    assert said["clocks"] == {
+        "cell": {
+            "host_s": "arrival",
+            "device_s": "sensor-clock",
+            "device_tick_s": 1e-6,
+            "device_wrap": 1 << 32,
+            "seq": None,
+            "seq_wrap": None,
+        }
+    }
+    assert said["health"]["cell"]["lost"] == 0
+    assert said["joined"] == {"joined.csv": {"rate_hz": 100.0}}

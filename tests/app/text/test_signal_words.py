@@ -104,6 +104,7 @@ EXAMPLES = {
         AlignmentFact.COUNTED_FROM_LOWER_END, figures={"u_rad": np.radians(0.5)}
     ),
     "20 ms assumed, u = 40 ms": Fact(AlignmentFact.LAG_UNKNOWN, figures={"lag_s": 0.02, "u_s": 0.04}),
+    "it stays where it arrived": Fact(AlignmentFact.LAG_LEFT_IN),
     "comes 800 ms after the motion": Fact(AlignmentFact.LAG_LARGE, figures={"lag_s": 0.8}),
     "dynamics 30.0(1.0) ms, rig 60.0(2.0) ms": Fact(AlignmentFact.LAGS_DISAGREE, figures=LAGS),
     "not covered both ways at 20 kg: −20° to −12°, 50°;": Fact(ProfileFact.NOT_COVERED, figures=RANGES),

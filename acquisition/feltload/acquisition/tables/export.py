@@ -1,27 +1,33 @@
-"""Recordings as tidy CSV and Parquet, and motion as C3D, for other programs."""
+"""Recordings as tidy CSV and Parquet for other programs, with everything that is known of the session."""
 
 from __future__ import annotations
 
 import json
+import tomllib
+from collections.abc import Mapping
+from importlib.metadata import version
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Literal
 
-import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
 
 from feltload.acquisition.recording.recording import Recording
+from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import InputError, replacing, write_file
 
-__all__ = ["export_recording", "write_c3d"]
+__all__ = ["export_recording", "write_table"]
+
+TableFormat = Literal["csv", "parquet"]
+
+_HOST_TIMES = {"arrival": "arrival", "column": "arrival-stamped-by-logger", "common": "sample"}
 
 
 def export_recording(
     recording: Recording,
     folder: str | Path,
     *,
-    format: Literal["csv", "parquet"] = "csv",
+    format: TableFormat = "csv",
+    joined: Mapping[str, object] | None = None,
     overwrite: bool = False,
 ) -> list[Path]:
     """Write every stream as a table, with marks, health and what was said about the session.
@@ -33,6 +39,8 @@ def export_recording(
         Made if it does not exist.
     format : {"csv", "parquet"}
         Parquet needs the extra ``feltload[parquet]``.
+    joined : mapping, optional
+        What recording.json shall say of tables on one clock that are written beside these, by file name.
     overwrite : bool
 
     Returns
@@ -60,90 +68,76 @@ def export_recording(
     for name, target in zip(names, targets, strict=True):
         # Counts stay counts where no certificate makes a force of them.
         frame = recording.stream(name, raw=recording.certificate(name) is None)
-        if format == "parquet":
-            try:
-                with replacing(target, private=private) as part:
-                    frame.to_parquet(part, index=False)
-            except ImportError:
-                raise InputError(
-                    "Parquet needs pyarrow", where=str(target), remedy='pip install "feltload[parquet]"'
-                ) from None
-        else:
-            with replacing(target, private=private) as part:
-                frame.to_csv(part, index=False, float_format="%.9g")
+        write_table(frame, target, format=format, private=private)
     columns = ["kind", "start_s", "until_s", "text"]
     rows = [(mark.kind, mark.start_s, mark.until_s, mark.text) for mark in recording.marks]
     write_file(marks_path, pd.DataFrame(rows, columns=columns).to_csv(index=False), private=private)
+    known = {**_session(recording), "joined": dict(joined or {})}
+    write_file(info_path, json.dumps(known, indent=1) + "\n", private=private)
+    return [*targets, marks_path, info_path]
+
+
+def write_table(frame: pd.DataFrame, path: Path, *, format: TableFormat, private: bool = False) -> None:
+    """Write a table, whole or not at all; an absent value is an empty cell.
+
+    Raises
+    ------
+    InputError
+        Parquet is asked for and its extra is not installed.
+    """
+    with replacing(path, private=private) as part:
+        if format == "csv":
+            frame.to_csv(part, index=False, float_format="%.9g")
+            return
+        try:
+            frame.to_parquet(part, index=False)
+        except ImportError:
+            raise InputError(
+                "Parquet needs pyarrow", where=str(path), remedy='pip install "feltload[parquet]"'
+            ) from None
+
+
+def _session(recording: Recording) -> dict[str, object]:
+    """Everything that is known of a recording, as plain values for JSON."""
     info = recording.info
-    session = {
+    return {
+        "software": {"name": "feltload", "version": version("feltload")},
+        "samples_sha256": recording.samples_sha256,
         "load_kg": info.load_kg,
         "load_u_kg": info.load_u_kg,
+        "load_stated": info.load_stated,
         "side": info.side,
         "tempo": info.tempo,
         "notes": info.notes,
         "kind": info.kind,
         "invented": info.rig.invented,
         "started_utc": info.started_utc,
+        "clocks": {stream.name: _clocks(stream) for stream in info.rig.streams},
+        "rig": info.rig.model_dump(mode="json", exclude_defaults=True),
+        "machine": None if info.machine_toml is None else _machine(info.machine_toml),
+        "certificates": {name: json.loads(text) for name, text in sorted(info.certificates.items())},
         "damage": [fact.to_dict() for fact in recording.damage],
         "health": {name: health.to_dict() for name, health in recording.health.items()},
     }
-    write_file(info_path, json.dumps(session, indent=1) + "\n", private=private)
-    return [*targets, marks_path, info_path]
 
 
-def write_c3d(
-    path: str | Path,
-    force_n: ArrayLike,
-    angle_rad: ArrayLike,
-    *,
-    rate_hz: float,
-    overwrite: bool = False,
-    private: bool = False,
-) -> None:
-    """Write force and angle as analog channels of a C3D file.
+def _clocks(stream: StreamDescription) -> dict[str, object]:
+    """What the times in a stream's table are."""
+    clock, number = stream.field("device_time"), stream.field("seq")
+    return {
+        "host_s": _HOST_TIMES[stream.timing],
+        "device_s": None if clock is None else "sensor-clock",
+        "device_tick_s": None if clock is None else clock.si_factor,
+        "device_wrap": None if clock is None else clock.counter_size,
+        "seq": None if number is None else "sample-number",
+        "seq_wrap": None if number is None else number.counter_size,
+    }
 
-    Parameters
-    ----------
-    path : path
-    force_n, angle_rad : array, shape (n,)
-        On one uniform clock, tared and aligned.
-    rate_hz : float
-    overwrite : bool
-    private : bool
-        Only the owner may read the file.
 
-    Raises
-    ------
-    InputError
-        Lengths differ, values are not finite, the file exists, or the extra is not installed.
-
-    Notes
-    -----
-    Channels "force" in N and "angle" in deg, stored as floats, so their scale is 1.
-    """
-    path = Path(path)
-    values = [np.asarray(force_n, dtype=float), np.rad2deg(np.asarray(angle_rad, dtype=float))]
-    if values[0].ndim != 1 or values[0].shape != values[1].shape or not values[0].size:
-        raise InputError("force and angle must be equally long and not empty", where=str(path))
-    if not all(np.isfinite(channel).all() for channel in values):
-        raise InputError("force and angle must be finite", where=str(path), remedy="leave out the gaps")
-    if path.exists() and not overwrite:
-        raise InputError("exists already", where=str(path), remedy="choose another name, or ask to overwrite")
+def _machine(text: str) -> dict[str, object]:
+    """The machine file: as it was given, and its values where it can be read."""
     try:
-        import ezc3d
-    except ImportError:
-        raise InputError("C3D needs ezc3d", where=str(path), remedy='pip install "feltload[c3d]"') from None
-    file = ezc3d.c3d()
-    file["parameters"]["POINT"]["RATE"]["value"] = [float(rate_hz)]
-    analog = file["parameters"]["ANALOG"]
-    analog["RATE"]["value"] = [float(rate_hz)]
-    analog["LABELS"]["value"] = ["force", "angle"]
-    analog["UNITS"]["value"] = ["N", "deg"]
-    # No markers, but as many frames: the writer divides by their number.
-    file["data"]["points"] = np.zeros((4, 0, values[0].size))
-    file["data"]["analogs"] = np.stack(values)[None]
-    # The library puts its own ending on any name that lacks it.
-    with TemporaryDirectory() as scratch:
-        made = Path(scratch) / "motion.c3d"
-        file.write(str(made))
-        write_file(path, made.read_bytes(), private=private)
+        values: dict[str, object] | None = json.loads(json.dumps(tomllib.loads(text), default=str))
+    except tomllib.TOMLDecodeError:
+        values = None
+    return {"toml": text, "values": values}

@@ -16,15 +16,19 @@ def export(
     out: Path,
     format: Literal["csv", "parquet", "c3d"] = "csv",
     side: Literal["left", "right"] | None = None,
+    rate: float = 100.0,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Write a recording for pandas, R, MATLAB or motion-capture software.
 
-    csv and parquet: one table per sensor as it was sampled, in SI units, with marks and health. c3d: tared
-    force and lever angle on one clock as analog channels.
+    csv and parquet: joined.csv with force and lever motion on one clock, repetitions and phases; one table per sensor
+    as it was sampled, in SI units; marks.csv; recording.json with rig, machine, certificates, health and what each
+    clock means. c3d: the joined force and motion as analog channels, with events. Where a sensor was silent the
+    joined values are missing.
 
     Example: feltload export row-40kg.mcap --out row-40kg-csv
+    Example: feltload export row-40kg.mcap --out row-40kg-csv --format parquet --rate 200
 
     Parameters
     ----------
@@ -36,28 +40,52 @@ def export(
         Parquet needs the extra feltload[parquet], c3d the extra feltload[c3d].
     side
         Arm to write as c3d, when the recording holds both.
+    rate
+        Rows per second of the joined table, 10 to 2000.
     force_overwrite
         Replace files that are there already.
     """
-    from feltload.acquisition import export_recording, read_recording
+    from feltload.acquisition import read_recording
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.jobs.motion_export import export_motion
+    from feltload.app.jobs.joined_export import (
+        export_tables,
+        joined_names,
+        joined_of,
+        joined_tables,
+        write_motion,
+    )
     from feltload.app.text.facts import describe_all
+    from feltload.signal import SignalError
 
     console = Console(common)
     with console.progress("Reading"):
         read = read_recording(recording)
-    claim_directory(out, (), overwrite=force_overwrite, private=read.info.is_about_a_person)
-    with console.progress(f"Writing {format}"):
+    names = [f"{recording.stem}.c3d"] if format == "c3d" else joined_names(read, format)
+    claim_directory(out, names, overwrite=force_overwrite, make=False)
+    private = read.info.is_about_a_person
+    with console.progress(f"Joining the clocks, writing {format}"):
         if format == "c3d":
-            paths = [export_motion(read, out / f"{recording.stem}.c3d", side=side, overwrite=force_overwrite)]
+            joined = joined_of(read, side=side, rate_hz=rate)
+            tables, missing = {recording.stem: joined}, dict[str, SignalError]()
+            claim_directory(out, (), overwrite=force_overwrite, private=private)
+            paths = [write_motion(read, joined, out / f"{recording.stem}.c3d", overwrite=force_overwrite)]
         else:
-            paths = export_recording(read, out, format=format, overwrite=force_overwrite)
+            tables, missing = joined_tables(read, rate_hz=rate)
+            claim_directory(out, (), overwrite=force_overwrite, private=private)
+            paths = export_tables(read, out, tables, format=format, overwrite=force_overwrite)
     if read.damage:
         console.note(f"Note: {recording}: {describe_all(read.damage)}")
+    for name, error in missing.items():
+        console.note(f"Note: no table {name}: {error}")
+    for table in tables.values():
+        console.facts(table.facts)
     for path in paths:
         console.say(str(path))
     console.result(
-        {"files": [str(path) for path in paths], "damage": [fact.to_dict() for fact in read.damage]}
+        {
+            "files": [str(path) for path in paths],
+            "damage": [fact.to_dict() for fact in read.damage],
+            "missing": {name: error.what for name, error in missing.items()},
+        }
     )
     return 0

@@ -15,8 +15,7 @@ from feltload.app.jobs.kinds import Wanted, require_kind
 from feltload.app.jobs.measuring.right_recordings import require_both_sensors
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.quantities import read_angle_rad
-from feltload.app.jobs.reference import reference_of
-from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine
+from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine, reference_of
 from feltload.coaching import (
     CapacityCurve,
     CapacitySource,

@@ -8,7 +8,6 @@ from feltload.acquisition import RecordingInfo
 from feltload.app.errors import UsageError
 from feltload.app.jobs.client_inputs import read_profile
 from feltload.app.jobs.painful import KnownPain, read_marked_capacity
-from feltload.app.jobs.reference import reference_of
 from feltload.app.options import PersonOptions
 from feltload.app.sessions.guide import RepetitionScript
 from feltload.app.sessions.holds import HoldScript
@@ -17,7 +16,7 @@ from feltload.app.text.person.hands import describe_aim, describe_plan
 from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead, describe_painful
 from feltload.app.text.person.travel import describe_lead, describe_pain
 from feltload.app.text.position import Travel
-from feltload.calibration import Machine, parse_machine
+from feltload.calibration import Machine, parse_machine, reference_of
 from feltload.coaching import Caution, LoadLine, plan_help, plan_holds, working_travel
 from feltload.signal import ProfileEstimate
 

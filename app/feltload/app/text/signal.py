@@ -227,6 +227,10 @@ SENTENCES: Mapping[str, Sentence] = {
         f"belong together ({1e3 * fact.figure('lag_s'):.0f} ms assumed, u = {1e3 * fact.figure('u_s'):.0f} ms); the "
         "band is wider for it: add brisk repetitions or a knock"
     ),
+    AlignmentFact.LAG_LEFT_IN: lambda fact: (
+        "nothing in the recording shows by how much the force comes after the motion: it stays where it arrived, late "
+        "by up to a tenth of a second where filters or a radio link delay it"
+    ),
     AlignmentFact.LAG_LARGE: lambda fact: (
         f"the force comes {1e3 * fact.figure('lag_s'):.0f} ms after the motion, more than sensors delay; it is allowed "
         "for, but check how the two clocks were joined"

@@ -20,6 +20,9 @@ class AlignmentFact(StrEnum):
     LAG_UNKNOWN = "lag-unknown"
     """The motion does not fix the lag: `lag_s` is assumed, with `u_s`."""
 
+    LAG_LEFT_IN = "lag-left-in"
+    """Nothing shows the lag, and the force of a table stays where it arrived."""
+
     LAG_LARGE = "lag-large"
     """The force comes `lag_s` after the motion, more than sensors delay."""
 

@@ -178,6 +178,30 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
     return even[::factor].copy(), out, step
 
 
+def thinned_series(time_s: Floats, value: Floats, rate_hz: float) -> tuple[Series, float]:
+    """A signal no faster than about `rate_hz`, with its gaps, and its native step.
+
+    Parameters
+    ----------
+    time_s, value : ndarray, shape (n,)
+        As `ordered` gives them.
+    rate_hz : float
+
+    Returns
+    -------
+    Series
+    float
+    """
+    thin_time, thin, step = _thinned(time_s, [value], rate_hz)
+    gap_s = max(GAP_S, GAP_STEPS * step)
+    if thin_time.size == time_s.size:
+        return Series(thin_time, thin[:, 0], gap_s), step
+    # The even grid runs through gaps; cut them out again.
+    real = _beyond_the_filter(Series(time_s, value, gap_s).valid(thin_time[1:-1]))
+    keep = np.concatenate([[True], real, [True]])
+    return Series(thin_time[keep], thin[keep, 0], gap_s), step
+
+
 def _beyond_the_filter(valid: Flags) -> Flags:
     """Valid samples that the filter of `_thinned` does not make up from the other side of a gap."""
     return np.asarray(valid if np.all(valid) else ~binary_dilation(~valid, iterations=FILTER_SAMPLES))
@@ -221,14 +245,7 @@ def align(
             where=name,
             remedy="record both at once, or give host_time_s in both files",
         )
-    thin_time, thin, force_step = _thinned(time, [force], rate_hz)
-    native_gap = max(GAP_S, GAP_STEPS * force_step)
-    series = Series(thin_time, thin[:, 0], native_gap)
-    if thin_time.size != time.size:
-        # The even grid runs through gaps; cut them out again.
-        real = _beyond_the_filter(Series(time, force, native_gap).valid(thin_time[1:-1]))
-        keep = np.concatenate([[True], real, [True]])
-        series = Series(thin_time[keep], thin[keep, 0], native_gap)
+    series, force_step = thinned_series(time, force, rate_hz)
     motion_time, columns, motion_step = _thinned(moved[0], moved[1:], rate_hz)
     grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
     splines = CubicSpline(motion_time, columns)(grid)

@@ -21,8 +21,7 @@ from feltload.app.jobs.measuring.fixed_arm import holds_remark
 from feltload.app.jobs.measuring.right_recordings import doubts, require_right_recordings
 from feltload.app.jobs.measuring.sources import expired_certificates, recording_source
 from feltload.app.jobs.mechanism_limits import require_possible
-from feltload.app.jobs.reference import reference_of
-from feltload.calibration import Gravity, Machine, load_machine, parse_machine
+from feltload.calibration import Gravity, Machine, load_machine, parse_machine, reference_of
 from feltload.core import unique_facts
 from feltload.signal import ProfileEstimate, Session, SignalError
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.app.jobs.reference import reference_of
-from feltload.calibration import parse_machine
+from feltload.calibration import parse_machine, reference_of
 
 LEVER = """
 name = "invented lever"

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.calibration import HINGE_INCLINATION, START_ANGLE, GeometryError, Machine
+from feltload.calibration.errors import GeometryError
+from feltload.calibration.machine.machine import Machine
+from feltload.calibration.machine.parameters import HINGE_INCLINATION, START_ANGLE
 from feltload.signal import HandleTravel, ProfileError, Reference
 
 WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
@@ -12,7 +14,17 @@ WIDEST_TRAVELS_DEG = (150.0, 120.0, 100.0, 80.0, 60.0)
 
 
 def reference_of(machine: Machine) -> Reference:
-    """What a machine file says about the angle and the handle."""
+    """What a machine file says about the angle and the handle, for `feltload.signal.estimate` and `joined_table`.
+
+    Parameters
+    ----------
+    machine : Machine
+        As `parse_machine` or `load_machine` gives it.
+
+    Returns
+    -------
+    Reference
+    """
     start = machine.parameter(START_ANGLE)
     travel = machine.terms(np.array([0.0, 0.5, 1.0]), 0.0).handle.travel
     constant = float(np.ptp(travel)) <= 1e-9 * abs(float(travel[0]))
