@@ -56,6 +56,14 @@ def test_wild_samples_are_bridged_counted_and_do_no_harm(size_rad_s):
     assert wild.span_s[0] == times[at[0]]
 
 
+@pytest.mark.parametrize(("count", "wild"), [(1, True), (2, True), (3, False)])
+def test_two_samples_side_by_side_are_bridged_and_three_are_not(count, wild):
+    times, gyro, accel, _ = arm(seconds=6.0)
+    gyro[200 : 200 + count] += np.array([0.0, 3.0, 4.0])
+    found = np.flatnonzero(wild_samples(times, gyro, accel, 100.0)).tolist()
+    assert found == ([*range(200, 200 + count)] if wild else [])
+
+
 @pytest.mark.parametrize("rate_hz", [50.0, 100.0, 833.0])
 def test_pairs_whole_frames_and_the_first_sample(rate_hz):
     times, gyro, accel, q = arm(rate_hz)
