@@ -130,3 +130,17 @@ def test_a_dimension_that_hardly_bends_the_curve_is_no_candidate() -> None:
     """A part of 1e-6 of the largest information, which goes with the square of a shape."""
     shapes = np.outer(np.ones(20), [1.0, 1e-2, 1e-4])
     assert Contrasts(np.zeros(20), np.eye(20), shapes, FLAT).determinable == (0, 1)
+
+
+@pytest.mark.parametrize(("left", "enough"), [(3.29, True), (3.62, False)])
+def test_a_cause_is_enough_unless_one_in_a_hundred_leaves_as_much(left, enough) -> None:
+    """Of 20 independent points one is 3.29 deviations off in 2 % of cases, and 3.62 in 0.6 %."""
+    shape = np.zeros((20, 1))
+    shape[:10] = 1.0
+    d = 6.0 * shape[:, 0]
+    d[15] = left
+    causes, explained = Contrasts(d, np.eye(20), shape, FLAT).causes()
+    by_chance = 1.0 - (2.0 * stats.norm.cdf(left) - 1.0) ** 20
+    assert causes[0].test.p_value == pytest.approx(by_chance, rel=0.3)
+    assert [cause.indices for cause in causes] == [(0,)]
+    assert explained == enough
