@@ -291,6 +291,9 @@ def test_what_departs_from_it_counts_in_its_own_uncertainty(axis):
     along = 3.0 * 10.80665 / 9.80665
     u = np.hypot(0.002 * 9.80665, 0.3 * along / 9.80665)
     assert Prior(axis, noise).at(unknown)[1][15] == pytest.approx(-1.0 / u)
+    # A better accelerometer leaves gravity at the place: 9.78 to 9.83 m/s², 0.015 as a standard uncertainty.
+    better = replace(noise, accel_scale_u=0.0005, accel_bias_u_m_s2=1e-6)
+    assert Prior(axis, better).at(unknown)[1][15] == pytest.approx(-1.0 / 0.015, rel=1e-6)
 
 
 @pytest.mark.parametrize("axis", AXES)
