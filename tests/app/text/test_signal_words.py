@@ -69,7 +69,15 @@ EXAMPLES = {
         HingeFact.AT_LIMIT, span_s=SPAN, figures={"sensor": "gyroscope", "count": 7}
     ),
     "its axis changed by 5°": Fact(HingeFact.SENSOR_MOVED, span_s=SPAN, figures=TURN),
-    "across the axis is 25 %": Fact(HingeFact.NOT_A_HINGE, figures={"share": 0.25}),
+    "one fixed hinge: 25 % of its rotation is across it": Fact(
+        HingeFact.NOT_A_HINGE, figures={"share": 0.25}
+    ),
+    "every rest on the start stop is treated as the same angle; the gyroscope's scale is only known to 2.0 %": Fact(
+        HingeFact.GRAVITY_LEFT_OUT, figures={"gravity_m_s2": 0.05, "held_by": "stop", "u_scale": 0.02}
+    ),
+    "1200 repetitions were left out, 90 readings a second remain": Fact(
+        HingeFact.REPEATED_READINGS, figures={"count": 1200, "rate_hz": 90.0}
+    ),
     "slipped about the hinge near 12 s, by 5°": Fact(
         HingeFact.SLIPPED_ABOUT_HINGE, span_s=SPAN, figures=TURN
     ),

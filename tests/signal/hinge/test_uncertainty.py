@@ -9,7 +9,7 @@ import pytest
 
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import clean_samples
-from feltload.signal.hinge.smoother.knots import KNOT_S
+from feltload.signal.hinge.smoother.knots import KNOT_S, STATES
 from feltload.signal.hinge.smoother.model import SCALE
 from feltload.signal.hinge.smoother.normal import Normal
 from feltload.signal.hinge.smoother.solver import Problem
@@ -38,9 +38,10 @@ def dense(normal: Normal):
     """The bordered normal matrix in full; `banded` is LAPACK's upper band storage of its first part."""
     count = normal.banded.shape[1]
     matrix = np.zeros((count + normal.corner.shape[0],) * 2)
-    for above in range(4):
+    last = len(normal.banded) - 1
+    for above in range(last + 1):
         rows = np.arange(count - above)
-        matrix[rows, rows + above] = matrix[rows + above, rows] = normal.banded[3 - above, above:]
+        matrix[rows, rows + above] = matrix[rows + above, rows] = normal.banded[last - above, above:]
     matrix[:count, count:] = normal.border
     matrix[count:, :count] = normal.border.T
     matrix[count:, count:] = normal.corner
@@ -74,19 +75,21 @@ def test_angle_from_the_rest_is_as_uncertain_as_its_contrast(record):
     turned_there = np.interp(knots, samples.time_s, turned)
     # q at a knot, from the rest: drift minus drift there, and the scale times what was turned since.
     contrast = np.zeros((knots.size, covariance.shape[0]))
-    contrast[np.arange(knots.size), 2 * np.arange(knots.size)] = 1.0
-    contrast[:, 2 * at] -= 1.0
-    contrast[:, 2 * knots.size + SCALE] = turned_there - turned_there[at]
+    contrast[np.arange(knots.size), STATES * np.arange(knots.size)] = 1.0
+    contrast[:, STATES * at] -= 1.0
+    contrast[:, STATES * knots.size + SCALE] = turned_there - turned_there[at]
     variance = np.einsum("ij,jk,ik->i", contrast, covariance, contrast)
     # GUM 5.2.2. Between two knots T apart the integral of white noise is a Brownian bridge: in the mean T / 6.
     bridge = problem.noise.gyro_density_rad_s_rt_hz**2 * KNOT_S / 6.0
-    band = inverse(dense(normal)[: 2 * knots.size, : 2 * knots.size])
-    own = np.diag(band)[::2]
+    band = inverse(dense(normal)[: STATES * knots.size, : STATES * knots.size])
+    own = np.diag(band)[::STATES]
     expected = np.sqrt(variance + bridge + 0.25 * own[at])
     inside = (knots > samples.time_s[0]) & (knots < samples.time_s[-1])
     # A knot is no sample: half a step of the arm's fastest turn away.
     assert np.interp(knots, samples.time_s, total)[inside] == pytest.approx(expected[inside], rel=5e-3)
-    assert u_scale == pytest.approx(np.sqrt(covariance[-2, -2]), rel=1e-6)
+    assert u_scale == pytest.approx(
+        np.sqrt(covariance[STATES * knots.size + SCALE, STATES * knots.size + SCALE]), rel=1e-6
+    )
     assert u_reference == pytest.approx(np.sqrt(own[at]), rel=1e-6)
     rest = np.interp(samples.time_s, knots, own) + bridge
     assert random**2 == pytest.approx(rest, rel=1e-6)

@@ -108,6 +108,14 @@ def _lags_disagree(fact: Fact) -> str:
     return f"the ways to find the lag disagree: {listed}"
 
 
+_HOLDS = {
+    "stop": "every rest on the start stop is treated as the same angle",
+    "rests": "the gyroscope's zero is read at the rests",
+    "ends": "the ends of the travel are treated as the same two angles each time; let the arm rest on its stop between "
+    "repetitions",
+    "nothing": "nothing holds it over time; let the arm rest on its stop between repetitions",
+}
+
 SENTENCES: Mapping[str, Sentence] = {
     ClockFact.STAMPS_STEP_BACK: lambda fact: "the time stamps step back",
     ClockFact.TOO_FEW_SAMPLES: lambda fact: (
@@ -148,8 +156,18 @@ SENTENCES: Mapping[str, Sentence] = {
         f"{_turned_deg(fact):.0f}°): fix it and record again"
     ),
     HingeFact.NOT_A_HINGE: lambda fact: (
-        "the part does not turn about one hinge: rotation across the axis is "
-        f"{100 * fact.figure('share'):.0f} % of that about it"
+        f"the part does not turn about one fixed hinge: {100 * fact.figure('share'):.0f} % of its rotation is across "
+        "it; fix the sensor on the arm itself, and the machine to the floor"
+    ),
+    HingeFact.GRAVITY_LEFT_OUT: lambda fact: (
+        f"the hinge is so near to vertical that gravity ({fact.figure('gravity_m_s2'):.2f} m/s² in the plane of "
+        f"turning) does not tell the angle and is left out: {_HOLDS[str(fact.figures['held_by'])]}; the gyroscope's "
+        f"scale is only known to {100 * fact.figure('u_scale'):.1f} %, a turn through a known angle in its calibration "
+        "tells it better"
+    ),
+    HingeFact.REPEATED_READINGS: lambda fact: (
+        f"each inertial reading stands in several rows: {fact.figures['count']} repetitions were left out, "
+        f"{fact.figure('rate_hz'):.0f} readings a second remain"
     ),
     HingeFact.SLIPPED_ABOUT_HINGE: lambda fact: (
         f"the sensor seems to have slipped about the hinge near {_at(fact):.0f} s, by {abs(_turned_deg(fact)):.0f}° or "

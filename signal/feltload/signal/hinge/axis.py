@@ -74,14 +74,20 @@ def still_samples(gyro: Floats, rate_hz: float) -> Flags:
     columns = np.ascontiguousarray(gyro.T)
     mean = uniform_filter1d(columns, width)
     spread = np.sqrt(np.maximum(uniform_filter1d(columns**2, width) - mean**2, 0.0).sum(axis=0))
-    quiet_level = float(np.quantile(spread, 0.02))
+    # The quietest windows tell the noise, however short the rests are beside the repetitions.
+    fewest = max(2, round((REST_S - STILL_S) * rate_hz))
+    quiet_level = float(np.partition(spread, min(fewest, len(spread) - 1))[min(fewest, len(spread) - 1)])
     quiet = spread < max(2.5 * quiet_level, STILL_RAD_S) if quiet_level < 3.0 * STILL_RAD_S else spread < 0.0
+    # Steady turning is quiet too. What comes back to where it was has a mean rate near the sensor's bias, so far off as
+    # one turn of half a circle makes it.
+    overall = np.mean(columns, axis=1)
+    quiet &= np.sum((mean - overall[:, None]) ** 2, axis=0) < (STILL_RAD_S + np.pi * rate_hz / len(gyro)) ** 2
     if not np.any(quiet):
         return np.asarray(quiet)
-    # Steady turning is quiet too: keep the windows whose mean is common to most.
+    # Of these, the windows whose mean is common to most.
     level = np.median(mean[:, quiet], axis=1)
     near = np.sum((mean - level[:, None]) ** 2, axis=0) < STILL_RAD_S**2
-    return _long_runs(quiet & near, max(2, round((REST_S - STILL_S) * rate_hz)))
+    return _long_runs(quiet & near, fewest)
 
 
 def _long_runs(flags: Flags, shortest: int) -> Flags:

@@ -10,13 +10,17 @@ import numpy as np
 from feltload.core import Fact, Flags, Floats, Severity, runs_of_true
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.facts import HingeFact
+from feltload.signal.hinge.record import SolvedRecord
 from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.slip import slip_about_hinge
 from feltload.signal.hinge.smoother.model import FUNCTIONS, GRAVITY_M_S2, SCALE
 from feltload.signal.hinge.smoother.solver import Problem, Solution
+from feltload.signal.hinge.vertical import Hold, held_by
 
 #: Rate across the axis over rate about it above which a part does not turn about one hinge.
 NOT_A_HINGE = 0.15
+#: With this much across, what accelerometer and gyroscope say cannot fit one hinge, whatever their scales and signs.
+ACROSS = 0.08
 #: Change of the hinge axis in the sensor's frame that means it moved on the part.
 SLIP_RAD = np.radians(3.0)
 WINDOW_S = 5.0
@@ -32,13 +36,13 @@ UNUSUAL_SCALE = 4.0
 #: No working gyroscope has a scale error like this.
 LARGEST_SCALE_ERROR = 0.15
 FARTHEST_MOUNT_M = 3.0
+#: The angle has not settled if its last step still moved it by this.
+UNSETTLED_RAD = np.radians(0.05)
 #: Parts of gravity between which an accelerometer is treated as one that works.
 GRAVITY_SHARE = (0.7, 1.4)
 
 
-def motion_warnings(
-    samples: InertialSamples, q: Floats, still: Flags, problem: Problem, solution: Solution, off_axis: float
-) -> list[Fact]:
+def motion_warnings(record: SolvedRecord, q: Floats, off_axis: float) -> list[Fact]:
     """What the motion shows of the mounting and of the two sensors.
 
     Raises
@@ -46,35 +50,64 @@ def motion_warnings(
     MotionError
         When accelerometer and gyroscope contradict each other.
     """
+    samples, problem, solution = record.samples, record.problem, record.found
     facts: list[Fact] = []
     slip = axis_change(samples)
     if slip is not None:
         facts.append(_turned(HingeFact.SENSOR_MOVED, *slip, Severity.SERIOUS))
     elif off_axis > NOT_A_HINGE:
         facts.append(Fact(HingeFact.NOT_A_HINGE, Severity.SERIOUS, figures={"share": off_axis}))
-    about = slip_about_hinge(problem, solution)
+    about = slip_about_hinge(*record.first)
     if about is not None:
         facts.append(_turned(HingeFact.SLIPPED_ABOUT_HINGE, *about, Severity.SERIOUS))
-    step = rest_change(samples.time_s, q, still)
+    step = rest_change(samples.time_s, q, record.still)
     if step is not None:
         facts.append(_turned(HingeFact.REST_CHANGED, *step))
-    floor = problem.noise.accel_bias_u_m_s2
+    facts += _of_both_sensors(record, off_axis)
+    scale, u_scale = float(solution.unknown[SCALE]), problem.noise.gyro_scale_u
+    if abs(scale) > UNUSUAL_SCALE * u_scale and off_axis < NOT_A_HINGE:
+        facts.append(Fact(HingeFact.UNUSUAL_SCALE, figures={"scale": scale, "u_scale": float(u_scale)}))
+    if solution.moved_rad > UNSETTLED_RAD:
+        facts.append(Fact(HingeFact.NOT_SETTLED))
+    return facts
+
+
+def _of_both_sensors(record: SolvedRecord, off_axis: float) -> list[Fact]:
+    """Whether accelerometer and gyroscope fit together, and gravity tells the angle at all."""
+    samples, problem, solution = record.samples, record.problem, record.found
     few = samples.accel[:: max(1, len(samples.accel) // 5000)]
     felt = float(np.median(np.linalg.norm(few, axis=1)))
     if not GRAVITY_SHARE[0] < felt / GRAVITY_M_S2 < GRAVITY_SHARE[1]:
-        facts.append(Fact(HingeFact.NO_GRAVITY, figures={"accel_m_s2": felt}))
-    elif reason := contradiction(problem.equations.data.axis, solution):
+        return [Fact(HingeFact.NO_GRAVITY, figures={"accel_m_s2": felt})]
+    if not problem.by_gravity:
+        return [_without_gravity(problem, solution)]
+    reason = contradiction(problem.equations.data.axis, solution)
+    if reason and off_axis > ACROSS:
         raise MotionError(
-            reason, remedy="check the axes, signs and units of both, and for samples that stick or jump"
+            f"the part does not turn about one fixed hinge: {100.0 * off_axis:.0f} % of its rotation is across it",
+            remedy="fix the sensor on the arm itself, and the machine to the floor, and record again",
         )
-    elif solution.sigma > 3.0 * floor:
-        facts.append(Fact(HingeFact.SENSORS_DISAGREE, figures={"accel_m_s2": solution.sigma}))
-    scale, u_scale = float(solution.unknown[SCALE]), problem.noise.gyro_scale_u
-    if abs(scale) > UNUSUAL_SCALE * u_scale:
-        facts.append(Fact(HingeFact.UNUSUAL_SCALE, figures={"scale": scale, "u_scale": float(u_scale)}))
-    if not solution.converged:
-        facts.append(Fact(HingeFact.NOT_SETTLED))
-    return facts
+    if reason:
+        raise MotionError(
+            reason,
+            remedy="check the axes, signs and units of both, for samples that stick or jump, and the pivot",
+        )
+    if solution.sigma > 3.0 * problem.noise.accel_bias_u_m_s2:
+        return [Fact(HingeFact.SENSORS_DISAGREE, figures={"accel_m_s2": solution.sigma})]
+    return []
+
+
+def _without_gravity(problem: Problem, solution: Solution) -> Fact:
+    hold = held_by(problem)
+    return Fact(
+        HingeFact.GRAVITY_LEFT_OUT,
+        Severity.CAUTION if hold in (Hold.ENDS, Hold.NOTHING) else Severity.NOTE,
+        figures={
+            "gravity_m_s2": float(np.linalg.norm(solution.unknown[3:6])),
+            "held_by": str(hold),
+            "u_scale": float(problem.noise.gyro_scale_u),
+        },
+    )
 
 
 def _turned(kind: HingeFact, at_s: float, by_rad: float, severity: Severity = Severity.CAUTION) -> Fact:

@@ -41,6 +41,8 @@ class HingeParameters:
     gravity_in_plane_m_s2 : float
     up_at_start, u_up_rad : ndarray, shape (3,), and float
         Direction of the specific force in the plane at q = 0, in the sensor's frame, and its uncertainty as an angle.
+    turning_m_s2 : ndarray, shape (2, 3)
+        What turns with the arm in the specific force, in the sensor's frame: ``turning[0] cos(q) + turning[1] sin(q)``.
     mount_radius_m : ndarray, shape (2,)
         Sensor from the pivot: along gravity's pull at the start, and square to it in the plane.
     accel_delay_s : float
@@ -59,6 +61,7 @@ class HingeParameters:
     gravity_in_plane_m_s2: float
     up_at_start: Floats
     u_up_rad: float
+    turning_m_s2: Floats
     mount_radius_m: Floats
     accel_delay_s: float
     accel_residual_m_s2: float
@@ -158,13 +161,15 @@ def estimate_hinge(
     data = problem.equations.data
     scale = 1.0 + found.unknown[SCALE]
     theta = scale * data.sample_turned + problem.knots.smooth(samples.time_s, found.drift)
-    rate = scale * data.sample_rate + problem.knots.smooth(samples.time_s, found.drift, 1)
+    # The drift's own slope is that of lost or noisy readings too; the rate has the bias taken off and no more.
+    rate = scale * data.sample_rate + problem.knots.on(samples.time_s, found.state)[1]
     reference, where = _reference(samples, theta, still, reference_s)
     sign = _first_direction(theta - reference, samples.time_s, where)
-    uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where)
+    off_axis = off_axis_share(samples.gyro, data.axis)
+    uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where, off_axis)
     q = sign * (theta - reference)
     parameters = _parameters(
-        found, sign * data.axis, sign, reference, samples, global_covariance(problem, found)
+        found, sign * data.axis, sign, reference, uncertainty[2], global_covariance(problem, found), off_axis
     )
     warnings = [*samples.warnings]
     warnings += [
@@ -173,7 +178,7 @@ def estimate_hinge(
     warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
     if where is None:
         warnings.append(Fact(HingeFact.NO_REST_BEFORE))
-    warnings += motion_warnings(samples, q, still, problem, found, parameters.off_axis_share)
+    warnings += motion_warnings(record, q, off_axis)
     return HingeMotion(
         samples.time_s,
         q,
@@ -239,7 +244,13 @@ def _acceleration(samples: InertialSamples, rate: Floats) -> Floats:
 
 
 def _parameters(
-    found: Solution, axis: Floats, sign: float, reference: float, samples: InertialSamples, inverse: Floats
+    found: Solution,
+    axis: Floats,
+    sign: float,
+    reference: float,
+    u_scale: float,
+    inverse: Floats,
+    off_axis: float,
 ) -> HingeParameters:
     coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
     offset, a, b, d, _ = coefficients
@@ -250,14 +261,15 @@ def _parameters(
     return HingeParameters(
         axis=axis,
         gyro_scale=float(found.unknown[SCALE]),
-        u_gyro_scale=float(np.sqrt(inverse[SCALE, SCALE])),
+        u_gyro_scale=u_scale,
         gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
         inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
         gravity_in_plane_m_s2=along,
         up_at_start=up,
         u_up_rad=float(np.sqrt(np.trace(inverse[3:6, 3:6]) / 2.0)) / max(along, 1e-12),
+        turning_m_s2=np.stack([start, sign * (b * np.cos(reference) - a * np.sin(reference))]),
         mount_radius_m=np.array([-d @ up, -d @ beside]),
         accel_delay_s=float(found.unknown[DELAY]),
         accel_residual_m_s2=found.sigma,
-        off_axis_share=off_axis_share(samples.gyro, axis),
+        off_axis_share=off_axis,
     )

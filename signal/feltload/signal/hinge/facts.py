@@ -17,6 +17,9 @@ class HingeFact(StrEnum):
     STUCK_READING = "inertial-stuck-reading"
     """The same reading sent again and again while moving, left out as a gap: `count`, span."""
 
+    REPEATED_READINGS = "inertial-repeated-readings"
+    """Every reading is sent several times, repetitions left out: `count` rows, `rate_hz` of what remains."""
+
     WILD_SAMPLES = "gyro-wild-samples"
     """Single wild samples, replaced: `count`; the span starts at the first."""
 
@@ -43,6 +46,10 @@ class HingeFact(StrEnum):
 
     SENSORS_DISAGREE = "accelerometer-disagrees"
     """Accelerometer against gyroscope, rms: `accel_m_s2`."""
+
+    GRAVITY_LEFT_OUT = "hinge-near-vertical"
+    """Gravity in the plane of turning, `gravity_m_s2`, is too small to tell the angle: what holds it is `held_by`
+    ("stop", "rests", "ends", "nothing"), and the gyroscope's scale is only known to `u_scale`."""
 
     UNUSUAL_SCALE = "gyro-scale-unusual"
     """True rate is ``(1 + scale)`` times the reading; `u_scale` was expected."""

@@ -16,7 +16,7 @@ from feltload.signal.hinge.holes import CARRIED_U_RAD
 from feltload.signal.hinge.smoother.initial_guess import first_solution
 from feltload.signal.hinge.smoother.knots import Knots
 from feltload.signal.hinge.smoother.model import FUNCTIONS, SCALE, Equations
-from feltload.signal.hinge.smoother.normal import knot_covariance
+from feltload.signal.hinge.smoother.normal import drift_variance
 from feltload.signal.hinge.smoother.solver import SETTLED_RAD, Problem, Solution
 
 #: The busiest piece must last this long for a first solution.
@@ -75,7 +75,7 @@ def _turned_back(unknown: Floats, by_rad: float) -> Floats:
 
 def known_pieces(problem: Problem, found: Solution) -> list[bool]:
     """Pieces of which the angle is known well enough beside the best one."""
-    own = np.sqrt(np.maximum(knot_covariance(found.normal)[:, 0, 0], 0.0))
+    own = np.sqrt(np.maximum(drift_variance(found.normal), 0.0))
     sizes = [float(np.median(own[piece])) for piece in problem.knots.pieces]
     limit = max(PLACED_U_RAD, 3.0 * min(sizes))
     return [size <= limit for size in sizes]

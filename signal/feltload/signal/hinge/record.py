@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,12 +11,17 @@ from feltload.core import Flags
 from feltload.signal.hinge.axis import still_samples
 from feltload.signal.hinge.data import hinge_data
 from feltload.signal.hinge.placing import placed_solution
-from feltload.signal.hinge.samples import InertialSamples, without_fragments
+from feltload.signal.hinge.samples import InertialSamples, longest_piece, without_fragments
 from feltload.signal.hinge.smoother.initial_guess import make_knots
-from feltload.signal.hinge.smoother.model import Equations
-from feltload.signal.hinge.smoother.solver import ROUGH_RAD, SETTLED_RAD, Problem, Solution
+from feltload.signal.hinge.smoother.learning import learned_solution
+from feltload.signal.hinge.smoother.model import SCALE, Equations
+from feltload.signal.hinge.smoother.places import Places, rests_on_the_stop
+from feltload.signal.hinge.smoother.solver import ROUGH_RAD, Problem, Solution
+from feltload.signal.hinge.vertical import is_vertical, vertical_solution
 from feltload.signal.noise.calibrated import calibrated_noise
 from feltload.signal.noise.densities import InertialNoise, noise_from_data
+
+Solved = tuple[Problem, Solution]
 
 
 @dataclass(frozen=True)
@@ -33,6 +38,8 @@ class SolvedRecord:
         Where the arm rests; no rest reaches across a hole.
     problem : Problem
     found : Solution
+    first : tuple of Problem and Solution
+        Those with what is usual of the sensor: what the record then taught may hide what happened to it.
     """
 
     samples: InertialSamples
@@ -40,6 +47,7 @@ class SolvedRecord:
     still: Flags
     problem: Problem
     found: Solution
+    first: Solved
 
 
 def solve_record(
@@ -54,30 +62,48 @@ def solve_record(
     """
     samples, left_out = without_fragments(samples)
     while True:
-        problem, found, placed = _solved(samples, noise, certificate)
+        (problem, found), first, placed = _solved(samples, noise, certificate)
         if all(placed):
             break
         pieces = list(zip(samples.pieces, placed, strict=True))
         left_out += [samples.span_s(piece) for piece, kept in pieces if not kept]
         samples = samples.only([piece for piece, kept in pieces if kept])
-    return SolvedRecord(samples, tuple(sorted(left_out)), _still(samples), problem, found)
+    return SolvedRecord(samples, tuple(sorted(left_out)), _still(samples), problem, found, first)
 
 
 def _solved(
     samples: InertialSamples, noise: InertialNoise | None, certificate: InertialCertificate | None
-) -> tuple[Problem, Solution, tuple[bool, ...]]:
-    """The smoother's problem and solution, and which pieces between holes have a place in it."""
+) -> tuple[Solved, Solved, tuple[bool, ...]]:
+    """The smoother's problem and solution, the same as they were before learning, and which pieces have a place."""
     data = hinge_data(samples)
     if noise is None:
-        known = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
-        noise = noise_from_data(known, samples.gyro, samples.accel, samples.rate_hz)
-    knots = make_knots(data, _still(samples), samples.time_s, noise)
+        usual = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
+        noise = noise_from_data(usual, samples.gyro, samples.accel, samples.rate_hz)
+    else:
+        usual = noise
+    still = _still(samples)
+    knots = make_knots(data, still, samples.time_s, noise)
     problem = Problem(Equations.of(data), knots, noise)
-    found, placed = placed_solution(problem, settled_rad=ROUGH_RAD if problem.learns else SETTLED_RAD)
-    if problem.learns:
-        problem = problem.learned(found)
-        found = problem.solve(found.drift, found.drift_rate, found.unknown)
-    return problem, found, placed
+    found, placed = placed_solution(problem, settled_rad=ROUGH_RAD)
+    first = (problem, found)
+    if is_vertical(problem, found):
+        if len(knots.pieces) > 1:
+            # Nothing places the other pieces.
+            kept = longest_piece(samples)
+            return first, first, tuple(piece == kept for piece in samples.pieces)
+        return vertical_solution(problem, samples, still, usual), first, placed
+    problem = replace(problem, places=_stop(problem, found, samples, still))
+    return learned_solution(problem, found, usual), first, placed
+
+
+def _stop(problem: Problem, found: Solution, samples: InertialSamples, still: Flags) -> Places | None:
+    """Rests on the stop; after a hole nothing but gravity says that it is the stop."""
+    if len(problem.knots.pieces) > 1:
+        return None
+    data = problem.equations.data
+    scale = 1.0 + found.unknown[SCALE]
+    theta = scale * data.sample_turned + np.interp(samples.time_s, problem.knots.time_s, found.drift)
+    return rests_on_the_stop(data, still, samples.time_s, theta)
 
 
 def _still(samples: InertialSamples) -> Flags:

@@ -28,6 +28,8 @@ SHORTEST_S = 2.0
 #: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.
 STUCK_SAMPLES = 4
 STUCK_RAD_S = 0.1
+#: A table of finer steps than the sensor's own repeats more than this share of the rows in motion, and at least this many.
+AGAIN_SHARE, AGAIN_FEWEST = 0.25, 40
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,12 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
             count = int((~rising).sum())
             warnings.append(Fact(HingeFact.REPEATED_TIMES, Severity.NOTE, figures={"count": count}))
             order = order[rising]
+    repeated = _sent_again(gyro[order], accel[order])
+    if np.any(repeated):
+        kept = order[~repeated]
+        figures = {"count": int(repeated.sum()), "rate_hz": median_rate(times[kept])}
+        warnings.append(Fact(HingeFact.REPEATED_READINGS, Severity.NOTE, figures=figures))
+        order = kept
     all_kept = len(order) == len(times)
     stuck = _stuck(gyro, accel) if all_kept else _stuck(gyro[order], accel[order])
     if np.any(stuck):
@@ -141,6 +149,11 @@ def without_fragments(samples: InertialSamples) -> tuple[InertialSamples, list[t
     return samples.only(kept), [span for span, lost in zip(spans, short, strict=True) if lost]
 
 
+def longest_piece(samples: InertialSamples) -> slice:
+    """The piece between holes that lasts longest."""
+    return max(samples.pieces, key=lambda piece: samples.time_s[piece.stop - 1] - samples.time_s[piece.start])
+
+
 def _counted(kind: HingeFact, times: Floats, flags: Flags, **figures: str) -> Fact:
     """A fact about flagged samples: how many, from the first to the last."""
     where = times[flags]
@@ -148,17 +161,46 @@ def _counted(kind: HingeFact, times: Floats, flags: Flags, **figures: str) -> Fa
     return Fact(kind, span_s=span, figures={**figures, "count": int(flags.sum())})
 
 
-def _stuck(gyro: Floats, accel: Floats) -> Flags:
-    """Repetitions of a reading, all six numbers alike, that goes on for several samples away from rest."""
+def _alike(gyro: Floats, accel: Floats) -> Flags:
+    """Readings that are those before, all six numbers, (n,)."""
     flags = np.zeros(len(gyro), dtype=bool)
     # One column rules most samples out at once.
     alike = np.flatnonzero(gyro[1:, 0] == gyro[:-1, 0]) + 1
     for column in (*gyro.T[1:], *accel.T):
         alike = alike[column[alike] == column[alike - 1]]
     flags[alike] = True
-    if len(alike) < STUCK_SAMPLES:
+    return flags
+
+
+def _turning(gyro: Floats) -> Flags:
+    return np.asarray(np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S)
+
+
+def _sent_again(gyro: Floats, accel: Floats) -> Flags:
+    """Rows of a table finer than the sensor's own rate: each reading stands in several rows, the first is its time.
+
+    At rest, where readings may be alike by themselves, rows are left out as densely as they are in motion.
+    """
+    alike = _alike(gyro, accel)
+    turning = _turning(gyro)
+    moving = int(np.count_nonzero(turning))
+    if np.count_nonzero(alike & turning) < AGAIN_SHARE * max(moving, AGAIN_FEWEST):
         return np.zeros(len(gyro), dtype=bool)
-    turning = np.linalg.norm(gyro - np.median(gyro, axis=0), axis=1) > STUCK_RAD_S
+    runs = runs_of_true(alike)
+    lengths = [stop - start for start, stop in runs if turning[start]]
+    longest = max(1, round(float(np.quantile(lengths, 0.9))))
+    for start, stop in runs:
+        # As dense as in motion, so that a rest is no hole.
+        alike[start + longest : stop : longest + 1] = False
+    return alike
+
+
+def _stuck(gyro: Floats, accel: Floats) -> Flags:
+    """Repetitions of a reading, all six numbers alike, that goes on for several samples away from rest."""
+    flags = _alike(gyro, accel)
+    if np.count_nonzero(flags) < STUCK_SAMPLES:
+        return np.zeros(len(gyro), dtype=bool)
+    turning = _turning(gyro)
     for start, stop in runs_of_true(flags & turning):
         flags[start:stop] = stop - start >= STUCK_SAMPLES
     return np.asarray(flags & turning)

@@ -36,6 +36,11 @@ class InertialNoise:
     accel_density_m_s2_rt_hz : float
     accel_bias_u_m_s2 : float
         Standard uncertainty of the accelerometer offset of one axis.
+    accel_walk_m_s2_rt_s : float
+        Random walk of an accelerometer axis' offset, m/s² per square root of a second. A still sensor of this kind was
+        seen to step by 1.6 mm/s² rms from minute to minute and to go 22 mm/s² in 24 minutes (our own reading).
+    accel_floor_m_s2 : float
+        What turns with the arm in the accelerometer's readings and is no gravity: bearings, vibration, bending.
     accel_scale_u : float
         Relative accelerometer scale and squareness of axes that the estimate is computed with.
     accel_scale_limit_u : float
@@ -53,6 +58,8 @@ class InertialNoise:
     gyro_scale_u: float = 0.02
     accel_density_m_s2_rt_hz: float = 2.0e-3
     accel_bias_u_m_s2: float = 0.3
+    accel_walk_m_s2_rt_s: float = 2.5e-4
+    accel_floor_m_s2: float = 0.01
     accel_scale_u: float = 0.0025
     accel_scale_limit_u: float = 0.005
     accel_point_u_m: float = 0.0005

@@ -1,4 +1,4 @@
-"""Knots of the gyro's drift in time: what ties them, and how equations between them lean on them."""
+"""Knots in time for what wanders (gyro drift, accelerometer offset): ties, and how equations lean on them."""
 
 from __future__ import annotations
 
@@ -14,6 +14,10 @@ from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
 
 KNOT_S = 0.5
+#: What a knot holds: the drift, its rate, and the accelerometer's offset along two directions across the axis.
+STATES = 4
+#: Information that holds what is free at zero.
+PINNED = 1e8
 
 
 @dataclass(frozen=True)
@@ -49,7 +53,7 @@ class Knots:
         return np.flatnonzero(np.isfinite(self.still_rate))
 
     def on(self, time_s: Floats, state: Floats) -> tuple[Floats, Floats]:
-        """Drift and its rate at times, each (n,), straight between the knots, from `state` (k, 2)."""
+        """Drift and its rate at times, each (n,), straight between the knots, from `state` (k, 4)."""
         return np.interp(time_s, self.time_s, state[:, 0]), np.interp(time_s, self.time_s, state[:, 1])
 
     def smooth(self, time_s: Floats, drift: Floats, derivative: int = 0) -> Floats:
@@ -109,7 +113,7 @@ class Shares:
 
 @dataclass(frozen=True)
 class Ties:
-    """What the gyro's noise says of successive knots: `state` (k, 2) holds drift and rate."""
+    """What the sensor's noise says of successive knots: `state` (k, 4) holds drift, rate and the offset's wandering."""
 
     knots: Knots
     noise: InertialNoise
@@ -120,41 +124,41 @@ class Ties:
 
     @cached_property
     def information(self) -> Floats:
-        """Inverse covariance of what changes between knots, shape (k - 1, 2, 2)."""
+        """Inverse covariance of what changes between knots, shape (k - 1, 4, 4)."""
         step = self.step_s
         white = self.noise.gyro_density_rad_s_rt_hz**2
         walk = self.noise.gyro_walk_rad_s_rt_s**2
-        covariance = np.empty((len(step), 2, 2))
+        covariance = np.zeros((len(step), STATES, STATES))
         covariance[:, 0, 0] = white * step + walk * step**3 / 3.0 + self.knots.extra_u_rad**2
         covariance[:, 0, 1] = covariance[:, 1, 0] = walk * step**2 / 2.0
         covariance[:, 1, 1] = walk * step
+        covariance[:, 2, 2] = covariance[:, 3, 3] = self.noise.accel_walk_m_s2_rt_s**2 * step
         return np.asarray(np.linalg.inv(covariance), dtype=float)
 
     @cached_property
     def back(self) -> Floats:
-        """Information seen from the earlier knot, shape (k - 1, 2, 2)."""
+        """Information seen from the earlier knot, shape (k - 1, 4, 4)."""
         return np.asarray(np.swapaxes(self._forward, 1, 2) @ self.information)
 
     @cached_property
     def _forward(self) -> Floats:
-        forward = np.zeros((len(self.step_s), 2, 2))
-        forward[:, 0, 0] = forward[:, 1, 1] = 1.0
+        forward = np.tile(np.eye(STATES), (len(self.step_s), 1, 1))
         forward[:, 0, 1] = self.step_s
         return forward
 
     @cached_property
     def diagonal(self) -> Floats:
-        """Blocks that ties and the prior of the bias put on the knots, shape (k, 2, 2)."""
-        out = np.zeros((len(self.knots.time_s), 2, 2))
+        """Blocks that ties and the prior of the bias put on the knots, shape (k, 4, 4)."""
+        out = np.zeros((len(self.knots.time_s), STATES, STATES))
         out[1:] += self.information
         out[:-1] += self.back @ self._forward
-        # The zero of the drift is free (it turns A and B); the bias is small.
-        out[0, 0, 0] += 1e8
+        # The zeros of drift and wandering are free (they turn A and B, and move C); the bias is small.
+        out[0, [0, 2, 3], [0, 2, 3]] += PINNED
         out[0, 1, 1] += self.noise.gyro_bias_u_rad_s**-2
         return out
 
     def errors(self, state: Floats) -> Floats:
-        """What is left between successive knots, shape (k - 1, 2, 1)."""
+        """What is left between successive knots, shape (k - 1, 4, 1)."""
         error = state[1:] - state[:-1]
         error[:, 0] -= self.step_s * state[:-1, 1]
         return error[:, :, None]
@@ -165,11 +169,11 @@ class Ties:
         return float(np.sum(error * (self.information @ error))) + first**2
 
     def right(self, state: Floats) -> Floats:
-        """Right-hand side of the normal equations, shape (k, 2)."""
+        """Right-hand side of the normal equations, shape (k, 4)."""
         error = self.errors(state)
         out = np.zeros_like(state)
         out[1:] -= (self.information @ error)[:, :, 0]
         out[:-1] += (self.back @ error)[:, :, 0]
-        out[0, 0] -= 1e8 * state[0, 0]
+        out[0, [0, 2, 3]] -= PINNED * state[0, [0, 2, 3]]
         out[0, 1] -= state[0, 1] * self.noise.gyro_bias_u_rad_s**-2
         return out

@@ -6,7 +6,8 @@ With the angle theta about the axis j, the specific force in the sensor's frame 
 
 A turns with gravity in the plane of motion, C holds gravity along the axis and the offsets, D = -r and E = j x r
 belong to the mount's radius vector r. An ideal accelerometer has B = -j x A and E = -j x D; scale errors and axes
-that are not square bend these relations a little, so they are priors here, not constraints.
+that are not square bend these relations a little, so they are priors here, not constraints. C wanders: with the time
+and temperature an offset walks, and what it does across the axis looks like a turn where gravity has little to say.
 """
 
 from __future__ import annotations
@@ -20,7 +21,6 @@ from scipy.signal.windows import hann
 
 from feltload.core import Flags, Floats
 from feltload.signal.hinge.data import HingeData
-from feltload.signal.noise.densities import InertialNoise
 
 GRAVITY_M_S2 = 9.80665
 #: Standard uncertainty of gravity at a place that is not stated (9.78 at the equator, 9.83 at the poles).
@@ -28,8 +28,12 @@ GRAVITY_U_M_S2 = 0.015
 #: The accelerometer's equations are kept at about this rate, behind a low-pass of a quarter of it.
 EQUATION_HZ = 12.5
 FUNCTIONS = 5
-GLOBALS = 3 * FUNCTIONS + 2
 SCALE, DELAY = 15, 16
+#: Angles of the places to which the arm returns: the start stop, and either end of the travel (see `places`).
+LEVELS = slice(17, 20)
+GLOBALS = 20
+#: Of a knot's states, the drift and the offset's wandering move the accelerometer's equations; the rate does not.
+MOVED = (0, 2, 3)
 
 
 @dataclass(frozen=True)
@@ -95,8 +99,14 @@ class Equations:
         )
         return self.reduce(rows)
 
-    def linearise(self, unknown: Floats, drift: Floats, drift_rate: Floats) -> Linearised:
-        """Residuals and derivatives at the global unknowns (17,) and the drift on the working grid."""
+    @cached_property
+    def across(self) -> Floats:
+        """Two directions square to the axis and to each other, (2, 3)."""
+        return np.asarray(np.linalg.svd(self.data.axis[None, :])[2][1:])
+
+    def linearise(self, unknown: Floats, drift: Floats, drift_rate: Floats, wandered: Floats) -> Linearised:
+        """Residuals and derivatives at the global unknowns (20,), the drift on the working grid (m,) and the offset's
+        wandering at the equations (e, 2)."""
         scale = unknown[SCALE]
         data = self.data
         coefficients = unknown[:15].reshape(FUNCTIONS, 3)
@@ -119,7 +129,8 @@ class Equations:
         by_delay = low[[6, 7, 10]].T @ np.stack([-b, a, -d])
         functions = np.concatenate([np.ones((1, low.shape[1])), low[:4]])
         predicted = functions.T @ coefficients + unknown[DELAY] * by_delay
-        return Linearised(self.measured - predicted, by_angle, functions, by_scale, by_delay)
+        residual = self.measured - predicted - wandered @ self.across
+        return Linearised(residual, by_angle, self.across, functions, by_scale, by_delay)
 
 
 @dataclass(frozen=True)
@@ -129,29 +140,45 @@ class Linearised:
     Attributes
     ----------
     residual, by_angle, by_scale, by_delay : ndarray, shape (e, 3)
+    across : ndarray, shape (2, 3)
+        Derivative to the offset's wandering, the same at all equations.
     functions : ndarray, shape (5, e)
         Derivative to the first 15 global unknowns: each function stands for all three components alike.
     """
 
     residual: Floats
     by_angle: Floats
+    across: Floats
     functions: Floats
     by_scale: Floats
     by_delay: Floats
 
-    def against_angle(self, weight: Floats) -> Floats:
-        """Weighted products of the derivative to the angle with those to the globals and the residual, (e, 18)."""
-        weighted = weight[:, None] * self.by_angle
-        out = np.empty((len(weight), GLOBALS + 1))
-        out[:, :15] = (self.functions.T[:, :, None] * weighted[:, None, :]).reshape(-1, 15)
-        for column, other in ((SCALE, self.by_scale), (DELAY, self.by_delay), (GLOBALS, self.residual)):
-            out[:, column] = np.sum(weighted * other, axis=1)
+    def against_states(self, weight: Floats) -> Floats:
+        """Weighted products of the derivatives to what `MOVED` names with those to the globals and the residual.
+
+        Shape (e, 3, 21).
+        """
+        out = np.zeros((len(weight), len(MOVED), GLOBALS + 1))
+        for state, moved in enumerate(self._moved):
+            weighted = weight[:, None] * moved
+            out[:, state, :15] = (self.functions.T[:, :, None] * weighted[:, None, :]).reshape(-1, 15)
+            for column, other in ((SCALE, self.by_scale), (DELAY, self.by_delay), (GLOBALS, self.residual)):
+                out[:, state, column] = np.sum(weighted * other, axis=1)
         return out
 
+    @property
+    def _moved(self) -> tuple[Floats, ...]:
+        return (self.by_angle, *(np.broadcast_to(way, self.by_angle.shape) for way in self.across))
+
+    def between_states(self, weight: Floats) -> Floats:
+        """Weighted products of the derivatives to what `MOVED` names among themselves, (e, 3, 3)."""
+        moved = np.stack(self._moved, axis=1)
+        return np.asarray((weight[:, None, None] * moved) @ moved.transpose(0, 2, 1))
+
     def against_unknowns(self, weight: Floats) -> tuple[Floats, Floats]:
-        """Weighted normal matrix (17, 17) and right-hand side (17,) of the global unknowns."""
+        """Weighted normal matrix (20, 20) and right-hand side (20,) of the global unknowns."""
         weighted = self.functions * weight
-        corner = np.empty((GLOBALS, GLOBALS))
+        corner, right = np.zeros((GLOBALS, GLOBALS)), np.zeros(GLOBALS)
         corner[:15, :15] = np.kron(weighted @ self.functions.T, np.eye(3))
         last = np.concatenate([self.by_scale, self.by_delay, self.residual], axis=1)
         products = (weighted @ last).reshape(FUNCTIONS, 3, 3)
@@ -159,79 +186,6 @@ class Linearised:
         corner[SCALE, :15], corner[DELAY, :15] = corner[:15, SCALE], corner[:15, DELAY]
         flat = last.reshape(-1, 3, 3).swapaxes(0, 1).reshape(3, -1)
         small = (flat * np.repeat(weight, 3)) @ flat.T
-        corner[15:, 15:] = small[:2, :2]
-        return corner, np.concatenate([products[:, 2].ravel(), small[:2, 2]])
-
-
-#: Rows of the prior that speak of the accelerometer's matrix, and of where its masses sit.
-SQUARENESS_ROWS, POINT_ROWS = slice(0, 4), slice(4, 7)
-#: Less gravity in the plane than this (hinges within three degrees of vertical) tells no angle anyway.
-LEAST_GRAVITY_M_S2 = 0.5
-
-
-@dataclass(frozen=True)
-class Prior:
-    """Prior knowledge of the global unknowns as rows of residuals divided by their standard uncertainty.
-
-    Each row is the derivative of an expected value to the unknowns (p, 17); its residual is what is expected less
-    the present value.
-
-    Notes
-    -----
-    With j the axis, an ideal accelerometer has B = -j x A and E = -j x D. A matrix of scale and squareness errors M
-    turns what is seen of gravity in the plane, so w = B + j x A is about |A| M. It does the same to D and E: what it
-    leaves of E + j x D is ``(d1 w + d2 (j x w - (j . A) j)) / |A|``, d1 and d2 being the parts of D along A and along
-    -j x A. Beyond that the two belong to one place of the sensor, which is how its centripetal and tangential
-    acceleration, of second and first order in the gyro's scale, tell that scale.
-    """
-
-    axis: Floats
-    noise: InertialNoise
-
-    @cached_property
-    def _cross(self) -> Floats:
-        x, y, z = self.axis
-        return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-
-    @cached_property
-    def _fixed(self) -> Floats:
-        axis, noise, cross = self.axis, self.noise, self._cross
-        rows = np.zeros((16, GLOBALS))
-        c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
-        rows[0:3, b], rows[0:3, a] = np.eye(3) / noise.accel_scale_u, cross / noise.accel_scale_u
-        rows[3, a] = axis / noise.accel_scale_u
-        rows[4:7, e], rows[4:7, d] = np.eye(3) / noise.accel_point_u_m, cross / noise.accel_point_u_m
-        # The mount's radius is known to be within about 0.7 m of nothing (one standard uncertainty).
-        rows[7:10, d] = np.eye(3) / 0.7
-        rows[10:13, c] = (np.eye(3) - np.outer(axis, axis)) / noise.accel_bias_u_m_s2
-        rows[13, SCALE] = 1.0 / noise.gyro_scale_u
-        rows[14, DELAY] = 1.0 / noise.gyro_accel_delay_u_s
-        return rows
-
-    def _gravity(self, unknown: Floats) -> tuple[float, float, float]:
-        """Gravity along the axis, in all, and how well its size is known."""
-        along = float(self.axis @ unknown[:3])
-        size = float(np.hypot(np.linalg.norm(unknown[3:6]), along))
-        # However good the accelerometer, gravity at the place is not known better than this.
-        common = max(self.noise.accel_scale_u * GRAVITY_M_S2, GRAVITY_U_M_S2)
-        return along, size, float(np.hypot(common, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
-
-    def at(self, unknown: Floats) -> tuple[Floats, Floats]:
-        """Rows (16, 17) and residuals (16,) at the present unknowns."""
-        rows = self._fixed.copy()
-        turning = float(np.linalg.norm(unknown[3:6]))
-        rows[SQUARENESS_ROWS] /= max(turning, LEAST_GRAVITY_M_S2) if turning else GRAVITY_M_S2
-        if turning > LEAST_GRAVITY_M_S2:
-            ahead, beside = unknown[9:12] @ unknown[3:6], unknown[9:12] @ (self._cross @ unknown[3:6])
-            share = (ahead * np.eye(3) - beside * self._cross) / (turning**2 * self.noise.accel_point_u_m)
-            rows[POINT_ROWS, 6:9] -= share
-            axial = beside * np.outer(self.axis, self.axis) / (turning**2 * self.noise.accel_point_u_m)
-            rows[POINT_ROWS, 3:6] -= share @ self._cross + axial
-        residual = -rows @ unknown
-        # In the plane and along the axis together gravity has its known size.
-        along, size, u_size = self._gravity(unknown)
-        if size > 0.0:
-            rows[15, 3:6] = unknown[3:6] / size / u_size
-            rows[15, :3] = self.axis * along / size / u_size
-            residual[15] = (GRAVITY_M_S2 - size) / u_size
-        return rows, np.asarray(residual)
+        corner[15:17, 15:17] = small[:2, :2]
+        right[:17] = np.concatenate([products[:, 2].ravel(), small[:2, 2]])
+        return corner, right

@@ -10,11 +10,12 @@ from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from feltload.core import Floats
 from feltload.signal.errors import MotionError
+from feltload.signal.hinge.smoother.knots import STATES
 
 
 @dataclass(frozen=True)
 class Normal:
-    """Bordered normal equations: `banded` (4, 2k) upper, `border` (2k, 17), `corner` (17, 17)."""
+    """Bordered normal equations: `banded` (8, 4k) upper, `border` (4k, g), `corner` (g, g)."""
 
     banded: Floats
     border: Floats
@@ -32,14 +33,15 @@ class Normal:
         right: Floats,
         right_corner: Floats,
     ) -> Normal:
-        """From blocks: diagonal (k, 2, 2), beside it (k - 1, 2, 2), border (k, 2, 17), right-hand side (k, 2)."""
-        count = len(diagonal)
-        banded = np.zeros((4, 2 * count))
-        banded[3, ::2], banded[3, 1::2] = diagonal[:, 0, 0], diagonal[:, 1, 1]
-        banded[2, 1::2], banded[2, 2::2] = diagonal[:, 0, 1], beside[:, 1, 0]
-        banded[1, 2::2], banded[1, 3::2] = beside[:, 0, 0], beside[:, 1, 1]
-        banded[0, 3::2] = beside[:, 0, 1]
-        return cls(banded, border.reshape(2 * count, -1), corner, right.ravel(), right_corner)
+        """From blocks: diagonal (k, 4, 4), beside it (k - 1, 4, 4), border (k, 4, g), right-hand side (k, 4)."""
+        size = STATES
+        banded = np.zeros((2 * size, size * len(diagonal)))
+        for row in range(size):
+            for column in range(row, size):
+                banded[2 * size - 1 + row - column, column::size] = diagonal[:, row, column]
+            for column in range(size):
+                banded[size - 1 + row - column, size + column :: size] = beside[:, row, column]
+        return cls(banded, border.reshape(banded.shape[1], -1), corner, right.ravel(), right_corner)
 
     @cached_property
     def _factor(self) -> Floats:
@@ -68,53 +70,55 @@ class Normal:
 
     @property
     def border_solved(self) -> Floats:
-        """The border solved by the band, shape (2k, 17)."""
+        """The border solved by the band, shape (4k, g)."""
         return self._solved[0]
 
     @property
     def inverse(self) -> Floats:
-        """Covariance of the global unknowns, shape (17, 17)."""
+        """Covariance of the global unknowns, shape (g, g)."""
         return self._solved[2]
 
+    @property
+    def log_size(self) -> float:
+        """Logarithm of the determinant of the whole matrix."""
+        band = 2.0 * float(np.sum(np.log(self._factor[-1])))
+        return band - float(np.linalg.slogdet(self.inverse)[1])
+
+    def solve_for(self, right: Floats, right_corner: Floats) -> tuple[Floats, Floats]:
+        """Solutions for other right-hand sides, (4k, d) and (g, d)."""
+        solved, _, inverse = self._solved
+        plain = self.band_solve(right)
+        corner = inverse @ (right_corner - self.border.T @ plain)
+        return plain - solved @ corner, corner
+
     def solve(self) -> tuple[Floats, Floats]:
-        """Steps of the knots (2k,) and of the global unknowns (17,)."""
+        """Steps of the knots (4k,) and of the global unknowns (g,)."""
         solved, plain, inverse = self._solved
         corner = inverse @ (self.right_corner - self.border.T @ plain)
         return plain - solved @ corner, corner
 
 
-def knot_covariance(normal: Normal) -> Floats:
-    """Diagonal 2 x 2 blocks of the inverse of the band, shape (k, 2, 2), by a forward and a backward sweep."""
-    banded = normal.banded
-    # Plain numbers: blocks this small are dominated by the cost of array calls.
-    first, second = banded[3, ::2].tolist(), banded[3, 1::2].tolist()
-    across = banded[2, 1::2].tolist()
-    beside = list(
-        zip(
-            banded[1, 2::2].tolist(),
-            banded[0, 3::2].tolist(),
-            banded[2, 2::2].tolist(),
-            banded[1, 3::2].tolist(),
-            strict=True,
-        )
-    )
+def drift_variance(normal: Normal) -> Floats:
+    """Variance of the drift at each knot with the global unknowns held, (k,), by a forward and a backward sweep."""
+    size, banded = STATES, normal.banded
+    count = banded.shape[1] // size
+    diagonal, beside = np.empty((count, size, size)), np.empty((count - 1, size, size))
+    for row in range(size):
+        for column in range(size):
+            low, high = min(row, column), max(row, column)
+            diagonal[:, row, column] = banded[2 * size - 1 + low - high, high::size]
+            beside[:, row, column] = banded[size - 1 + row - column, size + column :: size]
     inverses, gains = [], []
-    p, q, r = first[0], across[0], second[0]
-    for k, (b00, b01, b10, b11) in enumerate(beside):
-        size = p * r - q * q
-        i, j, m = r / size, -q / size, p / size
-        g00, g01, g10, g11 = i * b00 + j * b10, i * b01 + j * b11, j * b00 + m * b10, j * b01 + m * b11
-        inverses.append((i, j, m))
-        gains.append((g00, g01, g10, g11))
-        p = first[k + 1] - (b00 * g00 + b10 * g10)
-        q = across[k + 1] - (b00 * g01 + b10 * g11)
-        r = second[k + 1] - (b01 * g01 + b11 * g11)
-    size = p * r - q * q
-    i, j, m = r / size, -q / size, p / size
-    out = [(i, j, m)]
-    for (i0, j0, m0), (g00, g01, g10, g11) in zip(reversed(inverses), reversed(gains), strict=True):
-        u00, u01, u10, u11 = g00 * i + g01 * j, g00 * j + g01 * m, g10 * i + g11 * j, g10 * j + g11 * m
-        i, j, m = i0 + u00 * g00 + u01 * g01, j0 + u00 * g10 + u01 * g11, m0 + u10 * g10 + u11 * g11
-        out.append((i, j, m))
-    i, j, m = np.array(out[::-1]).T
-    return np.stack([np.stack([i, j], axis=1), np.stack([j, m], axis=1)], axis=1)
+    block = diagonal[0]
+    for k in range(count - 1):
+        inverse = np.linalg.inv(block)
+        gain = inverse @ beside[k]
+        inverses.append(inverse)
+        gains.append(gain)
+        block = diagonal[k + 1] - beside[k].T @ gain
+    covariance = np.linalg.inv(block)
+    out = [covariance[0, 0]]
+    for inverse, gain in zip(reversed(inverses), reversed(gains), strict=True):
+        covariance = inverse + gain @ covariance @ gain.T
+        out.append(covariance[0, 0])
+    return np.array(out[::-1])
