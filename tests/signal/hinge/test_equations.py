@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from feltload.signal.hinge.data import hinge_data
 from feltload.signal.hinge.samples import InertialSamples
-from feltload.signal.hinge.smoother.knots import Knots, Ties
-from feltload.signal.hinge.smoother.model import DELAY, SCALE, Equations, Prior, Reduced
-from feltload.signal.hinge.smoother.normal import Normal, knot_covariance
+from feltload.signal.hinge.smoother.knots import PINNED, STATES, Knots, Ties
+from feltload.signal.hinge.smoother.model import DELAY, GLOBALS, SCALE, Equations, Reduced
+from feltload.signal.hinge.smoother.normal import Normal, drift_variance
+from feltload.signal.hinge.smoother.places import Places
+from feltload.signal.hinge.smoother.prior import Prior
 from feltload.signal.noise.densities import InertialNoise
 
 Z = np.array([0.0, 0.0, 1.0])
@@ -61,74 +64,85 @@ def test_knots_know_their_pieces_and_rests_and_draw_a_cubic_through_each():
     assert there == (pytest.approx([0.5, 7.0 - 156.5]), pytest.approx([1.0, 14.0 - 313.0]))
 
 
-NOISE = InertialNoise(gyro_density_rad_s_rt_hz=0.02, gyro_walk_rad_s_rt_s=0.03, gyro_bias_u_rad_s=0.1)
+NOISE = InertialNoise(
+    gyro_density_rad_s_rt_hz=0.02,
+    gyro_walk_rad_s_rt_s=0.03,
+    gyro_bias_u_rad_s=0.1,
+    accel_walk_m_s2_rt_s=0.05,
+)
 
 
 def test_ties_by_hand():
     """Over 2 s: white noise of 0.02 makes 0.0008 rad², a walk of 0.03 makes 0.0009 x 8 / 3 and, in the rate, 0.0018.
 
-    They have 0.0009 x 2² / 2 in common; a break of 0.1 rad adds to the angle alone.
+    They have 0.0009 x 2² / 2 in common; a break of 0.1 rad adds to the angle alone. An offset that walks by 0.05 makes
+    0.005 in each direction.
     """
     ties = Ties(knots([0.0, 2.0], extra=0.1), NOISE)
     covariance = np.array([[0.0008 + 0.0024 + 0.01, 0.0018], [0.0018, 0.0018]])
-    assert ties.information[0] == pytest.approx(np.linalg.inv(covariance))
+    assert ties.information[0, :2, :2] == pytest.approx(np.linalg.inv(covariance))
+    assert ties.information[0, 2:, 2:] == pytest.approx(np.eye(2) / 0.005)
+    assert not np.any(ties.information[0, :2, 2:])
     # A drift of 0.05 rad/s carries the angle 0.1 rad further; 0.12 rad and 0.08 rad/s are found.
-    state = np.array([[0.0, 0.05], [0.12, 0.08]])
+    state = np.array([[0.0, 0.05, 0.3, 0.4], [0.12, 0.08, 0.4, 0.2]])
     error = np.array([0.02, 0.03])
-    assert ties.cost(state) == pytest.approx(error @ np.linalg.inv(covariance) @ error + 0.5**2)
+    walked = (0.1**2 + 0.2**2) / 0.005
+    assert ties.cost(state) == pytest.approx(error @ np.linalg.inv(covariance) @ error + 0.5**2 + walked)
 
 
 def test_normal_equations_of_the_ties_are_those_of_their_cost():
-    """Half the slope and half the bend of the cost by differences; what holds the first angle at zero is put beside."""
+    """Half the slope and half the bend of the cost by differences; what holds the free zeros is put beside."""
     ties = Ties(UNEVEN, NOISE)
-    state = 0.1 * RNG.standard_normal((5, 2))
+    size = 5 * STATES
+    state = 0.1 * RNG.standard_normal((5, STATES))
 
     def cost(flat):
-        return ties.cost(flat.reshape(5, 2)) + 1e8 * flat[0] ** 2
+        return ties.cost(flat.reshape(5, STATES)) + PINNED * np.sum(flat[[0, 2, 3]] ** 2)
 
-    unit = np.eye(10)
+    unit = np.eye(size)
     flat = state.ravel()
     slope = np.array([(cost(flat + 1e-4 * u) - cost(flat - 1e-4 * u)) / 2e-4 for u in unit])
-    assert ties.right(state).ravel() == pytest.approx(-0.5 * slope, rel=1e-6)
+    assert ties.right(state).ravel() == pytest.approx(-0.5 * slope, rel=1e-6, abs=1e-3)
     # The cost is a square, so that its values at unit vectors give all of it.
     bend = np.array([[0.25 * (cost(u + v) - cost(u - v)) for v in unit] for u in unit])
     for k in range(5):
-        pair = slice(2 * k, 2 * k + 2)
-        assert ties.diagonal[k] == pytest.approx(bend[pair, pair], rel=1e-6, abs=1e-3)
+        own, following = (slice(STATES * j, STATES * (j + 1)) for j in (k, k + 1))
+        assert ties.diagonal[k] == pytest.approx(bend[own, own], rel=1e-6, abs=1e-3)
         if k < 4:
-            assert -ties.back[k] == pytest.approx(bend[pair, 2 * k + 2 : 2 * k + 4], rel=1e-6, abs=1e-3)
+            assert -ties.back[k] == pytest.approx(bend[own, following], rel=1e-6, abs=1e-3)
 
 
 @pytest.mark.parametrize("count", [1, 2, 6])
 def test_a_bordered_band_is_solved_as_the_whole_matrix_is(count):
-    size = 2 * count
+    size = STATES * count
     root = RNG.standard_normal((size + 17, size + 17))
     whole = root @ root.T + 5.0 * np.eye(size + 17)
     band = whole[:size, :size]
     for i in range(size):
         for j in range(size):
-            if abs(i // 2 - j // 2) > 1:
+            if abs(i // STATES - j // STATES) > 1:
                 band[i, j] = 0.0
     whole[:size, :size] = band + 200.0 * np.eye(size)
     right = RNG.standard_normal(size + 17)
+    knot = [slice(STATES * k, STATES * (k + 1)) for k in range(count)]
     normal = Normal.of(
-        np.stack([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(count)]),
-        np.array([whole[2 * k : 2 * k + 2, 2 * k + 2 : 2 * k + 4] for k in range(count - 1)]).reshape(
-            -1, 2, 2
-        ),
-        whole[:size, size:].reshape(count, 2, 17),
+        np.stack([whole[own, own] for own in knot]),
+        np.array([whole[own, after] for own, after in pairwise(knot)]).reshape(-1, STATES, STATES),
+        whole[:size, size:].reshape(count, STATES, 17),
         whole[size:, size:],
-        right[:size].reshape(count, 2),
+        right[:size].reshape(count, STATES),
         right[size:],
     )
     solved, corner = normal.solve()
-    assert np.concatenate([solved, corner]) == pytest.approx(np.linalg.solve(whole, right))
+    expected = np.linalg.solve(whole, right)
+    assert np.concatenate([solved, corner]) == pytest.approx(expected)
+    solved, corner = normal.solve_for(right[:size, None], right[size:, None])
+    assert np.concatenate([solved, corner])[:, 0] == pytest.approx(expected)
     assert normal.inverse == pytest.approx(np.linalg.inv(whole)[size:, size:])
+    assert normal.log_size == pytest.approx(np.linalg.slogdet(whole)[1])
     inverse = np.linalg.inv(whole[:size, :size])
     assert normal.border_solved == pytest.approx(inverse @ whole[:size, size:])
-    blocks = knot_covariance(normal)
-    for k in range(count):
-        assert blocks[k] == pytest.approx(inverse[2 * k : 2 * k + 2, 2 * k : 2 * k + 2])
+    assert drift_variance(normal) == pytest.approx(np.diag(inverse)[::STATES])
 
 
 def data(late_s=0.0):
@@ -147,8 +161,10 @@ def data(late_s=0.0):
 
 UNKNOWN = np.array(
     [0.1, -0.2, 3.0, 9.0, 0.5, 0.0, 0.4, -9.1, 0.1, 0.3, -0.2, 0.05, 0.2, 0.31, -0.04, 0.01, 0.0]
+    + [0.0, 0.0, 0.0]
 )
 DRIFT, DRIFT_RATE = np.linspace(0.0, 0.05, 400), np.full(400, 0.0125)
+STEADY = np.zeros((46, 2))
 
 
 def test_the_low_pass_keeps_a_line_and_stands_at_its_middle():
@@ -166,15 +182,20 @@ def test_the_low_pass_keeps_a_line_and_stands_at_its_middle():
 
 def test_derivatives_of_the_equations_are_those_of_their_residuals():
     equations = Equations.of(data())
-    there = equations.linearise(UNKNOWN, DRIFT, DRIFT_RATE)
+    there = equations.linearise(UNKNOWN, DRIFT, DRIFT_RATE, STEADY)
     expected = equations.functions(0.01, DRIFT, DRIFT_RATE).T @ UNKNOWN[:15].reshape(5, 3)
     assert there.residual == pytest.approx(equations.measured - expected)
+    # What the offset wanders lies square to the axis, in directions square to each other, and is taken off as it is.
+    assert there.across @ np.column_stack([there.across.T, Z]) == pytest.approx(np.eye(3)[:2])
+    wandered = RNG.standard_normal(STEADY.shape)
+    away = equations.linearise(UNKNOWN, DRIFT, DRIFT_RATE, wandered)
+    assert there.residual - away.residual == pytest.approx(wandered @ there.across)
 
     def slope(step, drift=0.0, **moved):
-        column = np.zeros(17)
+        column = np.zeros(GLOBALS)
         column[list(moved.get("unknown", []))] = step
         ends = [
-            equations.linearise(UNKNOWN + s * column, DRIFT + s * drift * step, DRIFT_RATE).residual
+            equations.linearise(UNKNOWN + s * column, DRIFT + s * drift * step, DRIFT_RATE, STEADY).residual
             for s in (1.0, -1.0)
         ]
         return (ends[1] - ends[0]) / (2.0 * step)
@@ -197,7 +218,7 @@ def test_a_delay_is_the_same_motion_seen_later():
     def predicted(of, delay):
         unknown[DELAY] = delay
         equations = Equations.of(of)
-        return equations.measured - equations.linearise(unknown, 0.0 * DRIFT, 0.0 * DRIFT).residual
+        return equations.measured - equations.linearise(unknown, 0.0 * DRIFT, 0.0 * DRIFT, STEADY).residual
 
     change = predicted(data(late), 0.0) - predicted(data(), 0.0)
     assert np.abs(change).max() > 1e-3
@@ -205,13 +226,15 @@ def test_a_delay_is_the_same_motion_seen_later():
 
 
 def test_weighted_products_are_those_of_the_dense_derivatives():
-    there = Equations.of(data()).linearise(UNKNOWN, DRIFT, DRIFT_RATE)
+    there = Equations.of(data()).linearise(UNKNOWN, DRIFT, DRIFT_RATE, STEADY)
     weight = RNG.uniform(0.0, 2.0, len(there.residual))
     jacobian = np.concatenate(
         [
             np.einsum("fe,ij->eifj", there.functions, np.eye(3)).reshape(len(weight), 3, 15),
             there.by_scale[:, :, None],
             there.by_delay[:, :, None],
+            # The angles of the places do not show in the accelerometer.
+            np.zeros((len(weight), 3, 3)),
         ],
         axis=2,
     )
@@ -219,8 +242,25 @@ def test_weighted_products_are_those_of_the_dense_derivatives():
     assert corner == pytest.approx(np.einsum("e,eip,eiq->pq", weight, jacobian, jacobian))
     assert right == pytest.approx(np.einsum("e,eip,ei->p", weight, jacobian, there.residual))
     both = np.concatenate([jacobian, there.residual[:, :, None]], axis=2)
-    angle = np.einsum("e,ei,eip->ep", weight, there.by_angle, both)
-    assert there.against_angle(weight) == pytest.approx(angle)
+    steady = np.broadcast_to(there.across.T, (len(weight), 3, 2))
+    moved = np.concatenate([there.by_angle[:, :, None], steady], axis=2)
+    assert there.against_states(weight) == pytest.approx(np.einsum("e,eis,eip->esp", weight, moved, both))
+    assert there.between_states(weight) == pytest.approx(np.einsum("e,eis,eit->est", weight, moved, moved))
+
+
+def test_places_by_hand():
+    """A stop at 0.1 rad, reached at 0.12 and at 2 sigma from it; the scale counts with what was turned."""
+    places = Places(np.array([1.0, 2.0]), np.array([0.0, 0.5]), np.array([0, 2]), np.array([0.02, 0.1]))
+    unknown = np.zeros(GLOBALS)
+    unknown[17], unknown[19], unknown[SCALE] = 0.1, 0.75, 0.1
+    errors = places.errors(np.array([0.12, 0.2]), unknown)
+    assert errors == pytest.approx([-0.02, 0.0])
+    # A t distribution of two degrees of freedom: (2 + 1) / (2 + 1) at one standard uncertainty, 3 / 2 at none.
+    assert places.weight(errors) == pytest.approx([1.0 / 0.02**2, 1.5 / 0.1**2])
+    assert places.cost(errors) == pytest.approx(3.0 * np.log(1.5))
+    expected = np.zeros((2, GLOBALS))
+    expected[0, 17], expected[1, 19], expected[1, SCALE] = -1.0, -1.0, 0.5
+    assert places.by_unknown == pytest.approx(expected)
 
 
 def test_equations_near_what_is_not_valid_are_not_trusted():
@@ -236,7 +276,7 @@ def ideal(axis=Z, *, gravity=9.80665, along=3.0, mount=(0.3, -0.2, 0.05)):
     across = np.cross(axis, [0.6, 0.8, 0.1])
     a = np.sqrt(gravity**2 - along**2) * across / np.linalg.norm(across)
     mount = np.array(mount) - axis * (axis @ mount)
-    return np.concatenate([along * axis, a, -np.cross(axis, a), mount, -np.cross(axis, mount), [0.0, 0.0]])
+    return np.concatenate([along * axis, a, -np.cross(axis, a), mount, -np.cross(axis, mount), np.zeros(5)])
 
 
 AXES = [Z, np.array([0.48, 0.6, -0.64])]
@@ -248,13 +288,14 @@ def test_an_ideal_accelerometer_is_as_expected(axis):
     assert residual[[*range(7), *range(10, 16)]] == pytest.approx(np.zeros(13), abs=1e-9)
     # The place is within 0.7 m of nothing.
     assert -residual[7:10] == pytest.approx(ideal(axis)[9:12] / 0.7)
-    assert rows.shape == (16, 17)
+    assert rows.shape == (16, GLOBALS)
 
 
 @pytest.mark.parametrize("axis", AXES)
 def test_what_departs_from_it_counts_in_its_own_uncertainty(axis):
     noise = InertialNoise(
         accel_scale_u=0.002,
+        accel_floor_m_s2=0.01,
         accel_point_u_m=0.0005,
         accel_bias_u_m_s2=0.3,
         gyro_scale_u=0.02,
@@ -278,9 +319,11 @@ def test_what_departs_from_it_counts_in_its_own_uncertainty(axis):
         return Prior(axis, noise).at(unknown)[1]
 
     off = np.array([0.03, -0.02, 0.01])
-    assert -residual(b=off)[:3] == pytest.approx(off / (0.002 * turning))
+    # What turns with the arm and is no gravity counts beside it.
+    size = np.hypot(0.002 * turning, 0.01)
+    assert -residual(b=off)[:3] == pytest.approx(off / size)
     # Gravity in the plane has no part along the axis.
-    assert -residual(a=0.05 * axis)[3] == pytest.approx(0.05 / (0.002 * turning), rel=1e-4)
+    assert -residual(a=0.05 * axis)[3] == pytest.approx(0.05 / size, rel=1e-4)
     assert -residual(e=off)[4:7] == pytest.approx(off / 0.0005)
     across = np.cross(axis, off)
     assert -residual(c=across)[10:13] == pytest.approx(across / 0.3)
@@ -312,7 +355,7 @@ def test_rows_are_derivatives_of_their_residuals():
     prior, there = Prior(Z, InertialNoise()), ideal()
     rows = prior.at(there)[0]
     for k in range(17):
-        step = np.zeros(17)
+        step = np.zeros(GLOBALS)
         step[k] = 1e-6
         change = (prior.at(there - step)[1] - prior.at(there + step)[1]) / 2e-6
         # The sizes that rows are divided by change too, but at an ideal accelerometer they divide nothing.

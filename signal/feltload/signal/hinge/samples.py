@@ -28,7 +28,7 @@ SHORTEST_S = 2.0
 #: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.
 STUCK_SAMPLES = 4
 STUCK_RAD_S = 0.1
-#: A table of finer steps than the sensor's own repeats more than this share of the rows in motion, and at least this many.
+#: A table of finer steps than the sensor repeats more than this share of the rows in motion, and at least this many.
 AGAIN_SHARE, AGAIN_FEWEST = 0.25, 40
 
 
