@@ -16,6 +16,7 @@ from pathlib import Path
 from feltload.acquisition.recorder.recorder import Recorder
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.wire.descriptions.reading import load_rig
+from feltload.app.text.facts import describe_all
 
 FOLDER = Path(__file__).resolve().parent
 SURVEY_SEED = "5"
@@ -70,7 +71,7 @@ async def make(name: str) -> None:
         summary = await recorder.run()
         process.terminate()
         await process.wait()
-    print(f"{target.name}: {target.stat().st_size / 1e3:.0f} kB", *summary.warnings())
+    print(f"{target.name}: {target.stat().st_size / 1e3:.0f} kB", describe_all(summary.facts()))
 
 
 async def main(names: list[str]) -> None:

@@ -37,7 +37,6 @@ def commands(out: Path) -> Iterator[tuple[list[str], str | None]]:
         "row20": ("lever-row-20kg",),
         "row40": ("lever-row-40kg",),
         "peg": ("peg-out-20kg", "peg-out-40kg"),
-        "partner": ("partner-help-40kg",),
     }
     for name, names in profiles.items():
         yield ["profile", *(given[each] for each in names), "--out", str(out / name)], None

@@ -18,7 +18,7 @@ def replaying(path) -> RigDescription:
 
 
 def test_a_replay_of_an_invented_recording_is_invented(recordings):
-    """One of before there was a flag; what cannot be read is left to the replay, which refuses it."""
+    """What cannot be read is left to the replay, which refuses it."""
     assert is_invented(read_recording(recordings / "lever-row-40kg.mcap"))
     assert with_replays_flagged(replaying(recordings / "lever-row-40kg.mcap")).invented
     assert not with_replays_flagged(replaying(recordings / "no-such.mcap")).invented

@@ -11,8 +11,9 @@ from feltload.core import Severity
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.profile.assembly import angle_grid
+from feltload.signal.profile.disagreement import disagreement_facts
 from feltload.signal.profile.facts import ProfileFact
-from feltload.signal.profile.quality import coverage_facts, disagreement_facts, fit_facts, lag_facts
+from feltload.signal.profile.quality import coverage_facts, fit_facts, lag_facts
 
 KEPT_ALL = np.ones(100, dtype=bool)
 
@@ -154,7 +155,7 @@ def left_out(off_n, *, of=10, rows_off=5, raising=True):
         fit=SimpleNamespace(kept=(kept,), residuals_n=(residual,)),
         layout=SimpleNamespace(loads_kg=np.array([40.0]), loads_differ=False),
     )
-    return disagreement_facts(solved, 0.5)
+    return disagreement_facts(solved, 0.5, 200.0)
 
 
 def test_half_repetitions_left_out_are_counted_with_their_place_and_force():

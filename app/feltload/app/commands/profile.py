@@ -24,6 +24,7 @@ def profile(
     side: Literal["left", "right", "both"] | None = None,
     certificate: list[Path] | None = None,
     accept_expired: bool = False,
+    unhelped: bool = False,
     latitude: str | None = None,
     height: str | None = None,
     force_overwrite: bool = False,
@@ -56,6 +57,8 @@ def profile(
         changed; STREAM=FILE says for which sensor where that is not plain. May be repeated.
     accept_expired
         Use certificates past their expiry, after a field check with one known weight.
+    unhelped
+        Nobody's hands helped or resisted in recordings that do not say what they are, though their force looks like it.
     latitude
         Where it was recorded, such as "52 deg", for gravity; kept with the result for `feltload check`.
     height
@@ -75,6 +78,7 @@ def profile(
         machine_path=machine,
         certificates=certificate or (),
         accept_expired=accept_expired,
+        unhelped=unhelped,
         gravity=place_gravity(latitude, height),
     )
     steps = len(recordings) + 2

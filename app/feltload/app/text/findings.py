@@ -75,6 +75,12 @@ SENTENCES: Mapping[str, Sentence] = {
         f"passed only once one way{_at_load(fact)}: {_stretches(fact)}; the band is wider there"
     ),
     ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
+    ProfileFact.HALF_REPETITIONS_DIFFER: lambda fact: (
+        f"{fact.figures['count']} of {fact.figures['of']} half-repetitions differ from their profile by about "
+        f"{short_force(fact.figure('apart_n'))} ({100 * fact.figure('share'):.0f} % of the peak), which no machine "
+        "does by itself: if hands helped or resisted, this is no profile of the machine; else check cell, cable and "
+        "mounting, and record again"
+    ),
     ProfileFact.SCATTER: lambda fact: (
         f"the force scatters by {short_force(fact.figure('scatter_n'))} about the fit "
         f"({100 * fact.figure('share'):.0f} % of the peak): check the sensors' mounting"

@@ -10,12 +10,12 @@ from feltload.core import Fact, Floats, Indices, unique_facts
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
+from feltload.signal.profile.disagreement import disagreement_facts, require_one_machine
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.quality import (
     coverage_facts,
-    disagreement_facts,
     fit_facts,
     lag_facts,
     require_plausible,
@@ -97,6 +97,7 @@ def assemble(
     operator = term_operator(layout, "static", q)
     static = (operator @ beta).reshape(shape)
     peak = max(LEAST_PEAK_N, float(np.max(np.abs(static))))
+    require_one_machine(solved, start, peak)
     # With its own motion a force gives its lag away; where it does not, less scatter is enough to doubt it.
     follows = peak if all(lag.known for lag in lags) else UNRELATED_SHARE * peak
     if solved.fit.scale_n > follows:
@@ -142,7 +143,7 @@ def assemble(
         movements=int(sum(np.unique(rows.run).size for rows in solved.sessions)),
         cutoff_hz=round(cutoff_hz([r.aligned for r in solved.sessions]), 2),
     )
-    facts += disagreement_facts(solved, start)
+    facts += disagreement_facts(solved, start, peak)
     facts += lag_facts(solved, lags)
     facts += fit_facts(solved, static, friction)
     estimate = ProfileEstimate(

@@ -21,6 +21,10 @@ class ProfileFact(StrEnum):
     """`count` of `of` half-repetitions (`way`: "raising", "lowering") differ by `apart_n` from `low_rad` to `high_rad`;
     `split` where there are enough of them that the larger group need not be the machine alone."""
 
+    HALF_REPETITIONS_DIFFER = "half-repetitions-differ"
+    """`count` of `of` half-repetitions differ from the fit of them all, typically by `apart_n`, `share` of the peak:
+    none is known to be the machine's alone."""
+
     SCATTER = "force-scatters"
     """Scatter of the force about the fit: `scatter_n`, and as a part of the peak, `share`."""
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from feltload.acquisition import GivenCertificate, Recording, assign_certificates, read_recording
 from feltload.app.errors import DamagedInputError, UsageError
@@ -18,15 +17,16 @@ from feltload.app.files.provenance import (
 )
 from feltload.app.jobs.measuring.field_checks import field_check_facts, field_check_records, field_checks_of
 from feltload.app.jobs.measuring.fixed_arm import holds_remark
-from feltload.app.jobs.measuring.right_recordings import doubts, require_right_recordings
+from feltload.app.jobs.measuring.right_recordings import (
+    doubts,
+    require_right_recordings,
+    require_unhelped,
+)
 from feltload.app.jobs.measuring.sources import expired_certificates, recording_source
 from feltload.app.jobs.mechanism_limits import require_possible
 from feltload.calibration import Gravity, Machine, load_machine, parse_machine, reference_of
 from feltload.core import unique_facts
 from feltload.signal import ProfileEstimate, Session, SignalError
-
-if TYPE_CHECKING:
-    pass
 
 
 @dataclass(frozen=True)
@@ -56,6 +56,7 @@ def measure(
     both_sides: bool = False,
     certificates: Sequence[Path] = (),
     accept_expired: bool = False,
+    unhelped: bool = False,
     gravity: Gravity | None = None,
     advance: Callable[[float], None] = lambda done: None,
 ) -> Measurement:
@@ -75,6 +76,8 @@ def measure(
         Calibration certificates that add to or replace those in the recordings, as FILE or STREAM=FILE.
     accept_expired : bool
         Use certificates past their expiry.
+    unhelped : bool
+        Nobody helped in recordings that do not say so, though their force looks it.
     gravity : Gravity, optional
         Gravity where it was recorded, kept with the result.
     advance : callable
@@ -83,7 +86,7 @@ def measure(
     Raises
     ------
     UsageError
-        If no machine file is known, or the recordings carry different ones, or lack a side.
+        If no machine file is known, or the recordings carry different ones, lack a side, or look helped.
     FeltloadError
         As the reading and the estimation raise.
     """
@@ -123,12 +126,15 @@ def measure(
             raise
         raise DamagedInputError(error, damage) from error
     require_possible(profile, machine, where=", ".join(path.name for path in paths))
+    against = doubts(profile, machine, sessions, gravity)
+    if not unhelped:
+        require_unhelped(paths, recordings, (*against, *profile.warnings))
     records = field_check_records(paths, checks)
     profile = replace(
         profile,
         health=replace(profile.health, field_checks=records),
         warnings=(
-            *doubts(profile, machine, sessions, gravity),
+            *against,
             *damage,
             *profile.warnings,
             *(remark for remark in held if remark is not None),

@@ -11,6 +11,7 @@ import numpy as np
 from feltload.acquisition import Recording
 from feltload.app.errors import UsageError
 from feltload.calibration import (
+    AgreementFact,
     CalibrationError,
     Gravity,
     Machine,
@@ -21,7 +22,7 @@ from feltload.calibration import (
     strange_load,
 )
 from feltload.core import Fact
-from feltload.signal import ProfileEstimate, Session
+from feltload.signal import ProfileEstimate, ProfileFact, Session
 
 OF_A_PERSON = {
     "holds": ("holds against a fixed arm", "give it to `feltload client capacity`"),
@@ -132,6 +133,47 @@ def doubts(
         )
     facts = agreement_facts(agreement)
     return [replace(fact, session=", ".join(_named(sessions, fact.figure("stated_kg")))) for fact in facts]
+
+
+def require_unhelped(paths: Sequence[Path], recordings: Sequence[Recording], facts: Sequence[Fact]) -> None:
+    """Refuse recordings that look helped and do not say what they are.
+
+    Raises
+    ------
+    UsageError
+        Where the evidence is strong; says how to profile them all the same.
+    """
+    unsaid = [path.name for path, recording in zip(paths, recordings, strict=True) if not recording.info.kind]
+    reason = next((words for fact in facts if (words := _looks_helped(fact)) is not None), None)
+    if not unsaid or reason is None:
+        return
+    raise UsageError(
+        f"looks like a set helped by hand: {reason}",
+        where=", ".join(unsaid),
+        remedy="give a helped set to `feltload client delivered`; if nobody helped, add --unhelped",
+    )
+
+
+def _looks_helped(fact: Fact) -> str | None:
+    """What speaks strongly for somebody's hands; None where nothing does."""
+    if fact.kind == ProfileFact.HALF_REPETITIONS_DIFFER:
+        return (
+            f"{fact.figures['count']} of {fact.figures['of']} half-repetitions differ by about "
+            f"{fact.figure('apart_n'):.0f} N from their profile"
+        )
+    if fact.kind == ProfileFact.HALF_REPETITIONS_LEFT_OUT and fact.figures["split"]:
+        return (
+            f"{fact.figures['count']} of {fact.figures['of']} half-repetitions ({fact.figures['way']}) differ by about "
+            f"{abs(fact.figure('apart_n')):.0f} N from the others"
+        )
+    if fact.kind == AgreementFact.UNLIKE_MACHINE:
+        more = "more" if fact.figure("difference_n") > 0 else "less"
+        return (
+            f"at {np.degrees(fact.figure('angle_rad')):.0f}° the force is {abs(fact.figure('difference_n')):.0f} N "
+            f"{more} than the machine file has it, and no plausible change of the file explains that (unless the file "
+            "is of another machine)"
+        )
+    return None
 
 
 def _named(sessions: Sequence[Session], load_kg: float) -> list[str]:
