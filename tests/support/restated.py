@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,10 +10,18 @@ from typing import Any
 from feltload.acquisition import RecordingWriter, read_recording
 
 
-def restated(source: Path, out: Path, *, lost_end: int = 0, **stated: Any) -> Path:
+def restated(
+    source: Path,
+    out: Path,
+    *,
+    lost_end: int = 0,
+    marks: Sequence[tuple[str, float, str]] = (),
+    **stated: Any,
+) -> Path:
     """Write `source` again with fields of its `RecordingInfo` changed, and return `out`.
 
-    `lost_end` leaves out so many of each sensor's last messages, so that the samples are no longer the same.
+    `marks` (kind, seconds after the start, text) are set beside those that are there. `lost_end` leaves out so many of
+    each sensor's last messages, so that the samples are no longer the same.
     """
     recording = read_recording(source)
     start = recording.origin_ns
@@ -26,4 +35,6 @@ def restated(source: Path, out: Path, *, lost_end: int = 0, **stated: Any) -> Pa
         for mark in recording.marks:
             ends = None if mark.until_s is None else start + round(mark.until_s * 1e9)
             writer.mark(mark.kind, start + round(mark.start_s * 1e9), mark.text, until_ns=ends)
+        for kind, at_s, text in marks:
+            writer.mark(kind, start + round(at_s * 1e9), text)
     return out

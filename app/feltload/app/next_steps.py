@@ -19,7 +19,13 @@ Given = Mapping[str, Any]
 KEEP_PAIN = ("client", "record")
 """Commands that take painful ranges ..."""
 
-FOLDER_ONLY = (("client", "new"), ("client", "history"), ("client", "delete"), ("client", "sides"))
+FOLDER_ONLY = (
+    ("client", "new"),
+    ("client", "history"),
+    ("client", "delete"),
+    ("client", "sides"),
+    ("client", "pain"),
+)
 """... and those among them that do not."""
 
 
@@ -189,6 +195,13 @@ def _new(given: Given, outcome: int) -> NextStep:
     return NextStep(("client", "capacity", "HOLDS.mcap", "--out", "capacity.json", "--client", folder))
 
 
+def _pain(given: Given, outcome: int) -> NextStep:
+    result = given.get("result") or "RESULT"
+    return NextStep(
+        ("client", "positions", result, "--client", given["folder"]), "to hold where it does not hurt"
+    )
+
+
 def _history(given: Given, outcome: int) -> NextStep:
     words = ("client", "capacity", "HOLDS.mcap", "--out", "capacity.json", "--client", given["folder"])
     return NextStep(words, "after the next session of holds")
@@ -226,6 +239,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("client", "delivered"): _delivered,
     ("client", "sheet"): _sheet,
     ("client", "new"): _new,
+    ("client", "pain"): _pain,
     ("client", "history"): _history,
     ("client", "delete"): _delete,
 }

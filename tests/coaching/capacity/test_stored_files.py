@@ -52,7 +52,10 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
         PainMark(np.deg2rad(10.0), np.deg2rad(20.0), "2031-01-01", "2031-02-01"),
         PainMark(np.deg2rad(40.0), np.deg2rad(50.5), "2031-02-01"),
     )
-    curve = replace(every, force_n=every.force_n - 20.0, painful=marks, all_holds=every, side="left")
+    lowest = every.force_n - 30.0
+    curve = replace(
+        every, force_n=lowest + 10.0, painful=marks, all_holds=every, lowest_n=lowest, side="left"
+    )
     path = tmp_path / "capacity.json"
     path.write_text(capacity_to_json(curve, machine="invented lever"), encoding="utf-8")
     read, machine = capacity_from_json(path)
@@ -64,6 +67,8 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
     assert read.all_holds is not None
     assert read.all_holds.force_n - read.force_n == pytest.approx([20.0, 20.0, 20.0])
     assert read.all_holds.u_n == pytest.approx([3.0, 3.0, 3.0])
+    assert read.lowest_n == pytest.approx(lowest)
+    assert len(read.unmarked) == 3
 
 
 @pytest.mark.parametrize(

@@ -117,6 +117,25 @@ def test_another_mark_never_means_more_either() -> None:
     assert plates == sorted(plates, reverse=True)
 
 
+def test_a_larger_mark_means_no_more_load_nor_travel_than_the_smaller_one_when_measured_again() -> None:
+    """Holds left out bend the curve; leaving out more of them may not bend it back up."""
+    compared = 0
+    for seed in range(8):
+        line = line_of(PEGS_DEG[seed % 3])
+        for small, large in (((-25, -7), (-25, 4)), ((18, 23), (8, 45)), ((0, 10), (-12, 21))):
+            less, more = person(seed, small), person(seed, large)
+            if less is None or more is None:
+                continue
+            # A step of the curves' grids is worth a few grams.
+            assert _plates(line, more) <= _plates(line, less) + 0.01
+            one, two = (match_capacity(line, each, 40.0) for each in (less, more))
+            assert two.repetitions.middle <= one.repetitions.middle + 0.01
+            widths = [np.ptp(match.travel.work_rad) for match in (one, two)]
+            assert widths[1] <= widths[0] + 1e-9
+            compared += 1
+    assert compared >= 16
+
+
 @pytest.mark.parametrize(
     ("span_deg", "work_deg", "start", "stop"),
     [

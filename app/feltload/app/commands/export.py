@@ -28,6 +28,7 @@ def export(
     joined values are missing.
 
     Example: feltload export row-40kg.mcap --out row-40kg-csv
+
     Example: feltload export row-40kg.mcap --out row-40kg-csv --format parquet --rate 200
 
     Parameters

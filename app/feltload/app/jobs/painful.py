@@ -12,7 +12,9 @@ import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.app.jobs.client_inputs import PersonSession
+from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.quantities import read_range_rad
+from feltload.calibration import load_machine
 from feltload.coaching import (
     CapacityCurve,
     CapacityError,
@@ -91,6 +93,34 @@ def read_marked_capacity(path: Path, machine: str, pain: KnownPain = NO_PAIN_KNO
             remedy="measure the capacity at this machine's handle",
         )
     return curve.marked(pain.on(machine, curve.side))
+
+
+def named_machine(result: Path | None, machine: Path | None) -> str:
+    """Name of the machine that a result or a machine file is of: a name typed by hand could mark no machine at all.
+
+    Raises
+    ------
+    UsageError
+        When neither is given, or both are and differ.
+    """
+    names: list[str] = []
+    if result is not None:
+        names.append(load_possible(result).machine_name)
+    if machine is not None:
+        names.append(load_machine(machine).name)
+    if not names:
+        raise UsageError(
+            "which machine it is must be known",
+            where="--result, --machine",
+            remedy="name the directory that `feltload profile` wrote, or the machine file",
+        )
+    if len(set(names)) > 1:
+        raise UsageError(
+            f"is of {names[0]!r}, the machine file of {names[1]!r}",
+            where=str(result),
+            remedy="give one of the two",
+        )
+    return names[0]
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,9 @@ class CapacityCurve:
     all_holds : CapacityCurve or None
         The curve through every hold, painful ones included, where some were left out of this one. Nobody works by it:
         it keeps a mark from raising what is suggested.
+    lowest_n : ndarray, shape (k,), or None
+        On the angles of `all_holds`: the lowest of the curves with some of the painful holds left out, which keeps a
+        larger mark from raising what a smaller one gave.
     """
 
     angle_rad: Floats
@@ -68,6 +71,7 @@ class CapacityCurve:
     invented: bool = False
     painful: tuple[PainMark, ...] = ()
     all_holds: CapacityCurve | None = None
+    lowest_n: Floats | None = None
 
     @property
     def painful_rad(self) -> tuple[Span, ...]:
@@ -76,8 +80,11 @@ class CapacityCurve:
 
     @property
     def unmarked(self) -> tuple[CapacityCurve, ...]:
-        """What is known of the person without regard to any mark: this curve, and that of all holds."""
-        return (self,) if self.all_holds is None else (self, self.all_holds)
+        """What is known of the person without regard to any mark: this curve, those of all and of some holds."""
+        if self.all_holds is None:
+            return (self,)
+        lowest = () if self.lowest_n is None else (replace(self.all_holds, force_n=self.lowest_n),)
+        return (self, self.all_holds, *lowest)
 
     def marked(self, spans_rad: Sequence[Span]) -> CapacityCurve:
         """The same with more ranges marked painful."""

@@ -12,7 +12,7 @@ from feltload.coaching.capacity.curve import STRONGEST_N, CapacityCurve, Capacit
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.errors import CapacityError
 from feltload.coaching.pain.marks import PainMark
-from feltload.core import Fact, read_text
+from feltload.core import Fact, Floats, read_text
 
 _WHOLE_TURN_DEG = 360.0
 
@@ -58,6 +58,7 @@ class _CurveRecord(BaseModel):
     angle_deg: list[float]
     force_n: list[float]
     covariance_n2: list[list[float]]
+    lowest_n: list[float] | None = None
 
 
 class _CapacityRecord(BaseModel):
@@ -112,7 +113,7 @@ def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
         warnings=[fact.to_dict() for fact in curve.warnings],
         invented=curve.invented,
         painful=[PainRecord(**pain_record(mark)) for mark in curve.painful],
-        all_holds=None if curve.all_holds is None else _curve_record(curve.all_holds),
+        all_holds=None if curve.all_holds is None else _curve_record(curve.all_holds, curve.lowest_n),
     )
     return record.model_dump_json(indent=1)
 
@@ -155,6 +156,7 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         invented=record.invented,
         painful=tuple(each.mark for each in record.painful),
         all_holds=None if record.all_holds is None else _curve_of(record.all_holds, record.source),
+        lowest_n=_lowest_of(record.all_holds),
     )
     return curve, record.machine
 
@@ -170,6 +172,9 @@ def _wrong_with(record: _CapacityRecord | _CurveRecord) -> str | None:
         return "its angles do not rise through part of a turn"
     if not 0.0 <= min(record.force_n) <= max(record.force_n) <= STRONGEST_N:
         return "a force in it is none of a person"
+    lowest = record.lowest_n if isinstance(record, _CurveRecord) else None
+    if lowest is not None and (len(lowest) != n or not 0.0 <= min(lowest) <= max(lowest) <= STRONGEST_N):
+        return "lowest_n in it is no curve of a person"
     covariance = np.array(record.covariance_n2)
     size = float(np.max(np.abs(covariance)))
     if size > STRONGEST_N**2:
@@ -181,12 +186,17 @@ def _wrong_with(record: _CapacityRecord | _CurveRecord) -> str | None:
     return None
 
 
-def _curve_record(curve: CapacityCurve) -> _CurveRecord:
+def _curve_record(curve: CapacityCurve, lowest_n: Floats | None) -> _CurveRecord:
     return _CurveRecord(
         angle_deg=np.rad2deg(curve.angle_rad).round(6).tolist(),
         force_n=curve.force_n.round(6).tolist(),
         covariance_n2=curve.covariance_n2.round(6).tolist(),
+        lowest_n=None if lowest_n is None else lowest_n.round(6).tolist(),
     )
+
+
+def _lowest_of(record: _CurveRecord | None) -> Floats | None:
+    return None if record is None or record.lowest_n is None else np.array(record.lowest_n)
 
 
 def _curve_of(record: _CurveRecord, source: CapacitySource) -> CapacityCurve:

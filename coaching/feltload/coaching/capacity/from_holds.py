@@ -15,7 +15,7 @@ from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.capacity.smoothing import smooth_curve
 from feltload.coaching.errors import CapacityError
 from feltload.coaching.pain.marks import inside_any
-from feltload.core import Fact, Severity
+from feltload.core import Fact, Floats, Severity
 
 # Spread of repeated maximal holds of one person within a session, as a fraction of the force, used
 # until a session carries tries enough to tell its own. Common practice, no source.
@@ -64,10 +64,30 @@ def capacity_from_holds(
     curve = _curve_through(usable, u_scale, side, facts)
     if len(usable) < len(holds):
         every = _curve_through(holds, u_scale, side, [])
+        lowest = _lowest_n(every, holds, usable, u_scale)
         # Fewer holds may bend the curve upwards: a painful range is no reason to think more of the rest.
-        ceiling = np.interp(curve.angle_rad, every.angle_rad, every.force_n)
-        curve = replace(curve, force_n=np.minimum(curve.force_n, ceiling), all_holds=every)
+        ceiling = np.interp(curve.angle_rad, every.angle_rad, lowest)
+        curve = replace(curve, force_n=np.minimum(curve.force_n, ceiling), all_holds=every, lowest_n=lowest)
     return replace(curve, holds=tuple(holds)).marked(painful)
+
+
+def _lowest_n(every: CapacityCurve, holds: Sequence[Hold], usable: Sequence[Hold], u_scale: float) -> Floats:
+    """The lowest of the curves with all, some or none of the painful holds, on the angles of the first.
+
+    Every smaller mark left out some of these holds: a larger one cannot raise what the smaller one gave.
+    """
+    sore = _by_position([hold for hold in holds if hold not in usable])
+    lowest, step = every.force_n, float(every.angle_rad[1] - every.angle_rad[0])
+    for count in range(1, len(sore) + 1):
+        for left_out in itertools.combinations(sore, count):
+            out = [hold for tries in left_out for hold in tries]
+            curve = _curve_through([hold for hold in holds if hold not in out], u_scale, None, [])
+            low, high = curve.angle_rad[[0, -1]]
+            # Its very ends lie between two angles of the other grid.
+            covered = (every.angle_rad > low - step) & (every.angle_rad < high + step)
+            there = np.interp(every.angle_rad, curve.angle_rad, curve.force_n)
+            lowest = np.where(covered, np.minimum(lowest, there), lowest)
+    return lowest
 
 
 def _curve_through(

@@ -23,6 +23,7 @@ for _name, _target in {
     "delivered": "session:delivered",
     "sheet": "sheet:sheet",
     "new": "folder:new",
+    "pain": "pain:pain",
     "history": "folder:history",
     "delete": "folder:delete",
 }.items():

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from feltload.app.text.numbers import degrees, figure, force_text, listed, plain_degrees, short_force
 from feltload.app.text.person.travel import are_marked
-from feltload.app.text.position import Travel, angles_text, describe_position
+from feltload.app.text.position import Span, Travel, angles_text, describe_position
 from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, SessionRecord, ValueChange
 
 
@@ -25,6 +27,20 @@ def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
         f"{force_text(curve.force_n[strongest])} ± {short_force(float(curve.u95_n[strongest]))}.",
         f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
     ]
+
+
+def describe_added(span_rad: Span, machine: str) -> str:
+    """A mark made on purpose."""
+    marked = are_marked([angles_text(span_rad)])
+    return f"{marked} on {machine}: every command with --client keeps this client out of it."
+
+
+def describe_standing(spans_rad: Sequence[Span], machine: str) -> str:
+    """What is marked now, after a change."""
+    if not spans_rad:
+        kept = "a capacity file keeps its own marks"
+        return f"Nothing is marked painful on {machine} in the client's folder now; {kept}."
+    return f"Marked painful on {machine} now: {listed([angles_text(span) for span in spans_rad])}."
 
 
 def describe_removed(span_rad: tuple[float, float]) -> str:
