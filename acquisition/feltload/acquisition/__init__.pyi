@@ -26,14 +26,20 @@ from .errors import (
     LinkReason as LinkReason,
     RecordingError as RecordingError,
 )
+from .guessing.facts import GuessFact as GuessFact
+from .guessing.guess import (
+    Guess as Guess,
+    GuessedStream as GuessedStream,
+    guess_description as guess_description,
+)
+from .guessing.listening import parse_link as parse_link, sample_link as sample_link
+from .guessing.rig_text import rig_text as rig_text
 from .links.devices import (
     Peripheral as Peripheral,
     find_ports as find_ports,
     peripherals as peripherals,
-    sample_port as sample_port,
     serial_ports as serial_ports,
 )
-from .links.guess import Guess as Guess, guess_description as guess_description
 from .links.link import Arrival as Arrival, LinkDown as LinkDown
 from .links.reconnection import Reconnection as Reconnection
 from .loggers.importer import SENSORS as SENSORS, import_csv as import_csv
@@ -65,6 +71,7 @@ from .tables.export import export_recording as export_recording, write_table as 
 from .wire.arrivals import Arrivals as Arrivals
 from .wire.counting.arrivals_only import recount as recount
 from .wire.decode import Decoded as Decoded, decode as decode
+from .wire.descriptions.link_config import LinkConfig as LinkConfig, SerialLinkConfig as SerialLinkConfig
 from .wire.descriptions.reading import (
     load_rig as load_rig,
     load_stream_description as load_stream_description,

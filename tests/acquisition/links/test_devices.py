@@ -28,20 +28,6 @@ def inertial_frame(seq: int) -> bytes:
     return cobs.encode(payload + struct.pack("<H", binascii.crc_hqx(payload, 0xFFFF))) + b"\x00"
 
 
-def test_sample_a_port(board) -> None:
-    def talk() -> None:
-        for seq in range(60):
-            board.send(inertial_frame(seq))
-            time.sleep(0.01)
-
-    thread = threading.Thread(target=talk)
-    thread.start()
-    guess = asyncio.run(devices.sample_port(str(board.port), seconds=0.4))
-    thread.join()
-    assert (guess.framing, guess.description) == ("cobs", "reference-inertial")
-    assert guess.frames[0].rate_hz == pytest.approx(100, rel=0.3)
-
-
 def test_ports_found_by_what_they_send(make_board, monkeypatch: pytest.MonkeyPatch) -> None:
     boards = {name: make_board(name) for name in ("one", "two", "quiet")}
     monkeypatch.setattr(

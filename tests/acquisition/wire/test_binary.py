@@ -9,7 +9,6 @@ import pytest
 from cobs import cobs
 
 from feltload.acquisition import decode, load_stream_description
-from feltload.acquisition.wire.binary import frame_payloads
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
 FORCE = load_stream_description("reference-force")
@@ -163,9 +162,3 @@ def test_flags_behind_another_field_say_which_fields_are_there():
     assert out.frame["force_n"].tolist() == [5.0, 6.0, 7.0, 8.0]
     assert out.frame["seq"].tolist() == [0, 1, 2, 3]
     assert (out.health.bad_frames, out.health.dropped_bytes) == (1, 4)
-
-
-def test_payloads_of_an_unknown_board_keep_their_order():
-    sent = [b"\x01\x00\x02", b"\x05", b"\x03\x00\x04", b"\x06\x00"]
-    flow = b"\0".join(cobs.encode(payload) for payload in sent) + b"\0" + b"\x09\x01\0"
-    assert frame_payloads(flow) == sent

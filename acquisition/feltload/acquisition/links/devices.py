@@ -11,7 +11,6 @@ from bleak import BleakClient, BleakScanner
 from feltload.acquisition.errors import LinkError, LinkReason
 from feltload.acquisition.links.ble import radio
 from feltload.acquisition.links.ble_failure import link_error
-from feltload.acquisition.links.guess import Guess, guess_description
 from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.links.link import Link
 from feltload.acquisition.links.ports import serial_ports
@@ -26,7 +25,6 @@ __all__ = [
     "listen",
     "notifying_characteristics",
     "peripherals",
-    "sample_port",
     "serial_ports",
 ]
 
@@ -112,11 +110,6 @@ async def listen(link: Link, seconds: float) -> list[tuple[int, bytes]]:
                 raise
             messages.append((arrival.host_ns, arrival.data))
     return messages
-
-
-async def sample_port(name: str, baud: int = 115_200, *, seconds: float = 2.0) -> Guess:
-    """Listen to a serial port and guess what it sends."""
-    return guess_description(await listen(SerialLink(name, baud), seconds))
 
 
 async def find_ports(rig: RigDescription, *, seconds: float = 2.0) -> RigDescription:

@@ -20,13 +20,13 @@ from feltload.acquisition.wire.frame_layout import (
 )
 from feltload.acquisition.wire.framing.cobs_frames import cobs_columns
 from feltload.acquisition.wire.framing.cut import CutFrames, cut_frames
-from feltload.acquisition.wire.framing.pieces import Pieces, gather_columns, split_at
+from feltload.acquisition.wire.framing.pieces import Pieces, gather_columns
 from feltload.acquisition.wire.numbers import wire_numbers
 from feltload.acquisition.wire.samples import WireSamples
 from feltload.acquisition.wire.several_samples import COUNT, PLACE, count_on
 from feltload.core import Bytes, Flags, Floats, Indices
 
-__all__ = ["frame_payloads", "read_frames"]
+__all__ = ["read_frames"]
 
 _BLOCK = 1 << 15
 """Frames worked on together: their bytes stay in the processor's cache."""
@@ -42,18 +42,6 @@ class _Tally:
     ignored_frames: int = 0
     dropped_bytes: int = 0
     parts: list[tuple[dict[str, Floats], Indices]] = field(default_factory=list)
-
-
-def frame_payloads(data: bytes) -> list[bytes]:
-    """Payloads of the sound COBS frames in some bytes, for looking at what an unknown board sends."""
-    arrivals = Arrivals.from_pairs([(0, data)])
-    pieces = split_at(arrivals, 0)
-    out: list[tuple[int, bytes]] = []
-    for length in np.unique(pieces.lengths):
-        chosen = np.flatnonzero(pieces.lengths == length)
-        payload, sound = cobs_columns(gather_columns(arrivals.data, pieces.starts[chosen], int(length)))
-        out += [(int(i), payload[:, k].tobytes()) for k, i in enumerate(chosen) if sound[k]]
-    return [payload for _, payload in sorted(out)]
 
 
 def read_frames(
@@ -103,7 +91,7 @@ def _read_block(
         payload, good = cobs_columns(payload)
     tally.bad_frames += int((~good & ~pieces.fresh[chosen]).sum())
     if description.checksum is not None and not cut.checked:
-        passed = checksum_holds(payload, description)
+        passed = checksum_holds(payload, description.checksum)
         tally.bad_checksum += int((good & ~passed & ~pieces.fresh[chosen]).sum())
         good = good & passed
     tally.dropped_bytes += length * int((~good).sum())

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from feltload.acquisition.wire.descriptions.checksum import Checksum
 from feltload.acquisition.wire.descriptions.fields import FieldDescription
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import Bytes, Flags
@@ -102,17 +103,16 @@ def frame_layout(description: StreamDescription, size: int, flags: int | None) -
     return FrameLayout(tuple(header), tuple(record), start, width, rest // width if width else 1)
 
 
-def checksum_holds(payload: Bytes, description: StreamDescription) -> Flags:
+def checksum_holds(payload: Bytes, checksum: Checksum | None) -> Flags:
     """Whether the checksum of each frame holds.
 
     Parameters
     ----------
     payload : uint8 array, shape (length, n)
         Frames of one length, each a column: from the first byte (of the sync word) to the check value.
-    description : StreamDescription
-        Without a checksum every frame is sound.
+    checksum : Checksum, optional
+        Without one every frame is sound.
     """
-    checksum = description.checksum
     if checksum is None:
         return np.ones(payload.shape[1], dtype=bool)
     size = checksum.check.size

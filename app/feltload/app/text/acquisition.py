@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from feltload.acquisition import DamageFact, Guess, HealthFact, LinkFact
+from feltload.acquisition import DamageFact, HealthFact, LinkFact
 from feltload.app.text.common import Sentence
 from feltload.core import Fact
 
@@ -82,9 +82,3 @@ SENTENCES: Mapping[str, Sentence] = {
     LinkFact.BYTES_UNREADABLE: _figures("{bytes} bytes arrived, but none of them can be read as {expected}"),
 }
 """Kind -> what is said of it."""
-
-
-def describe_unread(guess: Guess) -> str:
-    """What a port brings in which no framing was recognised."""
-    such_as = f" (such as {guess.unread})" if guess.unread else ""
-    return f"neither frames nor lines were recognised{such_as}: check that it sends, and its baud rate"

@@ -165,7 +165,7 @@ def _is_sound(data: Bytes, starts: Indices, size: int, description: StreamDescri
         good &= data[starts + inner + place] == closing[place]
     columns = gather_columns(data, starts, inner)
     if description.checksum is not None:
-        return np.asarray(good & checksum_holds(columns, description))
+        return np.asarray(good & checksum_holds(columns, description.checksum))
     layout = frame_layout(description, inner, None)
     if layout is not None:
         for item, offset in layout.header:

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from cobs import cobs
 
-from feltload.acquisition.links.guess import guess_description
+from feltload.acquisition.guessing.guess import guess_description
 
 
 @pytest.mark.parametrize(
