@@ -10,7 +10,6 @@ from collections.abc import Iterable, Mapping
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
 from feltload.app.text.numbers import sentence
-from feltload.app.text.sensor import guess
 from feltload.core import Fact
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -20,7 +19,6 @@ SENTENCES: Mapping[str, Sentence] = {
     **calibration.SENTENCES,
     **coaching.SENTENCES,
     **jobs.SENTENCES,
-    **guess.SENTENCES,
 }
 """Kind -> what is said of it, without the name of its session."""
 
