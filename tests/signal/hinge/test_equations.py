@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from feltload.signal.hinge.data import hinge_data
+from feltload.signal.hinge.estimator import estimate_hinge
 from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.smoother.knots import PINNED, STATES, Knots, Ties
 from feltload.signal.hinge.smoother.model import DELAY, GLOBALS, SCALE, Equations, Reduced
@@ -16,6 +17,7 @@ from feltload.signal.hinge.smoother.normal import Normal, drift_variance
 from feltload.signal.hinge.smoother.places import Places
 from feltload.signal.hinge.smoother.prior import Prior
 from feltload.signal.noise.densities import InertialNoise
+from ramped_arm import record
 
 Z = np.array([0.0, 0.0, 1.0])
 RNG = np.random.default_rng(11)
@@ -360,3 +362,18 @@ def test_rows_are_derivatives_of_their_residuals():
         change = (prior.at(there - step)[1] - prior.at(there + step)[1]) / 2e-6
         # The sizes that rows are divided by change too, but at an ideal accelerometer they divide nothing.
         assert rows[:, k] == pytest.approx(change, rel=1e-4, abs=1e-3)
+
+
+def test_what_is_left_of_the_equations_has_the_scatter_of_low_passed_noise():
+    """0.005 m/s² a sample through a window whose squares add up to 3/64: a raised cosine over 32 samples.
+
+    A sixth or so of it is fitted away by knots and global unknowns.
+    """
+    lifts = [(3.0, 60.0), (5.0, 10.0), (7.0, 60.0), (9.0, 0.0), (11.0, 60.0), (13.0, 0.0)]
+    quiet = InertialNoise(accel_density_m_s2_rt_hz=1e-6)
+    motion = estimate_hinge(*record(lifts)[:3], noise=quiet)
+    assert motion.parameters.accel_residual_m_s2 == pytest.approx(0.005 * np.sqrt(3.0 / 64.0), rel=0.2)
+    # Never less than the noise that is known: the density through the same window at a hundred a second.
+    loud = InertialNoise(accel_density_m_s2_rt_hz=1e-3)
+    motion = estimate_hinge(*record(lifts)[:3], noise=loud)
+    assert motion.parameters.accel_residual_m_s2 == pytest.approx(1e-3 * 10.0 * np.sqrt(3.0 / 64.0), rel=1e-6)
