@@ -29,8 +29,8 @@ AGREEMENT = Agreement(
     measured_n=np.array([302.0, -105.0]),
     measured_u_n=np.array([2.0, 6.0]),
     model_n=np.array([310.0, -109.0]),
-    model_u_n=np.array([1.5, 2.5]),
-    fitted_model_n=np.array([301.0, -108.0]),
+    model_u_n=np.array([1.50001, 2.5]),
+    fitted_model_n=np.array([301.00002, -108.0]),
     fitted=(DIMENSION,),
     explanation=Explanation(causes=(DIMENSION,), load_instead=LoadInstead("plates", 0.055)),
     test=ContrastTest(4.0, 2.5, 0.001),
@@ -50,10 +50,11 @@ def test_every_figure_is_in_the_unit_of_its_name() -> None:
         "model_n": [310.0, -109.0],
     }
     # E_n of (302 - 310) / 5 and 4 / 13; k = 2 for expanded uncertainties, 1.96 for bands.
-    assert record["en"] == pytest.approx([-1.6, 4.0 / 13.0])
-    assert record["en_max"] == pytest.approx(1.6)
+    assert record["en"] == pytest.approx([-1.6, 4.0 / 13.0], rel=1e-5)
+    assert record["en_max"] == pytest.approx(1.6, rel=1e-5)
     assert record["measured_expanded_u_n"] == [4.0, 12.0]
-    assert record["model_expanded_u_n"] == [3.0, 5.0]
+    assert record["model_expanded_u_n"] == pytest.approx([3.00002, 5.0])
+    # Figures to read beside a curve have four decimals.
     assert record["model_u95_n"] == [2.94, 4.9]
     assert (record["residual_n"], record["residual_u95_n"]) == ([1.0, 3.0], [3.92, 11.76])
     # 1.96 times 2.5 and 6.5 N: 8.82 N of 302 N.
