@@ -23,6 +23,7 @@ from feltload.coaching import (
 )
 from lever_profile import lever_profile
 from made_capacity import made_capacity
+from made_plan import made_plan
 
 
 @pytest.mark.parametrize(
@@ -121,6 +122,16 @@ def test_a_mean_that_is_right_by_chance_is_not_called_right() -> None:
     assert found.given_n == pytest.approx(found.planned_n, abs=10.0)
     assert found.verdict == HelpVerdict.UNEVEN
     assert abs(found.worst_given_n - found.worst_planned_n) > 20.0
+
+
+@pytest.mark.parametrize(("off_n", "verdict"), [(12.9, HelpVerdict.RIGHT), (13.1, HelpVerdict.UNEVEN)])
+def test_a_force_is_off_when_the_band_leaves_more_than_the_leeway(off_n, verdict) -> None:
+    """30 N planned throughout, as much too little over the first half as too much over the second: 3 N and 10 N."""
+    plan = made_plan([0.0], [30.0])
+    given = _delivered(plan, lambda angle, told: told + np.where(angle < np.deg2rad(9.9), -off_n, off_n))
+    found = compare_with_plan(given, plan)
+    assert [each.verdict for each in found] == [verdict] * 2
+    assert [each.planned_n for each in found] == [30.0] * 2
 
 
 def test_hands_that_turned_too_early_are_too_little_and_in_part_the_opposite() -> None:
