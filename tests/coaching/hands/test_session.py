@@ -144,21 +144,28 @@ def test_range_lost_is_said() -> None:
     assert effort.range_change == pytest.approx(-0.3, abs=0.02)
 
 
-def _effort(index: int, *, seconds: float, relief_n: float = 0.0) -> RepetitionEffort:
-    """One radian under 100 N; what inertia asks for in the first half it gives back in the second."""
+def _effort(
+    index: int, *, seconds: float = 2.0, relief_n: float = 0.0, travel_rad: float = 1.2
+) -> RepetitionEffort:
+    """From -0.3 rad under 100 N; what inertia asks for in the first half it gives back in the second."""
     share = np.linspace(0.0, 1.0, 301)
     level = np.full(301, 100.0)
     inertia = relief_n * np.sign(0.5 - share)
-    return RepetitionEffort(index, seconds * share, share, level + inertia, level, 0.0 * share, inertia)
+    angle = travel_rad * share - 0.3
+    return RepetitionEffort(index, seconds * share, angle, level + inertia, level, 0.0 * share, inertia)
 
 
 def test_the_last_repetition_is_compared_with_the_fastest_before_it() -> None:
-    """2.0, 1.6 and 2.4 s for a radian: the last has 1.6 / 2.4 of the speed of the second."""
+    """2.0, 1.6 and 2.4 s for the same travel: the last has 1.6 / 2.4 of the speed of the second."""
     effort = SetEffort(tuple(_effort(k, seconds=t) for k, t in enumerate((2.0, 1.6, 2.4))))
     assert effort.speed_change == pytest.approx(1.6 / 2.4 - 1.0)
     assert SetEffort(effort.repetitions[:1]).speed_change == 0.0
     assert SetEffort(effort.repetitions[:2]).speed_change == pytest.approx(2.0 / 1.6 - 1.0)
-    assert effort.range_change == pytest.approx(0.0)
+
+
+def test_the_travel_of_the_last_repetition_is_compared_with_that_of_the_first() -> None:
+    effort = SetEffort(tuple(_effort(k, travel_rad=travel) for k, travel in enumerate((1.0, 1.2, 0.9))))
+    assert effort.range_change == pytest.approx(-0.1)
     assert effort.to_frame()["number"].tolist() == [1, 2, 3]
 
 
