@@ -80,7 +80,8 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
         ({"force_n": "much"}, r"force_n: "),
         ({"force_n": FORCE_N[:-1] + [20_001.0]}, "a force in it is none of a person"),
         ({"force_n": [-1.0] + FORCE_N[1:]}, "a force in it is none of a person"),
-        ({"angle_deg": ANGLE_DEG[::-1]}, "its angles do not rise through part of a turn"),
+        ({"angle_deg": ANGLE_DEG[:1] + ANGLE_DEG[:-1]}, "its angles do not rise through part of a turn"),
+        ({"angle_deg": ANGLE_DEG[1::-1] + ANGLE_DEG[2:]}, "its angles do not rise through part of a turn"),
         (
             {"angle_deg": ANGLE_DEG[:-1] + [ANGLE_DEG[0] + 361.0]},
             "its angles do not rise through part of a turn",
@@ -99,6 +100,18 @@ def test_what_is_no_capacity_names_the_file_and_the_key(tmp_path: Path, changed:
     assert "capacity.json" in str(refused.value)
     with pytest.raises(CapacityError, match="no such file"):
         capacity_from_json(tmp_path / "another.json")
+
+
+def test_two_angles_and_a_kilonewton_of_uncertainty_are_a_curve(tmp_path: Path) -> None:
+    few = {
+        "angle_deg": [0.0, 9.0],
+        "force_n": [0.0, 9.0],
+        "u_n": [1e3, 1e3],
+        "covariance_n2": [[1e6, 0], [0, 1e6]],
+    }
+    path = tmp_path / "capacity.json"
+    path.write_text(json.dumps({**FIRST, **few}), encoding="utf-8")
+    assert capacity_from_json(path)[0].u_n == pytest.approx([1000.0, 1000.0])
 
 
 def test_there_is_one_of_each_way_to_measure() -> None:

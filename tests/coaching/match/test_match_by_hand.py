@@ -174,6 +174,14 @@ def test_the_greatest_load_by_hand(limit_n, load_kg) -> None:
     assert np.rad2deg(limit.at_rad) == pytest.approx(0.0)
 
 
+def test_a_limit_that_no_load_reaches_is_refused() -> None:
+    """410 kg ask for 57.6 + 1855.7 N at the horizontal, and their band is 12 N."""
+    between = np.deg2rad([-0.1, 30.1])
+    assert greatest_load(LINE, 1925.0, *between).load_kg == pytest.approx(410.0, abs=0.1)
+    with pytest.raises(CoachingError, match="no load up to 410 kg asks for 1926 N there"):
+        greatest_load(LINE, 1926.0, *between)
+
+
 @pytest.mark.parametrize("load_kg", [-1.0, np.nan, np.inf])
 def test_a_load_that_cannot_be_is_refused(load_kg) -> None:
     with pytest.raises(CoachingError, match="not possible"):

@@ -115,7 +115,7 @@ def greatest_load(
     Raises
     ------
     CoachingError
-        When one load was measured, or the machine without plates is already above the limit.
+        When one load was measured, the machine without plates is already above the limit, or no possible load is.
     OverlapError
         When nothing was measured between the positions.
     PainfulTravelError
@@ -141,6 +141,11 @@ def greatest_load(
             remedy="cut the range short of that position, or leave this machine",
         )
     low, high = 0.0, _most_kg(part)
+    if float(upper(high).max()) <= limit_n:
+        raise CoachingError(
+            f"no load up to {high:.0f} kg asks for {limit_n:.0f} N there, so that none is the greatest",
+            remedy="give a lower force, such as one that a person has at this handle",
+        )
     for _ in range(60):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if float(upper(middle).max()) <= limit_n else (low, middle)
