@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -107,6 +109,19 @@ def test_the_best_try_of_each_position_counts() -> None:
     assert curve.force_n[[0, 30, 60]] == pytest.approx([400.0, 390.0, 380.0], abs=3.0)
 
 
+def test_a_hold_left_out_for_pain_never_raises_the_curve() -> None:
+    """A weak and painful 40° between 400 N at the others: without it the curve would be level at 400 N."""
+    holds = [_hold(d, f, u_n=2.0) for d, f in ((0.0, 400.0), (20.0, 400.0), (40.0, 250.0), (60.0, 400.0))]
+    plain = capacity_from_holds(holds)
+    assert plain.all_holds is None and plain.unmarked == (plain,)
+    assert CapacityFact.PAINFUL_HOLDS_UNUSED not in [fact.kind for fact in plain.warnings]
+    sore = capacity_from_holds(holds, painful=[tuple(np.deg2rad([35.0, 45.0]))])
+    assert sore.all_holds is not None and sore.unmarked == (sore, sore.all_holds)
+    assert sore.all_holds.force_n == pytest.approx(plain.force_n)
+    assert np.all(sore.force_n <= plain.force_n + 1e-9)
+    assert sore.force_n[[0, 40]] == pytest.approx([400.0, 250.0], abs=10.0)
+
+
 def test_an_effort_of_less_than_a_second_is_none() -> None:
     time, angle, force = _efforts((400.0, 0.0, 0.0))
     force[force.size // 2 :] = 0.0
@@ -206,6 +221,7 @@ def test_a_force_between_and_at_the_ends_of_a_curve() -> None:
     force, covariance = curve.at(np.deg2rad([0.0, 10.5, 30.0]))
     assert force == pytest.approx([100.0, 205.0, 400.0])
     assert np.sqrt(np.diag(covariance)) == pytest.approx([0.5, 1.025, 2.0])
+    assert replace(curve, covariance_n2=0.25 * np.eye(31)).u95_n == pytest.approx(np.ones(31))
     assert curve.strongest == 30
     # The strongest position is named among those that do not hurt, and among all where all hurt.
     assert curve.marked([tuple(np.deg2rad([19.5, 31.0]))]).strongest == 19

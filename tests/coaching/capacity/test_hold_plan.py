@@ -22,6 +22,9 @@ def test_one_hold_is_far_from_the_one_before():
     """Neighbours are never held one after the other while others are left."""
     proposed = plan_holds(LOW, HIGH, count=5)
     assert proposed.share == pytest.approx((0.95, 0.05, 0.5, 0.725, 0.275))
+    # Of seven, 9° apart from 3° on: both ends, the middle, then 9° from all others and farthest from the last.
+    seven = plan_holds(0.0, np.deg2rad(60.0), count=7)
+    assert np.rad2deg(seven.angle_rad) == pytest.approx([57.0, 3.0, 30.0, 48.0, 12.0, 39.0, 21.0])
     steps = np.abs(np.diff(proposed.share))
     assert steps.min() >= 0.22 - 1e-9
     assert proposed.duration_s == pytest.approx(2 * 5 * 124.0)

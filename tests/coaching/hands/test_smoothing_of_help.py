@@ -216,3 +216,10 @@ def test_samples_at_one_angle_have_no_slope_and_nothing_is_between_them() -> Non
     smooth = smooth_at_angles(angle, value, np.deg2rad(np.arange(0.0, 21.0)))
     assert np.flatnonzero(np.isfinite(smooth)).tolist() == [1, 9, 10, 11, 19, 20]
     assert smooth[[1, 9, 10, 11, 19, 20]] == pytest.approx([105.0, 205.0, 205.0, 205.0, 305.0, 305.0])
+
+
+def test_where_the_movement_was_fast_two_samples_are_reached() -> None:
+    """A tenth of a degree apart up to 3°, then 3° apart: a line is found at every degree."""
+    angle = np.deg2rad(np.concatenate([np.arange(0.0, 3.0, 0.1), np.arange(3.0, 33.1, 3.0)]))
+    grid = np.deg2rad(np.arange(0.0, 33.1))
+    assert smooth_at_angles(angle, 5.0 - 30.0 * angle, grid) == pytest.approx(5.0 - 30.0 * grid)

@@ -54,6 +54,17 @@ def test_the_machines_line_at_the_horizontal_by_hand() -> None:
     assert LINE.inertia_at(40.0)[HORIZONTAL] == pytest.approx((9.0 * 0.38**2 + 40.0 * 0.30**2) / 0.65)
 
 
+def test_friction_that_grows_with_the_load_by_hand() -> None:
+    """2 N and 0.1 N a kilogram, one way: 5 N at 30 kg, added raising and taken off lowering."""
+    profile = lever_profile()
+    even = np.ones(71)
+    model = replace(profile.model, friction_n=2.0 * even, friction_n_per_kg=0.1 * even)
+    line = LoadLine.of(replace(profile, model=model))
+    static = (9.0 * 0.38 + 30.0 * 0.30) * 9.80665 / 0.65
+    assert line.raising_n(30.0)[HORIZONTAL] == pytest.approx(static + 5.0)
+    assert line.lowering_n(30.0)[HORIZONTAL] == pytest.approx(static - 5.0)
+
+
 def test_uncertainty_of_a_demand_by_hand() -> None:
     """6 N of 238.6 N and 2 % of a capacity of 420 - 170 x 25/70 = 359.3 N: a demand of 0.664 ± 0.0213."""
     matched = match_capacity(LINE, made_capacity(), 40.0)
@@ -145,6 +156,7 @@ def test_the_load_for_a_demand_by_hand() -> None:
     """With 500 N everywhere the horizontal decides: 0.6 x 500 = 57.6 + 4.526 L, with the arm's 51.6 N and 6 N."""
     capacity = made_capacity(force_n=(500.0, 500.0))
     assert load_for_demand(LINE, capacity, 0.6) == pytest.approx((300.0 - 57.5979) / 4.526146, abs=1e-3)
+    assert load_for_demand(LINE, capacity, 0.12) == pytest.approx((60.0 - 57.5981) / 4.526146, abs=1e-3)
 
 
 @pytest.mark.parametrize(
