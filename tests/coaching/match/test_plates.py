@@ -26,6 +26,11 @@ def test_every_combination_counts_not_the_largest_plate_first() -> None:
         assert Plates(tuple(100 * size for size in sizes), 1.0).up_to(load) == best
 
 
+def test_no_machine_is_loaded_with_more_than_3000() -> None:
+    """Kilograms or pounds: common practice, no source."""
+    assert [Plates((2500,), 1.0).up_to(load) for load in (2999.0, 1e9)] == [2975.0, 3000.0]
+
+
 def test_less_than_the_smallest_plate_is_nothing() -> None:
     assert [Plates((1,), 1.0).up_to(load) for load in (-1.0, 0.0, 0.009, 0.01)] == [0.0, 0.0, 0.0, 0.01]
 

@@ -57,3 +57,21 @@ def test_the_range_is_that_of_both_ends_of_the_demand() -> None:
 def test_a_load_that_can_be_moved_is_moved_once() -> None:
     assert RepetitionRange(0.999).middle == 1.0
     assert RepetitionRange(1.2).high == 0.0
+
+
+@pytest.mark.parametrize(
+    ("other", "least", "middle", "most", "held_down"),
+    [
+        # 30 (1 / 0.9 - 1) and 37 - 36 x 0.9 against 7.5 and 8.2 repetitions at 0.8.
+        (RepetitionRange(0.9), 10.0 / 3.0, 0.5 * (10.0 / 3.0 + 4.6), 4.6, True),
+        (RepetitionRange(0.7), 7.5, 7.85, 8.2, False),
+        # As wide as from 0.702 to 0.898: only its lower end is lower.
+        (RepetitionRange(0.8, 0.05), 3.41, 7.85, 8.2, True),
+    ],
+)
+def test_a_range_never_exceeds_one_that_it_is_no_more_than(other, least, middle, most, held_down) -> None:
+    for no_more_than in ((other,), (RepetitionRange(0.5), other)):
+        repetitions = RepetitionRange(0.8, 0.0, no_more_than)
+        found = (repetitions.low, repetitions.middle, repetitions.high)
+        assert found == pytest.approx((least, middle, most), abs=0.01)
+        assert repetitions.held_down == held_down
