@@ -16,9 +16,16 @@ from .certificates.certificate import (
     StepErrors as StepErrors,
     TurnRecord as TurnRecord,
     Uncertainty as Uncertainty,
+    certificate_json as certificate_json,
     parse_certificate as parse_certificate,
 )
 from .certificates.head import StoredFact as StoredFact
+from .certificates.signature import (
+    key_fingerprint as key_fingerprint,
+    new_signing_key as new_signing_key,
+    read_signing_key as read_signing_key,
+    signed_text as signed_text,
+)
 from .errors import (
     CertificateError as CertificateError,
     DescriptionError as DescriptionError,

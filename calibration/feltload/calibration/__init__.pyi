@@ -37,6 +37,8 @@ from .errors import (
     OverloadError as OverloadError,
     ReadingsError as ReadingsError,
 )
+from .evidence.check import check_certificate as check_certificate
+from .evidence.facts import CertificateFact as CertificateFact
 from .field.check import (
     FieldCheck as FieldCheck,
     FieldCheckFact as FieldCheckFact,

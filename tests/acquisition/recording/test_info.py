@@ -16,7 +16,7 @@ from feltload.acquisition import (
 )
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
-from feltload.core import Fact
+from feltload.core import Fact, Severity
 
 STORED = Path(__file__).parents[1] / "stored"
 CELL = StreamDescription(
@@ -74,8 +74,8 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
         try:
             recording = read_recording(path)
         except RecordingError as error:
-            assert "\n" not in str(error)
-            reported += place in described
+            # The first bytes say that it is a recording at all.
+            assert place < 60, (place, error)
             continue
         info, damage = recording.info, kinds(recording)
         assert (info.load_kg, info.load_u_kg, info.side) == (40.0, 0.4, "left")
@@ -83,12 +83,13 @@ def test_every_byte_before_the_first_block_is_looked_after(path):
         assert (info.tempo, info.kind) == ("3-1-3", "holds")
         assert (info.rig, info.notes, info.started_utc) == (INFO.rig, INFO.notes, INFO.started_utc)
         assert recording.origin_ns == START_NS
-        assert info.machine_toml == INFO.machine_toml or DamageFact.MACHINE_FILE_LEFT_OUT in damage
-        assert info.certificates == INFO.certificates or DamageFact.CERTIFICATE_DAMAGED in damage
+        assert info.machine_toml == INFO.machine_toml
+        assert info.certificates == INFO.certificates
         frame = recording.stream("cell", raw=True)
         assert frame["force_n"].tolist() == [k / 2 for k in range(60)] or DamageFact.RECORDING_ENDS in damage
         reported += bool(damage) and place in described
-    assert reported > 0.97 * len(described)
+    # The others are times and media types of the files, and checksums that their digests make up for.
+    assert reported > 0.9 * len(described)
 
 
 @pytest.mark.parametrize("last", [False, True])
@@ -109,14 +110,47 @@ def test_both_copies_damaged_names_the_value(path):
         read_recording(path)
 
 
-def test_a_damaged_sensor_description_is_named(path):
-    spoil(path, b'"unit":"N"', b'"unit":"g"')
-    with pytest.raises(RecordingError, match=r"the description of its sensors \(rig\.json\) is damaged"):
+@pytest.mark.parametrize("last", [False, True])
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("rig.json", b'"unit":"N"', b'"unit":"g"'),
+        ("machine.toml", b'name = "bench"', b'name = "bunch"'),
+        ("certificates/cell.json", b'{"kind": "force"}', b'{"kind": "farce"}'),
+    ],
+)
+def test_one_damaged_copy_of_a_file_costs_nothing(path, file, old, new, last):
+    spoil(path, old, new, last=last)
+    recording = read_recording(path)
+    assert recording.damage == (Fact(DamageFact.FILE_COPY_DAMAGED, Severity.NOTE, figures={"file": file}),)
+    assert recording.info.rig == INFO.rig
+    assert recording.info.machine_toml == INFO.machine_toml
+    assert recording.info.certificates == INFO.certificates
+
+
+def test_a_damaged_sensor_description_is_named_and_may_be_given_again(path):
+    for _ in range(2):
+        spoil(path, b'"unit":"N"', b'"unit":"g"')
+    with pytest.raises(
+        RecordingError, match=r"its sensors \(rig\.json\) is damaged; .* or give the rig file with --rig"
+    ):
         read_recording(path)
+    again = read_recording(path, rig=INFO.rig, rig_from="rig.toml")
+    assert again.stream("cell", raw=True)["force_n"].tolist() == [k / 2 for k in range(60)]
+    assert again.damage == (Fact(DamageFact.SENSORS_REPLACED, Severity.NOTE, figures={"file": "rig.toml"}),)
+
+
+def test_a_rig_of_other_sensors_is_refused(path):
+    other = RigDescription(streams=(CELL.model_copy(update={"name": "grip"}),))
+    with pytest.raises(
+        RecordingError, match=r"other\.toml describes grip, in it are cell; give the rig file"
+    ):
+        read_recording(path, rig=other, rig_from="other.toml")
 
 
 def test_a_damaged_machine_file_is_left_out_and_said(path):
-    spoil(path, b'name = "bench"', b'name = "bunch"')
+    for _ in range(2):
+        spoil(path, b'name = "bench"', b'name = "bunch"')
     recording = read_recording(path)
     assert recording.info.machine_toml is None
     assert kinds(recording) == [DamageFact.MACHINE_FILE_LEFT_OUT]
@@ -124,7 +158,8 @@ def test_a_damaged_machine_file_is_left_out_and_said(path):
 
 def test_a_damaged_certificate_is_refused_and_may_be_given_again(path):
     """Without it the force would be that of another calibration, or none."""
-    spoil(path, b'{"kind": "force"}', b'{"kind": "farce"}')
+    for _ in range(2):
+        spoil(path, b'{"kind": "force"}', b'{"kind": "farce"}')
     recording = read_recording(path)
     assert recording.damage == (Fact(DamageFact.CERTIFICATE_DAMAGED, figures={"certificate": "cell"}),)
     assert len(recording.stream("cell", raw=True)) == 60

@@ -6,6 +6,7 @@ touches a recording: raw readings stay as they arrived, and a later certificate 
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Annotated
 
 import pydantic
@@ -60,18 +61,26 @@ def parse_certificate(text: str | bytes, *, where: str | None = None) -> AnyCert
     Raises
     ------
     CertificateError
-        Not JSON, an unknown key, a missing key or a value out of range; names the key.
+        Not JSON, an unknown key, a missing key or a value out of range, with its key; dated in the
+        future; changed after it was signed.
     """
     try:
-        return _ADAPTER.validate_json(text)
+        certificate = _ADAPTER.validate_json(text)
     except pydantic.ValidationError as error:
         first = error.errors(include_url=False)[0]
         key = ".".join(str(part) for part in first["loc"]) or "file"
         raise CertificateError(
-            f"not a usable certificate: {key}: {first['msg']}",
+            f"not a usable certificate: {key}: {first['msg'].removeprefix('Value error, ')}",
             where=where,
             remedy="take the file as the calibration wrote it, or calibrate again",
         ) from error
+    certificate.require_past(dt.date.today(), where=where)
+    if certificate.signature is not None:
+        # It loads slowly, and most certificates have none.
+        from feltload.acquisition.certificates.signature import verify_signature
+
+        verify_signature(text, certificate.signature, where=where)
+    return certificate
 
 
 def certificate_json(certificate: AnyCertificate) -> str:

@@ -9,7 +9,7 @@ import pydantic
 from numpy.typing import ArrayLike
 from pydantic import Field
 
-from feltload.acquisition.certificates.head import Certificate, Record, StoredFact
+from feltload.acquisition.certificates.head import Certificate, Record, StoredFact, require_covariance
 from feltload.core import Floats
 
 __all__ = [
@@ -21,6 +21,10 @@ __all__ = [
     "StepErrors",
     "Uncertainty",
 ]
+
+
+_FARTHEST = 10.0
+"""Up to this many times `reading_scale`, the largest deflection of the calibration, a curve is looked at."""
 
 
 class Uncertainty(Record):
@@ -136,12 +140,26 @@ class ForceCertificate(Certificate):
     @pydantic.model_validator(mode="after")
     def _covariance_fits(self) -> ForceCertificate:
         m = len(self.coefficients_n)
-        if len(self.covariance_n2) != m or any(len(row) != m for row in self.covariance_n2):
-            raise ValueError(f"covariance_n2 must be {m} x {m}, like the {m} coefficients_n")
+        require_covariance("covariance_n2", self.covariance_n2, m, f"the {m} coefficients_n")
         if self.reading_scale == 0:
             raise ValueError("reading_scale must not be 0")
-        if self.expires_on < self.calibrated_on:
-            raise ValueError("expires_on lies before calibrated_on")
+        if not self.lowest_n <= self.highest_n:
+            raise ValueError("lowest_n lies above highest_n")
+        return self
+
+    @pydantic.model_validator(mode="after")
+    def _curve_rises(self) -> ForceCertificate:
+        """One force for one reading, up to the highest."""
+        direction = np.sign(self.coefficients_n[1])
+        x = direction * np.linspace(0.0, _FARTHEST, 2001)
+        slope = direction * np.polynomial.polynomial.polyval(
+            x, np.polynomial.polynomial.polyder(self.coefficients_n)
+        )
+        reached = np.flatnonzero(
+            np.polynomial.polynomial.polyval(x, self.coefficients_n) >= self.highest_n * (1 - 1e-6)
+        )
+        if direction == 0 or not reached.size or np.any(slope[: reached[0] + 1] <= 0):
+            raise ValueError("coefficients_n: the curve does not rise from zero to highest_n")
         return self
 
     def _powers(self, reading: ArrayLike) -> Floats:

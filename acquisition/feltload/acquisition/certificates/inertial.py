@@ -9,7 +9,7 @@ import pydantic
 from numpy.typing import ArrayLike
 from pydantic import Field
 
-from feltload.acquisition.certificates.head import Certificate, Record
+from feltload.acquisition.certificates.head import Certificate, Record, require_covariance
 from feltload.core import Floats
 
 __all__ = ["Attitude", "InertialCertificate", "NoiseDensities", "TurnRecord"]
@@ -89,10 +89,7 @@ class InertialCertificate(Certificate):
     @pydantic.model_validator(mode="after")
     def _covariance_fits(self) -> InertialCertificate:
         m = len(self.parameter_names)
-        if len(self.parameter_covariance) != m or any(len(row) != m for row in self.parameter_covariance):
-            raise ValueError(f"parameter_covariance must be {m} x {m}, like parameter_names")
-        if self.expires_on < self.calibrated_on:
-            raise ValueError("expires_on lies before calibrated_on")
+        require_covariance("parameter_covariance", self.parameter_covariance, m, "parameter_names")
         return self
 
     def gyro_rad_s(self, raw_rad_s: ArrayLike) -> Floats:

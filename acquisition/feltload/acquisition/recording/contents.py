@@ -157,6 +157,10 @@ class _Reading:
         self.ended = False
         self.held = False
 
+    def _stated_length(self, start: int) -> int:
+        self._stream.seek(start)
+        return _RECORD.size + int(_RECORD.unpack(self._stream.read(_RECORD.size))[1])
+
     def name_topics(self) -> None:
         """Put the messages of channels whose names became known late under these names: they came first."""
         for number, topic in self._topics.items():
@@ -206,7 +210,8 @@ class _Reading:
             self._contents.attachments[record.name] = record.data
         else:
             _take(record, self._contents, self._topics)
-        fits = end == self.sound
+        # A wrong length within a record reads on into the next ones, and shows by the record's own.
+        fits = end == self.sound and self._stated_length(start) == self.sound - start
         # A wrong length: it was read all the same, but what follows begins elsewhere.
         self.held = not fits
         self.sound = self.sound if fits else start

@@ -29,6 +29,12 @@ class DamageFact(StrEnum):
     DESCRIPTION_COPY_DAMAGED = "description-copy-damaged"
     """The other copy was read."""
 
+    FILE_COPY_DAMAGED = "file-copy-damaged"
+    """Figure `file`, one that is kept twice; the other copy was read."""
+
+    SENSORS_REPLACED = "sensor-description-replaced"
+    """Nothing is lost: the sensors are read as another rig file describes them, figure `file`."""
+
     MACHINE_FILE_LEFT_OUT = "machine-file-left-out"
 
     CERTIFICATE_DAMAGED = "certificate-damaged"

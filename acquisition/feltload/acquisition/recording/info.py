@@ -12,6 +12,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from feltload.acquisition.errors import RecordingError
+from feltload.acquisition.recording.attached import AttachedFile, attach_files, file_values, sound_files
 from feltload.acquisition.recording.contents import ContainerContents
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import ContainerWriter
@@ -117,11 +118,13 @@ class StoredInfo:
 def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None) -> None:
     """Write it at the beginning of a recording."""
     started = info.started_utc or dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
-    files = {_RIG: ("application/json", info.rig.model_dump_json())}
+    files = {_RIG: AttachedFile("application/json", info.rig.model_dump_json().encode())}
     if info.machine_toml is not None:
-        files[_MACHINE] = ("application/toml", info.machine_toml)
+        files[_MACHINE] = AttachedFile("application/toml", info.machine_toml.encode())
     for name, text in info.certificates.items():
-        files[f"{_CERTIFICATES}{name}.json"] = ("application/json", text)
+        files[f"{_CERTIFICATES}{name}.json"] = AttachedFile("application/json", text.encode())
+    for name, data in info.files.items():
+        files[f"{_FILES}{name}"] = AttachedFile("text/csv", data, twice=False)
     values = {
         "format": FORMAT,
         "load_kg": "" if info.load_kg is None else repr(float(info.load_kg)),
@@ -133,19 +136,27 @@ def write_info(file: ContainerWriter, info: RecordingInfo, start_ns: int | None)
         "kind": info.kind or "",
         "started_utc": started,
         "start_ns": "" if start_ns is None else str(start_ns),
-        "attachments": json.dumps([*files, *(f"{_FILES}{name}" for name in info.files)]),
+        **file_values(files),
     }
     values[_DIGEST] = _digest(values)
     file.describe(_NAME, values)
     file.describe(_COPY, values)
-    for name, (media_type, text) in files.items():
-        file.attach(name, media_type, text.encode())
-    for name, data in info.files.items():
-        file.attach(f"{_FILES}{name}", "text/csv", data)
+    attach_files(file, files)
 
 
-def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
+def read_info(
+    contents: ContainerContents, path: Path, *, rig: RigDescription | None = None, rig_from: str = ""
+) -> StoredInfo:
     """Read it, and compare it with its digests.
+
+    Parameters
+    ----------
+    contents : ContainerContents
+    path : Path
+    rig : RigDescription, optional
+        To be used in place of the one kept in it.
+    rig_from : str
+        Its file.
 
     Raises
     ------
@@ -157,10 +168,16 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
         raise RecordingError(
             f'format "{values.get("format")}" is not known', where=str(path), remedy="update feltload"
         )
-    expected = set(json.loads(values["attachments"])) if "attachments" in values else set()
-    lost = contents.damaged_attachments | (expected - set(contents.attachments))
-    if _RIG in lost or _RIG not in contents.attachments:
-        raise _damaged("the description of its sensors (rig.json)", path)
+    try:
+        kept = sound_files(contents, values)
+    except (ValueError, TypeError):
+        raise _damaged("its list of files", path) from None
+    damage += kept.damage
+    lost = kept.lost
+    if rig is None and _RIG not in kept.data:
+        raise _damaged("the description of its sensors (rig.json)", path, "give the rig file with --rig")
+    if rig is not None:
+        damage.append(Fact(DamageFact.SENSORS_REPLACED, Severity.NOTE, figures={"file": rig_from}))
     if _MACHINE in lost:
         damage.append(Fact(DamageFact.MACHINE_FILE_LEFT_OUT))
     names = {
@@ -169,16 +186,16 @@ def read_info(contents: ContainerContents, path: Path) -> StoredInfo:
         if name.startswith(_CERTIFICATES)
     }
     damage += [Fact(DamageFact.CERTIFICATE_DAMAGED, figures={"certificate": name}) for name in sorted(names)]
-    if not damage and lost:
+    if any(name.startswith(_FILES) for name in lost):
         damage.append(Fact(DamageFact.ATTACHMENT_DAMAGED, Severity.NOTE))
     try:
-        whole = {name: data for name, data in contents.attachments.items() if name not in lost}
+        whole = kept.data
         files = {name: data.decode() for name, data in whole.items() if not name.startswith(_FILES)}
         if values["started_utc"]:
             dt.datetime.fromisoformat(values["started_utc"])
         info = RecordingInfo(
             load_kg=float(values["load_kg"]) if values["load_kg"] else None,
-            rig=_rig(files[_RIG]),
+            rig=_rig(files[_RIG]) if rig is None else rig,
             load_u_kg=float(values["load_u_kg"]) if values["load_u_kg"] else None,
             side=values["side"] or None,
             tempo=values["tempo"] or None,
@@ -241,7 +258,7 @@ def _digest(values: Mapping[str, str]) -> str:
     return hashlib.sha256(json.dumps(stated, ensure_ascii=True).encode()).hexdigest()
 
 
-def _damaged(what: str, path: Path) -> RecordingError:
+def _damaged(what: str, path: Path, or_else: str = "record again") -> RecordingError:
     return RecordingError(
-        f"{what} is damaged", where=str(path), remedy="take another copy of the file, or record again"
+        f"{what} is damaged", where=str(path), remedy=f"take another copy of the file, or {or_else}"
     )

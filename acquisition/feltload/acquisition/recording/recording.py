@@ -13,7 +13,7 @@ from pathlib import Path
 import pandas as pd
 
 from feltload.acquisition.certificates.certificate import AnyCertificate, parse_certificate
-from feltload.acquisition.errors import CertificateError
+from feltload.acquisition.errors import CertificateError, RecordingError
 from feltload.acquisition.recording.contents import Messages, read_container
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.info import RecordingInfo, read_info
@@ -21,7 +21,7 @@ from feltload.acquisition.recording.marks import Mark, read_marks
 from feltload.acquisition.recording.streams import calibrated
 from feltload.acquisition.wire.arrivals import Arrivals
 from feltload.acquisition.wire.decode import Decoded, decode
-from feltload.acquisition.wire.descriptions.schema import StreamDescription
+from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
 from feltload.acquisition.wire.health import StreamHealth
 from feltload.core import Fact, InputError, Severity
 
@@ -189,6 +189,8 @@ def read_recording(
     *,
     certificates: Mapping[str, str] | None = None,
     accept_expired: bool = False,
+    rig: RigDescription | None = None,
+    rig_from: str = "",
 ) -> Recording:
     """Read a recording, also one that was cut.
 
@@ -199,16 +201,20 @@ def read_recording(
         Certificates (JSON text by name) that add to or replace those in the file.
     accept_expired : bool
         Use certificates past their expiry.
+    rig : RigDescription, optional
+        Read the sensors as this describes them, in place of the description kept in it.
+    rig_from : str
+        The file of `rig`, for messages.
 
     Raises
     ------
     RecordingError
-        Missing, not a recording, or cut before its description was written, or what cannot be done without
-        (load, rig, start) is damaged.
+        Missing, not a recording, or cut before its description was written; what cannot be done without
+        (load, rig, start) is damaged; or `rig` describes none of its streams.
     """
     path = Path(path)
     contents = read_container(path)
-    stored = read_info(contents, path)
+    stored = read_info(contents, path, rig=rig, rig_from=rig_from)
     given = dict(certificates or {})
     info = replace(stored.info, certificates={**stored.info.certificates, **given})
     every = [messages.host_ns[0] for messages in contents.messages.values()]
@@ -218,6 +224,12 @@ def read_recording(
         for topic, messages in contents.messages.items()
         if topic.startswith("sensor/")
     }
+    if rig is not None and sensors and not sensors.keys() & rig.channels().keys():
+        raise RecordingError(
+            f"{rig_from or 'the rig'} describes {', '.join(rig.channels())}, in it are {', '.join(sensors)}",
+            where=str(path),
+            remedy="give the rig file that it was recorded with",
+        )
     reports = [json.loads(data)["streams"] for data in contents.messages.get("health", Messages()).data]
     damage = list(stored.damage)
     if contents.damage:

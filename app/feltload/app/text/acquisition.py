@@ -86,6 +86,10 @@ SENTENCES: Mapping[str, Sentence] = {
     DamageFact.DESCRIPTION_COPY_DAMAGED: _figures(
         "one copy of its description is damaged; the other one was read"
     ),
+    DamageFact.FILE_COPY_DAMAGED: _figures("one copy of {file} in it is damaged; the other one was read"),
+    DamageFact.SENSORS_REPLACED: _figures(
+        "its sensors are read as {file} describes them, in place of the description in it"
+    ),
     DamageFact.MACHINE_FILE_LEFT_OUT: _figures("its machine file is damaged and was left out"),
     DamageFact.CERTIFICATE_DAMAGED: _figures('its certificate "{certificate}" is damaged'),
     DamageFact.ATTACHMENT_DAMAGED: _figures("one of its attached files is damaged"),

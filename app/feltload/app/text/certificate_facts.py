@@ -8,7 +8,13 @@ from typing import Final
 
 from feltload.acquisition import ForceCertificate
 from feltload.app.text.common import Sentence
-from feltload.calibration import ForceCertificateFact, ForceSource, InertialCertificateFact, TurnRemark
+from feltload.calibration import (
+    CertificateFact,
+    ForceCertificateFact,
+    ForceSource,
+    InertialCertificateFact,
+    TurnRemark,
+)
 from feltload.core import Fact
 
 _SOURCES: Final[Mapping[str, str]] = {
@@ -97,6 +103,13 @@ SENTENCES: Mapping[str, Sentence] = {
     ForceCertificateFact.ONE_DIRECTION: lambda fact: "reversibility: one direction only",
     ForceCertificateFact.NO_ZERO_AFTER: lambda fact: "zero after a series",
     ForceCertificateFact.NO_CREEP: lambda fact: "creep",
+    CertificateFact.WITHOUT_READINGS: lambda fact: (
+        f"the certificate of {fact.figures['serial']} carries no readings: it cannot be checked"
+    ),
+    CertificateFact.SIGNED: lambda fact: (
+        f"the certificate of {fact.figures['serial']} is signed by {fact.figures['by'] or 'someone not named'}, "
+        f"key {fact.figures['fingerprint']}"
+    ),
     InertialCertificateFact.AXIS_ANGLES_NOT_SHOWN: lambda fact: (
         f"{fact.figure('attitudes'):.0f} attitudes do not show the angles between the axes: twelve or more do"
     ),

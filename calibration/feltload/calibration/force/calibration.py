@@ -7,17 +7,25 @@ between the two is a contribution of its own and no scatter. Readings count from
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import DegreeTest, Environment, ForceCertificate, ForceReading, Uncertainty
+from feltload.acquisition import (
+    DegreeTest,
+    Environment,
+    ForceCertificate,
+    ForceReading,
+    StepErrors,
+    Uncertainty,
+)
 from feltload.calibration.errors import ReadingsError
 from feltload.calibration.force.applied import applied_forces
 from feltload.calibration.force.checks import check_blunders, check_capacity, check_coverage
 from feltload.calibration.force.facts import ForceCertificateFact, ForceSource
-from feltload.calibration.force.fit import PolynomialFit, choose_degree, fit_polynomial
+from feltload.calibration.force.fit import DegreeChoice, PolynomialFit, choose_degree, fit_polynomial
 from feltload.calibration.force.readings import Readings, read_readings
 from feltload.calibration.force.relative_errors import (
     creep_percent,
@@ -31,6 +39,102 @@ from feltload.calibration.force.relative_errors import (
 from feltload.calibration.force.setup import ForceSetup
 from feltload.calibration.force.standards import iso_376, iso_7500_1, lower_limit
 from feltload.core import EXPANDED_COVERAGE_K, CommonFact, Fact, Flags, Floats, Severity
+
+
+@dataclass(frozen=True, eq=False)
+class ForceCurve:
+    """The curve through readings, and what it shows of the cell.
+
+    Attributes
+    ----------
+    fit : PolynomialFit
+        Force over deflection, its covariance from the scatter of the readings once hysteresis is taken off.
+    degree_test : DegreeTest
+    zero_reading : float
+    zero_percent : float or None
+        Largest zero error, percent of the highest deflection.
+    residual_sd_n : float
+        Of the curve, hysteresis included.
+    largest_half_hysteresis_n : float
+    resolution_n, n_per_reading, lowest_n, highest_n : float
+    steps : list of StepErrors
+        Their expanded uncertainty is not filled in.
+    table : DataFrame
+        The loaded readings.
+    indicated_n : ndarray (n,)
+        Force by the curve at every reading.
+    """
+
+    fit: PolynomialFit
+    degree_test: DegreeTest
+    zero_reading: float
+    zero_percent: float | None
+    residual_sd_n: float
+    largest_half_hysteresis_n: float
+    resolution_n: float
+    n_per_reading: float
+    lowest_n: float
+    highest_n: float
+    steps: list[StepErrors]
+    table: pd.DataFrame
+    indicated_n: Floats
+
+
+def force_curve(readings: Readings, force_n: Floats, kept: Flags, *, degree: int | None = None) -> ForceCurve:
+    """Fit the curve through readings under known forces.
+
+    Parameters
+    ----------
+    readings : Readings
+    force_n : ndarray (n,)
+        Applied forces.
+    kept : ndarray (n,) of bool
+        Readings that are not left out.
+    degree : int, optional
+        Of the polynomial; chosen by its F test when left out.
+
+    Raises
+    ------
+    ReadingsError
+        Too few readings for the degree.
+    """
+    hung = readings.direction != "hold"
+    loaded = kept & hung & (force_n > 0)
+    deflection, zero_reading, zero_percent = deflections(readings, force_n, kept & hung)
+    highest = float(force_n[loaded].max())
+    table = pd.DataFrame(
+        {
+            "force": force_n,
+            "step": np.round(force_n / highest, 5),
+            "deflection": deflection,
+            "series": readings.series,
+            "direction": readings.direction,
+            "position": readings.position_deg,
+        }
+    )[loaded]
+    means = table.groupby("step")[["deflection", "force"]].mean()
+    slope = highest / float(means["deflection"].iloc[-1])
+    resolution_n = abs(slope) * readings.resolution
+    choice = DegreeChoice(degree, len(means)) if degree is not None else None
+    if choice is None:
+        choice = choose_degree(means["deflection"], means["force"], floor=resolution_n / 12**0.5)
+    fit = fit_polynomial(table["deflection"], table["force"], choice.degree)
+    turned = hysteresis(table, fit)
+    return ForceCurve(
+        fit=fit.with_residual_sd(turned.scatter_n),
+        degree_test=DegreeTest(loads=choice.loads, ratio=choice.ratio, needed=choice.needed),
+        zero_reading=zero_reading,
+        zero_percent=zero_percent,
+        residual_sd_n=fit.residual_sd,
+        largest_half_hysteresis_n=turned.largest_half_n,
+        resolution_n=resolution_n,
+        n_per_reading=slope,
+        lowest_n=float(force_n[loaded].min()),
+        highest_n=highest,
+        steps=step_errors(table, fit, choice.degree),
+        table=table,
+        indicated_n=np.asarray(fit(deflection)),
+    )
 
 
 def calibrate_force(
@@ -96,34 +200,17 @@ def calibrate_readings(
     loaded = kept & hung & (applied.force_n > 0)
     check_coverage(readings, applied.force_n, loaded, allow_one_direction)
 
-    deflection, zero_reading, zero_percent = deflections(readings, applied.force_n, kept & hung)
-    highest = float(applied.force_n[loaded].max())
-    table = pd.DataFrame(
-        {
-            "force": applied.force_n,
-            "step": np.round(applied.force_n / highest, 5),
-            "deflection": deflection,
-            "series": readings.series,
-            "direction": readings.direction,
-            "position": readings.position_deg,
-        }
-    )[loaded]
-    means = table.groupby("step")[["deflection", "force"]].mean()
-    slope = highest / float(means["deflection"].iloc[-1])
-    resolution_n = abs(slope) * readings.resolution
-    choice = choose_degree(means["deflection"], means["force"], floor=resolution_n / 12**0.5)
-    fit = fit_polynomial(table["deflection"], table["force"], choice.degree)
-    residual_sd_n = fit.residual_sd
-    steps = step_errors(table, fit, choice.degree)
-    turned = hysteresis(table, fit)
-    fit = fit.with_residual_sd(turned.scatter_n)
+    curve = force_curve(readings, applied.force_n, kept)
+    steps, table, resolution_n = curve.steps, curve.table, curve.resolution_n
+    zero_percent, highest = curve.zero_percent, curve.highest_n
+    means = table.groupby("step")["force"].mean()
     missing = not_shown(table, zero_percent)
-    creep = creep_percent(readings, kept, slope, highest)
+    creep = creep_percent(readings, kept, curve.n_per_reading, highest)
     budget = [
         *applied.budget,
-        Uncertainty(source=ForceSource.SCATTER, u_n=turned.scatter_n),
+        Uncertainty(source=ForceSource.SCATTER, u_n=curve.fit.residual_sd),
         # JCGM 100:2008, F.2.2.2: the direction of a reading is not known, so anywhere within is as likely.
-        Uncertainty(source=ForceSource.HYSTERESIS, u_n=turned.largest_half_n / 3**0.5),
+        Uncertainty(source=ForceSource.HYSTERESIS, u_n=curve.largest_half_hysteresis_n / 3**0.5),
         Uncertainty(source=ForceSource.RESOLUTION, u_n=resolution_n / 12**0.5),
     ]
     if creep is not None:
@@ -150,17 +237,17 @@ def calibrate_readings(
         warnings=[*applied.warnings, *temperature_warnings(readings, kept)],
         notes=[Fact(CommonFact.SAID, Severity.NOTE, figures={"text": setup.note})] if setup.note else [],
         reading_unit=readings.unit,
-        zero_reading=zero_reading,
-        reading_scale=fit.scale,
-        coefficients_n=fit.coefficients.tolist(),
-        covariance_n2=fit.covariance.tolist(),
-        lowest_n=float(applied.force_n[loaded].min()),
+        zero_reading=curve.zero_reading,
+        reading_scale=curve.fit.scale,
+        coefficients_n=curve.fit.coefficients.tolist(),
+        covariance_n2=curve.fit.covariance.tolist(),
+        lowest_n=curve.lowest_n,
         highest_n=highest,
         rated_capacity_n=setup.rated_capacity_n,
         budget=budget,
-        degree_test=DegreeTest(loads=choice.loads, ratio=choice.ratio, needed=choice.needed),
+        degree_test=curve.degree_test,
         lower_limit=lower_limit(
-            residual_sd_n, resolution_n, float(means["force"].iloc[0]), highest, e74_missing
+            curve.residual_sd_n, resolution_n, float(means.iloc[0]), highest, e74_missing
         ),
         classes=[
             iso_376(
@@ -172,7 +259,7 @@ def calibrate_readings(
             ),
             iso_7500_1(steps, zero_percent=zero_percent, resolution_n=resolution_n, missing=missing),
         ],
-        readings=_rows(readings, applied.force_n, deflection, fit, kept, hung),
+        readings=_rows(readings, applied.force_n, curve, kept, hung),
     )
     at = certificate.u_force_n(np.array([step.force_n for step in steps]))
     done = [
@@ -185,12 +272,11 @@ def calibrate_readings(
 def _rows(
     readings: Readings,
     force: Floats,
-    deflection: Floats,
-    fit: PolynomialFit,
+    curve: ForceCurve,
     kept: Flags,
     hung: Flags,
 ) -> list[ForceReading]:
-    indicated = np.asarray(fit(deflection))
+    indicated = curve.indicated_n
     return [
         ForceReading(
             row=int(readings.row[i]),
