@@ -5,6 +5,7 @@ Commands are named by import path, so that a command's libraries load only when 
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import traceback
@@ -23,6 +24,9 @@ EXIT_INTERRUPTED = 130
 
 THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 """Matrices here are small: on a busy machine threads that wait for each other cost many times the work."""
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+"""Errors of a full disk, a used-up quota, a file larger than allowed."""
 
 COMMANDS = {
     "demo": "feltload.app.commands.demo:demo",
@@ -134,6 +138,9 @@ def _one_line(error: Exception) -> str:
         error = error.with_context(what=describe_all(error.damage))
     if isinstance(error, FeltloadError):
         return str(error)
+    if isinstance(error, OSError) and error.errno in NO_ROOM:
+        place = "" if error.filename is None else f"{error.filename}: "
+        return f"{place}nothing more can be written ({error.strerror}); make room, then run it again"
     if isinstance(error, OSError) and error.filename is not None:
         return f"{error.filename}: {error.strerror}; check the path and its permissions"
     kind = type(error).__name__

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from feltload.app.options import NOBODY
+from feltload.app.options import NOBODY, NOTHING_REPLACED
 
 Given = Mapping[str, Any]
 """Values of the command's parameters by name, defaults included."""
@@ -112,6 +112,11 @@ def _calibrate(given: Given, outcome: int) -> NextStep:
     return NextStep((*words, "--certificate", given["out"], "--out", "NAME-20kg.mcap"))
 
 
+def _calibrate_keys(given: Given, outcome: int) -> NextStep:
+    key = given.get("path") or "LAB.key"
+    return NextStep(("calibrate", "force", "READINGS.csv", "--sign", key, "--out", "CELL.json"))
+
+
 def _survey(given: Given, outcome: int) -> NextStep:
     start = given.get("start")
     if start is not None:
@@ -125,7 +130,8 @@ def _survey(given: Given, outcome: int) -> NextStep:
 
 def _profile(given: Given, outcome: int) -> NextStep:
     result = Path(given["out"]) / "left" if given.get("side") == "both" else given["out"]
-    return NextStep(("check", result, "--machine", given.get("machine") or "MACHINE.toml"))
+    machine = given.get("replaced", NOTHING_REPLACED).machine
+    return NextStep(("check", result, "--machine", machine or "MACHINE.toml"))
 
 
 def _check(given: Given, outcome: int) -> NextStep:
@@ -223,6 +229,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("import",): _record,
     ("export",): _export,
     ("calibrate", "force"): _calibrate,
+    ("calibrate", "keys"): _calibrate_keys,
     ("calibrate", "inertial"): _calibrate,
     ("profile",): _profile,
     ("check",): _check,

@@ -48,6 +48,26 @@ DEFAULTS = CommonOptions()
 
 @Parameter(name="*")
 @dataclass(frozen=True)
+class ReplacedFiles:
+    """Files to use in place of those kept in a recording, which is not changed.
+
+    Attributes
+    ----------
+    rig : Path
+        Rig file to use in place of the sensors' description kept in the recording.
+    machine : Path
+        Machine file to use in place of the one kept in the recording.
+    """
+
+    rig: Path | None = None
+    machine: Path | None = None
+
+
+NOTHING_REPLACED = ReplacedFiles()
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
 class PersonOptions:
     """What a recording of holds or of a helped set goes by.
 

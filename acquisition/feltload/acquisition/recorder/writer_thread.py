@@ -63,7 +63,7 @@ class WriterThread:
             raise RecordingError(
                 f"the recording cannot be made ({error.strerror or error})",
                 where=str(self._path),
-                remedy="choose a folder that you may write to",
+                remedy="make room on the disk, or choose a folder that you may write to",
             ) from error
         except BaseException:
             self._executor.shutdown()

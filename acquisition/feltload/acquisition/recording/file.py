@@ -97,7 +97,11 @@ class ContainerWriter:
             raise exists_already(path) from None
         # Without a message index: readers do without, and it costs more time than the messages.
         self._writer = Writer(self._output, index_types=IndexType.ALL & ~IndexType.MESSAGE)  # type: ignore[arg-type]
-        self._writer.start(profile="feltload", library=LIBRARY)
+        try:
+            self._writer.start(profile="feltload", library=LIBRARY)
+        except OSError:
+            self.discard()
+            raise
         self._channels: dict[str, int] = {}
         self._counts: dict[int, int] = {}
         self._flushed = time.monotonic()

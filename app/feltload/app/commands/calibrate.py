@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from feltload.calibration import KnownTurn
 
 app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
+app.command("feltload.app.commands.calibration_keys:keys", name="keys")
 
 
 @app.command
@@ -32,6 +33,7 @@ def force(
     stream: str | None = None,
     exclude_row: list[int] | None = None,
     allow_one_direction: bool = False,
+    sign: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -71,13 +73,17 @@ def force(
         Line number to leave out; it stays in the certificate, marked. May be repeated.
     allow_one_direction
         Accept readings taken only rising or only falling.
+    sign
+        Your private key from `feltload calibrate keys`: the certificate is signed, and nothing in it changes unseen.
     force_overwrite
         Replace a certificate that is there already.
     """
+    from feltload.acquisition import read_signing_key
     from feltload.app.pages.certificate_files import claim_certificate, write_certificate
     from feltload.calibration import calibrate_force
 
     console = Console(common)
+    key = None if sign is None else read_signing_key(sign)
     claim_certificate(out, overwrite=force_overwrite)
     if guided is not None and not _take_readings(
         console,
@@ -95,7 +101,7 @@ def force(
         certificate = calibrate_force(
             readings, exclude_rows=exclude_row or (), allow_one_direction=allow_one_direction
         )
-    _show(console, out, write_certificate(out, certificate), certificate)
+    _show(console, out, *write_certificate(out, certificate, key=key))
     return 0
 
 
@@ -107,12 +113,14 @@ def inertial(
     serial: str,
     out: Path,
     stream: str | None = None,
+    rig: Path | None = None,
     latitude: str | None = None,
     height: str | None = None,
     date: str | None = None,
     turn: list[str] | None = None,
     by: str = "",
     place: str = "",
+    sign: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -134,6 +142,8 @@ def inertial(
         Certificate to write (.json).
     stream
         Which inertial stream, where there are several.
+    rig
+        Rig file to use in place of the sensor's description kept in the recording.
     latitude
         Where, such as "52.2 deg", for gravity.
     height
@@ -147,10 +157,13 @@ def inertial(
         Who calibrated.
     place
         Where.
+    sign
+        Your private key from `feltload calibrate keys`, to sign the certificate.
     force_overwrite
         Replace a certificate that is there already.
     """
-    from feltload.acquisition import read_recording
+    from feltload.acquisition import read_signing_key
+    from feltload.app.files.recordings import open_recording
     from feltload.app.pages.certificate_files import claim_certificate, write_certificate
     from feltload.app.text.facts import describe
     from feltload.app.text.sensor.certificate import describe_turn
@@ -162,9 +175,10 @@ def inertial(
     latitude_rad = None if latitude is None else parse_quantity(latitude, "angle", where="--latitude").value
     height_m = None if height is None else parse_quantity(height, "length", where="--height").value
     stated_day = None if date is None else _day(date)
+    key = None if sign is None else read_signing_key(sign)
     claim_certificate(out, overwrite=force_overwrite)
     with console.progress("Calibrating"):
-        read = read_recording(recording)
+        read = open_recording(recording, rig=rig)
         certificate = calibrate_inertial(
             read,
             serial=serial,
@@ -176,18 +190,21 @@ def inertial(
             calibrated_by=by,
             place=place,
         )
+    console.facts(read.damage)
     for number, found_turn in enumerate(certificate.turns, start=1):
         console.say(describe_turn(number, found_turn))
     for note in certificate.notes:
         console.note(f"Note: {describe(note)}")
-    _show(console, out, write_certificate(out, certificate), certificate)
+    _show(console, out, *write_certificate(out, certificate, key=key))
     return 0
 
 
-def _show(console: Console, out: Path, page: Path, certificate: AnyCertificate) -> None:
+def _show(console: Console, out: Path, certificate: AnyCertificate, page: Path) -> None:
     from feltload.app.text.facts import describe
     from feltload.app.text.sensor.certificate import describe_certificate
+    from feltload.calibration import check_certificate
 
+    console.facts(check_certificate(certificate, where=str(out)))
     for warning in certificate.warnings:
         console.note(f"Note: {describe(warning)}")
     console.say(f"{describe_certificate(certificate)}: {out}")

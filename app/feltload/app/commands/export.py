@@ -17,6 +17,7 @@ def export(
     format: Literal["csv", "parquet", "c3d"] = "csv",
     side: Literal["left", "right"] | None = None,
     rate: float = 100.0,
+    rig: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -43,11 +44,13 @@ def export(
         Arm to write as c3d, when the recording holds both.
     rate
         Rows per second of the joined table, 10 to 2000.
+    rig
+        Rig file to use in place of the sensors' description kept in the recording.
     force_overwrite
         Replace files that are there already.
     """
-    from feltload.acquisition import read_recording
     from feltload.app.files.outputs import claim_directory
+    from feltload.app.files.recordings import open_recording
     from feltload.app.jobs.joined_export import (
         export_tables,
         joined_names,
@@ -60,7 +63,7 @@ def export(
 
     console = Console(common)
     with console.progress("Reading"):
-        read = read_recording(recording)
+        read = open_recording(recording, rig=rig)
     names = [f"{recording.stem}.c3d"] if format == "c3d" else joined_names(read, format)
     claim_directory(out, names, overwrite=force_overwrite, make=False)
     private = read.info.is_about_a_person

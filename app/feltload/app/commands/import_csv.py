@@ -73,8 +73,9 @@ def import_csv(
     """
     from feltload.acquisition import SENSORS, assign_certificates, import_csv as import_files, parse_columns
     from feltload.app.errors import UsageError
-    from feltload.app.files.inputs import read_certificates, read_load, read_machine_text
-    from feltload.app.files.outputs import claim_file
+    from feltload.app.files.inputs import read_load, read_machine_text
+    from feltload.app.files.outputs import claimed_file
+    from feltload.app.files.recordings import facts_of_given, read_certificates
     from feltload.app.text.facts import describe
     from feltload.core import parse_quantity
 
@@ -96,9 +97,10 @@ def import_csv(
         else parse_quantity(rated_capacity, "force", where="--rated-capacity").value
     )
     machine_toml = None if machine is None else read_machine_text(machine)
-    certificates = assign_certificates(read_certificates(certificate or []), SENSORS)
-    claim_file(out, overwrite=force_overwrite, private=kind in ("holds", "helped"))
-    with console.progress("Importing"):
+    given = read_certificates(certificate or [])
+    certificates = assign_certificates(given, SENSORS)
+    claimed = claimed_file(out, overwrite=force_overwrite, private=kind in ("holds", "helped"))
+    with claimed, console.progress("Importing"):
         recording = import_files(
             force,
             imu,
@@ -118,6 +120,7 @@ def import_csv(
             overwrite=force_overwrite,
         )
         healths = list(recording.health.values())
+    console.facts(facts_of_given(given))
     for health in healths:
         console.say(f"{health.name}: {health.samples} samples, {health.rate_hz:.0f} Hz")
         for fact in health.facts():

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, ReplacedFiles
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measuring.measurement import Measurement
@@ -20,7 +20,7 @@ def profile(
     /,
     *,
     out: Path,
-    machine: Path | None = None,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     side: Literal["left", "right", "both"] | None = None,
     certificate: list[Path] | None = None,
     accept_expired: bool = False,
@@ -47,8 +47,6 @@ def profile(
         Recordings of one machine, one or more loads.
     out
         Directory for the result; made if it is not there.
-    machine
-        Machine file to use in place of the one kept in the recordings.
     side
         Arm to measure, when the recordings hold both. "both" writes OUT/left and OUT/right, compares the two and
         writes OUT/sides.json.
@@ -75,7 +73,7 @@ def profile(
     measure_side = partial(
         measure,
         recordings,
-        machine_path=machine,
+        replaced=replaced,
         certificates=certificate or (),
         accept_expired=accept_expired,
         unhelped=unhelped,

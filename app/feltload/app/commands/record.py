@@ -75,9 +75,10 @@ def record(
     import asyncio
 
     from feltload.acquisition import RecordingInfo, assign_certificates, load_rig
-    from feltload.app.files.inputs import read_certificates, read_load, read_machine_text
+    from feltload.app.files.inputs import read_load, read_machine_text
     from feltload.app.files.invented import with_replays_flagged
-    from feltload.app.files.outputs import claim_file
+    from feltload.app.files.outputs import claimed_file
+    from feltload.app.files.recordings import facts_of_given, read_certificates
     from feltload.app.sessions.recording_session import run_session
     from feltload.app.sessions.script_choice import prepare_script
     from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
@@ -90,6 +91,7 @@ def record(
     described = with_replays_flagged(load_rig(rig))
     duration_s = None if duration is None else parse_quantity(duration, "time", where="--duration").value
     tare_s = parse_quantity(tare, "time", where="--tare").value
+    given = read_certificates(certificate or [])
     info = RecordingInfo(
         load_kg=mass.value,
         load_u_kg=mass.u,
@@ -100,31 +102,28 @@ def record(
         notes=notes,
         kind=kind,
         machine_toml=read_machine_text(machine),
-        certificates=assign_certificates(read_certificates(certificate or []), described.streams),
+        certificates=assign_certificates(given, described.streams),
     )
     if field_check is not None:
         applied = weight_force(field_check, where="--field-check")
         refuse_overload(applied.value, described, where="--field-check")
     folder = None if person.client is None else ClientFolder.open(person.client)
     prepared = prepare_script(info, person)
-    claim_file(out, overwrite=force_overwrite, private=info.is_about_a_person)
-    for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
-        console.note(f"! {caution}")
-    for line in prepared.ahead:
-        console.note(line)
-    summary = asyncio.run(
-        run_session(
-            console,
-            described,
-            info,
-            out,
+    with claimed_file(out, overwrite=force_overwrite, private=info.is_about_a_person):
+        for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
+            console.note(f"! {caution}")
+        console.facts(facts_of_given(given))
+        for line in prepared.ahead:
+            console.note(line)
+        session = run_session(
+            *(console, described, info, out),
             duration_s=duration_s,
             tare_s=tare_s,
             overwrite=force_overwrite,
             known_weight=field_check,
             script=prepared.script,
         )
-    )
+        summary = asyncio.run(session)
     if folder is not None:
         folder.note_file(summary.path)
     _show(console, summary, field_check)
@@ -135,7 +134,7 @@ def record(
 
 def _show(console: Console, summary: RecordingSummary, field_check: str | None) -> None:
     """What was recorded: its health, its zeros, and how the known weight compares."""
-    from feltload.acquisition import read_recording
+    from feltload.app.files.recordings import open_recording
     from feltload.app.jobs.measuring.field_checks import field_checks_of
     from feltload.app.sessions.known_weight import KEY
     from feltload.app.text.facts import describe
@@ -146,7 +145,7 @@ def _show(console: Console, summary: RecordingSummary, field_check: str | None) 
     if summary.fault is not None:
         console.note(f"Note: {summary.fault}")
     console.say(f"Recorded {summary.duration_s:.0f} s into {summary.path}")
-    recording = read_recording(summary.path)
+    recording = open_recording(summary.path)
     zeros = recorded_zeros(recording)
     for name, zero in zeros.items():
         for doubt in zero.warnings:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
-from feltload.acquisition import CertificateError, GivenCertificate, parse_certificate
 from feltload.calibration import Gravity, MachineError, local_gravity, parse_machine
 from feltload.core import InputError, Quantity, parse_quantity, read_text
 
@@ -21,25 +19,6 @@ def read_machine_text(path: Path) -> str:
     text = read_text(path, MachineError, missing="no such machine file")
     parse_machine(text, str(path))
     return text
-
-
-def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
-    """Certificates named on the command line, as FILE or as STREAM=FILE.
-
-    Raises
-    ------
-    CertificateError
-        If one is missing or not a certificate.
-    """
-    given = []
-    for word in words:
-        stream, equals, rest = str(word).partition("=")
-        # A file may have an equals sign in its name.
-        path = Path(rest) if equals and not word.exists() else word
-        text = read_text(path, CertificateError, remedy="name a certificate that `feltload calibrate` wrote")
-        parse_certificate(text, where=str(path))
-        given.append(GivenCertificate(text, path.stem, stream if path is not word else None, str(path)))
-    return given
 
 
 HEAVIEST_LOAD_KG = 1000.0

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from feltload.app.errors import OutputExistsError, UsageError
@@ -24,6 +26,38 @@ def claim_file(path: Path, *, overwrite: bool, private: bool = False) -> Path:
         raise OutputExistsError(path)
     _make_directory(path.parent, private=private)
     return path
+
+
+@contextmanager
+def claimed_file(path: Path, *, overwrite: bool, private: bool = False) -> Iterator[Path]:
+    """`claim_file` for a file that is written over minutes: until the block ends it is nobody else's.
+
+    A hidden file beside it holds the claim; it ends with the process, however that ends.
+
+    Raises
+    ------
+    UsageError
+        Another command is writing it now; otherwise as `claim_file`.
+    """
+    from filelock import FileLock, Timeout
+
+    claim_file(path, overwrite=overwrite, private=private)
+    real = Path(os.path.realpath(path))
+    lock = FileLock(real.with_name(f".{real.name}.lock"))
+    try:
+        lock.acquire(blocking=False)
+    except Timeout:
+        raise UsageError(
+            "another command is writing it now", where=str(path), remedy="choose another --out"
+        ) from None
+    try:
+        # The other one may have ended in between.
+        yield claim_file(path, overwrite=overwrite, private=private)
+    finally:
+        # Where an open file cannot be removed, releasing removes it.
+        with suppress(OSError):
+            Path(lock.lock_file).unlink()
+        lock.release()
 
 
 def claim_page(path: Path, *, overwrite: bool, private: bool = False) -> Path:

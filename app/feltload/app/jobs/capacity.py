@@ -9,6 +9,7 @@ from typing import Literal
 
 from feltload.app.jobs.client_inputs import read_session
 from feltload.app.jobs.kinds import Wanted
+from feltload.app.options import NOTHING_REPLACED, ReplacedFiles
 from feltload.calibration import load_machine
 from feltload.coaching import (
     CapacityCurve,
@@ -54,7 +55,7 @@ class MeasuredCapacity:
 def measure_capacity(
     source: Path,
     *,
-    machine_path: Path | None = None,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     side: str | None = None,
     effort: Effort = "holds",
     marks_of: MarksOf = no_marks,
@@ -65,8 +66,8 @@ def measure_capacity(
     ----------
     source : Path
         Recording of the efforts, or a CSV table.
-    machine_path : Path, optional
-        Machine file in place of the one kept in the recording.
+    replaced : ReplacedFiles
+        Rig file and machine file in place of those kept in the recording.
     side : {"left", "right"}, optional
         Arm to measure, when the recording holds both.
     effort : {"holds", "repetitions"}
@@ -75,11 +76,11 @@ def measure_capacity(
         Given machine, side and the ranges around pain reported while recording, all marks of this client there.
     """
     if source.suffix.lower() == ".csv":
-        machine = source.stem if machine_path is None else load_machine(machine_path).name
+        machine = source.stem if replaced.machine is None else load_machine(replaced.machine).name
         table = replace(capacity_from_table(source), side=side)
         return MeasuredCapacity(replace(table, painful=marks_of(machine, side, ())), machine)
     wanted: Wanted = "holds" if effort == "holds" else "maximal-repetitions"
-    session = read_session(source, machine_path=machine_path, side=side, wanted=wanted)
+    session = read_session(source, replaced=replaced, side=side, wanted=wanted)
     marks = marks_of(session.machine, session.motion.side, session.painful_rad)
     curve = (
         _from_holds(session.motion, standing_spans(marks))

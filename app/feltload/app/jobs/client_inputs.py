@@ -7,15 +7,18 @@ from pathlib import Path
 
 import numpy as np
 
-from feltload.acquisition import Recording, read_recording
+from feltload.acquisition import Recording
 from feltload.app.errors import UsageError
-from feltload.app.files.inputs import read_load
+from feltload.app.files.inputs import read_load, read_machine_text
 from feltload.app.files.invented import is_invented
+from feltload.app.files.recordings import certificate_facts, open_recording
 from feltload.app.jobs.kinds import Wanted, require_kind
 from feltload.app.jobs.measuring.right_recordings import require_both_sensors
+from feltload.app.jobs.measuring.sources import machine_replaced
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.quantities import read_angle_rad
-from feltload.calibration import AgreementFact, Machine, load_machine, parse_machine, reference_of
+from feltload.app.options import NOTHING_REPLACED, ReplacedFiles
+from feltload.calibration import AgreementFact, parse_machine, reference_of
 from feltload.coaching import (
     CapacityCurve,
     CapacitySource,
@@ -111,7 +114,7 @@ class PersonSession:
     invented : bool
         Whether the recording is of an emulated rig.
     damage : tuple of Fact
-        What the recording's file lost.
+        What the recording's file lost, and what is used in place of what it holds.
     painful_rad : tuple of (low_rad, high_rad)
         Around the positions at which pain was reported while recording.
     """
@@ -132,7 +135,7 @@ class PersonSession:
 def read_session(
     path: Path,
     *,
-    machine_path: Path | None = None,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     side: str | None = None,
     profile: ProfileEstimate | None = None,
     wanted: Wanted = "set",
@@ -144,9 +147,11 @@ def read_session(
     UsageError
         When its machine is unknown, or another than the profile's, or it is not of the `wanted` kind.
     """
-    recording = read_recording(path)
+    machine_path = replaced.machine
+    recording = open_recording(path, rig=replaced.rig)
     require_both_sensors(path, recording)
-    machine = _machine_of(path, recording.info.machine_toml, machine_path)
+    machine_text = _machine_text(path, recording.info.machine_toml, machine_path)
+    machine = parse_machine(machine_text, str(machine_path or f"{path}: machine.toml"))
     if profile is not None and machine.name != profile.machine_name:
         raise UsageError(
             f"is of {machine.name!r}, the profile is of {profile.machine_name!r}",
@@ -157,7 +162,14 @@ def read_session(
     require_kind(path, recording, session, wanted)
     reference = reference_of(machine)
     motion = person_motion(session, reference, None if profile is None else profile.lag)
-    damage = tuple(replace(fact, session=path.name) for fact in recording.damage)
+    damage = tuple(
+        replace(fact, session=path.name)
+        for fact in (
+            *recording.damage,
+            *certificate_facts(recording),
+            *machine_replaced(machine_path, machine_text, [recording]),
+        )
+    )
     return PersonSession(
         motion,
         recording.load_kg,
@@ -168,16 +180,16 @@ def read_session(
     )
 
 
-def _machine_of(path: Path, text: str | None, machine_path: Path | None) -> Machine:
+def _machine_text(path: Path, kept: str | None, machine_path: Path | None) -> str:
     if machine_path is not None:
-        return load_machine(machine_path)
-    if text is None:
+        return read_machine_text(machine_path)
+    if kept is None:
         raise UsageError(
             "holds no machine file, so the angle cannot be tied to the machine",
             where=str(path),
             remedy="name one with --machine",
         )
-    return parse_machine(text, f"{path}: machine.toml")
+    return kept
 
 
 def _pain_reported(recording: Recording, motion: PersonMotion) -> tuple[tuple[float, float], ...]:

@@ -11,6 +11,9 @@ class InputFact(StrEnum):
     CERTIFICATE_EXPIRED = "certificate-had-expired"
     """Certificate of `serial`, `expired_on` a day before `recorded_on`; it was accepted on purpose."""
 
+    MACHINE_REPLACED = "machine-file-replaced"
+    """The machine is as `file` describes it, in place of the description in the recordings."""
+
 
 class ComparisonFact(StrEnum):
     """What counts as common to two compared results, and what does not."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from feltload.acquisition import read_recording
 from feltload.app.errors import UsageError
+from feltload.app.files.recordings import open_recording
 from feltload.calibration import Gravity, Machine, RidingMass, SwingCheck, check_recorded_swing, parse_machine
 
 
@@ -33,7 +33,7 @@ def check_swing_recording(
             where=machine.name,
             remedy="add it to the machine file (a third of the part's length for a plain bar held at its middle)",
         )
-    recording = read_recording(path)
+    recording = open_recording(path)
     if recording.info.machine_toml is not None:
         theirs = parse_machine(recording.info.machine_toml, f"{path}: machine.toml").name
         if theirs != machine.name:

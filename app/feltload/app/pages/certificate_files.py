@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from feltload.acquisition import AnyCertificate
+from feltload.acquisition import AnyCertificate, certificate_json, parse_certificate, signed_text
 from feltload.app.files.outputs import claim_file
 from feltload.app.pages.certificate.page import certificate_page
 from feltload.core import write_file
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 
 def claim_certificate(out: Path, *, overwrite: bool) -> None:
@@ -16,12 +20,25 @@ def claim_certificate(out: Path, *, overwrite: bool) -> None:
     claim_file(_page(out), overwrite=overwrite)
 
 
-def write_certificate(out: Path, certificate: AnyCertificate) -> Path:
-    """Write both; return the page's path."""
+def write_certificate(
+    out: Path, certificate: AnyCertificate, *, key: Ed25519PrivateKey | None = None
+) -> tuple[AnyCertificate, Path]:
+    """Write both, signed where a key is given.
+
+    Returns
+    -------
+    certificate : ForceCertificate or InertialCertificate
+        As it was written.
+    page : Path
+    """
+    text = certificate_json(certificate)
+    if key is not None:
+        text = signed_text(text, key)
+        certificate = parse_certificate(text, where=str(out))
     page = certificate_page(certificate)
-    write_file(out, certificate.model_dump_json(indent=1) + "\n")
+    write_file(out, text)
     write_file(_page(out), page)
-    return _page(out)
+    return certificate, _page(out)
 
 
 def _page(out: Path) -> Path:

@@ -12,6 +12,9 @@ SENTENCES: Mapping[str, Sentence] = {
         f"the certificate of {fact.figures['serial']} expired on {fact.figures['expired_on']}, before the recording "
         f"of {fact.figures['recorded_on']}; it was accepted on purpose"
     ),
+    InputFact.MACHINE_REPLACED: lambda fact: (
+        f"the machine is as {fact.figures['file']} describes it, in place of the machine file kept with the recording"
+    ),
     ComparisonFact.SAME_MACHINE_FILE: lambda _: (
         "the same machine file, so the error of its start angle is the same in both"
     ),

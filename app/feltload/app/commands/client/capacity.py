@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from feltload.app.commands.client.arguments import AngleTexts
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, ReplacedFiles
 
 if TYPE_CHECKING:
     from feltload.app.jobs.capacity import MeasuredCapacity
@@ -18,7 +18,7 @@ def capacity(
     /,
     *,
     out: Path,
-    machine: Path | None = None,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     side: Literal["left", "right"] | None = None,
     kind: Literal["holds", "repetitions"] = "holds",
     maximal: bool = False,
@@ -40,8 +40,6 @@ def capacity(
         Recording of the holds or repetitions, or a CSV table.
     out
         Capacity file to write (.json).
-    machine
-        Machine file to use in place of the one kept in the recording.
     side
         Arm to measure, when the recording holds both.
     kind
@@ -84,9 +82,7 @@ def capacity(
             option="--maximal",
         )
     with console.progress("Reading the efforts"):
-        measured = measure_capacity(
-            source, machine_path=machine, side=side, effort=kind, marks_of=keeper.marks
-        )
+        measured = measure_capacity(source, replaced=replaced, side=side, effort=kind, marks_of=keeper.marks)
     curve = measured.curve
     write_file(out, capacity_to_json(curve, machine=measured.machine), private=True)
     if folder is not None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from feltload.app.commands.client.arguments import NO_PAIN, MarksFile, PainOptions, ProfileFolder
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare
+from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, OptionalShare, ReplacedFiles
 
 if TYPE_CHECKING:
     from feltload.coaching import ComparedStretch, DeliveredHelp
@@ -21,6 +21,7 @@ def effort(
     side: Literal["left", "right"] | None = None,
     capacity: MarksFile = None,
     pain: PainOptions = NO_PAIN,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """What a set felt like: each repetition's force taken apart, momentum, fatigue, range lost.
@@ -46,7 +47,7 @@ def effort(
     along = Travel.of(measured)
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Taking the set apart"):
-        session = read_session(recording, side=side, profile=measured)
+        session = read_session(recording, replaced=replaced, side=side, profile=measured)
         motion, kg = session.motion, session.load_kg
         done = set_effort(measured, motion, kg)
         hurts = session_pain(session, known.with_capacity(capacity, measured.machine_name, side), measured)
@@ -80,6 +81,7 @@ def delivered(
     target: OptionalShare = None,
     side: Literal["left", "right"] | None = None,
     pain: PainOptions = NO_PAIN,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Help that a partner gave, measured through the client's own handle.
@@ -115,7 +117,7 @@ def delivered(
     along = Travel.of(measured)
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Measuring the help"):
-        session = read_session(recording, side=side, profile=measured)
+        session = read_session(recording, replaced=replaced, side=side, profile=measured)
         given = delivered_help(measured, session.motion, session.load_kg)
         plan, curve = None, None
         spans = known.on(measured.machine_name, side)

@@ -13,7 +13,7 @@ from feltload.app.commands.client.arguments import (
     ProfileFolder,
 )
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions, Share
+from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, ReplacedFiles, Share
 
 
 def sheet(
@@ -30,6 +30,7 @@ def sheet(
     code: str = "",
     plates_available: str | None = None,
     pain: PainOptions = NO_PAIN,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -86,7 +87,7 @@ def sheet(
         source = load_provenance(profile)
         invented = source.invented or curve.invented
         if session is not None:
-            helped = read_session(session, side=side, profile=measured)
+            helped = read_session(session, replaced=replaced, side=side, profile=measured)
             console.facts(helped.damage)
             session_kg = helped.load_kg
             curve = curve.marked(helped.painful_rad)

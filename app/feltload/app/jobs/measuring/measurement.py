@@ -6,15 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from feltload.acquisition import GivenCertificate, Recording, assign_certificates, read_recording
+from feltload.acquisition import Recording
 from feltload.app.errors import DamagedInputError, UsageError
-from feltload.app.files.inputs import read_certificates
+from feltload.app.files.inputs import read_machine_text
 from feltload.app.files.invented import is_invented
 from feltload.app.files.provenance import (
     PlaceGravity,
     Provenance,
     software_version,
 )
+from feltload.app.files.recordings import certificate_facts, open_recording, read_certificates
 from feltload.app.jobs.measuring.field_checks import field_check_facts, field_check_records, field_checks_of
 from feltload.app.jobs.measuring.fixed_arm import holds_remark
 from feltload.app.jobs.measuring.right_recordings import (
@@ -22,9 +23,10 @@ from feltload.app.jobs.measuring.right_recordings import (
     require_right_recordings,
     require_unhelped,
 )
-from feltload.app.jobs.measuring.sources import expired_certificates, recording_source
+from feltload.app.jobs.measuring.sources import expired_certificates, machine_replaced, recording_source
 from feltload.app.jobs.mechanism_limits import require_possible
-from feltload.calibration import Gravity, Machine, load_machine, parse_machine, reference_of
+from feltload.app.options import NOTHING_REPLACED, ReplacedFiles
+from feltload.calibration import Gravity, Machine, parse_machine, reference_of
 from feltload.core import unique_facts
 from feltload.signal import ProfileEstimate, Session, SignalError
 
@@ -51,7 +53,7 @@ class Measurement:
 def measure(
     paths: Sequence[Path],
     *,
-    machine_path: Path | None = None,
+    replaced: ReplacedFiles = NOTHING_REPLACED,
     side: str | None = None,
     both_sides: bool = False,
     certificates: Sequence[Path] = (),
@@ -66,8 +68,8 @@ def measure(
     ----------
     paths : sequence of Path
         Recordings; several loads let other loads be predicted.
-    machine_path : Path, optional
-        Machine file to use in place of the one in the recordings.
+    replaced : ReplacedFiles
+        Rig file and machine file to use in place of those in the recordings.
     side : {"left", "right"}, optional
         Arm to measure, when the recordings hold both.
     both_sides : bool
@@ -98,11 +100,13 @@ def measure(
     recordings: list[Recording] = []
     for done, path in enumerate(paths):
         advance(done)
-        recordings.append(_read(path, given, accept_expired=accept_expired))
+        recordings.append(
+            open_recording(path, rig=replaced.rig, certificates=given, accept_expired=accept_expired)
+        )
     require_right_recordings(paths, recordings)
     if both_sides:
         _require_both(recordings, paths)
-    machine, machine_toml = _machine(recordings, paths, machine_path)
+    machine, machine_toml = _machine(recordings, paths, replaced.machine)
     damage = tuple(
         replace(fact, session=path.name)
         for path, recording in zip(paths, recordings, strict=True)
@@ -150,7 +154,13 @@ def measure(
         machine_toml=machine_toml,
         invented=any(is_invented(recording) for recording in recordings),
         gravity=None if gravity is None else PlaceGravity.of(gravity),
-        remarks=unique_facts(fact for recording in recordings for fact in expired_certificates(recording)),
+        remarks=unique_facts(
+            (
+                *machine_replaced(replaced.machine, machine_toml, recordings),
+                *(fact for recording in recordings for fact in certificate_facts(recording)),
+                *(fact for recording in recordings for fact in expired_certificates(recording)),
+            )
+        ),
     )
     return Measurement(profile, machine, provenance)
 
@@ -165,22 +175,12 @@ def _require_both(recordings: Sequence[Recording], paths: Sequence[Path]) -> Non
             )
 
 
-def _read(path: Path, certificates: Sequence[GivenCertificate], *, accept_expired: bool) -> Recording:
-    """A recording with the certificates that were named for its sensors."""
-    recording = read_recording(path, accept_expired=accept_expired)
-    if not certificates:
-        return recording
-    # Which sensor a certificate belongs to is known only once the recording has been opened.
-    assigned = assign_certificates(certificates, recording.info.rig.streams)
-    return read_recording(path, certificates=assigned, accept_expired=accept_expired)
-
-
 def _machine(
     recordings: Sequence[Recording], paths: Sequence[Path], machine_path: Path | None
 ) -> tuple[Machine, str]:
     if machine_path is not None:
-        machine = load_machine(machine_path)
-        return machine, machine_path.read_text(encoding="utf-8")
+        text = read_machine_text(machine_path)
+        return parse_machine(text, str(machine_path)), text
     texts = {recording.info.machine_toml for recording in recordings}
     if texts == {None}:
         raise UsageError(

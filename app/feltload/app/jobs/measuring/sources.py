@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from feltload.app.files.provenance import (
     text_sha256,
 )
 from feltload.app.jobs.facts import InputFact
-from feltload.core import Fact
+from feltload.core import Fact, Severity
 
 if TYPE_CHECKING:
     from feltload.acquisition import StreamHealth
@@ -75,3 +76,10 @@ def expired_certificates(recording: Recording) -> list[Fact]:
         for certificate in used
         if certificate is not None and day > certificate.expires_on
     ]
+
+
+def machine_replaced(path: Path | None, text: str, recordings: Sequence[Recording]) -> tuple[Fact, ...]:
+    """That a machine file is used in place of another one in the recordings; nothing where it is the same."""
+    if path is None or all(recording.info.machine_toml in (None, text) for recording in recordings):
+        return ()
+    return (Fact(InputFact.MACHINE_REPLACED, Severity.NOTE, figures={"file": str(path)}),)

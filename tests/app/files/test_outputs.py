@@ -1,0 +1,121 @@
+"""What is being written is claimed; where nothing can be written, that is said and nothing is left."""
+
+from __future__ import annotations
+
+import os
+import resource
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from feltload.acquisition import RecordingWriter, read_recording
+from feltload.app.cli import main
+from feltload.app.errors import OutputExistsError, UsageError
+from feltload.app.files.outputs import claimed_file
+
+posix = pytest.mark.skipif(os.name != "posix", reason="limits of POSIX")
+
+HOLDER = """
+import sys
+from pathlib import Path
+from feltload.app.files.outputs import claimed_file
+with claimed_file(Path(sys.argv[1]), overwrite=True):
+    print("claimed", flush=True)
+    sys.stdin.read()
+"""
+
+
+@pytest.fixture
+def force_csv(tmp_path: Path) -> Path:
+    path = tmp_path / "f.csv"
+    rows = "\n".join(f"{0.01 * k:.2f},{k % 7}.5" for k in range(400))
+    path.write_text(f"time_s,force_n\n{rows}\n")
+    return path
+
+
+@pytest.mark.parametrize("words", [(), ("--force-overwrite",)])
+def test_what_another_process_writes_is_refused_until_it_ends(tmp_path, force_csv, capsys, words):
+    out = tmp_path / "a.mcap"
+    command = ["import", "--force", str(force_csv), "--out", str(out), *words]
+    holder = subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(out)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    )
+    try:
+        assert holder.stdout.readline() == b"claimed\n"
+        assert main(command) == 2
+        error = capsys.readouterr().err
+        assert f"{out}: another command is writing it now; choose another --out" in error
+        assert len(error.splitlines()) == 1
+    finally:
+        # However it ends, its claim ends with it.
+        holder.kill()
+        holder.communicate()
+    assert main(command) == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.mcap", "f.csv"]
+
+
+def test_by_another_name_it_is_the_same_file(tmp_path):
+    (tmp_path / "link").symlink_to(tmp_path)
+    with (
+        claimed_file(tmp_path / "a.mcap", overwrite=True),
+        pytest.raises(UsageError, match="another command is writing it now"),
+        claimed_file(tmp_path / "link" / "a.mcap", overwrite=True),
+    ):
+        pass
+    assert [path.name for path in tmp_path.iterdir()] == ["link"]
+
+
+def test_what_was_there_is_refused_and_no_claim_is_left(tmp_path):
+    (tmp_path / "a.mcap").write_text("mine")
+    with pytest.raises(OutputExistsError), claimed_file(tmp_path / "a.mcap", overwrite=False):
+        pass
+    assert [path.name for path in tmp_path.iterdir()] == ["a.mcap"]
+
+
+@contextmanager
+def files_limited_to(size: int) -> Iterator[None]:
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    ignored = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    try:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+        signal.signal(signal.SIGXFSZ, ignored)
+
+
+@posix
+@pytest.mark.parametrize("limit", [0, 200, 3000])
+def test_where_nothing_can_be_written_that_is_said_and_nothing_is_left(tmp_path, force_csv, capsys, limit):
+    """A limit of the file size is met like a full disk: at the first byte, in the head, in the samples."""
+    with files_limited_to(limit):
+        code = main(["import", "--force", str(force_csv), "--out", str(tmp_path / "a.mcap")])
+    assert code == 2
+    error = capsys.readouterr().err
+    assert "the recording cannot be written (File too large); make room on the disk" in error
+    assert len(error.splitlines()) == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["f.csv"]
+
+
+@posix
+@pytest.mark.parametrize("limit", [0, 200])
+def test_a_recording_that_cannot_begin_leaves_no_file(tmp_path, recordings, limit):
+    info = read_recording(recordings / "lever-row-40kg.mcap").info
+    with files_limited_to(limit), pytest.raises(OSError, match="File too large"):
+        RecordingWriter(tmp_path / "a.mcap", info)
+    assert [*tmp_path.iterdir()] == []
+
+
+@posix
+def test_any_other_command_says_it_too(tmp_path, recordings, capsys):
+    with files_limited_to(100):
+        words = ["calibrate", "force", str(recordings / "cell-readings.csv")]
+        assert main([*words, "--out", str(tmp_path / "cell.json")]) == 2
+    error = capsys.readouterr().err.splitlines()
+    assert error[-1] == "feltload: nothing more can be written (File too large); make room, then run it again"
+    assert [*tmp_path.iterdir()] == []
