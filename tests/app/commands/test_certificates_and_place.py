@@ -83,7 +83,8 @@ def test_certificate_is_applied_to_an_old_recording(feltload, in_counts, plain, 
     assert "accept" in line
     ran = feltload("profile", row, "--certificate", cell, "--accept-expired", "--out", out, "--json")
     assert ran.code == 0, ran.err
-    (remark,) = json.loads(ran.out)["remarks"]
+    bare, remark = json.loads(ran.out)["remarks"]
+    assert bare["kind"] == "certificate-without-readings"
     assert (remark["kind"], remark["figures"]["serial"]) == ("certificate-had-expired", "LC-1")
     assert remark["figures"]["expired_on"] == "2021-01-01"
     assert "accepted on purpose" in (out / "report.html").read_text(encoding="utf-8")

@@ -23,8 +23,8 @@ __all__ = [
 ]
 
 
-_FARTHEST = 10.0
-"""Up to this many times `reading_scale`, the largest deflection of the calibration, a curve is looked at."""
+_FARTHEST = 4.0
+"""A curve is looked at up to this many times the reading at which its chord from zero reaches the highest force."""
 
 
 class Uncertainty(Record):
@@ -150,8 +150,9 @@ class ForceCertificate(Certificate):
     @pydantic.model_validator(mode="after")
     def _curve_rises(self) -> ForceCertificate:
         """One force for one reading, up to the highest."""
-        direction = np.sign(self.coefficients_n[1])
-        x = direction * np.linspace(0.0, _FARTHEST, 2001)
+        chord = self.coefficients_n[1]
+        direction = np.sign(chord)
+        x = np.linspace(0.0, _FARTHEST * self.highest_n, 2001) / (chord or 1.0)
         slope = direction * np.polynomial.polynomial.polyval(
             x, np.polynomial.polynomial.polyder(self.coefficients_n)
         )
