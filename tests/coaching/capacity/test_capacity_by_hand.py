@@ -116,8 +116,13 @@ def test_a_hold_left_out_for_pain_never_raises_the_curve() -> None:
     assert plain.all_holds is None and plain.unmarked == (plain,)
     assert CapacityFact.PAINFUL_HOLDS_UNUSED not in [fact.kind for fact in plain.warnings]
     sore = capacity_from_holds(holds, painful=[tuple(np.deg2rad([35.0, 45.0]))])
-    assert sore.all_holds is not None and sore.unmarked == (sore, sore.all_holds)
+    assert sore.all_holds is not None and sore.lowest_n is not None
     assert sore.all_holds.force_n == pytest.approx(plain.force_n)
+    itself, every, lowest = sore.unmarked
+    assert itself is sore and every is sore.all_holds
+    # With and without the weak position: nowhere more than either.
+    without = capacity_from_holds([holds[0], holds[1], holds[3]])
+    assert lowest.force_n == pytest.approx(np.minimum(plain.force_n, without.force_n))
     assert np.all(sore.force_n <= plain.force_n + 1e-9)
     assert sore.force_n[[0, 40]] == pytest.approx([400.0, 250.0], abs=10.0)
 
