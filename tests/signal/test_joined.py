@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from feltload.acquisition import read_recording
-from feltload.core import InputError
+from feltload.core import InputError, Severity
 from feltload.emulator import scenario, simulate
-from feltload.signal import HandleTravel, Reference, joined_table
+from feltload.signal import HandleTravel, Reference, Session, estimate, joined_table
 from short_clock_recording import record_with_short_clocks
 
 HOLE = (15.0, 16.2)
@@ -85,6 +85,16 @@ def test_phases_go_with_the_rate_and_repetitions_count_from_one(joined):
     assert frame.loc[within, "travel_percent"].between(-2.0, 102.0).all()
     travel_m = (frame["angle_rad"] - frame["angle_rad"].min()) * RADIUS_M
     assert np.nanmax(np.abs(frame["handle_travel_mm"] - 1e3 * travel_m)) < 5.0
+
+
+def test_a_profile_over_stalls_is_that_of_the_machine(run, tmp_path):
+    record_with_short_clocks(run, tmp_path / "a.mcap", stalls=STALLS)
+    session = Session.from_recording(read_recording(tmp_path / "a.mcap"))
+    profile = estimate([session], reference=Reference("lever", run.start_angle_rad, 0.0))
+    truth = run.scenario.static_force_n(profile.angle_rad - run.start_angle_rad)
+    assert np.all(np.abs(profile.static_n[0] - truth) < 2.0 * profile.static_u95_n[0])
+    # Nobody helped, nothing restarted, no clock is in doubt.
+    assert [fact for fact in profile.warnings if fact.severity is not Severity.NOTE] == []
 
 
 def test_a_rate_out_of_reach_is_refused(run, tmp_path):

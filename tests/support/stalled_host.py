@@ -42,6 +42,7 @@ def send(
     buffer: int | None = None,
     dropped: float = 0.0,
     stall_s: tuple[float, float] = (0.3, 1.0),
+    stalls: int = 5,
 ) -> Sent:
     """Samples of a sensor that keeps sending while its host stalls.
 
@@ -53,6 +54,8 @@ def send(
         Samples that are held back for a host that is busy; later ones are lost. All are held without it.
     dropped : float
         Share of samples lost anywhere.
+    stalls : int
+        How often the host may stall; those that would follow another at once are left out.
     """
     rng = np.random.default_rng(seed)
     count = int(duration_s * rate_hz)
@@ -68,11 +71,11 @@ def send(
         late += (rng.random(late.size) < 0.05) * rng.uniform(0.0, 0.15, late.size)
         arrival = np.maximum.accumulate(arrival + late[each])
     kept = rng.random(count) >= dropped
-    stalls, until = 0, -np.inf
-    for begins in np.sort(rng.uniform(2.0, duration_s - 3.0, 5)):
+    stalled, until = 0, -np.inf
+    for begins in np.sort(rng.uniform(2.0, duration_s - 3.0, stalls)):
         if begins < until + 1.5:
             continue
-        stalls, until = stalls + 1, begins + rng.uniform(*stall_s)
+        stalled, until = stalled + 1, begins + rng.uniform(*stall_s)
         held = np.flatnonzero((arrival >= begins) & (arrival < until))
         arrival[held] = until
         if buffer is not None:
@@ -81,4 +84,4 @@ def send(
     first, last = np.flatnonzero(kept)[[0, -1]]
     lost = int(last - first + 1 - np.count_nonzero(kept))
     number = np.arange(count) + int(rng.integers(0, 1 << 20))
-    return Sent(true_s[kept], arrival[kept], clock[kept], number[kept], lost, stalls)
+    return Sent(true_s[kept], arrival[kept], clock[kept], number[kept], lost, stalled)

@@ -39,6 +39,9 @@ def test_unplugged_and_replugged(rig: Rig, tmp_path: Path) -> None:
     assert health.gaps == 1
     assert health.lost == pytest.approx(0.25 * 1000 * (gap.until_s - gap.start_s), abs=30)
     assert health.bad_checksum == 0
+    assert [each.to_dict() for each in summary.streams] == [
+        each.to_dict() for each in recording.health.values()
+    ]
     (lost,) = summary.events
     assert (lost.kind, lost.figures["reason"]) == (LinkFact.LINK_LOST, LinkReason.LOST)
     assert lost.figure("at_s") == pytest.approx(gap.start_s)
@@ -132,8 +135,11 @@ def test_silent_later(rig: Rig, tmp_path: Path) -> None:
     """One that falls silent in mid-recording is a gap up to the end; the other goes on."""
     rig.start()
     threading.Timer(0.8, rig.firmware["force"].halt).start()
-    rig.record(tmp_path / "a.mcap", duration_s=2.0)
+    summary = rig.record(tmp_path / "a.mcap", duration_s=2.0)
     recording = read_recording(tmp_path / "a.mcap")
+    assert [each.to_dict() for each in summary.streams] == [
+        each.to_dict() for each in recording.health.values()
+    ]
     gaps = [mark for mark in recording.marks if mark.kind == "gap"]
     assert len(gaps) == 1
     assert "sends nothing" in gaps[0].text

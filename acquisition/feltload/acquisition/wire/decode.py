@@ -86,6 +86,7 @@ def decode(
         _counter(wire_columns, description, "device_time"),
         _counter(wire_columns, description, "seq", each=wire.samples_per_count),
         rate_hz=description.rate_hz,
+        common=description.timing == "common",
     )
     columns = {"host_s": host_s, "device_s": time.device_s, "seq": time.seq}
     columns |= {name: values for name, values in wire_columns.items() if name not in _TIMES}

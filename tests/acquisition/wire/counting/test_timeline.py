@@ -16,6 +16,7 @@ CLOCKS = {
     "u16 ms": (16, 1e-3),
     "u24 us": (24, 1e-6),
 }
+EVERY_CLOCK = {**CLOCKS, "u32 ms": (32, 1e-3)}
 
 
 def counted(
@@ -28,7 +29,7 @@ def counted(
 ):
     clocks = numbers = None
     if clock is not None:
-        bits, tick_s = CLOCKS[clock]
+        bits, tick_s = EVERY_CLOCK[clock]
         clocks = Counter(sent.clock % (1 << bits), 1 << bits, tick_s)
     if number_bits is not None:
         wrap = 1 << number_bits
@@ -144,3 +145,25 @@ def test_a_stream_that_counts_nothing_says_that_samples_are_missing_and_not_how_
             found = counted(send(seed, link=link, buffer=60))
             assert found.lost == 0
             assert found.uncounted > 0
+
+
+@pytest.mark.parametrize(("clock", "number_bits"), [("u16 us", None), ("u16 us", 8), (None, 8)])
+def test_many_stalls_in_a_long_recording(clock, number_bits):
+    """Losses of several per cent do not pass for a slow clock."""
+    sent = send(7, rate_hz=500.0, duration_s=200.0, buffer=100, dropped=0.01, stalls=40)
+    found = counted(sent, clock, number_bits, rate_hz=500.0)
+    assert sent.lost > 2000
+    assert (found.lost, found.uncounted, int(found.restarts.sum())) == (sent.lost, 0, 0)
+
+
+@pytest.mark.parametrize("rate_hz", [416.0, 833.0, 1000.0, 2000.0])
+@pytest.mark.parametrize("clock", ["u32 ms", "u8 ms"])
+def test_a_clock_that_ticks_once_a_sample_or_less_makes_up_no_loss(clock, rate_hz):
+    for seed in range(3):
+        found = counted(send(seed, rate_hz=rate_hz, tick_s=1e-3), clock, rate_hz=rate_hz)
+        assert (found.lost, found.gaps, found.uncounted) == (0, 0, 0)
+    # A hole is seen, and how many samples it had is not said: the clock tells it to a tick.
+    sent = send(3, rate_hz=rate_hz, tick_s=1e-3, buffer=60)
+    found = counted(sent, clock, rate_hz=rate_hz)
+    assert found.gaps >= 1
+    assert (found.lost, found.uncounted) == ((sent.lost, 0) if rate_hz < 450.0 else (0, found.gaps))

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.core import Flags, Floats
+from feltload.core import Flags, Floats, Indices
 
 __all__ = [
     "Clock",
+    "Missing",
     "Sequence",
     "accumulated",
     "isolated_outliers",
@@ -27,6 +28,9 @@ HOST_DISAGREEMENT_S = 5.0
 
 LATE_PERIODS = 0.75
 """A step so much longer than the samples in it has lost one."""
+
+COARSE_TICK = 0.45
+"""A clock whose tick is longer than this part of a sample does not tell samples one by one."""
 
 FEWEST_STEPS = 8
 """Steps that tell the period better than the description does."""
@@ -183,8 +187,36 @@ def accumulated(raw: Floats, step: Floats, restarts: Flags) -> Floats:
     return np.asarray(total + np.repeat(raw[begins] - total[begins], lengths))
 
 
-def missing_by_clock(elapsed: Floats, restarts: Flags, rate_hz: float | None) -> tuple[int, int]:
-    """Samples lost and gaps by a clock that does not wrap unseen; several samples may have one stamp."""
+@dataclass(frozen=True)
+class Missing:
+    """Samples that a clock shows to be missing.
+
+    Parameters
+    ----------
+    lost, gaps : int
+        Samples, and places where some are missing.
+    uncounted : int
+        Places among them where the clock ticks too coarsely to say how many.
+    """
+
+    lost: int = 0
+    gaps: int = 0
+    uncounted: int = 0
+
+
+def missing_by_clock(elapsed: Floats, restarts: Flags, rate_hz: float | None, tick_s: float) -> Missing:
+    """Samples lost by a clock that does not wrap unseen; several samples may have one stamp.
+
+    Parameters
+    ----------
+    elapsed : float array, shape (n - 1,)
+        Seconds of the clock between neighbours.
+    restarts : bool array, shape (n,)
+    rate_hz : float, optional
+        Rate that the description states.
+    tick_s : float
+        Seconds per count of the clock.
+    """
     begins = np.flatnonzero((elapsed != 0.0) | restarts[1:]) + 1
     edges = np.concatenate([[0], begins])
     samples = np.diff(edges)
@@ -192,14 +224,27 @@ def missing_by_clock(elapsed: Floats, restarts: Flags, rate_hz: float | None) ->
     # What restarted says nothing of the time before it.
     passed, samples = passed[inside], samples[inside]
     if not passed.size:
-        return 0, 0
-    per_sample = passed / samples
-    measured = float(np.median(per_sample))
-    period = 1.0 / rate_hz if rate_hz is not None and passed.size < FEWEST_STEPS else measured
+        return Missing()
+    period = (
+        1.0 / rate_hz
+        if rate_hz is not None and passed.size < FEWEST_STEPS
+        else _period(passed, samples, tick_s)
+    )
     if not period > 0.0:
-        return 0, 0
-    if passed.size >= FEWEST_STEPS:
-        near = per_sample[np.abs(per_sample - period) < 0.5 * period]
-        period = float(np.mean(near)) if near.size else period
-    wide = passed > (samples + LATE_PERIODS) * period
-    return int(np.rint(passed[wide] / period - samples[wide]).sum()), int(np.count_nonzero(wide))
+        return Missing()
+    coarse = tick_s > COARSE_TICK * period
+    # A tick shortens a step over a loss, and lengthens one without.
+    allowed_s = tick_s if coarse else -float(np.clip(tick_s - 0.15 * period, 0.0, 0.25 * period))
+    wide = passed > (samples + LATE_PERIODS) * period + allowed_s
+    gaps = int(np.count_nonzero(wide))
+    if coarse:
+        return Missing(gaps=gaps, uncounted=gaps)
+    return Missing(int(np.rint(passed[wide] / period - samples[wide]).sum()), gaps)
+
+
+def _period(passed: Floats, samples: Indices, tick_s: float) -> float:
+    """Seconds per sample where most steps have no hole, from steps of any number of samples."""
+    period = float(np.median(passed / samples))
+    near = passed < 1.5 * samples * period + tick_s
+    # Coarse ticks make neighbours too long and too short: the mean over all of them is right.
+    return float(passed[near].sum() / samples[near].sum()) if period > 0.0 else 0.0

@@ -13,6 +13,15 @@ __all__ = ["HoleSearch"]
 WINDOW_S = 3.0
 """Arrivals this far before and after a hole show its length: longer than a stall that is to be seen through."""
 
+STRETCH_S = 2.0
+"""The host's time of a sample is read over stretches this long without a hole."""
+
+FEWEST_STRETCHES = 20
+FEW_WHOLE = 0.2
+
+CLOCK_OFF = 0.002
+"""A sensor's clock off by less shifts nothing over a window that matters."""
+
 FEWEST_BEFORE = 20
 """Messages that show the line before a hole at least, however long they took."""
 
@@ -54,6 +63,7 @@ class HoleSearch:
         fit: PhaseFit | None,
         numbers: Residues | None,
         samples: Floats,
+        odd: Flags,
     ) -> None:
         self.samples = samples
         self.unknown = np.zeros(samples.size, dtype=bool)
@@ -64,24 +74,32 @@ class HoleSearch:
         self._arrival_s = arrival_s[self._last]
         self._sample_arrival_s = arrival_s
         counted = np.concatenate([[0.0], np.cumsum(samples)])[self._last]
-        self._slope = self._host_per_sample(counted)
+        self._slope = self._host_per_sample(counted, odd)
         #: How late each message is along the count, but for a constant.
         self._late_s = self._arrival_s - self._slope * counted
         #: Messages from here on may be compared with later ones: nothing unknown lies between.
         self._joined = 0
         self._scatter_s = self._scatter()
 
-    def _host_per_sample(self, counted: Floats) -> float:
-        """Host's seconds per sample: the arrivals' own, for the clock may be off."""
-        stride = max(1, counted.size // 8)
-        run = counted[stride:] - counted[:-stride]
-        rise = self._arrival_s[stride:] - self._arrival_s[:-stride]
-        good = run > 0
-        if np.count_nonzero(good) < 20 or self._arrival_s[-1] - self._arrival_s[0] < WINDOW_S:
+    def _host_per_sample(self, counted: Floats, odd: Flags) -> float:
+        """Host's seconds per sample: the arrivals' own where they differ, for the clock may be off."""
+        step_s = float(np.median(np.diff(self._arrival_s))) if counted.size > 1 else STRETCH_S
+        # Stretches of a number of messages: those of a time would end with late ones more often.
+        reach = max(1, round(STRETCH_S / step_s))
+        begins = np.arange(max(counted.size - reach, 0))
+        if begins.size < FEWEST_STRETCHES:
             return self._period_s
-        # Holes only make it larger.
-        seen = float(np.quantile(rise[good] / run[good], 0.3))
-        return seen if abs(seen / self._period_s - 1.0) > 0.002 else self._period_s
+        holes = np.concatenate([[0], np.cumsum(odd)])[self._last]
+        whole = holes[begins + reach] == holes[begins]
+        # Where hardly any is whole, the holes are short, and counted well enough by the least that the counters say.
+        usable = (whole if np.mean(whole) > FEW_WHOLE else True) & (counted[begins + reach] > counted[begins])
+        begins = begins[usable]
+        run = counted[begins + reach] - counted[begins]
+        slopes = (self._arrival_s[begins + reach] - self._arrival_s[begins]) / run / self._period_s
+        # Most stretches have no stall at either end.
+        seen = float(np.median(slopes))
+        u = 1.5 * float(np.median(np.abs(slopes - seen))) / np.sqrt(begins.size / reach)
+        return seen * self._period_s if abs(seen - 1.0) > max(CLOCK_OFF, 4.0 * u) else self._period_s
 
     def _blocks(self) -> tuple[Indices, Floats, Floats, Floats]:
         """Block of each message; earliest arrival of each block, and of the window after and before it."""

@@ -119,7 +119,8 @@ class PhaseFit:
         """Misfit that a true number of samples may have."""
         grown = np.hypot(self.scatter_s, self.wander_s * np.sqrt(samples))
         least = np.maximum(PLAIN_SCATTER * grown, 1.5 * self.tick_s) + DRIFT * self.period_s * samples
-        return np.asarray(np.minimum(least, MOST_OF_PERIOD * min(self.period_s, self.wrap_s)))
+        most = MOST_OF_PERIOD * min(self.period_s, self.wrap_s)
+        return np.asarray(np.minimum(least, max(most, 1.5 * self.tick_s)))
 
     def tells_wraps(self) -> bool:
         """Whether a hole with whole wraps in it mostly does not fit whole samples less."""

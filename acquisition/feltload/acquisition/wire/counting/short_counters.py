@@ -73,7 +73,7 @@ def count_steps(
         odd |= ~fit.is_plain(plainly)
         if numbers is None and fit.wrap_s > 1.5 * period_s:
             plainly = np.where(odd, np.maximum(1.0, np.rint(fit.step / period_s)), 1.0)
-    search = HoleSearch(arrival_s, period_s, fit, numbers, plainly)
+    search = HoleSearch(arrival_s, period_s, fit, numbers, plainly, odd)
     # Where the clock fits the least number of samples, and would not fit another one by chance, more are only looked
     # for if the arrivals show them missing.
     open_ones = odd & ~fit.is_plain(plainly) if fit is not None and fit.tells_wraps() else odd

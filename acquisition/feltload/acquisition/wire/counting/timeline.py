@@ -86,6 +86,7 @@ def count_timeline(
     numbers: Counter | None,
     *,
     rate_hz: float | None,
+    common: bool = False,
 ) -> Timeline:
     """Unwrap the counters of a stream, and count what is missing.
 
@@ -98,6 +99,8 @@ def count_timeline(
     clock, numbers : Counter, optional
     rate_hz : float, optional
         Rate that the description states.
+    common : bool
+        The clock is that of the host and of all streams: it is taken as it stands.
     """
     count = host_s.size
     none, never = np.full(count, np.nan), np.zeros(count, dtype=bool)
@@ -108,7 +111,7 @@ def count_timeline(
             never,
             never,
         )
-    clock, numbers, wraps = _described(clock, numbers)
+    clock, numbers, wraps = _described(clock, numbers, common=common)
     period_s = 1.0 / rate_hz if rate_hz is not None else float(np.ptp(host_s)) / (count - 1)
     if clock is not None and clock.wrap is not None and clock.wrap * clock.unit < SHORT_S:
         found = _with_short_clock(host_s, message, clock, numbers, rate_hz)
@@ -124,11 +127,16 @@ def count_timeline(
 
 
 def _described(
-    clock: Counter | None, numbers: Counter | None
+    clock: Counter | None, numbers: Counter | None, *, common: bool
 ) -> tuple[Counter | None, Counter | None, dict[str, int]]:
     """Both counters with the wraps that were recognised where none is described."""
     wraps: dict[str, int] = {}
-    if clock is not None and clock.wrap is None and (wrap := recognised_wrap(clock.raw)) is not None:
+    if (
+        clock is not None
+        and clock.wrap is None
+        and not common
+        and (wrap := recognised_wrap(clock.raw)) is not None
+    ):
         clock, wraps["device_time"] = Counter(clock.raw, wrap, clock.unit), wrap
     if numbers is not None and numbers.wrap is None and (wrap := recognised_wrap(numbers.raw)) is not None:
         numbers, wraps["seq"] = Counter(numbers.raw, wrap), wrap
@@ -229,7 +237,7 @@ def _with_clock(host_s: Floats, clock: Counter, numbers: Counter | None, rate_hz
         passed = np.where(unwrapped.restarts[1:], np.diff(host_s), elapsed)
         found = _with_numbers(host_s, numbers, unwrapped.restarts, passed, unwrapped.device_s, rate_hz)
         return Timeline(**{**vars(found), "jumps": unwrapped.jumps})
-    lost, gaps = missing_by_clock(elapsed, unwrapped.restarts, rate_hz)
+    missing = missing_by_clock(elapsed, unwrapped.restarts, rate_hz, clock.unit)
     steps = elapsed[~unwrapped.restarts[1:]]
     return Timeline(
         unwrapped.device_s,
@@ -237,8 +245,9 @@ def _with_clock(host_s: Floats, clock: Counter, numbers: Counter | None, rate_hz
         unwrapped.restarts,
         np.zeros(host_s.size, dtype=bool),
         jumps=unwrapped.jumps,
-        lost=lost,
-        gaps=gaps,
+        lost=missing.lost,
+        gaps=missing.gaps,
+        uncounted=missing.uncounted,
         longest_gap_s=float(steps.max()) if steps.size else 0.0,
     )
 
