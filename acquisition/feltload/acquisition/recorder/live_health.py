@@ -14,6 +14,12 @@ from feltload.acquisition.wire.health import StreamHealth
 _LONGEST_TAIL = 8192
 """Bytes kept of a frame that does not end: more is not a frame."""
 
+_STRETCH_S, _LONGEST_STRETCH_S = 10.0, 20.0
+"""A stretch is counted as a whole for this long: the arrivals need some seconds to show what a stall lost."""
+
+_MOST_SAMPLES = 20_000
+"""More are not counted again twice a second: the recorder has other things to do."""
+
 _LAST_MESSAGES = 64
 """Messages in which the last frame is looked for."""
 
@@ -45,8 +51,9 @@ class Window:
 class LiveHealth:
     """Counts of one stream, brought up to date about twice a second.
 
-    Every window starts with the last whole frame of the one before, so that nothing is missed between
-    them; that frame's own counts are taken off again.
+    What arrived over some seconds is counted again each time, as a whole, and then kept. Every such stretch starts with
+    the last whole frame of the one before, so that nothing is missed between them; that frame's own counts are taken
+    off again.
 
     Parameters
     ----------
@@ -59,6 +66,8 @@ class LiveHealth:
         self._description = description
         self._siblings = siblings
         self._overlap: list[tuple[int, bytes]] = []
+        self._stretch: list[tuple[int, bytes]] = []
+        self._kept = StreamHealth(description.name)
         self._open: list[tuple[int, bytes]] = []
         self._fed_ns: int | None = None
         self._first_ns: int | None = None
@@ -67,12 +76,14 @@ class LiveHealth:
 
     def feed(self, messages: list[tuple[int, bytes]], now_ns: int) -> None:
         """Take what arrived since the last call; an empty message says that the link was reopened."""
-        whole = self._whole(messages)
+        self._stretch += self._whole(messages)
         before = decode(self._overlap, self._description, siblings=self._siblings).health
-        decoded = decode(self._overlap + whole, self._description, siblings=self._siblings)
-        health = decoded.health
-        counts = {name: getattr(health, name) - getattr(before, name) for name in _COUNTS}
-        total = {name: getattr(self.total, name) + counts[name] for name in _COUNTS}
+        decoded = decode(self._overlap + self._stretch, self._description, siblings=self._siblings)
+        health, former = decoded.health, self.total
+        total = {
+            name: getattr(self._kept, name) + getattr(health, name) - getattr(before, name)
+            for name in _COUNTS
+        }
         if messages and self._first_ns is None:
             self._first_ns = messages[0][0]
         last_ns = messages[-1][0] if messages else None
@@ -91,13 +102,20 @@ class LiveHealth:
         )
         rate = math.nan
         if self._fed_ns is not None and now_ns > self._fed_ns:
-            rate = counts["samples"] / ((now_ns - self._fed_ns) * 1e-9)
+            rate = (total["samples"] - former.samples) / ((now_ns - self._fed_ns) * 1e-9)
         self._fed_ns = now_ns
         columns = [name for name in decoded.frame.columns if name not in ("host_s", "device_s", "seq")]
         latest = {name: float(decoded.frame[name].iloc[-1]) for name in columns} if len(decoded.frame) else {}
-        self.window = Window(rate, latest, overloaded=counts["overloads"] > 0)
-        if whole:
-            self._overlap = self._last_frame(whole)
+        self.window = Window(rate, latest, overloaded=total["overloads"] > former.overloads)
+        if self._stretch and self._is_told(health):
+            self._overlap, self._stretch = self._last_frame(self._stretch), []
+            self._kept = self.total
+
+    def _is_told(self, health: StreamHealth) -> bool:
+        """Whether the stretch has lasted long enough, and longer where some loss is not yet counted."""
+        lasted_s = (self._stretch[-1][0] - self._stretch[0][0]) * 1e-9
+        enough_s = _LONGEST_STRETCH_S if health.uncounted else _STRETCH_S
+        return lasted_s > enough_s or health.samples > _MOST_SAMPLES
 
     def _whole(self, messages: list[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
         """Messages up to the last frame end; what follows waits for the next window."""

@@ -12,7 +12,7 @@ from rich.progress_bar import ProgressBar
 from rich.table import Table
 from rich.text import Text
 
-from feltload.acquisition import RecordingStatus, StreamStatus
+from feltload.acquisition import RecordingStatus, StreamHealth, StreamStatus
 from feltload.app.sessions.guide import first_of_all
 from feltload.app.sessions.script import Script
 from feltload.app.sessions.swing import Swing
@@ -154,7 +154,7 @@ def _stream_table(streams: tuple[StreamStatus, ...]) -> Table:
         table.add_row(
             stream.name,
             _rate(stream) if stream.connected else Text("no link", style="bold red"),
-            _count(health.lost),
+            _lost(health),
             _count(health.bad_checksum + health.bad_frames),
             _count(health.saturated),
             Text("LET DOWN", style="bold white on red") if stream.overloaded else _count(health.overloads),
@@ -162,6 +162,13 @@ def _stream_table(streams: tuple[StreamStatus, ...]) -> Table:
             _now(stream),
         )
     return table
+
+
+def _lost(health: StreamHealth) -> Text:
+    """Samples lost so far; where some cannot be counted yet, that there are more."""
+    if not health.uncounted:
+        return _count(health.lost)
+    return Text(f"{health.lost} and more" if health.lost else "some", style="yellow")
 
 
 def _count(number: int) -> Text:

@@ -22,6 +22,9 @@ CHANCE_FIT = 0.25
 DRIFT = 3e-5
 """Relative uncertainty of the period over a hole, beside its scatter: a crystal's (common practice, no source)."""
 
+FEWEST_STEPS = 50
+"""Steps of which the arrivals tell the period."""
+
 OFF_NOMINAL = 0.1
 """A period of the arrivals within this of the stated one leaves the stated one to choose among wraps."""
 
@@ -54,7 +57,8 @@ def about_period(arrival_s: Floats, clock: Residues | None, plainly: Floats, rat
     slopes = rise[run > 0] / run[run > 0]
     seen = float(np.median(slopes)) if slopes.size else 0.0
     stated = seen if rate_hz is None else 1.0 / rate_hz
-    near = abs(seen - stated) <= OFF_NOMINAL * stated
+    # A few steps may all be a stall.
+    near = plainly.size < FEWEST_STEPS or abs(seen - stated) <= OFF_NOMINAL * stated
     if clock is not None and clock.period > 4.0 * max(seen, stated):
         # Most steps are of one sample and shorter than a wrap: the clock itself tells.
         return float(np.median(clock.step[plainly == 1.0])) if np.any(plainly == 1.0) else stated
