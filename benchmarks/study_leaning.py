@@ -32,9 +32,6 @@ def main() -> None:
             time_s, gyro, accel, q = leaning(seed, tilt, walk_m_s2=chosen.walk, rests=not chosen.no_rests)
             motion = estimate_hinge(time_s, gyro, accel)
             error = motion.q_rad - np.interp(motion.time_s, time_s, q)
-            if motion.reference_s is None:
-                # Nothing says where zero is.
-                error -= np.mean(error)
             rms.append(np.degrees(np.sqrt(np.mean(error**2))))
             inside.append(np.mean(np.abs(error) < 1.96 * motion.u_q_rad))
             stated.append(np.degrees(np.sqrt(np.mean(motion.u_q_rad**2))))

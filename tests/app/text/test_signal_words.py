@@ -113,6 +113,9 @@ EXAMPLES = {
     ),
     "20 ms assumed, u = 40 ms": Fact(AlignmentFact.LAG_UNKNOWN, figures={"lag_s": 0.02, "u_s": 0.04}),
     "it stays where it arrived": Fact(AlignmentFact.LAG_LEFT_IN),
+    "angle drifted by up to 2° over the recording": Fact(
+        AlignmentFact.DRIFT_TAKEN_OFF, figures={"drift_rad": np.radians(2.0)}
+    ),
     "comes 800 ms after the motion": Fact(AlignmentFact.LAG_LARGE, figures={"lag_s": 0.8}),
     "dynamics 30.0(1.0) ms, rig 60.0(2.0) ms": Fact(AlignmentFact.LAGS_DISAGREE, figures=LAGS),
     "not covered both ways at 20 kg: −20° to −12°, 50°;": Fact(ProfileFact.NOT_COVERED, figures=RANGES),

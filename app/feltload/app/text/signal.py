@@ -240,6 +240,11 @@ SENTENCES: Mapping[str, Sentence] = {
         "no rest on the start stop was seen: rotation is counted from the lower end of the travel, to "
         f"{np.degrees(fact.figure('u_rad')):.1f}° (standard uncertainty)"
     ),
+    AlignmentFact.DRIFT_TAKEN_OFF: lambda fact: (
+        f"the arm's angle drifted by up to {degrees(fact.figure('drift_rad'))} over the recording, as the force at "
+        "equal positions shows; it was taken off, which supposes that no partner helped; let the arm rest on its stop "
+        "between repetitions"
+    ),
     AlignmentFact.LAG_UNKNOWN: lambda fact: (
         "the lag between the sensors cannot be determined from the motion: too slow or too even, or the streams do not "
         f"belong together ({1e3 * fact.figure('lag_s'):.0f} ms assumed, u = {1e3 * fact.figure('u_s'):.0f} ms); the "

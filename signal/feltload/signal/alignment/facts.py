@@ -17,6 +17,9 @@ class AlignmentFact(StrEnum):
     COUNTED_FROM_LOWER_END = "counted-from-lower-end"
     """No rest on the start stop was seen: rotation is counted from the lower end of the travel, to `u_rad`."""
 
+    DRIFT_TAKEN_OFF = "angle-drift-taken-off"
+    """The angle drifted by up to `drift_rad`, as the force at equal positions showed; taken off."""
+
     LAG_UNKNOWN = "lag-unknown"
     """The motion does not fix the lag: `lag_s` is assumed, with `u_s`."""
 

@@ -13,12 +13,20 @@ import numpy as np
 from feltload.core import Flags
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.alignment.latency import UNKNOWN_MEAN_S, combine, first_lag, refine_lags
+from feltload.signal.alignment.slow_drift import (
+    LEAST_U_RAD,
+    MOST_ROUNDS,
+    SETTLED_RAD,
+    drift_of,
+    wandering_u_rad,
+    without_drift,
+)
 from feltload.signal.alignment.solved import Solved, solved_from
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import find_runs
 from feltload.signal.movement.travel import HandleTravel
-from feltload.signal.regression.fit import fit_at
+from feltload.signal.regression.fit import Fit, fit_at
 from feltload.signal.regression.layout import Layout, layout_for
 from feltload.signal.regression.partner_rejection import find_agreeing, half_repetitions_differ
 from feltload.signal.regression.rows import Bases, Rows, cutoff_hz, make_rows
@@ -105,6 +113,9 @@ def solve(
     # stiff one for terms that a poor lag hides, so that is looked for again.
     layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
+    # Before half-repetitions are compared: a position that wandered looks like another force.
+    if _without_slow_drift(rows, layout, fit, [reading.value_s for reading in dynamic]):
+        fit, dynamic = refine_lags(rows, layout, [reading.value_s for reading in dynamic])
     kept: list[Flags] | None = None
     first = [reading.value_s for reading in dynamic]
     if half_repetitions_differ(rows, layout, fit, first):
@@ -131,6 +142,23 @@ def solve(
         lags.append(combine(readings))
     fit = fit_at(rows, layout, [lag.value_s for lag in lags], previous=fit, kept=kept, rounds=3)
     return solved_from(rows, layout, fit), lags
+
+
+def _without_slow_drift(rows: list[Rows], layout: Layout, fit: Fit, lags_s: Sequence[float]) -> bool:
+    """Take the slow drift that the force shows off the angles that may wander, in place; whether there are any."""
+    u_rad = [wandering_u_rad(row.aligned) for row in rows]
+    wandering = [number for number, size in enumerate(u_rad) if size >= LEAST_U_RAD]
+    cutoff = cutoff_hz([row.aligned for row in rows])
+    for _ in range(MOST_ROUNDS if wandering else 0):
+        moved = 0.0
+        for number in wandering:
+            drift = drift_of(rows[number], layout, fit, number, u_rad[number])
+            moved = max(moved, float(np.sqrt(np.mean(drift**2))))
+            rows[number] = make_rows(without_drift(rows[number].aligned, drift), layout.bases, cutoff)
+        fit = fit_at(rows, layout, lags_s, rounds=4)
+        if moved < SETTLED_RAD:
+            break
+    return bool(wandering)
 
 
 def _start(

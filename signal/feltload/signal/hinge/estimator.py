@@ -166,7 +166,11 @@ def estimate_hinge(
     reference, where = _reference(samples, theta, still, reference_s)
     sign = _first_direction(theta - reference, samples.time_s, where)
     off_axis = off_axis_share(samples.gyro, data.axis)
-    uncertainty = angle_uncertainty(problem, found, samples, data.sample_turned, where, off_axis)
+    # Without a rest q counts from an end of the travel: from the time at which the arm is there.
+    end_s = float(samples.time_s[int(np.argmin(np.abs(theta - reference)))])
+    uncertainty = angle_uncertainty(
+        problem, found, samples, data.sample_turned, where or (end_s, end_s), off_axis
+    )
     q = sign * (theta - reference)
     parameters = _parameters(
         found, sign * data.axis, sign, reference, uncertainty[2], global_covariance(problem, found), off_axis

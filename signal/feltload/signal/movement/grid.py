@@ -105,6 +105,8 @@ class Aligned:
         Force as it arrived (its lag still in it), no faster than the grid.
     force_step_s, motion_step_s : float
         Native sample intervals of the two streams.
+    drift_taken_rad : float
+        Largest drift of the angle that the force showed and that was taken off `q_rad`.
     """
 
     name: str
@@ -123,6 +125,7 @@ class Aligned:
     force: Series
     force_step_s: float
     motion_step_s: float
+    drift_taken_rad: float = 0.0
 
 
 def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:

@@ -34,6 +34,9 @@ BEYOND_REPETITIONS = 1.25
 
 BEYOND_REPETITIONS_RAD = np.radians(15.0)
 
+LEAST_DRIFT_RAD = np.radians(0.3)
+"""A drift of the angle that the force showed is reported from this on."""
+
 FULL_TURN_RAD = 2.0 * np.pi
 """A start angle is an elevation."""
 
@@ -66,12 +69,16 @@ def coverage_facts(
 
 
 def lag_facts(solved: Solved, lags: Sequence[Lag]) -> list[Fact]:
-    """Which sessions' lags are unknown, larger than sensors delay, or found differently in different ways."""
-    facts = []
+    """Which sessions' lags are unknown, larger than sensors delay, or found differently; whose angle drifted."""
+    facts: list[Fact] = []
+    figures: dict[str, Figure]
     for rows, lag in zip(solved.sessions, lags, strict=True):
         name = rows.aligned.name
+        if rows.aligned.drift_taken_rad > LEAST_DRIFT_RAD:
+            figures = {"drift_rad": rows.aligned.drift_taken_rad}
+            facts.append(Fact(AlignmentFact.DRIFT_TAKEN_OFF, session=name, figures=figures))
         if not lag.known:
-            figures: dict[str, Figure] = {"lag_s": lag.value_s, "u_s": lag.u_s}
+            figures = {"lag_s": lag.value_s, "u_s": lag.u_s}
             facts.append(Fact(AlignmentFact.LAG_UNKNOWN, session=name, figures=figures))
         elif not SEARCH_S[0] <= lag.value_s <= SEARCH_S[1]:
             facts.append(Fact(AlignmentFact.LAG_LARGE, session=name, figures={"lag_s": lag.value_s}))

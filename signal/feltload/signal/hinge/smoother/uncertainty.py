@@ -19,7 +19,7 @@ def angle_uncertainty(
     found: Solution,
     samples: InertialSamples,
     turned: Floats,
-    where: tuple[float, float] | None,
+    where: tuple[float, float],
     off_axis: float = 0.0,
 ) -> tuple[Floats, float, float, Floats, Floats]:
     """Standard uncertainty of q: in all, of the reference, of the scale, of the shape, and what remains.
@@ -31,7 +31,7 @@ def angle_uncertainty(
     inverse = global_covariance(problem, found)
     own = drift_variance(found.normal)
     knots = problem.knots.time_s
-    reference_s = 0.5 * (where[0] + where[1]) if where else knots[0]
+    reference_s = 0.5 * (where[0] + where[1])
     at = int(np.argmin(np.abs(knots - reference_s)))
     unit = np.zeros(STATES * len(knots))
     unit[STATES * at] = 1.0
