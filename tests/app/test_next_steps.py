@@ -11,7 +11,7 @@ import pytest
 from cyclopts import App
 
 from feltload.app.cli import build_app, main
-from feltload.app.commands.client.arguments import PainOptions
+from feltload.app.commands.client.arguments import EndOptions, PainOptions
 from feltload.app.next_steps import AFTER, next_step
 from feltload.app.options import PersonOptions
 
@@ -94,6 +94,13 @@ def test_a_painful_range_is_handed_on(name):
     told = bound.arguments.get("pain") or bound.arguments["person"]
     assert list(told.painful) == ["-5:20 deg", "30:35 deg"]
     assert told.client == Path("clients/A1")
+
+
+def test_a_start_and_stop_are_handed_on_from_match_to_plan():
+    ends = EndOptions("-10 deg", "80 %")
+    command = next_step(("client", "match"), {**GIVEN, "ends": ends}, 0).command
+    _, bound, _ = build_app().parse_args(shlex.split(command)[1:], exit_on_error=False, print_error=False)
+    assert bound.arguments["ends"] == ends
 
 
 @pytest.mark.parametrize("kind", ["holds", "helped"])

@@ -163,7 +163,7 @@ def _sides(given: Given, outcome: int) -> NextStep:
 
 
 def _match(given: Given, outcome: int) -> NextStep:
-    return NextStep(("client", "plan", *_of_person(given), "--target", "70 %"))
+    return NextStep(("client", "plan", *_of_person(given), "--target", "70 %", *_ends(given)))
 
 
 def _plan(given: Given, outcome: int) -> NextStep:
@@ -177,7 +177,7 @@ def _limit(given: Given, outcome: int) -> NextStep:
 
 
 def _sheet_of(given: Given, outcome: int) -> NextStep:
-    return NextStep(("client", "sheet", *_of_person(given), "--out", "sheet.html"))
+    return NextStep(("client", "sheet", *_of_person(given), *_ends(given), "--out", "sheet.html"))
 
 
 def _effort(given: Given, outcome: int) -> NextStep:
@@ -255,6 +255,14 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
 
 def _of_person(given: Given) -> tuple[str | Path, ...]:
     return (given["profile"], given["capacity"], *_load(given))
+
+
+def _ends(given: Given) -> tuple[str, ...]:
+    ends = given.get("ends")
+    if ends is None:
+        return ()
+    named = (("--start", ends.start), ("--stop", ends.stop))
+    return tuple(word for option, at in named if at is not None for word in (option, at))
 
 
 def _load(given: Given) -> tuple[str, ...]:

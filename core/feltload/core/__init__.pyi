@@ -22,6 +22,7 @@ from .facts import (
     unique_facts as unique_facts,
 )
 from .files import replacing as replacing, write_file as write_file
+from .masses import mass_text as mass_text
 from .quantities import (
     Dimension as Dimension,
     Quantity as Quantity,

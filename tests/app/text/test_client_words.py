@@ -72,9 +72,12 @@ def test_a_match_is_said_to_the_coach_and_to_the_client() -> None:
     assert f"{100 * match.limiting_demand:.0f} %" in coach
     assert "under-challenged" in coach
     assert "Turning at 36 % of the travel (middle, 0°) instead of going through" in describe_shortening(
-        match, 0.0, ALONG
+        match, None, 0.0, ALONG
     )
-    assert "would not help" in describe_shortening(match, float(match.angle_rad[-1]), ALONG)
+    assert "Starting at 50 % of the travel (middle, 10°) and turning at 79 % of the travel" in (
+        describe_shortening(match, np.deg2rad(10.0), np.deg2rad(30.0), ALONG)
+    )
+    assert "would not help" in describe_shortening(match, None, float(match.angle_rad[-1]), ALONG)
 
 
 def test_a_load_beyond_the_client_is_never_called_even() -> None:

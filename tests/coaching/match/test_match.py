@@ -71,13 +71,13 @@ def test_hard_at_the_end_means_fewer_through_it_than_short_of_it() -> None:
     force = line.raising_n(40.0) / demand
     capacity = CapacityCurve(profile.angle_rad, force, np.diag((0.005 * force) ** 2), CapacitySource.HOLDS)
     matched = match_capacity(line, capacity, 40.0)
-    full, short = matched.repetitions, matched.repetitions_up_to(np.deg2rad(12.0))
+    full, short = matched.repetitions, matched.repetitions_within(to_rad=np.deg2rad(12.0))
     assert full.demand == pytest.approx(0.80, abs=1e-6)
     # A tenth of the way from 0.64 to 0.80.
     assert short.demand == pytest.approx(0.656, abs=1e-6)
     assert short.low > full.high
     with pytest.raises(OverlapError, match="before −40°"):
-        matched.repetitions_up_to(np.deg2rad(-40.0))
+        matched.repetitions_within(to_rad=np.deg2rad(-40.0))
 
 
 def test_load_above_capacity_everywhere_is_said() -> None:

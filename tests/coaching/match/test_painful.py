@@ -173,7 +173,7 @@ def test_no_change_has_the_client_work_where_it_hurts() -> None:
     assert np.rad2deg(above.travel.work_rad) == pytest.approx((18.0, 45.0))
     assert np.rad2deg(below.travel.work_rad) == pytest.approx((-20.0, 3.0))
     with pytest.raises(PainfulTravelError):
-        match_capacity(line, sore, 40.0).repetitions_up_to(np.deg2rad(20.0))
+        match_capacity(line, sore, 40.0).repetitions_within(to_rad=np.deg2rad(20.0))
     with pytest.raises(PainfulTravelError, match="no load is right there"):
         greatest_load(line, 300.0, *np.deg2rad([0.0, 20.0]), painful=sore.painful_rad)
 

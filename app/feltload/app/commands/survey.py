@@ -21,7 +21,7 @@ def survey(
     *,
     travel: str = "80 deg",
     load: str = "40 kg",
-    see: float = 2.0,
+    see: str = "2 %",
     start: Path | None = None,
     drawing: Path | None = None,
     force_overwrite: bool = False,
@@ -34,7 +34,7 @@ def survey(
 
     Example: feltload survey lever --start row.toml
 
-    Example: feltload survey row.toml --load "60 kg" --see 1 --drawing row.svg
+    Example: feltload survey row.toml --load "60 kg" --see "1 %" --drawing row.svg
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def survey(
     load
         Load to weigh the dimensions at.
     see
-        Error of the curve that must be seen, in percent of its peak.
+        Error of the curve that must be seen, as a part of its peak: "2 %" or 2.
     start
         Write the example's machine file here, to be filled in.
     drawing
@@ -56,14 +56,14 @@ def survey(
     from feltload.app.errors import UsageError
     from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_file
+    from feltload.app.jobs.quantities import read_percent
     from feltload.app.text.machine.dimensions import dimension_rows
     from feltload.app.text.machine.survey import survey_text
     from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
     from feltload.core import parse_quantity, write_file
 
     console = Console(common)
-    if not see > 0.0:
-        raise UsageError("must be more than zero", where="--see", remedy="such as 2 for 2 % of the peak")
+    see_percent = read_percent(see, "--see")
     known = machine in MECHANISMS
     if start is not None and not known:
         raise UsageError("needs a kind of machine", where="--start", remedy=f"one of {', '.join(MECHANISMS)}")
@@ -76,7 +76,7 @@ def survey(
     travel_rad = parse_quantity(travel, "angle", where="--travel").value
     load_kg = read_load(load, "--load").value
     surveyed = parse_machine(example_text(machine), machine) if known else load_machine(machine)
-    plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see)
+    plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see_percent)
     if drawing is not None:
         claim_file(drawing, overwrite=force_overwrite)
     if start is not None:

@@ -27,7 +27,7 @@ from feltload.coaching import (
     person_motion,
     span_around,
 )
-from feltload.core import Fact
+from feltload.core import Fact, mass_text
 from feltload.signal import ProfileEstimate, Reference, Session
 
 
@@ -45,7 +45,7 @@ def read_profile(directory: Path) -> ProfileEstimate:
         if fact.kind == AgreementFact.LOAD_LOOKS_LIKE and not fact.figures.get("tied"):
             raise UsageError(
                 f"a load in it looks like {fact.figure('looks_like_kg'):.3g} kg and was stated as "
-                f"{fact.figure('stated_kg'):g} kg, so no load for a person can be computed from it",
+                f"{mass_text(fact.figure('stated_kg'))}, so no load for a person can be computed from it",
                 where=str(directory),
                 remedy="check the plates, then record or import it again with the right --load",
             )
@@ -94,7 +94,7 @@ def read_load_kg(text: str | None, profile: ProfileEstimate) -> float:
         return read_load(text, "--load").value
     if profile.loads_kg.size == 1:
         return float(profile.loads_kg[0])
-    measured = ", ".join(f"{load:g} kg" for load in profile.loads_kg)
+    measured = ", ".join(mass_text(load) for load in profile.loads_kg)
     raise UsageError(
         f"several loads were measured ({measured})", where="--load", remedy='name one, such as "30 kg"'
     )

@@ -20,7 +20,7 @@ from feltload.coaching import (
     profile_difference,
     repeatability,
 )
-from feltload.core import Fact, Severity
+from feltload.core import Fact, Severity, mass_text
 from feltload.signal import BudgetSource, ProfileEstimate
 
 By = Literal["angle", "travel"]
@@ -134,9 +134,9 @@ def read_comparison(
         loads = [load for load in loads if abs(load - load_kg) < SAME_LOAD_KG]
         if not loads:
             lacking = next(result for result in results if result.load_index(load_kg) is None)
-            measured = " and ".join(f"{load:g} kg" for load in lacking.estimate.loads_kg)
+            measured = " and ".join(mass_text(load) for load in lacking.estimate.loads_kg)
             raise UsageError(
-                f"{lacking.name} was not measured with {load_kg:g} kg, but with {measured}",
+                f"{lacking.name} was not measured with {mass_text(load_kg)}, but with {measured}",
                 where="--load",
                 remedy="name a load that all of them have, or leave it out",
             )

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from contextvars import ContextVar
 from enum import StrEnum
 
-from feltload.core import POUND_KG, STANDARD_GRAVITY_M_S2
+from feltload.core import POUND_KG, STANDARD_GRAVITY_M_S2, mass_text
 
 NO_BREAK = "\u00a0"
 MISSING = "–"
-EXACT = 1e-7
-"""Masses closer than this are the same number."""
+ROUNDING = 1e-7
+"""A load this little below a tenth is that tenth."""
 
 
 class ForceUnit(StrEnum):
@@ -130,18 +130,14 @@ def plain_degrees(angle_deg: float) -> str:
 
 
 def load_text(load_kg: float) -> str:
-    """``40 kg``, ``88 lb`` or ``no load``: round in pounds, not in kg: written in pounds."""
-    if load_kg == 0.0:
-        return "no load"
-    pounds = load_kg / POUND_KG
-    in_pounds = abs(pounds - round(pounds, 2)) < EXACT < abs(load_kg - round(load_kg, 4))
-    return f"{round(pounds, 2):g} lb" if in_pounds else f"{load_kg:g} kg"
+    """``40 kg``, ``88 lb`` or ``no load``, as it was written."""
+    return "no load" if load_kg == 0.0 else mass_text(load_kg)
 
 
 def found_load(load_kg: float) -> str:
     """``35.9 kg``, or in pounds where forces are in lbf: a load that was computed, rounded down."""
     unit_kg, name = (POUND_KG, "lb") if force_unit() == ForceUnit.POUND_FORCE else (1.0, "kg")
-    return f"{math.floor(10.0 * load_kg / unit_kg + EXACT) / 10.0:.1f} {name}"
+    return f"{math.floor(10.0 * load_kg / unit_kg + ROUNDING) / 10.0:.1f} {name}"
 
 
 def seconds(value: float) -> str:

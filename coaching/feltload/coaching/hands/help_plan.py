@@ -96,12 +96,27 @@ class HelpPlan:
         )
 
 
-def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: float) -> HelpPlan:
+def plan_help(
+    line: LoadLine,
+    capacity: CapacityCurve,
+    load_kg: float,
+    target: float,
+    *,
+    from_rad: float | None = None,
+    to_rad: float | None = None,
+) -> HelpPlan:
     """Plan help by hand so that the client works at a constant fraction of capacity.
 
     ``help = load - target * capacity`` at each position, with the load as it is felt raising slowly and lowering
     slowly. Capacity is that of holds or of raising in both: a person holds back more than that while lowering (common
     practice, no source), so that help while lowering is rather too much than too little.
+
+    Parameters
+    ----------
+    target : float
+        Fraction of capacity.
+    from_rad, to_rad : float, optional
+        A later start, or where each repetition is turned.
 
     Raises
     ------
@@ -114,7 +129,7 @@ def plan_help(line: LoadLine, capacity: CapacityCurve, load_kg: float, target: f
         raise CoachingError(
             f"a target of {target:g} is not a fraction of capacity", remedy="give one such as 0.8"
         )
-    travel = travel_of(line, capacity)
+    travel = travel_of(line, capacity, from_rad=from_rad, to_rad=to_rad)
     angle = even_grid(*travel.work_rad)
     raising = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
     lowering = np.interp(angle, line.angle_rad, line.lowering_n(load_kg))

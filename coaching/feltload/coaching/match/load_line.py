@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from feltload.coaching.errors import CoachingError, OverlapError
-from feltload.core import Floats
+from feltload.core import Floats, mass_text
 from feltload.signal import ProfileEstimate
 
 
@@ -191,7 +191,7 @@ class LoadLine:
         """
         if not self.predicts:
             raise CoachingError(
-                f"only {self.measured_kg[0]:g} kg was measured, so other loads cannot be determined",
+                f"only {mass_text(self.measured_kg[0])} was measured, so other loads cannot be determined",
                 remedy="record a second load and profile both together",
             )
 
@@ -209,6 +209,6 @@ class LoadLine:
             )
         if not self.predicts and abs(load_kg - self.measured_kg[0]) > 1e-6 * max(1.0, load_kg):
             raise CoachingError(
-                f"only {self.measured_kg[0]:g} kg was measured, so {load_kg:g} kg cannot be determined",
+                f"only {mass_text(self.measured_kg[0])} was measured, so {mass_text(load_kg)} cannot be determined",
                 remedy="record a second load and profile both together",
             )

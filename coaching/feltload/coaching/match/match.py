@@ -101,17 +101,19 @@ class Match:
         """Repetitions to failure through all of `angle_rad`; a painful range never raises them."""
         return RepetitionRange(self.limiting_demand, self.u_limiting_demand, self.unmarked)
 
-    def repetitions_up_to(self, stop_rad: float) -> RepetitionRange:
-        """Repetitions to failure when each is turned at `stop_rad`.
+    def repetitions_within(
+        self, *, from_rad: float | None = None, to_rad: float | None = None
+    ) -> RepetitionRange:
+        """Repetitions to failure when each starts at `from_rad`, or is turned at `to_rad`.
 
         Raises
         ------
         PainfulTravelError, OverlapError
             When the client would work where it hurts, where nothing is known, or hardly at all; see `working_travel`.
         """
-        self.travel.with_ends(to_rad=stop_rad)
-        before = self.angle_rad <= max(stop_rad, self.angle_rad[0])
-        hardest = int(np.argmax(np.where(before, self.demand, -np.inf)))
+        low, high = self.travel.with_ends(from_rad=from_rad, to_rad=to_rad).work_rad
+        inside = (self.angle_rad >= low) & (self.angle_rad <= high)
+        hardest = int(np.argmax(np.where(inside, self.demand, -np.inf)))
         return RepetitionRange(float(self.demand[hardest]), float(self.u_demand[hardest]), self.unmarked)
 
     @property

@@ -37,3 +37,23 @@ class PainOptions:
 
 
 NO_PAIN = PainOptions()
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class EndOptions:
+    """Where each repetition begins and turns, on a machine with a seat or stops.
+
+    Attributes
+    ----------
+    start : str
+        A later start, as an angle such as "-10 deg" or a part of the travel such as "20 %".
+    stop : str
+        An earlier turn, such as "25 deg" or "80 %".
+    """
+
+    start: OptionalAngleText = None
+    stop: OptionalAngleText = None
+
+
+WHOLE = EndOptions()

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 from feltload.app.commands.client.arguments import (
     NO_PAIN,
+    WHOLE,
     AngleText,
     CapacityFile,
+    EndOptions,
     MarksFile,
-    OptionalAngleText,
     PainOptions,
     ProfileFolder,
 )
@@ -27,12 +28,14 @@ def match(
     *,
     load: str | None = None,
     demand: OptionalShare = None,
-    stop: OptionalAngleText = None,
+    ends: EndOptions = WHOLE,
     plates_available: str | None = None,
     pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
     """Where a client runs out on this machine, and how many repetitions that allows.
+
+    With --start or --stop it also says what that does to the repetitions.
 
     Example: feltload client match row capacity.json --load "30 kg" --stop "25 deg"
 
@@ -42,14 +45,12 @@ def match(
         Plates, such as "30 kg"; needed when several loads were measured.
     demand
         Also say the load at which the limiting position reaches this share of capacity, such as "80 %".
-    stop
-        Also say the repetitions when each is turned at this angle, such as "25 deg".
     plates_available
         Sizes of the plates at hand, such as "2.5 5 10 kg": the load for --demand is made of them, never above it.
     """
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
-    from feltload.app.jobs.quantities import read_angle_rad, read_plates
+    from feltload.app.jobs.quantities import read_ends_rad, read_plates
     from feltload.app.text.person.match import (
         describe_full_range,
         describe_load_for_demand,
@@ -64,17 +65,16 @@ def match(
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
     line = LoadLine.of(measured)
-    turn_rad = None if stop is None else read_angle_rad(stop, "--stop")
-    if turn_rad is not None:
-        line.require_inside(turn_rad, "a stop")
+    along = Travel.of(measured)
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
     record = _match_record(matched)
-    along = Travel.of(measured)
     sentences = [*describe_match(matched, along), describe_full_range(matched, along)]
-    if turn_rad is not None:
-        full, short = matched.repetitions, matched.repetitions_up_to(turn_rad)
-        sentences.append(describe_shortening(matched, turn_rad, along))
+    if start_rad is not None or stop_rad is not None:
+        full = matched.repetitions
+        short = matched.repetitions_within(from_rad=start_rad, to_rad=stop_rad)
+        sentences.append(describe_shortening(matched, start_rad, stop_rad, along))
         record["repetitions_full"] = [full.low, full.high]
         record["repetitions_short"] = [short.low, short.high]
     if demand is not None:
@@ -120,6 +120,7 @@ def plan(
     *,
     target: Share,
     load: str | None = None,
+    ends: EndOptions = WHOLE,
     pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -136,7 +137,9 @@ def plan(
     """
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
+    from feltload.app.jobs.quantities import read_ends_rad
     from feltload.app.text.person.hands import describe_aim, describe_plan
+    from feltload.app.text.person.match import describe_ends_wanted
     from feltload.app.text.person.travel import describe_ends, describe_lead
     from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, plan_help
@@ -144,12 +147,15 @@ def plan(
     console = Console(common)
     measured = read_profile(profile)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
-    planned = plan_help(LoadLine.of(measured), curve, read_load_kg(load, measured), target)
-    along = Travel.of(measured)
+    line, along = LoadLine.of(measured), Travel.of(measured)
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
+    planned = plan_help(
+        line, curve, read_load_kg(load, measured), target, from_rad=start_rad, to_rad=stop_rad
+    )
     for sentence in (
         *describe_lead(planned.travel, along),
         *describe_ends(planned.travel, along),
-        describe_aim(planned, along),
+        describe_aim(planned, along, describe_ends_wanted(start_rad, stop_rad, along)),
     ):
         console.say(sentence)
     for sentence in describe_plan(planned, along):
@@ -204,6 +210,7 @@ def limit(
     *,
     force: str,
     between: AngleText,
+    plates_available: str | None = None,
     capacity: MarksFile = None,
     pain: PainOptions = NO_PAIN,
     common: CommonOptions = DEFAULTS,
@@ -217,29 +224,36 @@ def limit(
     force
         Greatest force allowed there, such as "150 N" or "15 kgf".
     between
-        The two positions, such as "20:40 deg".
+        The two positions, such as "20:40 deg" or "60:90 %" of the travel.
+    plates_available
+        Sizes of the plates at hand, such as "2.5 5 10 kg": the load is made of them, never above it.
     """
     import numpy as np
 
     from feltload.app.files.inputs import read_force_limit_n
     from feltload.app.jobs.client_inputs import read_profile
     from feltload.app.jobs.painful import KnownPain
-    from feltload.app.jobs.quantities import read_range_rad
-    from feltload.app.text.person.match import describe_limit
+    from feltload.app.jobs.quantities import read_plates, read_range_rad
+    from feltload.app.text.person.match import describe_limit, describe_made_of_plates
     from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, greatest_load
 
     console = Console(common)
     limit_n = read_force_limit_n(force, "--force")
-    low, high = read_range_rad(between, "--between")
+    at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
+    along = Travel.of(measured)
+    low, high = read_range_rad(between, "--between", along.ends_rad)
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
     greatest = greatest_load(LoadLine.of(measured), limit_n, low, high, painful=ranges)
-    console.say(describe_limit(greatest, low, high, Travel.of(measured)))
+    console.say(describe_limit(greatest, low, high, along))
+    load_kg = greatest.load_kg if at_hand is None else at_hand.up_to(greatest.load_kg)
+    if at_hand is not None:
+        console.say(describe_made_of_plates(load_kg))
     console.cautions(greatest.cautions)
     console.result(
         {
-            "load_kg": greatest.load_kg,
+            "load_kg": load_kg,
             "limit_n": limit_n,
             "at_deg": float(np.rad2deg(greatest.at_rad)),
             "painful_deg": np.rad2deg(greatest.painful_rad).round(6).tolist(),

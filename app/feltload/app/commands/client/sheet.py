@@ -7,8 +7,9 @@ from typing import Literal
 
 from feltload.app.commands.client.arguments import (
     NO_PAIN,
+    WHOLE,
     CapacityFile,
-    OptionalAngleText,
+    EndOptions,
     PainOptions,
     ProfileFolder,
 )
@@ -24,7 +25,7 @@ def sheet(
     out: Path,
     load: str | None = None,
     target: Share = 0.7,
-    stop: OptionalAngleText = None,
+    ends: EndOptions = WHOLE,
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
     code: str = "",
@@ -46,8 +47,6 @@ def sheet(
         Plates, such as "30 kg"; those of the helped set when left out.
     target
         Share of capacity that the plan of help aims at, such as "70 %".
-    stop
-        Angle to turn at, to compare a shorter range with the full one.
     session
         Recording of a helped set, to show what was given by hand against a plan for its plates.
     side
@@ -63,15 +62,15 @@ def sheet(
     from feltload.app.files.provenance import load_provenance
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile, read_session
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
-    from feltload.app.jobs.quantities import read_angle_rad, read_plates
+    from feltload.app.jobs.quantities import read_ends_rad, read_plates
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
+    from feltload.app.text.position import Travel
     from feltload.calibration import parse_machine
     from feltload.coaching import ClientFolder, LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
 
     console = Console(common)
-    stop_rad = None if stop is None else read_angle_rad(stop, "--stop")
     known = KnownPain.read(pain.painful, pain.client)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     if not code and pain.client is not None:
@@ -80,8 +79,7 @@ def sheet(
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
-        if stop_rad is not None:
-            line.require_inside(stop_rad, "a stop")
+        start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, Travel.of(measured).ends_rad)
         curve = read_marked_capacity(capacity, measured.machine_name, known)
         given, session_kg, hurts = None, None, None
         source = load_provenance(profile)
@@ -101,6 +99,7 @@ def sheet(
             curve,
             match_capacity(line, curve, kg),
             plan_help(line, curve, kg if session_kg is None else session_kg, target),
+            start_rad=start_rad,
             stop_rad=stop_rad,
             given=given,
             hurts=hurts,

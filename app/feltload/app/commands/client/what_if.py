@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from feltload.app.commands.client.arguments import (
     NO_PAIN,
+    WHOLE,
     CapacityFile,
-    OptionalAngleText,
+    EndOptions,
     PainOptions,
     ProfileFolder,
 )
@@ -26,8 +27,8 @@ def what_if(
     *,
     load: str | None = None,
     plates: list[str] | None = None,
-    start: OptionalAngleText = None,
-    stop: OptionalAngleText = None,
+    plates_available: str | None = None,
+    ends: EndOptions = WHOLE,
     added: list[Path] | None = None,
     tempo: float | None = None,
     pain: PainOptions = NO_PAIN,
@@ -43,10 +44,8 @@ def what_if(
         Plates as they are, such as "30 kg".
     plates
         Other plates to try.
-    start
-        A higher start (seat or stop), as the angle it gives.
-    stop
-        A range cut short at this angle.
+    plates_available
+        Sizes of the plates at hand, such as "2.5 5 10 kg": only loads that they make are tried, never above --plates.
     added
         CSV of a band or chain at the handle: angle_deg, force_n.
     tempo
@@ -55,11 +54,12 @@ def what_if(
     from feltload.app.files.inputs import read_load
     from feltload.app.jobs.client_inputs import read_load_kg, read_profile
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity
-    from feltload.app.jobs.quantities import read_angle_rad
-    from feltload.app.text.person.match import describe_inertia, describe_what_if
+    from feltload.app.jobs.quantities import read_ends_rad, read_plates
+    from feltload.app.text.person.match import describe_inertia, describe_not_made, describe_what_if
     from feltload.app.text.person.travel import describe_ends, describe_lead
     from feltload.app.text.position import Travel
     from feltload.coaching import (
+        SAME_LOAD_KG,
         AddedForce,
         Change,
         LoadLine,
@@ -69,29 +69,37 @@ def what_if(
     )
 
     console = Console(common)
+    at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
+    along = Travel.of(measured)
     line = LoadLine.of(measured)
     kg = read_load_kg(load, measured)
-    changes = [Change.plates(line, read_load(text, "--plates").value) for text in plates or []]
-    if start is not None:
-        changes.append(Change.higher_start(line, kg, read_angle_rad(start, "--start")))
-    if stop is not None:
-        changes.append(Change.shorter_range(line, kg, read_angle_rad(stop, "--stop")))
+    wanted = [read_load(text, "--plates").value for text in plates or []]
+    tried = wanted if at_hand is None else [at_hand.up_to(load_kg) for load_kg in wanted]
+    changes = [Change.plates(line, load_kg) for load_kg in dict.fromkeys(tried)]
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
+    if start_rad is not None:
+        changes.append(Change.higher_start(line, kg, start_rad))
+    if stop_rad is not None:
+        changes.append(Change.shorter_range(line, kg, stop_rad))
     for path in added or []:
         # A force-by-angle table is read the same way whatever gives the force.
         table = capacity_from_table(path)
         changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     what_ifs = compare_changes(line, curve, kg, changes)
-    travel, along = what_ifs[0].match.travel, Travel.of(measured)
+    travel = what_ifs[0].match.travel
     swing = None if tempo is None else inertia_swing_n(line.cut_to(*travel.moved_rad), kg, tempo)
     for sentence in describe_lead(travel, along):
         console.say(sentence)
-    for tried in what_ifs:
-        console.say(describe_what_if(tried, along))
+    for load_kg, made_kg in zip(wanted, tried, strict=True):
+        if abs(made_kg - load_kg) > SAME_LOAD_KG:
+            console.say(describe_not_made(load_kg, made_kg))
+    for what_if in what_ifs:
+        console.say(describe_what_if(what_if, along))
     for sentence in describe_ends(travel, along):
         console.say(sentence)
-    record: dict[str, object] = {"changes": [_change_record(tried) for tried in what_ifs]}
+    record: dict[str, object] = {"changes": [_change_record(what_if) for what_if in what_ifs]}
     if tempo is not None and swing is not None:
         console.say(describe_inertia(swing, tempo))
         record["inertia_swing_n"] = swing

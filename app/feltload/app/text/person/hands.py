@@ -50,10 +50,11 @@ def _hand_figure(force_n: float, unit: ForceUnit) -> str:
     return f"{step * round(force_n / (step * unit.newtons)):g} {unit}"
 
 
-def describe_aim(plan: HelpPlan, along: Travel) -> str:
-    """What a plan is for, as the head of its lines."""
+def describe_aim(plan: HelpPlan, along: Travel, ends: str = "") -> str:
+    """What a plan is for, as the head of its lines; `ends` are a wanted start and turn in words."""
     where = "everywhere" if plan.travel.whole else over_the_travel(plan.travel, along)
-    return f"With {load_text(plan.load_kg)}, to feel {100 * plan.target:.0f} % of capacity {where}:"
+    wanted = f", {ends}" if ends else ""
+    return f"With {load_text(plan.load_kg)}, to feel {100 * plan.target:.0f} % of capacity {where}{wanted}:"
 
 
 def describe_plan(plan: HelpPlan, along: Travel) -> list[str]:

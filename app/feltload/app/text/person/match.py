@@ -121,27 +121,33 @@ def describe_held_down(repetitions: RepetitionRange) -> str:
     return "no more than without the painful range" if repetitions.held_down else ""
 
 
-def describe_shortening(match: Match, stop_rad: float, along: Travel) -> str:
-    """Whether turning at `stop_rad` lets a client do more, in one sentence."""
-    full, short = match.repetitions, match.repetitions_up_to(stop_rad)
-    full_words, short_words, stop = (
-        describe_repetitions(full),
-        describe_repetitions(short),
-        describe_position(stop_rad, along),
-    )
+def describe_shortening(match: Match, start_rad: float | None, stop_rad: float | None, along: Travel) -> str:
+    """Whether a later start or an earlier turn lets a client do more, in one sentence."""
+    full, short = match.repetitions, match.repetitions_within(from_rad=start_rad, to_rad=stop_rad)
+    full_words, short_words = describe_repetitions(full), describe_repetitions(short)
     held_down = describe_held_down(short)
+    change = describe_ends_wanted(start_rad, stop_rad, along)
+    change = f"{change[:1].upper()}{change[1:]}"
     if short.middle - full.middle < 1.0 or short_words == full_words:
         why = (
             "a shorter range is no reason for more beside a painful one"
             if held_down
-            else "it asks for about as much up to there"
+            else "it asks for about as much in what is left"
         )
-        return f"Turning at {stop} would not help: {why} ({short_words} repetitions)."
-    turn = match.travel.work_rad[1]
-    otherwise = "going through" if match.travel.whole else f"at {short_position(turn, along)}"
+        return f"{change} would not help: {why} ({short_words} repetitions)."
+    otherwise = "going through" if match.travel.whole else over_the_travel(match.travel, along)
     return (
-        f"Turning at {stop} instead of {otherwise}: {short_words} repetitions to be expected instead of "
+        f"{change} instead of {otherwise}: {short_words} repetitions to be expected instead of "
         f"{full_words}{f' ({held_down})' if held_down else ''}."
+    )
+
+
+def describe_ends_wanted(start_rad: float | None, stop_rad: float | None, along: Travel) -> str:
+    """``starting at 20 % of the travel (…) and turning at 80 % of the travel (…)``; empty where neither is wanted."""
+    return " and ".join(
+        f"{verb} at {describe_position(at_rad, along)}"
+        for verb, at_rad in (("starting", start_rad), ("turning", stop_rad))
+        if at_rad is not None
     )
 
 
@@ -197,6 +203,16 @@ def describe_load_for_demand(match: Match, demand: float, along: Travel) -> str:
             f"range: it asks for {100 * match.limiting_demand:.0f} % {where}."
         )
     return f"{100 * demand:.0f} % of capacity {where} takes {found_load(match.load_kg)}."
+
+
+def describe_made_of_plates(load_kg: float) -> str:
+    """The load that the plates at hand make, from below."""
+    return f"Of the plates at hand: {load_text(load_kg)}."
+
+
+def describe_not_made(wanted_kg: float, made_kg: float) -> str:
+    """A load that the plates at hand do not make, and the one below it."""
+    return f"{load_text(wanted_kg)} cannot be made of the plates at hand: {load_text(made_kg)} is tried."
 
 
 def describe_plates_at_hand(match: Match) -> str:

@@ -102,13 +102,14 @@ def describe_changes(
     match: Match,
     plan: HelpPlan,
     along: Travel,
+    start_rad: float | None,
     stop_rad: float | None,
     at_hand: Plates | None = None,
 ) -> list[str]:
     """What a shorter range, other plates (of those at hand) and help by hand would change."""
     lines = []
-    if stop_rad is not None:
-        lines.append(describe_shortening(match, stop_rad, along))
+    if start_rad is not None or stop_rad is not None:
+        lines.append(describe_shortening(match, start_rad, stop_rad, along))
     target = f"{100 * plan.target:.0f} %"
     try:
         wanted_kg = load_for_demand(line, capacity, plan.target)
