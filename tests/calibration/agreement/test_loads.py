@@ -165,6 +165,8 @@ def test_of_a_load_and_its_place_the_load_is_looked_at_first() -> None:
     assert agreement.verdict is AgreementVerdict.DIFFERS
     (load,) = agreement.explanation.loads
     assert (load.stated_kg, load.value_kg) == (40.0, pytest.approx(43.0, abs=0.01))
+    # The peg is surveyed to 2 %, all along the curve: so much of 43 kg stays open, whatever the number of points.
+    assert load.u_kg == pytest.approx(0.86, rel=0.02)
     assert agreement.explanation.causes == ()
     assert agreement.explanation.tied == (CauseSet((PEG,)),)
     assert agreement.explanation.load_instead is None

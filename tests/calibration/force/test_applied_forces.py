@@ -1,6 +1,7 @@
 """Forces of hung masses as a calibration takes them from the head of its file, worked by hand."""
 
 import math
+from dataclasses import replace
 
 import boule
 import pytest
@@ -39,6 +40,13 @@ def test_a_stated_gravity_density_and_true_mass_are_taken():
     lines = {line.source: line.u_relative for line in made.budget}
     assert lines["gravity"] == pytest.approx(2e-4 / 9.8123)
     assert lines["weights"] == pytest.approx(1e-4)
+
+
+def test_a_stated_gravity_without_its_uncertainty_is_taken_as_exact():
+    # Only a program can state it so; the head of a file has to say how well it is known.
+    readings = parse_readings("# serial: T-1\n# mass uncertainty: 0.01 %\n" + ROWS)
+    made = applied_forces(readings, replace(readings.setup, gravity_m_s2=9.8))
+    assert (made.gravity.value, made.gravity.u) == (9.8, 0.0)
 
 
 def test_stamped_plates_are_rectangular_within_their_stamp():

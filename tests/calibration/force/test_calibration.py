@@ -92,6 +92,18 @@ def test_ten_times_too_large_is_refused_and_can_be_left_out(tmp_path):
     assert [r.row for r in certificate.readings if r.excluded] == [16]
 
 
+@pytest.mark.parametrize("absent", ["serial", "date"])
+def test_a_certificate_without_serial_or_date_is_refused(tmp_path, absent):
+    head = "".join(line + "\n" for line in HEAD.splitlines() if not line.startswith(f"# {absent}:"))
+    with pytest.raises(ReadingsError, match=rf'no {absent} stated; add "# {absent}: ..."'):
+        calibrate_force(cell_file(tmp_path / "r.csv", head=head))
+
+
+def test_a_row_that_is_not_there_cannot_be_left_out(tmp_path):
+    with pytest.raises(ReadingsError, match="row 9999 to exclude is not in the file"):
+        calibrate_force(cell_file(tmp_path / "r.csv"), exclude_rows=[16, 9999])
+
+
 def test_overload_is_refused_with_the_caution(tmp_path):
     head = HEAD.replace("2 kN", "500 N")
     with pytest.raises(OverloadError, match=r"rated 500 N.*keep clear of hung weights"):

@@ -181,12 +181,16 @@ def test_creep_needs_half_a_minute_and_five(first_s, last_s, judged):
     # One count in 100 s under 10000: 2.7 counts from 30 s to 300 s, as far as the readings reach.
     rows = [(*row, "") for k in range(3) for row in ladder(k + 1, 120 * k)]
     rows += [("hold", "hold", 0, 1000.0, 10000.0 + 0.01 * t, t) for t in (first_s, 100, 200, last_s)]
-    made = certificate(rows, extra=("time_s",)).classes[0]
+    made = certificate(rows, extra=("time_s",))
+    parts = {line.source: line.u_relative for line in made.budget}
     if judged:
         seen = min(last_s, 300) - max(first_s, 30)
-        assert made.creep_percent == pytest.approx(100 * 0.01 * seen / 10000.0, rel=1e-4)
+        assert made.classes[0].creep_percent == pytest.approx(100 * 0.01 * seen / 10000.0, rel=1e-4)
+        # Anywhere within it, either way.
+        assert parts[ForceSource.CREEP] == pytest.approx(0.01 * seen / 10000.0 / 3**0.5, rel=1e-4)
     else:
-        assert made.creep_percent is None
+        assert made.classes[0].creep_percent is None
+        assert ForceSource.CREEP not in parts
 
 
 def kinds(facts):

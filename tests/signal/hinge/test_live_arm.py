@@ -45,6 +45,14 @@ def test_the_live_angle_is_the_true_one(way):
     assert (last.u_q_rad > 0.0).all() and (last.u_q_rad < np.radians(1.0)).all()
 
 
+@pytest.mark.parametrize(("reach", "enough"), [(10.0, False), (14.0, True)])
+def test_the_angle_is_known_once_the_arm_has_turned_by_twelve_degrees(reach, enough):
+    lifts = [(at + add, angle) for at in (3.0, 6.0, 9.0) for add, angle in ((0.0, reach), (1.5, 0.0))]
+    time_s, q, _, _ = streamed(record(lifts, seconds=12.0), [50] * 24)
+    assert np.isfinite(q[time_s > 8.1]).all() == enough
+    assert np.isfinite(q).any() == enough
+
+
 def test_samples_that_are_not_newer_or_have_no_value_are_left_out():
     made = record(LIFTS, seconds=8.0)
     stream = HingeStream()
