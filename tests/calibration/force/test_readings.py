@@ -73,7 +73,7 @@ def test_what_is_left_empty_is_not_known():
         ("1,rising,0,5 kg,1,,\n1,rising,0,-5 kg,1,,\n", "row 3: a load below zero"),
         ("1,rising,0,5 kg,1 mV/V,,\n1,rising,0,5 kg,1,,\n", "row 3: units mixed: some readings in mV/V"),
         (
-            "1,rising,0,0,1,,\n1,rising,0,5 kg,1,,\n1,rising,0,5 lb,1,,\n",
+            "1,rising,0,0,1,,\n1,rising,0,5 kg,1,,\n1,rising,0,5 lb,1,,\n1,rising,0,5 g,1,,\n",
             "units mixed: row 3 in kg, row 4 in lb",
         ),
     ],

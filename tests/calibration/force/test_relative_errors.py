@@ -4,11 +4,17 @@ The cell gives 10 counts/N. Deflections depart from that by a pattern over the f
 follows, so that the curve stays the straight line and each error can be read off the numbers.
 """
 
+import math
+
+import numpy as np
+import pandas as pd
 import pytest
 
 from feltload.calibration.force.calibration import calibrate_readings
 from feltload.calibration.force.facts import ForceCertificateFact as Missing, ForceSource
+from feltload.calibration.force.fit import PolynomialFit
 from feltload.calibration.force.readings import parse_readings
+from feltload.calibration.force.relative_errors import hysteresis
 from published_data import published
 
 HEAD = (
@@ -78,6 +84,40 @@ def test_reversibility_and_zero():
     assert made.steps[-1].reversibility_percent is None
     for result in made.classes:
         assert result.zero_percent == pytest.approx(100 * -8.0 / 10000.0, rel=1e-6)
+
+
+# A cell of 10 counts/N, known exactly, from 18 readings with two coefficients.
+LINE = PolynomialFit(np.array([0.0, 0.1]), np.zeros((2, 2)), 0.0, 1.0, 0.05, 16)
+
+
+def residuals(rows):
+    """Readings (load, direction, counts beside 10 counts/N) as a table."""
+    table = pd.DataFrame(rows, columns=["force", "direction", "off"])
+    table["step"] = table["force"] / 1000.0
+    table["deflection"] = 10.0 * table["force"] + table.pop("off")
+    return table
+
+
+def test_half_of_what_lies_between_the_directions_is_taken_off_before_scatter_is_judged():
+    """Six counts either side, 0.6 N, at four loads of five, and one count, 0.1 N, between two series.
+
+    18 readings of 0.1 N each, over 16 degrees of freedom less one for each load read both ways.
+    """
+    rows = []
+    for series in (1.0, -1.0):
+        rows += [(load, "rising", (-6.0 if load < 1000.0 else 0.0) + series) for load in LOADS]
+        rows += [(load, "falling", 6.0 + series) for load in LOADS[:-1]]
+    found = hysteresis(residuals(rows), LINE)
+    assert found.largest_half_n == pytest.approx(0.6)
+    assert found.scatter_n == pytest.approx(math.sqrt(18 * 0.1**2 / 12))
+
+
+def test_without_a_load_read_both_ways_nothing_lies_between_the_directions():
+    apart = hysteresis(residuals([(200.0, "rising", 3.0), (400.0, "falling", -4.0)]), LINE)
+    assert apart.largest_half_n == 0.0
+    assert apart.scatter_n == pytest.approx(math.sqrt((0.3**2 + 0.4**2) / 16))
+    one_way = hysteresis(residuals([(200.0, "rising", 3.0), (400.0, "rising", -4.0)]), LINE)
+    assert (one_way.largest_half_n, one_way.scatter_n) == (0.0, 0.05)
 
 
 def test_no_series_both_ways_shows_no_reversibility():

@@ -75,8 +75,8 @@ class Progress:
 
     steadiness: Steadiness
     window_s: float
-    waited_long: bool = False
-    doubt: Fact | None = None
+    waited_long: bool
+    doubt: Fact | None
 
     @property
     def stable(self) -> bool:
