@@ -20,6 +20,7 @@ import numpy as np
 from feltload.core import FeltloadError, InputError, parse_quantity
 from feltload.emulator.boards.board import Boards, Port, play, wait_for_readers
 from feltload.emulator.boards.faults import parse_faults
+from feltload.emulator.boards.protocols import PROTOCOLS, protocol_names
 from feltload.emulator.boards.rig_file import rig_toml
 from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, lasting
@@ -48,6 +49,9 @@ def _parser() -> argparse.ArgumentParser:
         "--linger", type=float, default=3.0, help="seconds the sensors go on at rest after it"
     )
     parser.add_argument("--seed", type=int, default=0, help="the same seed gives the same session")
+    parser.add_argument(
+        "--protocol", default="reference", choices=protocol_names(), help="what is on the wire"
+    )
     parser.add_argument("--speed", type=float, default=1.0, help="host time runs this many times faster")
     parser.add_argument("--faults", default="", help="corrupt=SHARE,drop=SHARE,reset=S,silent=S,hangup=S")
     parser.add_argument("--knocks", type=int, default=0, help="deliberate knocks on the handle at the start")
@@ -119,14 +123,14 @@ def _run(arguments: Sequence[str]) -> None:
     boards = Boards(Port(), Port())
     try:
         if given.write_rig is not None:
-            text = rig_toml(scene, boards.force.path, boards.inertial.path)
+            text = rig_toml(scene, PROTOCOLS[given.protocol], boards.force.path, boards.inertial.path)
             given.write_rig.write_text(text, encoding="utf-8")
         ports = {"force": boards.force.path, "inertial": boards.inertial.path}
         print(
             json.dumps({**ports, "scenario": scene.name, "load_kg": load_kg, "seed": given.seed}), flush=True
         )
         wait_for_readers(boards, given.patience)
-        play(run, boards, faults, speed=given.speed)
+        play(run, boards, faults, PROTOCOLS[given.protocol], speed=given.speed)
     finally:
         boards.force.close()
         boards.inertial.close()

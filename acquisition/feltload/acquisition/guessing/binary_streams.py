@@ -123,14 +123,14 @@ def _split(frames: Bytes, start: int, stop: int) -> list[RawColumn]:
         return []
     out = []
     for column in split_columns(frames, start, stop):
-        unsigned = column.type[0] == "u"
         out.append(
             RawColumn(
                 {"type": column.type, **_order(column.big_endian, column.size)},
                 column.values,
-                1 << 8 * column.size if unsigned or column.type[0] == "i" else None,
+                1 << 8 * column.size if column.type[0] != "f" else None,
                 column.size >= 2,
                 column.type[0] != "f",
+                column.counts,
             )
         )
     return out

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.emulator.boards.faults import Faults, spoiled
-from feltload.emulator.boards.wire import force_frame, inertial_frame
+from feltload.emulator.boards.protocols import Protocol
 from feltload.emulator.errors import EmulatorError
 from feltload.emulator.sensors.device_clock import DeviceSamples
 from feltload.emulator.simulation import SimulatedRun
@@ -124,14 +124,15 @@ def wait_for_readers(boards: Boards, patience_s: float) -> None:
         time.sleep(0.005)
 
 
-def play(run: SimulatedRun, boards: Boards, faults: Faults, *, speed: float) -> None:
+def play(run: SimulatedRun, boards: Boards, faults: Faults, protocol: Protocol, *, speed: float) -> None:
     """Send a session in real time (times `speed`), from now on."""
+    count_n = run.scenario.sensors.force.count_n
 
     def force(seq: int, device_us: int, counts: np.ndarray) -> bytes:
-        return force_frame(seq, device_us, int(counts))
+        return protocol.force(seq, device_us, int(counts), count_n)
 
     def inertial(seq: int, device_us: int, words: np.ndarray) -> bytes:
-        return inertial_frame(seq, device_us, words.tolist())
+        return protocol.inertial(seq, device_us, words.tolist())
 
     lines = heapq.merge(
         (

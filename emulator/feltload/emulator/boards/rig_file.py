@@ -2,25 +2,36 @@
 
 from __future__ import annotations
 
+from feltload.emulator.boards.protocols import Protocol
 from feltload.emulator.scenarios import Scenario
 
 
-def rig_toml(scenario: Scenario, force_port: str, inertial_port: str) -> str:
-    """Text of the rig file for the reference firmware on these two ports."""
+def rig_toml(scenario: Scenario, protocol: Protocol, force_port: str, inertial_port: str) -> str:
+    """Text of the rig file for a protocol on these two ports."""
     force, inertial = scenario.sensors.force, scenario.sensors.inertial
+    unit = 'unit = "N"' if protocol.scaled else f'unit = "N", scale = {force.count_n}'
     return f"""# Emulated rig (invented): ports of this run only.
 name = "{scenario.name}, emulated (invented)"
 invented = true
 
 [[streams]]
-description = "reference-force"
+name = "force"
+kind = "force"
+{protocol.keys}
 rate_hz = {force.rate_hz}
 rated_capacity_n = {force.capacity_n}
 link = {{ type = "serial", port = "{force_port}" }}
-set = {{ force = {{ unit = "N", scale = {force.count_n} }} }}
+fields = [
+{protocol.force_fields.replace("FORCE", unit)}
+]
 
 [[streams]]
-description = "reference-inertial"
+name = "inertial"
+kind = "inertial"
+{protocol.keys}
 rate_hz = {inertial.rate_hz}
 link = {{ type = "serial", port = "{inertial_port}" }}
+fields = [
+{protocol.inertial_fields}
+]
 """

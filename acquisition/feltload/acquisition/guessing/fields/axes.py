@@ -91,7 +91,7 @@ def find_axes(columns: list[Floats], time_s: Floats) -> FoundAxes | None:
     gyro: tuple[float | None, str, float, bool] = (None, "counts", 1.0, False)
     if per_deg_s is not None:
         nearest = min(_PER_DEG_S, key=lambda counts: abs(per_deg_s / counts - 1.0))
-        if abs(per_deg_s / nearest - 1.0) < 0.05:
+        if abs(per_deg_s / nearest - 1.0) < 0.06:
             gyro = (*_PER_DEG_S[nearest], True)
     return FoundAxes(
         starts[1 - accel], starts[accel], unit, scale, full_g, known, gyro[1], gyro[2], gyro[0], gyro[3]
@@ -112,26 +112,30 @@ def _counts_per_deg_s(gyro: Floats, gravity: Floats, time_s: Floats) -> float | 
     Over a short while gravity changes by minus the turn across it. Both sides are compared in stretches long
     enough for noise to average out.
     """
-    rate = gyro - np.median(gyro, axis=1, keepdims=True)
     steps = np.diff(time_s)
-    turn = 0.5 * (rate[:, 1:] + rate[:, :-1])
-    middle = 0.5 * (gravity[:, 1:] + gravity[:, :-1])
-    expected = np.cumsum(np.cross(middle, turn, axis=0) * steps, axis=1)
     stretch = max(3, round(0.25 / max(float(np.median(steps)), 1e-6)))
     places = np.arange(stretch, steps.size - stretch, stretch)
-    if places.size < 4:
+    if places.size < 6:
         return None
+    middle = 0.5 * (gravity[:, 1:] + gravity[:, :-1])
+    rate = 0.5 * (gyro[:, 1:] + gyro[:, :-1])
     smooth = np.ones(stretch // 3) / (stretch // 3)
-    seen, model = (
-        np.diff(
-            np.stack([np.convolve(axis, smooth, mode="same") for axis in three])[:, places], axis=1
-        ).ravel()
-        for three in (middle, expected)
+
+    def over_stretches(three: Floats) -> Floats:
+        averaged = np.stack([np.convolve(axis, smooth, mode="same") for axis in three])
+        return np.diff(averaged[:, places], axis=1).ravel()
+
+    # The gyro's zero is unknown too: it turns gravity as a steady rate about each axis would.
+    turns = [rate, *(np.repeat(np.eye(3)[:, axis : axis + 1], steps.size, axis=1) for axis in range(3))]
+    model = np.stack(
+        [over_stretches(np.cumsum(np.cross(middle, turn, axis=0) * steps, axis=1)) for turn in turns], axis=1
     )
-    if seen.size < 6 or np.sqrt((seen**2).sum()) < 0.25 or not (model**2).sum() > 0:
+    seen = over_stretches(middle)
+    if np.sqrt((seen**2).sum()) < 0.25 or not (model[:, 0] ** 2).sum() > 0:
         return None
-    factor = float((seen * model).sum() / (model**2).sum())
-    rest = seen - factor * model
-    if factor <= 0 or (rest**2).sum() > 0.05 * (seen**2).sum():
+    solution = np.linalg.lstsq(model, seen, rcond=None)[0]
+    rest = seen - model @ solution
+    factor = float(solution[0])
+    if factor <= 0 or (rest**2).sum() > 0.2 * (seen**2).sum():
         return None
     return 1.0 / math.degrees(factor)

@@ -92,7 +92,9 @@ def find_clock(values: Floats, host_s: Floats, size: int | None) -> FoundClock |
     even = np.abs(steps - step) <= 0.5 * step + 1.0
     if step <= 0 or even.mean() < 0.9 or np.any(steps < 0):
         return None
-    ticks_hz = float(steps.sum() / (host_s[-1] - host_s[0]))
+    ticks_hz = _ticks_hz(np.concatenate([[0.0], np.cumsum(steps)]), host_s)
+    if ticks_hz is None:
+        return None
     # Faster than any timer of a board, or a few steps that any reading may make.
     if ticks_hz > 2e9 or ticks_hz * (host_s[-1] - host_s[0]) < 20.0:
         return None
@@ -103,6 +105,17 @@ def find_clock(values: Floats, host_s: Floats, size: int | None) -> FoundClock |
     if abs(ticks_hz / nearest - 1.0) < 0.005:
         return FoundClock("s", 1.0 / nearest, True, ticks_hz, wrap)
     return FoundClock("s", 1.0 / ticks_hz, False, ticks_hz, wrap)
+
+
+def _ticks_hz(counts: Floats, host_s: Floats) -> float | None:
+    """Counts per second of the host: the median over samples half the time apart.
+
+    What a port held before it was opened arrives at once, and would make the clock fast.
+    """
+    half = counts.size // 2
+    passed = host_s[half:] - host_s[: host_s.size - half]
+    apart = counts[half:] - counts[: counts.size - half]
+    return float(np.median(apart[passed > 0] / passed[passed > 0])) if np.any(passed > 0) else None
 
 
 def _seen_wrap(values: Floats, raw: Floats, step: float, size: int | None) -> int | None:

@@ -35,7 +35,8 @@ class Column:
     type : str
         As in a description: u8 i16 u32 f32 ...
     big_endian : bool
-    values : float array, shape (n,)
+    values, counts : float array, shape (n,)
+        As a reading, and as an unsigned number.
     """
 
     offset: int
@@ -43,6 +44,7 @@ class Column:
     type: str
     big_endian: bool
     values: Floats
+    counts: Floats
 
     @property
     def constant(self) -> bool:
@@ -114,9 +116,16 @@ def _bits(frames: Bytes, offset: int, size: int, big_endian: bool) -> float:
     pace = _PACE_SHARE * float(np.log2(1.0 + np.abs(np.median(steps)))) if steps.size else 0.0
     bits = min(_log_cost(steps), _log_cost(turns) + pace)
     if size == 4 and (floats := _as_floats(whole)) is not None:
-        # Its last place, where it is largest, is what a whole number counts in.
-        bits = min(bits, _log_cost(np.diff(floats) / (np.abs(floats).max() * 2.0**-23)))
+        bits = min(bits, _float_bits(whole, floats))
     return _OVERHEAD_BITS[size] + bits
+
+
+def _float_bits(whole: np.ndarray, floats: Floats) -> float:
+    """Bits of floating-point numbers: their last place, where they are largest, is what a whole number counts in."""
+    # Floats of whole readings end in zeros.
+    changing = int(np.bitwise_or.reduce(whole ^ whole[0]))
+    unit = changing & -changing or 1
+    return _log_cost(np.diff(floats) / (np.abs(floats).max() * 2.0**-23 * unit))
 
 
 def _as_floats(whole: np.ndarray) -> Floats | None:
@@ -143,11 +152,26 @@ def _log_cost(steps: np.ndarray) -> float:
     return float(bits.mean() + _WORST_SHARE * bits.max())
 
 
+def _counts_evenly(whole: np.ndarray, floats: Floats) -> bool:
+    """Whether whole numbers explain bytes far better than floats do: a clock that has run for long looks like both."""
+    turns = _wrapped(np.diff(_wrapped(np.diff(whole), 4)), 4)
+    return _log_cost(turns) < _float_bits(whole, floats) - 3.0
+
+
 def _column(frames: Bytes, offset: int, size: int, big_endian: bool) -> Column:
     unsigned = assemble_integers(frames, offset, size, signed=False, big_endian=big_endian)
-    if size == 4 and (floats := _as_floats(unsigned)) is not None:
-        return Column(offset, size, "f32", big_endian, floats)
+    floats = _as_floats(unsigned) if size == 4 else None
+    if floats is not None and not _counts_evenly(unsigned.astype(np.int64), floats):
+        return Column(offset, size, "f32", big_endian, floats, floats)
     signed = assemble_integers(frames, offset, size, signed=True, big_endian=big_endian)
-    apart = np.ptp(signed.astype(float)) < np.ptp(unsigned.astype(float))
-    values = signed if apart else unsigned
-    return Column(offset, size, f"{'i' if apart else 'u'}{8 * size}", big_endian, values.astype(float))
+    # A reading has a sign unless that tears it apart; what counts has none, and says so itself.
+    whole = np.ptp(signed.astype(float)) <= np.ptp(unsigned.astype(float))
+    values = signed if whole else unsigned
+    return Column(
+        offset,
+        size,
+        f"{'i' if whole else 'u'}{8 * size}",
+        big_endian,
+        values.astype(float),
+        unsigned.astype(float),
+    )

@@ -171,12 +171,6 @@ def _kind_of_number(column: RawColumn) -> str:
     return str(column.keys.get("type", "number")).replace("u", "i")
 
 
-def _can_be_signed(column: RawColumn) -> bool:
-    """Whether the values seen are the same with a sign: readings have one, shown or not."""
-    type_ = column.keys.get("type", "number")
-    return type_[0] == "u" and bool(column.values.max() < 2.0 ** (int(type_[1:]) - 1))
-
-
 def _width(column: RawColumn) -> int:
     type_ = column.keys.get("type", "number")
     return 32 if type_ == "number" else int(type_[1:])
@@ -204,9 +198,7 @@ def _fill(meaning: Meaning, columns: list[RawColumn], own: dict[int, Keys], meas
         if keys is None or (not several and k in measured[per_sample:]):
             keys = {"name": f"{'constant' if column.constant else 'unknown'}_{k + 1}"}
             unknown += not column.constant
-        wire = dict(column.keys)
-        if k in measured and _can_be_signed(column):
-            wire["type"] = _kind_of_number(column)
+        wire = column.counter_keys() if keys["name"] in ("seq", "device_time") else column.keys
         entry = {"name": keys["name"], **wire, **{key: keys[key] for key in keys if key != "name"}}
         (meaning.records if several and k >= measured[0] else meaning.fields).append(entry)
     if several:

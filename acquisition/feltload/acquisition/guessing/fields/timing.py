@@ -23,14 +23,14 @@ def name_counters(
     for k, column in enumerate(columns):
         if column.constant or column.keys.get("type", "number")[0] == "f":
             continue
-        if column.whole and is_counter(column.values, column.wraps_at):
+        if column.whole and is_counter(column.counter, column.wraps_at):
             counters.append(k)
-        elif (found := find_clock(column.values, host_s, column.wraps_at)) is not None:
+        elif (found := find_clock(column.counter, host_s, column.wraps_at)) is not None:
             clocks.append((k, found))
     if not clocks:
         # At a thousand frames a second a clock in ms goes up by one as well.
         for k in counters[1:] if len(counters) > 1 else []:
-            found = find_clock(columns[k].values, host_s, columns[k].wraps_at)
+            found = find_clock(columns[k].counter, host_s, columns[k].wraps_at)
             if found is not None and found.known_rate:
                 clocks.append((k, found))
                 counters.remove(k)
@@ -66,7 +66,7 @@ def _clock_keys(column: RawColumn, clock: FoundClock, facts: list[Fact], *, text
         wrap is None
         and text
         and column.whole
-        and column.values.max() < 2.0**32
+        and column.counter.max() < 2.0**32
         and clock.unit in ("us", "ms")
     ):
         # Boards print 32-bit counters of us or ms: common practice, no source.
@@ -81,12 +81,11 @@ def frame_times(columns: list[RawColumn], named: dict[int, Keys], host_s: Floats
     """Time of the frames: by the clock, else evenly between first and last arrival."""
     for k, keys in named.items():
         if keys["name"] == "device_time":
-            steps = np.diff(columns[k].values)
+            steps = np.diff(columns[k].counter)
             size = keys.get("wrap") or columns[k].wraps_at
             steps = np.mod(steps, size) if size else steps
-            counts = np.concatenate([[0.0], np.cumsum(np.maximum(steps, 0.0))])
-            span = float(host_s[-1] - host_s[0])
-            return counts * (span / counts[-1]) if counts[-1] > 0 else counts
+            unit_s = FieldDescription.model_validate(keys).si_factor
+            return np.concatenate([[0.0], np.cumsum(np.maximum(steps, 0.0))]) * unit_s
     return np.linspace(0.0, float(host_s[-1] - host_s[0]), host_s.size)
 
 
@@ -94,7 +93,7 @@ def frames_hz(columns: list[RawColumn], named: dict[int, Keys]) -> float | None:
     """Frames a second by the clock, lost ones left out."""
     for k, keys in named.items():
         if keys["name"] == "device_time":
-            steps = np.diff(columns[k].values)
+            steps = np.diff(columns[k].counter)
             size = keys.get("wrap") or columns[k].wraps_at
             steps = np.mod(steps, size) if size else steps[steps > 0]
             middle = float(np.median(steps))
