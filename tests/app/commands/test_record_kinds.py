@@ -15,7 +15,7 @@ import pytest
 
 from feltload.acquisition import read_recording
 from feltload.app.cli import main
-from feltload.coaching import ClientFolder
+from feltload.coaching import ClientFileFact, ClientFolder
 
 
 class Terminal:
@@ -137,6 +137,21 @@ def test_a_session_of_holds_from_the_question_to_pain(tmp_path, rig, measured_ro
     assert 10.0 < angle_deg < 40.0
     assert (out.stat().st_mode & 0o777, out.parent.stat().st_mode & 0o777) == (0o600, 0o700)
     assert [file.path for file in ClientFolder.open(client).record.files] == [str(out)]
+
+
+@pytest.mark.needs("pty")
+def test_a_recording_that_is_killed_is_named_when_its_client_is_deleted(tmp_path, rig):
+    out, client = tmp_path / "helped.mcap", ClientFolder.create(tmp_path, code="A1").path
+    with Terminal(("record", *rig, "--kind", "helped", "--client", client, "--out", out)) as terminal:
+        terminal.wait_for("s of rest")
+        until = time.monotonic() + 60.0
+        while not out.exists() or out.stat().st_size == 0:
+            assert time.monotonic() < until
+            time.sleep(0.05)
+        terminal.process.kill()
+        terminal.process.wait()
+    (fact,) = ClientFolder.open(client).files().left
+    assert fact.kind == ClientFileFact.UNFINISHED and fact.figures["path"] == str(out)
 
 
 @pytest.mark.needs("pty")

@@ -41,6 +41,24 @@ def test_what_was_made_is_removed_here_and_elsewhere(folder, tmp_path):
     assert not folder.path.exists() and not elsewhere.exists()
 
 
+def test_a_file_that_was_cut_off_while_it_was_written_is_named(folder, tmp_path):
+    cut, never, replaced = (tmp_path / name for name in ("cut.mcap", "never.mcap", "replaced.mcap"))
+    replaced.write_text("whole")
+    folder = folder.note_file(replaced)
+    for path in (cut, never, replaced):
+        folder = folder.announce_file(path)
+    cut.write_text("the first half")
+    # Beside the one that it was to replace.
+    (tmp_path / ".replaced.mcap.0a1b2c3d.part").write_text("half")
+    (tmp_path / "replaced.unfinished-2.mcap").write_text("half")
+    files = ClientFolder.open(folder.path).files()
+    names = ("cut.mcap", "replaced.unfinished-2.mcap")
+    assert left(files) == dict.fromkeys(names, ClientFileFact.UNFINISHED)
+    assert {"replaced.mcap", ".replaced.mcap.0a1b2c3d.part"} <= {path.name for path in files.made}
+    # Whole in the end.
+    assert "cut.mcap" not in left(folder.note_file(cut).files())
+
+
 def test_what_was_not_made_stays_and_is_named(folder, tmp_path):
     mine, source, changed = folder.path / "thoughts.txt", tmp_path / "holds.mcap", tmp_path / "capacity.json"
     for path in (mine, source, changed):

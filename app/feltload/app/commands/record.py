@@ -110,6 +110,9 @@ def record(
     folder = None if person.client is None else ClientFolder.open(person.client)
     prepared = prepare_script(info, person)
     with claimed_file(out, overwrite=force_overwrite, private=info.is_about_a_person):
+        if folder is not None:
+            # A recording that is killed is known too.
+            folder = folder.announce_file(out)
         for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
             console.note(f"! {caution}")
         console.facts(facts_of_given(given))

@@ -49,6 +49,10 @@ SENTENCES: Mapping[str, Sentence] = {
         "it has changed since it was written; delete it yourself if it is this client's"
     ),
     ClientFileFact.SOURCE: _left("results were computed from it; delete it yourself if it is this client's"),
+    ClientFileFact.UNFINISHED: _left(
+        "its recording was cut off, so that nothing says whether it is still the same; look at it, and delete it "
+        "yourself if it is this client's"
+    ),
     ClientFileFact.LINK: _left("a link leads there now, which is not followed"),
     ClientFileFact.GONE: lambda fact: (
         f"{fact.figures['path']} is not there any more; where it was moved or copied to, this client's results remain"

@@ -17,6 +17,9 @@ class ClientFileFact(StrEnum):
     SOURCE = "client-file-source"
     """Results were computed from it; nothing here made it for this client."""
 
+    UNFINISHED = "client-file-unfinished"
+    """It was announced, and whoever wrote it was stopped before it was whole."""
+
     LINK = "client-file-link"
     """A link has taken its place, or that of a folder above it."""
 

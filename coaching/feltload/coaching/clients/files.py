@@ -24,7 +24,8 @@ _PART = re.compile(r"\.(?P<name>.+)\.[0-9a-f]{8}\.part")
 class NotedFile(BaseModel):
     """A file outside the kept results that holds something of the client.
 
-    `made` tells whether it was written for the client; the other ones are what results were computed from.
+    `made` tells whether it was written for the client; the other ones are what results were computed from. `sha256` is
+    empty while it is being written.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -38,6 +39,16 @@ class NotedFile(BaseModel):
         """The file as it is now."""
         real = Path(os.path.realpath(path))
         return cls(path=str(real), sha256=_digest(real), made=made)
+
+    @classmethod
+    def announced(cls, path: Path) -> NotedFile:
+        """A file that is about to be written for the client."""
+        return cls(path=os.path.realpath(path), sha256="", made=True)
+
+    @property
+    def never_begun(self) -> bool:
+        """Whether it was announced, and nothing came of it."""
+        return not self.sha256 and not os.path.lexists(self.path)
 
 
 @dataclass(frozen=True)
@@ -69,13 +80,15 @@ def client_files(folder: Path, noted: Iterable[NotedFile]) -> ClientFiles:
     left: list[Fact] = []
     for file in noted:
         path = Path(file.path)
-        why = _why_left(file)
-        if why is None:
-            made.append(path)
-        else:
+        why = None if file.never_begun else _why_left(file)
+        if why is not None:
             left.append(_left(why, path))
+        elif not file.never_begun:
+            made.append(path)
         if file.made and path.parent.is_dir():
-            made += [part for part in path.parent.iterdir() if _is_part(part, {path.name})]
+            beside = sorted(path.parent.iterdir())
+            made += [part for part in beside if _is_part(part, {path.name})]
+            left += [_left(ClientFileFact.UNFINISHED, each) for each in beside if _is_unfinished(each, path)]
     sessions = set(session_files(folder))
     seen = {*made, *(Path(str(fact.figures["path"])) for fact in left)}
     names = {MARKER, *(path.name for path in sessions)}
@@ -96,6 +109,8 @@ def _why_left(file: NotedFile) -> ClientFileFact | None:
         return ClientFileFact.LINK
     if not file.made:
         return ClientFileFact.SOURCE
+    if not file.sha256:
+        return ClientFileFact.UNFINISHED
     return None if path.is_file() and _digest(path) == file.sha256 else ClientFileFact.CHANGED
 
 
@@ -107,6 +122,12 @@ def _is_part(path: Path, names: set[str]) -> bool:
         and not path.is_symlink()
         and (match["name"] in names or (MARKER in names and _SESSION.fullmatch(match["name"]) is not None))
     )
+
+
+def _is_unfinished(path: Path, target: Path) -> bool:
+    """Whether a killed recorder left it beside the recording that it was to replace."""
+    name = rf"{re.escape(target.stem)}\.unfinished(-\d+)?{re.escape(target.suffix)}"
+    return re.fullmatch(name, path.name) is not None
 
 
 def _left(kind: ClientFileFact, path: Path) -> Fact:

@@ -169,7 +169,21 @@ class ClientFolder:
         before = {file.path: file for file in now.record.files}
         if not made and before.get(noted.path, noted).made:
             return now
-        record = now.record.model_copy(update={"files": [*{**before, noted.path: noted}.values()]})
+        return now._with_note(noted)
+
+    def announce_file(self, path: Path) -> ClientFolder:
+        """Note a file that is about to be written for this client, so that it is known however the writing ends.
+
+        One that is replaced is known as it was until `note_file` says that the new one is whole.
+        """
+        noted = NotedFile.announced(path)
+        now = ClientFolder.open(self.path)
+        known = any(file.path == noted.path and file.sha256 for file in now.record.files)
+        return now if known else now._with_note(noted)
+
+    def _with_note(self, noted: NotedFile) -> ClientFolder:
+        files = {**{file.path: file for file in self.record.files}, noted.path: noted}
+        record = self.record.model_copy(update={"files": [*files.values()]})
         _write(self.path / MARKER, record.model_dump())
         return ClientFolder(self.path, record)
 
