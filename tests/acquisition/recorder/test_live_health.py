@@ -9,7 +9,7 @@ import pytest
 from feltload.acquisition.recorder.live_health import LiveHealth
 from feltload.acquisition.wire.decode import decode
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
-from stalled_host import send
+from feltload.emulator import send_over_stalls
 
 FORCE = {"name": "force", "type": "f32", "unit": "N"}
 CLOCK = {"name": "device_time", "type": "u16", "unit": "us"}
@@ -42,24 +42,24 @@ def live_and_whole(kind: str, sent):
 
 @pytest.mark.parametrize("kind", STREAMS)
 def test_stalls_without_a_loss_are_none_on_the_screen_either(kind):
-    for seed in range(3):
-        live, whole = live_and_whole(kind, send(seed))
+    for seed in range(2):
+        live, whole = live_and_whole(kind, send_over_stalls(seed))
         for health in (live, whole):
             assert (health.lost, health.gaps, health.uncounted, health.resets) == (0, 0, 0, 0)
         assert live.samples == whole.samples
 
 
 def test_losses_are_the_same_on_the_screen_and_in_the_file():
-    for seed in range(3):
-        sent = send(seed, buffer=60)
+    for seed in range(2):
+        sent = send_over_stalls(seed, buffer=60)
         live, whole = live_and_whole("number", sent)
         assert live.lost == whole.lost == sent.lost
         assert (live.samples, live.gaps, live.uncounted) == (whole.samples, whole.gaps, 0)
 
 
 def test_what_a_clock_alone_cannot_tell_is_not_guessed_on_the_screen():
-    for seed in range(3):
-        sent = send(seed, buffer=60)
+    for seed in range(2):
+        sent = send_over_stalls(seed, buffer=60)
         live, _ = live_and_whole("clock", sent)
         assert live.lost == sent.lost or (live.uncounted > 0 and live.lost < sent.lost)
         live, _ = live_and_whole("neither", sent)

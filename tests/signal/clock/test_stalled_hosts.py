@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from feltload.acquisition import Arrivals, StreamDescription, decode
+from feltload.emulator import send_over_stalls
 from feltload.signal import join_clock
-from stalled_host import send
 
 TYPES = {"u8": "B", "u16": "H", "u32": "I"}
 
@@ -48,7 +48,7 @@ def decoded(sent, clock: tuple[str, str] | None, seq: str | None):
 def test_times_are_right_within_their_uncertainty(clock, seq, buffer, link):
     tick_s = 1e-3 if clock is not None and clock[1] == "ms" else 1e-6
     for seed in range(2):
-        sent = send(seed, link=link, buffer=buffer, tick_s=tick_s)
+        sent = send_over_stalls(seed, link=link, buffer=buffer, tick_s=tick_s)
         out = decoded(sent, clock, seq)
         frame = out.frame
         if not out.health.uncounted:

@@ -16,6 +16,8 @@ BLOCK_S = 0.25
 LASTING_S = 4.0
 #: Stamps may step back inside overlapping batches, by less than the smallest jump and never by more than this.
 STEP_BACK_S = 0.1
+#: Stretches that show the slope are no shorter, in samples.
+SHORTEST_STRIDE = 16
 
 
 def rough_slope(counter: Floats, arrival_s: Floats) -> float:
@@ -34,10 +36,16 @@ def rough_slope(counter: Floats, arrival_s: Floats) -> float:
 
 def _median_slope(counter: Floats, arrival_s: Floats, stride: int) -> float:
     every = max(1, len(counter) // 20_000)
-    rise = arrival_s[stride::every] - arrival_s[:-stride:every]
-    run = counter[stride::every] - counter[:-stride:every]
-    good = (run > 0.0) & (rise > 0.0)
-    return float(np.median(rise[good] / run[good])) if np.any(good) else 1.0
+    restarts = np.concatenate([[0], np.cumsum(np.diff(counter) < 0.0)])
+    while True:
+        rise = arrival_s[stride::every] - arrival_s[:-stride:every]
+        run = counter[stride::every] - counter[:-stride:every]
+        whole = restarts[stride::every] == restarts[:-stride:every]
+        good = (run > 0.0) & (rise > 0.0) & whole
+        # A counter that often begins again has no long stretches.
+        if stride < SHORTEST_STRIDE or np.count_nonzero(good) >= len(good) // 4:
+            return float(np.median(rise[good] / run[good])) if np.any(good) else 1.0
+        stride //= 2
 
 
 def find_pieces(counter: Floats, arrival_s: Floats, slope: float, smallest_jump_s: float) -> list[slice]:

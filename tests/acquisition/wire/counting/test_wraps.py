@@ -7,7 +7,7 @@ import pytest
 
 from feltload.acquisition.wire.counting.timeline import Counter, count_timeline
 from feltload.acquisition.wire.counting.wraps import recognised_wrap
-from stalled_host import send
+from feltload.emulator import send_over_stalls
 
 
 @pytest.mark.parametrize("wrap", [256, 1000, 65_536, 60_000, 1_000_000, 1 << 24, 1 << 32])
@@ -41,7 +41,7 @@ def test_a_wrap_of_a_size_that_nobody_uses_is_left_alone():
 
 
 def test_a_stream_is_counted_on_over_a_wrap_that_is_not_described():
-    sent = send(1)
+    sent = send_over_stalls(1)
     found = count_timeline(
         sent.arrival_s,
         np.arange(sent.arrival_s.size),

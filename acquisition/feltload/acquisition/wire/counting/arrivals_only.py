@@ -112,7 +112,7 @@ def recount(arrival_s: Floats) -> Recount:
     # After a stall it is the end of what was held back that is lost, not whole messages.
     held = np.convolve(sizes > STALLED * usual, np.ones(2 * BEHIND + 1), mode="same") > 0
     steps = np.diff(added, prepend=0.0)
-    steps[held & (arrivals > arrivals[-1] - AFTER_STALL_S)] = 0.0
+    steps[(held | (not alike)) & (arrivals > arrivals[-1] - AFTER_STALL_S)] = 0.0
     stalled = np.any(held & (steps > 0.0))
     return Recount(count + np.repeat(np.cumsum(steps), sizes), alike and not bool(stalled))
 

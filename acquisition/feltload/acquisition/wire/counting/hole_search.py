@@ -120,6 +120,10 @@ class HoleSearch:
         change = after[both] - before[both]
         return max(LEAST_SCATTER_S, 1.4826 * float(np.median(np.abs(change - np.median(change)))))
 
+    def sees(self, length_s: float) -> bool:
+        """Whether a hole of this length stands out of the delays by itself."""
+        return LEAST_OF_WRAP * length_s > OVER_SCATTER * self._scatter_s
+
     def settle(self, at: int) -> None:
         """Find the number of samples of one step, and count all later messages on by it."""
         seen = self._seen(at)
@@ -206,8 +210,10 @@ class HoleSearch:
         after = self._late_s[message : int(until)]
         shift = float(np.min(after) - np.min(before))
         off_s = OVER_SCATTER * self._scatter_s
-        if after.size < FEWEST_MESSAGES or self._arrival_s[-1] - self._arrival_s[message] < SHORTEST_S:
-            # All that follows may be late.
+        arrived_s = self._arrival_s[message]
+        lasted_s = min(self._arrival_s[-1] - arrived_s, arrived_s - self._arrival_s[since])
+        if min(after.size, before.size) < FEWEST_MESSAGES or lasted_s < SHORTEST_S:
+            # All that is there may be late.
             off_s += abs(shift)
         return self.samples[at] + shift / self._slope, off_s / self._slope + 0.5
 

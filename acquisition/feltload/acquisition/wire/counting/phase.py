@@ -126,6 +126,10 @@ class PhaseFit:
         most = MOST_OF_PERIOD * min(self.period_s, self.wrap_s)
         return np.asarray(np.minimum(least, max(most, 1.5 * self.tick_s)))
 
+    def tells_samples(self) -> bool:
+        """Whether one sample is told from two."""
+        return bool(self.tolerance(1.0) <= MOST_OF_PERIOD * self.period_s)
+
     def tells_wraps(self) -> bool:
         """Whether a hole with whole wraps in it mostly does not fit whole samples less."""
         wraps = self.wrap_s * np.arange(1.0, 17.0)

@@ -74,9 +74,13 @@ def count_steps(
         if numbers is None and fit.wrap_s > 1.5 * period_s:
             plainly = np.where(odd, np.maximum(1.0, np.rint(fit.step / period_s)), 1.0)
     search = HoleSearch(arrival_s, period_s, fit, numbers, plainly, odd)
-    # Where the clock fits the least number of samples, and would not fit another one by chance, more are only looked
-    # for if the arrivals show them missing.
-    open_ones = odd & ~fit.is_plain(plainly) if fit is not None and fit.tells_wraps() else odd
+    open_ones = odd
+    # Where the clock fits the least number of samples, more are only looked for if the arrivals show them missing.
+    if fit is not None and fit.tells_wraps():
+        open_ones = odd & ~fit.is_plain(plainly)
+    elif fit is not None and fit.tells_samples() and search.sees(fit.wrap_s):
+        # It also fits with whole wraps more, so that only a single one lost is taken as such.
+        open_ones = odd & ~(fit.is_plain(plainly) & (plainly == 2.0))
     for at in np.flatnonzero(open_ones):
         search.settle(int(at))
     search.settle_unseen()

@@ -1,4 +1,4 @@
-"""Sensors whose host stalls: true times, counters as on the wire, arrivals; made here, apart from the decoder."""
+"""Sensors whose host stalls: true times, counters as on the wire, arrivals."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from feltload.core import Floats, Indices
+
 
 @dataclass(frozen=True)
-class Sent:
+class SentSamples:
     """Samples that came through.
 
     Attributes
@@ -23,15 +25,15 @@ class Sent:
         How often the host stalled.
     """
 
-    true_s: np.ndarray
-    arrival_s: np.ndarray
-    clock: np.ndarray
-    number: np.ndarray
+    true_s: Floats
+    arrival_s: Floats
+    clock: Floats
+    number: Indices
     lost: int
     stalls: int
 
 
-def send(
+def send_over_stalls(
     seed: int,
     *,
     link: str = "usb",
@@ -43,7 +45,7 @@ def send(
     dropped: float = 0.0,
     stall_s: tuple[float, float] = (0.3, 1.0),
     stalls: int = 5,
-) -> Sent:
+) -> SentSamples:
     """Samples of a sensor that keeps sending while its host stalls.
 
     Parameters
@@ -84,4 +86,4 @@ def send(
     first, last = np.flatnonzero(kept)[[0, -1]]
     lost = int(last - first + 1 - np.count_nonzero(kept))
     number = np.arange(count) + int(rng.integers(0, 1 << 20))
-    return Sent(true_s[kept], arrival[kept], clock[kept], number[kept], lost, stalled)
+    return SentSamples(true_s[kept], arrival[kept], clock[kept], number[kept], lost, stalled)
