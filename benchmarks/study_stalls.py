@@ -68,7 +68,9 @@ def case(
 
 
 def main() -> None:
-    arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    arguments = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     arguments.add_argument("--seeds", type=int, default=40)
     seeds = arguments.parse_args().seeds
     print(
