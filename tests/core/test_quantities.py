@@ -39,6 +39,14 @@ POUND = 0.45359237
         ("95(2) %", "dimensionless", 0.95, 0.02),
         ("0.95", "dimensionless", 0.95, None),
         ("2.5e-1 m", "length", 0.25, None),
+        ("14(0) kg", "mass", 14.0, 0.0),
+        ("1.40(0)e1 kg", "mass", 14.0, 0.0),
+        ("655 mm ± 5 %", "length", 0.655, 0.03275),
+        ("655 mm ± 5%", "length", 0.655, 0.03275),
+        ("655 ± 5 % mm", "length", 0.655, 0.03275),
+        ("-10 N ± 5 %", "force", -10.0, 0.5),
+        ("95 ± 2 %", "dimensionless", 0.95, 0.02),
+        ("0.95 ± 2 %", "dimensionless", 0.95, 0.019),
     ],
 )
 def test_reads(text: str, dimension: Dimension, value: float, u: float | None) -> None:
@@ -65,6 +73,9 @@ def test_reads(text: str, dimension: Dimension, value: float, u: float | None) -
         ("1 m 20 cm", "length", "not a known unit"),
         ("5 deg", "dimensionless", "is not a plain number"),
         ("5 %", "angle", "is not an angle"),
+        ("655 ± 5 %", "length", "has no unit"),
+        ("0 deg ± 5 %", "angle", "gives the uncertainty of an angle in percent"),
+        ("21 degC ± 1 %", "temperature", "gives the uncertainty of a temperature in percent"),
     ],
 )
 def test_says_what_to_write(text: str, dimension: Dimension, said: str) -> None:

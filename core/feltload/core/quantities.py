@@ -4,6 +4,8 @@ Accepted forms, all meaning a length of 655 mm with a standard uncertainty of 2 
 
     "655(2) mm"    "655 +/- 2 mm"    "655 ± 2 mm"    "655 mm ± 2 mm"    "65.5 cm ± 2 mm"
 
+and a part of the value, "655 mm ± 0.3 %", where the zero of the scale is not a matter of choice (not for angles).
+
 Parentheses follow the GUM shorthand: digits without a point count in the last place of the value
 ("9.50(10) kg" is 9.50 kg with 0.10 kg), a number with a point is taken as it stands ("-25(0.3) deg").
 Fractions as on a tape measure work on either side of the sign: "24 3/8 in ± 1/16 in".
@@ -213,22 +215,43 @@ def parse_quantity(text: str, dimension: Dimension, *, where: str | None = None)
         raise QuantityError(
             f'"{text}" gives its uncertainty twice', where=where, remedy='keep either "(2)" or "± 2"'
         )
-    unit = main["unit"] or (spread["unit"] if spread else "")
-    spread_unit = (spread["unit"] or unit) if spread else unit
+    relative, unit, spread_unit = _units_of(main, spread, dimension)
+    if relative and dimension in ("angle", "temperature"):
+        raise QuantityError(
+            f'"{text}" gives the uncertainty of {_spoken(dimension)} in percent', where=where, remedy=example
+        )
     _check_unit(unit, dimension, text, where)
-    _check_unit(spread_unit, dimension, text, where)
+    if not relative:
+        _check_unit(spread_unit, dimension, text, where)
     try:
         value, u = _value_and_u(main)
-        if spread is not None:
-            u_si: float | None = _number(spread["value"]) * si_per_unit(spread_unit, dimension)
-        else:
-            u_si = None if u is None else u * si_per_unit(unit, dimension)
         value_si = _to_si(value, unit, dimension)
+        if spread is None:
+            u_si = None if u is None else u * si_per_unit(unit, dimension)
+        elif relative:
+            u_si = _number(spread["value"]) / 100.0 * abs(value_si)
+        else:
+            u_si = _number(spread["value"]) * si_per_unit(spread_unit, dimension)
     except (ValueError, ZeroDivisionError, OverflowError) as error:
         raise QuantityError(f'"{text}" is not a quantity', where=where, remedy=example) from error
     if not math.isfinite(value_si) or (u_si is not None and not math.isfinite(u_si)):
         raise QuantityError(f'"{text}" is not a finite quantity', where=where, remedy=example)
     return Quantity(value=value_si, u=u_si, text=text, unit=unit)
+
+
+def _units_of(
+    main: re.Match[str], spread: re.Match[str] | None, dimension: Dimension
+) -> tuple[bool, str, str]:
+    """Whether the spread is a part of the value, the value's unit, and the spread's."""
+    if spread is None:
+        return False, main["unit"], main["unit"]
+    unit, after = main["unit"], spread["unit"]
+    if not after.startswith("%") or unit.startswith("%"):
+        return False, unit or after, after or unit
+    if dimension == "dimensionless" and not unit and _number(main["value"]) > 1.0:
+        # "95 ± 2 %" is a share, and so is its spread; "0.95 ± 2 %" is a spread of 2 % of it.
+        return False, after, after
+    return True, unit or after[1:].strip(), after
 
 
 def _value_and_u(main: re.Match[str]) -> tuple[float, float | None]:
@@ -240,6 +263,8 @@ def _value_and_u(main: re.Match[str]) -> tuple[float, float | None]:
         # No last place to count in: the parenthesis is in the unit itself.
         return sign * _number(main["value"]), float(main["short"])
     written = f"{main['value']}({main['short']}){main['exponent'] or ''}"
+    if float(main["short"]) == 0.0:
+        return sign * float(main["value"] + (main["exponent"] or "")), 0.0
     number = ufloat_fromstr(written)
     return sign * float(number.nominal_value), float(number.std_dev)
 

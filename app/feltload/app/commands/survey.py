@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
@@ -19,7 +21,7 @@ def survey(
     machine: str,
     /,
     *,
-    travel: str = "80 deg",
+    travel: Annotated[str, Parameter(allow_leading_hyphen=True)] = "80 deg",
     load: str = "40 kg",
     see: str = "2 %",
     start: Path | None = None,
@@ -56,11 +58,12 @@ def survey(
     from feltload.app.errors import UsageError
     from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_file
+    from feltload.app.jobs.mechanism_limits import read_travel
     from feltload.app.jobs.quantities import read_percent
     from feltload.app.text.machine.dimensions import dimension_rows
     from feltload.app.text.machine.survey import survey_text
     from feltload.calibration import MECHANISMS, example_text, load_machine, parse_machine, plan_survey
-    from feltload.core import parse_quantity, write_file
+    from feltload.core import write_file
 
     console = Console(common)
     see_percent = read_percent(see, "--see")
@@ -73,9 +76,9 @@ def survey(
             where="--drawing",
             remedy=f"end the name in {', '.join(DRAWINGS)}",
         )
-    travel_rad = parse_quantity(travel, "angle", where="--travel").value
     load_kg = read_load(load, "--load").value
     surveyed = parse_machine(example_text(machine), machine) if known else load_machine(machine)
+    travel_rad = read_travel(travel, surveyed)
     plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see_percent)
     if drawing is not None:
         claim_file(drawing, overwrite=force_overwrite)

@@ -6,8 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
+from feltload.app.errors import UsageError
 from feltload.app.files.provenance import FILE_NAME, load_provenance
 from feltload.calibration import GeometryError, Machine, parse_machine
+from feltload.core import Floats, parse_quantity
 from feltload.signal import ProfileError, ProfileEstimate, load_results
 
 FULL_TURN_DEG = 360.0
@@ -16,6 +18,8 @@ ONE_TURN_KINDS = ("lever", "four-bar")
 
 FARTHEST_HANDLE_M = 3.0
 """No person moves a handle further than from the floor to above the head (common practice, no source)."""
+
+SMALLEST_TRAVEL_RAD = float(np.radians(0.5))
 
 REMEDY = "check the machine file, and the recordings for holes; record again"
 
@@ -46,23 +50,36 @@ def require_possible(estimate: ProfileEstimate, machine: Machine, *, where: str)
         Says what is impossible.
     """
     q = np.linspace(estimate.angle_rad[0], estimate.angle_rad[-1], 61) - estimate.start_angle_rad
-    span_deg = float(np.degrees(q[-1] - q[0]))
+    if (reason := impossible_travel(machine, q)) is not None:
+        raise ProfileError(f"the profile {reason}", where=where, remedy=REMEDY)
+
+
+def impossible_travel(machine: Machine, q_rad: Floats) -> str | None:
+    """Why a machine cannot turn through `q_rad` (n,), from the start stop, or None where it can."""
+    span_deg = float(np.degrees(abs(q_rad[-1] - q_rad[0])))
     if machine.mechanism.kind in ONE_TURN_KINDS and span_deg >= FULL_TURN_DEG:
-        raise ProfileError(
-            f"the profile spans {span_deg:.0f}°, and no part of {machine.name} goes round",
-            where=where,
-            remedy=REMEDY,
-        )
+        return f"spans {span_deg:.0f}°, and no part of {machine.name} goes round"
     try:
-        travel = machine.terms(q, 0.0).handle.travel
+        travel = machine.terms(q_rad, 0.0).handle.travel
     except GeometryError as error:
-        raise ProfileError(
-            f"the profile spans {span_deg:.0f}°, which {machine.name} cannot do ({error.what})",
-            where=where,
-            remedy=REMEDY,
-        ) from error
-    moved_m = float(np.trapezoid(np.abs(travel), q))
+        return f"spans {span_deg:.0f}°, which {machine.name} cannot do ({error.what})"
+    moved_m = abs(float(np.trapezoid(np.abs(travel), q_rad)))
     if moved_m > FARTHEST_HANDLE_M:
-        raise ProfileError(
-            f"the handle of {machine.name} would have moved by {moved_m:.1f} m", where=where, remedy=REMEDY
-        )
+        return f"moves the handle of {machine.name} by {moved_m:.1f} m, further than a person reaches"
+    return None
+
+
+def read_travel(text: str, machine: Machine) -> float:
+    """A travel (rad) from the start stop as a person writes it, either way round, that the machine can do.
+
+    Raises
+    ------
+    QuantityError, UsageError
+        It is no angle, no travel, or further than the machine turns.
+    """
+    travel_rad = parse_quantity(text, "angle", where="--travel").value
+    if abs(travel_rad) < SMALLEST_TRAVEL_RAD:
+        raise UsageError(f'"{text}" is no travel', where="--travel", remedy='such as "80 deg"')
+    if (reason := impossible_travel(machine, np.linspace(0.0, travel_rad, 61))) is not None:
+        raise UsageError(f'"{text}" {reason}', where="--travel", remedy="give what the machine travels")
+    return travel_rad

@@ -54,11 +54,14 @@ def check_agreement(
     ------
     AgreementError
         The profile covers too little, or its budget does not name what it shares with the machine file.
+    MachineError
+        The machine file says nothing about what is lifted.
     GeometryError
         The surveyed machine cannot be assembled over the measured travel.
     """
     g = gravity if gravity is not None else local_gravity()
     curves = MeasuredCurves.of(estimate)
+    machine.require_masses(curves.loads_kg.tolist())
     q, loads, force, tested = curves.q_rad, curves.loads_kg, curves.force_n, curves.tested
     band = model_band(machine, q, loads, g.value, g.u, trials=trials, seed=seed)
     columns = LoadColumns(machine, curves, g)

@@ -87,12 +87,6 @@ def parse_machine(text: str, where: str = "machine file") -> Machine:
 
 
 def _check_riders(riders: list[Rider], mechanism: Mechanism, where: str) -> None:
-    if not riders:
-        raise MachineError(
-            "the machine has no mass",
-            where=where,
-            remedy=f"add [[{mechanism.kind}.mass]] with its mass and place",
-        )
     seen: set[str] = set()
     for rider in riders:
         spot = f'{where}: "{rider.name}"'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,6 +62,31 @@ class Machine:
             where=self.name,
             remedy=nearest(key.dotted, [p.key.dotted for p in self.parameters]),
         )
+
+    def require_masses(self, loads_kg: Sequence[float]) -> None:
+        """Refuse to predict forces from a file that says nothing about what is lifted.
+
+        A profile needs only the start angle and where the handle is; a prediction needs the masses.
+
+        Raises
+        ------
+        MachineError
+            No part has a mass, or none carries the load although one was loaded.
+        """
+        first = f"[[{self.mechanism.kind}.mass]]"
+        if not self.riders:
+            raise MachineError(
+                "no mass is given, so no force can be predicted",
+                where=self.name,
+                remedy=f"add {first} with its mass and place to the machine file",
+            )
+        carries = any(getattr(rider, "is_load", False) for rider in self.riders)
+        if not carries and any(load > 0.0 for load in loads_kg):
+            raise MachineError(
+                f"{max(loads_kg):.3g} kg is loaded, and the machine file does not say where",
+                where=self.name,
+                remedy=f'add {first} with mass = "load" and the place of the plates',
+            )
 
     def with_parameters(self, values: Values) -> Machine:
         """The same machine with some dimensions (SI) changed; uncertainties stay."""

@@ -21,7 +21,8 @@ from typing import Annotated, Any, Final, NamedTuple
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
-from feltload.calibration.machine.limits import CRANK, DRUM_RADIUS, HANDLE_RADIUS, INCLINATION, Limits
+from feltload.calibration.machine import limits
+from feltload.calibration.machine.limits import Limits
 from feltload.core import Dimension, Quantity, QuantityError, parse_quantity, si_per_unit
 
 
@@ -56,7 +57,7 @@ class Measures:
         return max(min(self.blunder, self.blunder_share * abs(value)), 4.0 * u)
 
 
-def read_quantity(dimension: Dimension, written: Any, limits: Limits | None = None) -> Any:
+def read_quantity(dimension: Dimension, limits: Limits, written: Any) -> Any:
     """Read one value of a machine file; raises what pydantic turns into an error of that key."""
     if written is None or isinstance(written, Quantity):
         return written
@@ -71,19 +72,21 @@ def read_quantity(dimension: Dimension, written: Any, limits: Limits | None = No
         raise PydanticCustomError(
             "quantity", "{what}", {"what": error.what, "remedy": error.remedy or ""}
         ) from error
-    if limits is not None and not limits.allow(quantity.value):
+    if not limits.allow(quantity.value):
         said = {"what": f'"{written}" cannot be: {limits.reason}', "remedy": "check the number and its unit"}
+        raise PydanticCustomError("quantity", "{what}", said)
+    if not limits.allow_u(quantity.u):
+        said = {
+            "what": f'the uncertainty of "{written}" is so large that nothing was measured',
+            "remedy": "check the uncertainty and its unit",
+        }
         raise PydanticCustomError("quantity", "{what}", said)
     return quantity
 
 
-def within(dimension: Dimension, limits: Limits) -> BeforeValidator:
-    """Reader of a quantity of a machine file that has limits."""
-    return BeforeValidator(functools.partial(read_quantity, dimension, limits=limits))
-
-
-def _reader(dimension: Dimension) -> BeforeValidator:
-    return BeforeValidator(functools.partial(read_quantity, dimension))
+def within(dimension: Dimension, limit: Limits) -> BeforeValidator:
+    """Reader of a quantity of a machine file that lies within its limits."""
+    return BeforeValidator(functools.partial(read_quantity, dimension, limit))
 
 
 LENGTH: Final = Measures("length", 0.002, blunder=0.05, blunder_share=0.3)
@@ -95,23 +98,30 @@ _DENSITY: Final = Measures("linear-density", 0.02, relative=True, blunder_share=
 _RATIO: Final = Measures("dimensionless", 0.0)
 LOSS: Final = Measures("dimensionless", 0.02, blunder=0.3)
 
-Length = Annotated[Quantity, _reader("length"), LENGTH]
-MaybeLength = Annotated[Quantity | None, _reader("length"), LENGTH]
-Angle = Annotated[Quantity, _reader("angle"), ANGLE]
-MaybeAngle = Annotated[Quantity | None, _reader("angle"), ANGLE]
-HandleRadius = Annotated[Quantity, within("length", HANDLE_RADIUS), LENGTH]
-CrankLength = Annotated[Quantity, within("length", CRANK), LENGTH]
-MaybeDrumRadius = Annotated[Quantity | None, within("length", DRUM_RADIUS), LENGTH]
-WheelRadius = Annotated[Quantity, within("length", DRUM_RADIUS), LENGTH]
-Inclination = Annotated[Quantity, within("angle", INCLINATION), ANGLE]
-Stiffness = Annotated[Quantity, _reader("stiffness"), _STIFFNESS]
-LinearDensity = Annotated[Quantity, _reader("linear-density"), _DENSITY]
-Ratio = Annotated[Quantity, _reader("dimensionless"), _RATIO]
-Loss = Annotated[Quantity, _reader("dimensionless"), LOSS]
+Length = Annotated[Quantity, within("length", limits.LENGTH), LENGTH]
+MaybeLength = Annotated[Quantity | None, within("length", limits.LENGTH), LENGTH]
+Size = Annotated[Quantity, within("length", limits.SIZE), LENGTH]
+MaybeGyrationRadius = Annotated[Quantity | None, within("length", limits.GYRATION_RADIUS), LENGTH]
+Angle = Annotated[Quantity, within("angle", limits.ANGLE), ANGLE]
+MaybeAngle = Annotated[Quantity | None, within("angle", limits.ANGLE), ANGLE]
+HandleRadius = Annotated[Quantity, within("length", limits.HANDLE_RADIUS), LENGTH]
+CrankLength = Annotated[Quantity, within("length", limits.CRANK), LENGTH]
+LinkLength = Annotated[Quantity, within("length", limits.LINK), LENGTH]
+MaybeDrumRadius = Annotated[Quantity | None, within("length", limits.DRUM_RADIUS), LENGTH]
+WheelRadius = Annotated[Quantity, within("length", limits.DRUM_RADIUS), LENGTH]
+Inclination = Annotated[Quantity, within("angle", limits.INCLINATION), ANGLE]
+Incline = Annotated[Quantity, within("angle", limits.INCLINE), ANGLE]
+Wrap = Annotated[Quantity, within("angle", limits.WRAP), ANGLE]
+Stiffness = Annotated[Quantity, within("stiffness", limits.STIFFNESS), _STIFFNESS]
+LinearDensity = Annotated[Quantity, within("linear-density", limits.DENSITY), _DENSITY]
+Ratio = Annotated[Quantity, within("dimensionless", limits.RATIO), _RATIO]
+Efficiency = Annotated[Quantity, within("dimensionless", limits.EFFICIENCY), LOSS]
+Friction = Annotated[Quantity, within("dimensionless", limits.FRICTION), LOSS]
 # Rows of a table: measured together, so their uncertainty is one parameter of the table's owner.
-TableLength = Annotated[Quantity, _reader("length")]
-TableAngle = Annotated[Quantity, _reader("angle")]
-TableForce = Annotated[Quantity, _reader("force")]
+TableLength = Annotated[Quantity, within("length", limits.SIZE)]
+TableRadius = Annotated[Quantity, within("length", limits.DRUM_RADIUS)]
+TableAngle = Annotated[Quantity, within("angle", limits.CAM_TURN)]
+TableForce = Annotated[Quantity, within("force", limits.TABLE_FORCE)]
 
 
 class Section(BaseModel):

@@ -20,6 +20,7 @@ from feltload.core import NORMAL_COVERAGE_95, STANDARD_GRAVITY_M_S2, Floats
 _HARDLY: Final = 20.0
 """A dimension that may be this many times as uncertain as it is hardly matters."""
 _NO_EFFECT_PERCENT: Final = 1e-6
+_NO_FORCE_N: Final = 0.1
 
 
 @dataclass(frozen=True)
@@ -124,10 +125,24 @@ def plan_survey(
     see_percent : float
         Error of the curve to be seen, percent of the peak: the 95 % band of the model must not be wider. Every
         dimension that matters gets the same share of it.
+
+    Raises
+    ------
+    MachineError
+        The machine file says nothing about what is lifted, or nothing resists.
+    GeometryError
+        The machine cannot be assembled over the travel.
     """
+    machine.require_masses([load_kg])
     q = np.linspace(0.0, travel_rad, 41)
     loads = np.array([load_kg])
     peak = float(np.abs(predict(machine, q, loads, STANDARD_GRAVITY_M_S2)).max())
+    if peak < _NO_FORCE_N:
+        raise MachineError(
+            f"nothing resists at {load_kg:.3g} kg: the largest force is {peak:.2g} N",
+            where=machine.name,
+            remedy="give a load, or the masses of the machine's own parts",
+        )
     shapes = shapes_of(machine, q, loads, STANDARD_GRAVITY_M_S2)
     variance = np.sum(shapes**2, axis=1)
     total = float(np.sum(variance))

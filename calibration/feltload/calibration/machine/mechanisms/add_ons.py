@@ -20,6 +20,7 @@ from feltload.calibration.machine.parameters import (
     MaybeAngle,
     MaybeLength,
     Parameter,
+    Size,
     Stiffness,
     TableForce,
     TableLength,
@@ -66,7 +67,7 @@ class Spring(_Tether):
     """``[[spring]]``: linear, pulls when longer and pushes when shorter than its free length."""
 
     stiffness: Stiffness
-    free_length: Length
+    free_length: Size
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
         length, slope = self._stretch(frame, values)
@@ -127,7 +128,7 @@ class Chain(AddOn):
     """
 
     density: LinearDensity
-    length: Length
+    length: Size
     floor: Length
 
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:

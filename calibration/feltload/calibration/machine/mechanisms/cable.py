@@ -31,16 +31,17 @@ from feltload.calibration.machine.parameters import (
     LENGTH,
     LOSS,
     START_ANGLE,
-    Angle,
+    Efficiency,
+    Friction,
     HandleRadius,
-    Loss,
     MaybeDrumRadius,
     Parameter,
     ParameterKey,
     Ratio,
     Section,
     TableAngle,
-    TableLength,
+    TableRadius,
+    Wrap,
     make_parameter,
 )
 from feltload.core import Floats, Quantity
@@ -60,8 +61,8 @@ class CableGuide(Section):
     """``[[cable.guide]]``: a fixed guide the cable slides over."""
 
     name: str
-    friction: Loss
-    wrap: Angle
+    friction: Friction
+    wrap: Wrap
 
 
 class CableSection(MechanismSection):
@@ -75,10 +76,10 @@ class CableSection(MechanismSection):
     kind: ClassVar[str] = "cable"
 
     drum_radius: MaybeDrumRadius = None
-    cam: list[tuple[TableAngle, TableLength]] | None = None
+    cam: list[tuple[TableAngle, TableRadius]] | None = None
     handle_radius: HandleRadius
     pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
-    efficiency: Loss = Quantity(1.0, 0.0, "1", "")
+    efficiency: Efficiency = Quantity(1.0, 0.0, "1", "")
     guide: list[CableGuide] = Field(default_factory=list)
 
     def mechanism(self) -> Cable:

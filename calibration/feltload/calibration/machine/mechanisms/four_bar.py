@@ -34,7 +34,7 @@ from feltload.calibration.machine.parameters import (
     CrankLength,
     HandleRadius,
     Inclination,
-    Length,
+    LinkLength,
     Parameter,
     ParameterKey,
 )
@@ -62,12 +62,12 @@ class FourBarSection(MechanismSection):
 
     kind: ClassVar[str] = "four-bar"
 
-    ground_length: Length
+    ground_length: LinkLength
     ground_angle: Angle = Quantity(0.0, None, "0 deg", "deg")
     input_length: CrankLength
     input_angle: Angle
-    coupler_length: Length
-    rocker_length: Length
+    coupler_length: LinkLength
+    rocker_length: LinkLength
     handle_radius: HandleRadius
     handle_on: Literal["input", "coupler", "rocker"] = "input"
     hinge_inclination: Inclination = Quantity(0.0, None, "0 deg", "deg")

@@ -13,6 +13,7 @@ from feltload.calibration.machine.mechanisms.part import Part
 from feltload.calibration.machine.parameters import (
     MASS,
     MaybeAngle,
+    MaybeGyrationRadius,
     MaybeLength,
     read_quantity,
 )
@@ -22,7 +23,7 @@ LOAD: Final = "load"
 
 
 def _read_mass(written: Any) -> Any:
-    return written if written == LOAD else read_quantity("mass", written, PART_MASS)
+    return written if written == LOAD else read_quantity("mass", PART_MASS, written)
 
 
 class RidingMass(Part):
@@ -35,7 +36,7 @@ class RidingMass(Part):
     mass: Annotated[Quantity | Literal["load"], BeforeValidator(_read_mass), MASS]
     radius: MaybeLength = None
     angle: MaybeAngle = None
-    gyration_radius: MaybeLength = None
+    gyration_radius: MaybeGyrationRadius = None
 
     @property
     def is_load(self) -> bool:

@@ -18,7 +18,14 @@ from feltload.calibration.machine.mechanism import (
     sliding_frame,
 )
 from feltload.calibration.machine.mechanisms.section import MechanismSection
-from feltload.calibration.machine.parameters import Angle, Loss, Parameter, ParameterKey, Ratio, WheelRadius
+from feltload.calibration.machine.parameters import (
+    Friction,
+    Incline,
+    Parameter,
+    ParameterKey,
+    Ratio,
+    WheelRadius,
+)
 from feltload.core import Floats, Quantity
 
 _INCLINE: Final = ParameterKey("incline")
@@ -37,10 +44,10 @@ class SledSection(MechanismSection):
 
     kind: ClassVar[str] = "sled"
 
-    incline: Angle
+    incline: Incline
     wheel_radius: WheelRadius
     handle_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
-    rail_friction: Loss = Quantity(0.0, 0.0, "0", "")
+    rail_friction: Friction = Quantity(0.0, 0.0, "0", "")
 
     def mechanism(self) -> Sled:
         return Sled()
