@@ -110,11 +110,11 @@ def ends_of_travel(time_s: Floats, turned: Floats, theta: Floats) -> Places | No
     scatter = 0.0
     for which in (1, 2):
         own = level == which
-        steps = np.diff(theta[at[own]])
-        if len(steps) < 2:
+        # A steady drift takes no part in second differences, which scatter by the root of six; ends that alternate do.
+        bends = np.diff(theta[at[own]], 2)
+        if not len(bends):
             return None
-        # A steady drift takes no part; what is left of one step to the next is twice the scatter's square.
-        size = 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) / np.sqrt(2.0)
+        size = 1.4826 * float(np.median(np.abs(bends))) / np.sqrt(6.0)
         u_rad[own] = max(size, END_U_RAD)
         scatter = max(scatter, size)
     if scatter > LARGEST_SCATTER * float(high - low):
