@@ -158,6 +158,14 @@ def test_later_tries_below_95_percent_are_those_of_a_tired_person(later, tired) 
     assert (CapacityFact.LATER_TRIES_WEAKER in [fact.kind for fact in curve.warnings]) == tired
 
 
+@pytest.mark.parametrize(("positions", "tired"), [(1, False), (2, True)])
+def test_two_weaker_tries_are_those_of_a_tired_person(positions, tired) -> None:
+    holds = [_hold(d, 400.0) for d in (0.0, 20.0, 40.0)]
+    again = [_hold(20.0 * k, 360.0, order=2) for k in range(positions)]
+    facts = [fact.kind for fact in capacity_from_holds(holds + again).warnings]
+    assert (CapacityFact.LATER_TRIES_WEAKER in facts) == tired
+
+
 @pytest.mark.parametrize(("tries", "assumed"), [(1, True), (2, True), (3, False)])
 def test_the_spread_of_tries_is_assumed_until_two_degrees_of_freedom(tries, assumed) -> None:
     holds = [_hold(0.0, 400.0 + k, order=k) for k in range(1, tries + 1)] + [

@@ -25,6 +25,15 @@ FIRST = json.loads(FILES[0].read_text(encoding="utf-8"))
 ANGLE_DEG, FORCE_N, COVARIANCE_N2 = FIRST["angle_deg"], FIRST["force_n"], FIRST["covariance_n2"]
 
 
+def _few(**changed) -> dict:
+    return {
+        "angle_deg": [0.0, 300.0],
+        "force_n": [0.0, 9.0],
+        "covariance_n2": [[1e6, 0.0], [0.0, 0.0]],
+        **changed,
+    }
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_numbers_and_warnings_of_an_older_file_are_kept(path: Path, tmp_path: Path) -> None:
     stored = json.loads(path.read_text(encoding="utf-8"))
@@ -86,6 +95,9 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
             {"angle_deg": ANGLE_DEG[:-1] + [ANGLE_DEG[0] + 361.0]},
             "its angles do not rise through part of a turn",
         ),
+        ({"all_holds": _few(lowest_n=[0.0])}, "lowest_n in it is no curve of a person"),
+        ({"all_holds": _few(lowest_n=[-1.0, 0.0])}, "lowest_n in it is no curve of a person"),
+        ({"all_holds": _few(lowest_n=[0.0, 20_001.0])}, "lowest_n in it is no curve of a person"),
         ({"covariance_n2": [row[:-1] for row in COVARIANCE_N2]}, "its covariance is not square"),
         ({"covariance_n2": (-np.array(COVARIANCE_N2)).tolist()}, "a variance in it is negative"),
         ({"covariance_n2": np.tril(COVARIANCE_N2).tolist()}, "its covariance is not symmetric"),
@@ -102,16 +114,16 @@ def test_what_is_no_capacity_names_the_file_and_the_key(tmp_path: Path, changed:
         capacity_from_json(tmp_path / "another.json")
 
 
-def test_two_angles_and_a_kilonewton_of_uncertainty_are_a_curve(tmp_path: Path) -> None:
-    few = {
-        "angle_deg": [0.0, 9.0],
-        "force_n": [0.0, 9.0],
-        "u_n": [1e3, 1e3],
-        "covariance_n2": [[1e6, 0], [0, 1e6]],
-    }
+def test_two_angles_known_exactly_or_to_a_kilonewton_are_a_curve(tmp_path: Path) -> None:
+    """Somebody was measured unless the file says otherwise."""
     path = tmp_path / "capacity.json"
-    path.write_text(json.dumps({**FIRST, **few}), encoding="utf-8")
-    assert capacity_from_json(path)[0].u_n == pytest.approx([1000.0, 1000.0])
+    content = {**FIRST, **_few(), "u_n": [1e3, 0.0], "all_holds": _few(lowest_n=[0.0, 8.0])}
+    content.pop("invented", None)
+    path.write_text(json.dumps(content), encoding="utf-8")
+    curve, _ = capacity_from_json(path)
+    assert curve.u_n == pytest.approx([1000.0, 0.0])
+    assert curve.lowest_n == pytest.approx([0.0, 8.0])
+    assert not curve.invented
 
 
 def test_there_is_one_of_each_way_to_measure() -> None:

@@ -31,11 +31,10 @@ def test_a_code_is_made_when_no_name_is_given(tmp_path: Path) -> None:
 
 
 def test_sessions_are_kept_beside_each_other_and_deleted_for_good(tmp_path: Path) -> None:
-    folder = ClientFolder.create(tmp_path, code="A1")
-    first = folder.keep(_session("2031-02-01"))
-    second = folder.keep(_session("2031-02-01"))
+    folder = ClientFolder.create(tmp_path / "clients" / "here", code="A1")
+    kept = [folder.keep(_session("2031-02-01")) for _ in range(2)]
     folder.keep(_session("2031-01-01"))
-    assert first != second
+    assert [path.name for path in kept] == ["2031-02-01-capacity-1.json", "2031-02-01-capacity-2.json"]
     assert [s.date for s in folder.sessions()] == ["2031-01-01", "2031-02-01", "2031-02-01"]
     folder.delete()
     assert not folder.path.exists()
