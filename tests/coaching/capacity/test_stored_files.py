@@ -95,6 +95,10 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
             {"angle_deg": ANGLE_DEG[:-1] + [ANGLE_DEG[0] + 361.0]},
             "its angles do not rise through part of a turn",
         ),
+        (
+            {"all_holds": _few(force_n=[float("nan"), 9.0])},
+            r"all_holds\.force_n\.0: Input should be a finite number",
+        ),
         ({"all_holds": _few(lowest_n=[0.0])}, "lowest_n in it is no curve of a person"),
         ({"all_holds": _few(lowest_n=[-1.0, 0.0])}, "lowest_n in it is no curve of a person"),
         ({"all_holds": _few(lowest_n=[0.0, 20_001.0])}, "lowest_n in it is no curve of a person"),
