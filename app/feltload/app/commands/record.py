@@ -9,7 +9,11 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, NOBODY, CommonOptions, PersonOptions
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from feltload.acquisition import RecordingSummary
+    from feltload.app.sessions.script_choice import PreparedScript
+    from feltload.core import Fact
 
 
 def record(
@@ -81,7 +85,6 @@ def record(
     from feltload.app.files.recordings import facts_of_given, read_certificates
     from feltload.app.sessions.recording_session import run_session
     from feltload.app.sessions.script_choice import prepare_script
-    from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
     from feltload.calibration import refuse_overload, weight_force
     from feltload.coaching import ClientFolder
     from feltload.core import parse_quantity
@@ -113,11 +116,7 @@ def record(
         if folder is not None:
             # A recording that is killed is known too.
             folder = folder.announce_file(out)
-        for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
-            console.note(f"! {caution}")
-        console.facts(facts_of_given(given))
-        for line in prepared.ahead:
-            console.note(line)
+        _say_ahead(console, prepared, facts_of_given(given))
         session = run_session(
             *(console, described, info, out),
             duration_s=duration_s,
@@ -133,6 +132,17 @@ def record(
     if summary.fault is not None:
         raise summary.fault
     return 0
+
+
+def _say_ahead(console: Console, prepared: PreparedScript, facts: Sequence[Fact]) -> None:
+    """Cautions, what is to be known of the certificates, and what lies ahead."""
+    from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
+
+    for caution in (*BEFORE_LOADING, *(CAUTIONS[caution] for caution in prepared.cautions)):
+        console.note(f"! {caution}")
+    console.facts(facts)
+    for line in prepared.ahead:
+        console.note(line)
 
 
 def _show(console: Console, summary: RecordingSummary, field_check: str | None) -> None:
