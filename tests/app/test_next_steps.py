@@ -96,6 +96,13 @@ def test_a_painful_range_is_handed_on(name):
     assert told.client == Path("clients/A1")
 
 
+def test_a_clients_page_leads_to_the_clients_history():
+    known = PainOptions(None, Path("clients/A1"))
+    assert next_step(("client", "sheet"), {**GIVEN, "pain": known}, 0).command == (
+        "feltload client history clients/A1"
+    )
+
+
 def test_a_start_and_stop_are_handed_on_from_match_to_plan():
     ends = EndOptions("-10 deg", "80 %")
     command = next_step(("client", "match"), {**GIVEN, "ends": ends}, 0).command

@@ -136,7 +136,9 @@ def _profile(given: Given, outcome: int) -> NextStep:
 
 def _check(given: Given, outcome: int) -> NextStep:
     if outcome:
-        return NextStep(("survey", given["machine"]), "measure again what matters most")
+        return NextStep(
+            ("survey", given["machine"]), "once the plates are checked: measure again what matters most"
+        )
     return NextStep(("client", "positions", given["result"]), "to fit the machine to a person")
 
 
@@ -173,7 +175,7 @@ def _plan(given: Given, outcome: int) -> NextStep:
 
 
 def _limit(given: Given, outcome: int) -> NextStep:
-    return NextStep(("client", "match", given["profile"], "CAPACITY.json", "--load", "LOAD"))
+    return NextStep(("client", "match", given["profile"], _capacity_of(given), "--load", "LOAD"))
 
 
 def _sheet_of(given: Given, outcome: int) -> NextStep:
@@ -182,17 +184,19 @@ def _sheet_of(given: Given, outcome: int) -> NextStep:
 
 def _effort(given: Given, outcome: int) -> NextStep:
     return NextStep(
-        ("client", "sheet", given["profile"], "CAPACITY.json", "--load", "LOAD", "--out", "sheet.html")
+        ("client", "sheet", given["profile"], _capacity_of(given), "--load", "LOAD", "--out", "sheet.html")
     )
 
 
 def _delivered(given: Given, outcome: int) -> NextStep:
-    capacity = given.get("capacity") or "CAPACITY.json"
-    words = ("client", "sheet", given["profile"], capacity, "--session", given["recording"])
+    words = ("client", "sheet", given["profile"], _capacity_of(given), "--session", given["recording"])
     return NextStep((*words, "--out", "sheet.html"))
 
 
 def _sheet(given: Given, outcome: int) -> NextStep:
+    folder = getattr(given.get("pain"), "client", None)
+    if folder is not None:
+        return NextStep(("client", "history", folder))
     return NextStep(("client", "new", "clients"), "to keep this client's results over time")
 
 
@@ -255,6 +259,10 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
 
 def _of_person(given: Given) -> tuple[str | Path, ...]:
     return (given["profile"], given["capacity"], *_load(given))
+
+
+def _capacity_of(given: Given) -> str | Path:
+    return given.get("capacity") or "CAPACITY.json"
 
 
 def _ends(given: Given) -> tuple[str, ...]:

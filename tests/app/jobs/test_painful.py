@@ -13,7 +13,7 @@ from feltload.app.jobs.client_inputs import read_session, read_sides
 from feltload.app.jobs.painful import KnownPain, PainKeeper, read_marked_capacity, session_pain
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.strength import describe_sides
-from feltload.app.text.person.travel import describe_session_pain
+from feltload.app.text.person.travel import describe_reported, describe_session_pain
 from feltload.app.text.position import Travel
 from feltload.coaching import (
     ClientFolder,
@@ -62,6 +62,15 @@ def test_pain_marked_in_a_set_without_a_position_marks_where_the_handle_was(
     hurts = session_pain(session, (), profile)
     assert hurts.work is not None and hurts.cautions
     said = " ".join(describe_session_pain(hurts, Travel.of(profile)))
+    (told,) = describe_reported(hurts, Path("my row"), None)
+    low, high = np.floor(there - 5.0), np.ceil(there + 5.0)
+    assert told.endswith(
+        f"feltload client pain FOLDER --result 'my row' --painful \"{low:.0f}:{high:.0f} deg\""
+    )
+    # Once it is marked there is nothing to be kept.
+    again = session_pain(session, session.painful_rad, profile)
+    assert again.painful_rad == hurts.painful_rad
+    assert not describe_reported(again, Path("my row"), None)
     assert "the client worked in" in said and "of the travel" in said and "In the next set" in said
 
 

@@ -62,6 +62,11 @@ class KnownPain:
         """From the options of a command."""
         return cls(read_spans(painful, "--painful"), None if client is None else ClientFolder.open(client))
 
+    @property
+    def code(self) -> str:
+        """The client's, where a folder is known."""
+        return "" if self.folder is None else self.folder.record.code
+
     def on(self, machine: str, side: str | None = None) -> tuple[Span, ...]:
         """Ranges of this machine that are marked now."""
         kept = () if self.folder is None else self.folder.painful_on(machine, side)
@@ -196,11 +201,14 @@ class SessionPain:
     painful_rad : tuple of (low_rad, high_rad)
     work : PainfulWork or None
         Repetitions that went into one of them.
+    reported_rad : tuple of (low_rad, high_rad)
+        Around pain reported in this set, which is marked nowhere else yet.
     """
 
     travel: WorkingTravel | None
     painful_rad: tuple[Span, ...]
     work: PainfulWork | None
+    reported_rad: tuple[Span, ...] = ()
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -211,6 +219,7 @@ class SessionPain:
         """Plain values in degrees."""
         return {
             "painful_deg": np.rad2deg(self.painful_rad).round(6).tolist(),
+            "pain_reported_deg": np.rad2deg(self.reported_rad).round(6).tolist(),
             "repetitions_in_painful_range": [] if self.work is None else list(self.work.numbers),
         }
 
@@ -230,4 +239,6 @@ def session_pain(
         ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
         with contextlib.suppress(PainfulTravelError, OverlapError):
             travel = working_travel(ends, painful_rad=spans, known_rad=known)
-    return SessionPain(travel, spans, session.motion.painful_work(spans))
+    marked = [PainMark(*span) for span in marked_rad]
+    new = tuple(span for span in session.painful_rad if not any(mark.covers(span) for mark in marked))
+    return SessionPain(travel, spans, session.motion.painful_work(spans), new)

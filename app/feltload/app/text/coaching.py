@@ -28,6 +28,14 @@ def _load_far(fact: Fact) -> str:
     return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
 
 
+def _holds(count: float) -> str:
+    return (
+        "a hold at a position marked painful does not count"
+        if count < 1.5
+        else f"each of {count:.0f} holds at positions marked painful does not count"
+    )
+
+
 def _left(why: str) -> Sentence:
     return lambda fact: f"{fact.figures['path']} is left as it is: {why}"
 
@@ -35,8 +43,7 @@ def _left(why: str) -> Sentence:
 SENTENCES: Mapping[str, Sentence] = {
     CapacityFact.HOLD_MOVED: _hold_moved,
     CapacityFact.PAINFUL_HOLDS_UNUSED: lambda fact: (
-        f"{fact.figure('count'):.0f} hold(s) at positions marked painful do not count for the "
-        "capacity; they only keep it from rising elsewhere"
+        f"{_holds(fact.figure('count'))} for the capacity, and only keeps it from rising elsewhere"
     ),
     CapacityFact.SPREAD_OF_TRIES_ASSUMED: lambda fact: (
         f"one try at each position: a spread of {100 * fact.figure('spread'):.0f} % between tries is assumed"

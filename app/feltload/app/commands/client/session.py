@@ -38,7 +38,7 @@ def effort(
     from feltload.app.jobs.client_inputs import read_profile, read_session
     from feltload.app.jobs.painful import KnownPain, session_pain
     from feltload.app.text.person.hands import describe_set
-    from feltload.app.text.person.travel import describe_session_pain
+    from feltload.app.text.person.travel import describe_reported, describe_session_pain
     from feltload.app.text.position import Travel
     from feltload.coaching import set_effort
 
@@ -51,7 +51,7 @@ def effort(
         motion, kg = session.motion, session.load_kg
         done = set_effort(measured, motion, kg)
         hurts = session_pain(session, known.with_capacity(capacity, measured.machine_name, side), measured)
-    for sentence in describe_session_pain(hurts, along):
+    for sentence in (*describe_session_pain(hurts, along), *describe_reported(hurts, profile, pain.client)):
         console.say(sentence)
     for sentence in describe_set(done):
         console.say(sentence)
@@ -106,7 +106,7 @@ def delivered(
     from feltload.app.jobs.client_inputs import read_profile, read_session
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
     from feltload.app.text.person.delivered import describe_delivered
-    from feltload.app.text.person.travel import describe_session_pain
+    from feltload.app.text.person.travel import describe_reported, describe_session_pain
     from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
 
@@ -126,7 +126,7 @@ def delivered(
             spans = curve.painful_rad
             plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)
         hurts = session_pain(session, spans, measured, capacity=curve)
-    for sentence in describe_session_pain(hurts, along):
+    for sentence in (*describe_session_pain(hurts, along), *describe_reported(hurts, profile, pain.client)):
         console.say(sentence)
     for sentence in describe_delivered(given, plan, along):
         console.say(sentence)

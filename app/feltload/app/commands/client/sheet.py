@@ -65,16 +65,15 @@ def sheet(
     from feltload.app.jobs.quantities import read_ends_rad, read_plates
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
+    from feltload.app.text.person.travel import describe_reported
     from feltload.app.text.position import Travel
     from feltload.calibration import parse_machine
-    from feltload.coaching import ClientFolder, LoadLine, delivered_help, match_capacity, plan_help
+    from feltload.coaching import LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
 
     console = Console(common)
     known = KnownPain.read(pain.painful, pain.client)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
-    if not code and pain.client is not None:
-        code = ClientFolder.open(pain.client).record.code
     claim_page(out, overwrite=force_overwrite, private=True)
     with console.progress("Writing the page"):
         measured = read_profile(profile)
@@ -88,8 +87,8 @@ def sheet(
             helped = read_session(session, replaced=replaced, side=side, profile=measured)
             console.facts(helped.damage)
             session_kg = helped.load_kg
-            curve = curve.marked(helped.painful_rad)
             hurts = session_pain(helped, curve.painful_rad, measured, capacity=curve)
+            curve = curve.marked(helped.painful_rad)
             given = delivered_help(measured, helped.motion, session_kg)
             invented = invented or helped.invented
         kg = session_kg if load is None and session_kg is not None else read_load_kg(load, measured)
@@ -103,7 +102,7 @@ def sheet(
             stop_rad=stop_rad,
             given=given,
             hurts=hurts,
-            code=code,
+            code=code or known.code,
             machine=None if source.machine_toml is None else parse_machine(source.machine_toml, str(profile)),
             at_hand=at_hand,
             invented=invented,
@@ -112,6 +111,8 @@ def sheet(
     if known.folder is not None:
         known.folder.note_file(out)
     for sentence in view.sentences:
+        console.say(sentence)
+    for sentence in () if hurts is None else describe_reported(hurts, profile, pain.client):
         console.say(sentence)
     console.cautions(view.marked)
     console.say(f"Page: {out}")

@@ -170,9 +170,16 @@ def describe_what_if(what_if: WhatIf, along: Travel) -> str:
     return (
         f"{describe_change(what_if.change, along)}: hardest at {short_position(match.limiting_angle_rad, along)}, "
         f"{100 * match.limiting_demand:.0f} % of capacity, evenness {match.evenness:.2f}, repetitions "
-        f"{describe_repetitions(match.repetitions)}{f' ({held_down})' if held_down else ''}, under-challenged over "
-        f"{100 * match.under_challenged_share:.0f} % of {_part(match, along)}"
+        f"{describe_repetitions(match.repetitions)}{f' ({held_down})' if held_down else ''}, "
+        f"{_under_challenged(match, along)}"
     )
+
+
+def _under_challenged(match: Match, along: Travel) -> str:
+    share = 100 * match.under_challenged_share
+    if share < 0.5:
+        return "nowhere under-challenged"
+    return f"under-challenged over {share:.0f} % of {_part(match, along)}"
 
 
 def describe_limit(limit: LoadLimit, low_rad: float, high_rad: float, along: Travel) -> str:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+import shlex
 from collections.abc import Sequence
+from pathlib import Path
 
 from feltload.app.jobs.painful import SessionPain
 from feltload.app.text.numbers import listed
@@ -120,10 +123,12 @@ def describe_session_pain(hurts: SessionPain, along: Travel, *, to_client: bool 
     work, travel = hurts.work, hurts.travel
     lines = []
     if work is not None:
+        many = len(work.painful_rad) > 1
         which = f"repetition{'s' if len(work.numbers) > 1 else ''} {listed([str(n) for n in work.numbers])}"
         who = "you" if to_client else "the client"
         lines.append(
-            f"In {which} {who} worked in {spans_text(work.painful_rad, along)}, which is marked painful."
+            f"In {which} {who} worked in {spans_text(work.painful_rad, along)}, which "
+            f"{'are' if many else 'is'} marked painful."
         )
     if travel is None:
         return [
@@ -136,6 +141,21 @@ def describe_session_pain(hurts: SessionPain, along: Travel, *, to_client: bool 
     way_out = describe_way_out(travel, along)
     next_set = [f"In the next set {way_out}, and {_set(travel)}."] if way_out else []
     return [" ".join([*lines, *next_set])]
+
+
+def describe_reported(hurts: SessionPain, result: Path, client: Path | None) -> list[str]:
+    """What keeps pain reported in a set for every later command."""
+    marks = " ".join(
+        f'--painful "{math.degrees(low):.0f}:{math.degrees(high):.0f} deg"'
+        for low, high in hurts.reported_rad
+    )
+    if not marks:
+        return []
+    folder = shlex.quote(str(client)) if client is not None else "FOLDER"
+    return [
+        "Pain was reported in this set. Keep the mark in the client's folder, or later commands do not know of it: "
+        f"feltload client pain {folder} --result {shlex.quote(str(result))} {marks}"
+    ]
 
 
 def _describe_gaps(travel: WorkingTravel, along: Travel, to_client: bool) -> list[str]:
