@@ -57,7 +57,7 @@ def test_a_steady_drift_and_a_pause_on_the_way_are_no_scatter_and_no_end():
     [
         # Two low ends and three high ones; then upper ends that alternate, whether there are four or five.
         (0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.3),
-        (0.3, 1.0, 0.0, 1.0, 0.0, 0.4, 0.0, 1.0, 0.0, 0.4, 0.0, 0.5),
+        (0.3, 1.0, 0.0, 1.0, 0.0, 0.7, 0.0, 1.0, 0.0, 0.7, 0.0, 0.5),
         (0.3, 1.0, 0.0, 1.0, 0.0, 0.4, 0.0, 1.0, 0.0, 0.4, 0.0, 1.0, 0.0, 0.5),
     ],
 )
@@ -88,6 +88,17 @@ def test_rests_near_the_first_one_are_on_the_stop(levels, top, chosen):
     assert places.level.tolist() == [0] * len(chosen)
     assert places.u_rad == pytest.approx([np.radians(0.2)] * len(chosen))
     assert places.trend_u_rad == 0.0
+
+
+@pytest.mark.parametrize(("back", "count"), [(0.05, 6), (0.1, 8)])
+def test_a_turn_back_counts_by_its_part_of_the_travel(back, count):
+    """A travel of a quarter: back by 0.1 is more than three tenths of it, by 0.05 less."""
+    time_s, theta = legs(0.1, 0.25, 0.0, 0.15, 0.15 - back, 0.25, 0.0, 0.25, 0.0, 0.25, 0.0, 0.1)
+    assert ends_of_travel(time_s, theta, theta).time_s.size == count
+
+
+def test_two_rests_are_enough():
+    assert rests_on_the_stop(*rests([0.0, 1.0], 80.0)).time_s.size == 2
 
 
 @pytest.mark.parametrize("levels", [[0.0], [0.0, 20.0, 30.0]])
