@@ -59,9 +59,8 @@ def test_keys_of_links():
 
 def test_keys_of_presence_types_and_checks_are_named():
     assert all(f"`{key}`" in EVERY_KEY for key in [*Presence.model_fields, *BINARY_SIZES])
-    named = re.findall(
-        r"[A-Z]+-\d+", next(second for names, second in table("checksum") if names == ["name"])
-    )
+    checks = next(second for names, second in table("checksum") if names == ["name"])
+    named = re.findall(r"`([A-Z]+-\d+)`", checks)
     assert {check_by_name(name).name for name in named} == {name.partition("/")[0] for name in SUMS}
 
 
