@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import argparse
 import binascii
+import functools
 import io
+import operator
 import struct
 import tempfile
 import time
@@ -24,6 +26,7 @@ from feltload.acquisition import (
     RecordingInfo,
     RecordingWriter,
     RigDescription,
+    StreamDescription,
     decode,
     load_stream_description,
     read_recording,
@@ -49,6 +52,69 @@ def frames(kind: str, n: int) -> list[bytes]:
         payload += struct.pack("<H", binascii.crc_hqx(payload, 0xFFFF))
         out.append(cobs.encode(payload) + b"\0")
     return out
+
+
+def other_frames(n: int) -> dict[str, list[bytes]]:
+    """The same readings behind a sync word, length-prefixed, as SLIP frames and as sentences with a check value."""
+    rng = np.random.default_rng(1)
+    axes = rng.normal(0, 3000, (n, 6)).astype(np.int16)
+    out: dict[str, list[bytes]] = {"sync": [], "length": [], "slip": [], "sentences": []}
+    for k in range(n):
+        payload = struct.pack("<HI6h", k & 0xFFFF, (k * 1000) & 0xFFFFFFFF, *axes[k].tolist())
+        for name, head in (("sync", b"\xaa\x55"), ("length", b"\xaa\x55\x12"), ("slip", b"")):
+            frame = head + payload
+            frame += struct.pack("<H", binascii.crc_hqx(frame, 0xFFFF))
+            if name == "slip":
+                frame = frame.replace(b"\xdb", b"\xdb\xdd").replace(b"\xc0", b"\xdb\xdc") + b"\xc0"
+            out[name].append(frame)
+        text = b"BCH,%d,%.3f" % (k, 200 + 0.01 * (k % 700))
+        out["sentences"].append(b"$%s*%02X\r\n" % (text, functools.reduce(operator.xor, text)))
+    return out
+
+
+def other_descriptions() -> dict[str, StreamDescription]:
+    """Their descriptions."""
+    inertial = load_stream_description("reference-inertial")
+    common = {
+        "name": "inertial",
+        "kind": "inertial",
+        "rate_hz": RATE_HZ,
+        "checksum": {"name": "CRC-16/IBM-3740"},
+    }
+    fields = list(inertial.fields[1:])
+    behind = {"framing": "sync", "sync": "AA 55"}
+    made = {
+        "sync": {**common, **behind, "fields": fields},
+        "length": {
+            **common, **behind, "length_adds": 5, "fields": [{"name": "length", "type": "u8"}, *fields],
+        },
+        "slip": {**common, "framing": "slip", "fields": fields},
+        "sentences": {
+            "name": "force", "kind": "force", "rate_hz": RATE_HZ, "framing": "lines", "prefix": "$",
+            "checksum": {"name": "XOR-8"},
+            "fields": [
+                {"name": "tag", "type": "text", "equals": "BCH"},
+                {"name": "device_time", "unit": "ms"},
+                {"name": "force", "unit": "N"},
+            ],
+        },
+    }  # fmt: skip
+    return {name: StreamDescription.model_validate(keys) for name, keys in made.items()}
+
+
+def plain_sync(data: bytes) -> list[tuple[float, ...]]:
+    """What a user would write for frames of 22 bytes behind a sync word: find, CRC, struct."""
+    rows, place = [], 0
+    while (place := data.find(b"\xaa\x55", place)) >= 0:
+        frame = data[place : place + 22]
+        good = len(frame) == 22 and binascii.crc_hqx(frame[:-2], 0xFFFF) == int.from_bytes(
+            frame[-2:], "little"
+        )
+        if good:
+            seq, clock, *axes = struct.unpack("<HI6h", frame[2:-2])
+            rows.append((seq, clock * 1e-6, *(axis * 5.3e-4 for axis in axes)))
+        place += 22 if good else 1
+    return rows
 
 
 def gathered(parts: list[bytes]) -> list[tuple[int, bytes]]:
@@ -116,6 +182,20 @@ def main() -> None:
             f"| {name} | {n / ours / 1e6:.2f} M/s | {n / theirs / 1e6:.2f} M/s | {theirs / ours:.1f} |",
             flush=True,
         )
+    titles = {
+        "sync": "frames behind a sync word + CRC",
+        "length": "length-prefixed frames + CRC",
+        "slip": "SLIP frames + CRC",
+        "sentences": "sentences, star and two digits",
+    }
+    described = other_descriptions()
+    for key, parts in other_frames(n // 2).items():
+        others = Arrivals.from_pairs(gathered(parts))
+        ours = seconds(lambda a=others, d=described[key]: decode(a, d))  # type: ignore[misc]
+        data = others.data.tobytes()
+        theirs = seconds(lambda b=data: plain_sync(b), repeats=1) if key == "sync" else None  # type: ignore[misc]
+        loop = "| |" if theirs is None else f"{len(parts) / theirs / 1e6:.2f} M/s | {theirs / ours:.1f} |"
+        print(f"| {titles[key]} | {len(parts) / ours / 1e6:.2f} M/s | {loop}", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "hour.mcap"
         count = int(minutes * 60 * RATE_HZ)

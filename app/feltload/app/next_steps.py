@@ -102,6 +102,15 @@ def _record(given: Given, outcome: int) -> NextStep:
     )
 
 
+def _devices(given: Given, outcome: int) -> NextStep:
+    written = given.get("write")
+    rig = "RIG.toml" if written is None else str(written)
+    return NextStep(
+        ("record", rig, "--machine", "MACHINE.toml", "--load", "20 kg", "--out", "NAME-20kg.mcap"),
+        "once the rig file names them" if written is None else "once what is still to say is in the rig file",
+    )
+
+
 def _export(given: Given, outcome: int) -> NextStep:
     recording = Path(given["recording"])
     return NextStep(("profile", recording, "--out", recording.with_suffix("")))
@@ -225,10 +234,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("demo",): lambda given, _: NextStep(
         ("survey", "lever", "--start", "MACHINE.toml"), "to measure a machine of your own"
     ),
-    ("devices",): lambda given, _: NextStep(
-        ("record", "RIG.toml", "--machine", "MACHINE.toml", "--load", "20 kg", "--out", "NAME-20kg.mcap"),
-        "once the rig file names them",
-    ),
+    ("devices",): _devices,
     ("record",): _record,
     ("import",): _record,
     ("export",): _export,

@@ -12,7 +12,7 @@ from feltload.acquisition.links.identify_stream import identify_stream
 from feltload.acquisition.links.link import Arrival, LinkDown, LinkUp
 from feltload.acquisition.links.reconnection import BackOff, Reconnection
 from feltload.acquisition.recorder.facts import LinkFact
-from feltload.acquisition.wire.descriptions.link_config import SerialLinkConfig
+from feltload.acquisition.wire.descriptions.link_config import BleLinkConfig, SerialLinkConfig
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.core import Fact, Figure, Severity
 
@@ -166,6 +166,8 @@ class ChannelReader:
         if isinstance(link, SerialLinkConfig):
             return (
                 f"check the baud rate (now {link.baud}) and the framing in the rig file; "
-                "`feltload devices` guesses both"
+                f"`feltload devices {link.port} --write FILE` finds out what it sends"
             )
-        return "check the characteristic and the fields in the rig file"
+        if isinstance(link, BleLinkConfig):
+            return "check the characteristic and the fields in the rig file"
+        return "check the framing and the fields in the rig file"

@@ -21,11 +21,6 @@ _TICKS = (
 _UNIT_TOLERANCE = 0.03
 """A cheap clock is off by less, and so is the host's time of a few seconds."""
 
-_ROUND: tuple[int, ...] = (
-    *(digit * 10**power for power in range(2, 13) for digit in (1, 2, 3, 5, 6, 36)),
-    86_400_000,
-)
-
 
 @dataclass(frozen=True)
 class FoundClock:
@@ -130,9 +125,17 @@ def _seen_wrap(values: Floats, raw: Floats, step: float, size: int | None) -> in
         return None
     if size is not None and abs(middle - size) <= 2.0 * step + 2.0:
         return size
-    powers = [1 << power for power in range(6, 49)]
-    usual: int = min((*powers, *_ROUND), key=lambda number: abs(number - middle))
-    # Never below a value that was seen.
-    if abs(usual - middle) <= 2.0 * step + 2.0 and usual > values.max():
-        return usual
-    return max(round(middle), int(values.max()) + 1)
+    jitter = 2.0 * float(np.median(np.abs(raw[raw > 0] - step))) + 2.0
+    return _roundest(middle, jitter, at_least=int(values.max()) + 1)
+
+
+def _roundest(middle: float, tolerance: float, *, at_least: int) -> int:
+    """The number that a person would have chosen near another: a power of two, or one that ends in most zeros."""
+    power = 1 << round(float(np.log2(middle)))
+    if abs(power - middle) <= tolerance and power >= at_least:
+        return power
+    for zeros in range(12, -1, -1):
+        number = round(middle / 10**zeros) * 10**zeros
+        if number > 0 and abs(number - middle) <= tolerance and number >= at_least:
+            return int(number)
+    return max(round(middle), at_least)
