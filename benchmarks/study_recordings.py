@@ -4,6 +4,7 @@
     python benchmarks/study_recordings.py stream
     python benchmarks/study_recordings.py pendulum
     python benchmarks/study_recordings.py free
+    python benchmarks/study_recordings.py still
 
 The recordings are fetched with git on first use into ``--folder`` and are no part of this project:
 
@@ -14,7 +15,8 @@ The recordings are fetched with git on first use into ``--folder`` and are no pa
   stick moved by hand, 90 to 166 Hz, with camera references. A. Szczesna and others, ICCVG 2016, LNCS 9972.
 
 A reference has its own zero and clock: the mean difference and one constant lag a stretch are taken off ours and the
-filter's alike. "In band" is the share of samples within 95 % of our uncertainty and the reference's own together.
+filter's alike. "In band" is the share of samples within 95 % of our uncertainty and the reference's own together; "of
+seconds" the same of means over a second, in which what reference and sensor are apart in time averages out.
 """
 
 from __future__ import annotations
@@ -43,6 +45,8 @@ STRETCHES, STRETCH_S = 6, 60.0
 ENCODER_U_RAD, CAMERA_U_RAD = np.radians(0.088) / 12**0.5, np.radians(0.3)
 #: The sensor's own clock and the logger's meet again within this many seconds; no estimator follows what is faster.
 BEAT_S = 1.0
+#: Independent ones of these differences in a second, about.
+BEATS = 25.0
 
 
 def fetched(folder: Path, name: str) -> Path:
@@ -54,13 +58,13 @@ def fetched(folder: Path, name: str) -> Path:
     return folder / name
 
 
-def encoder_trials(folder: Path):
-    """Name, times, gyro, accelerometer and encoder angle of every trial."""
+def encoder_trials(folder: Path, sensor: int = 2):
+    """Name, times, gyro, accelerometer and encoder angle of every trial; sensor 2 turns, sensor 1 stands still."""
     for path in sorted(fetched(folder, ENCODER).glob("MatlabCode/Data/raw_*.mat")):
         table = {key: value.ravel().astype(float) for key, value in loadmat(path).items() if key[0] != "_"}
         rows = np.concatenate([[True], np.diff(table["all_time"]) > 0.0])
         gyro, accel = (
-            np.stack([table[f"all_{kind}_2_{axis}"][rows] for axis in "xyz"], axis=1)
+            np.stack([table[f"all_{kind}_{sensor}_{axis}"][rows] for axis in "xyz"], axis=1)
             for kind in ("gyro", "accel")
         )
         yield (
@@ -129,12 +133,12 @@ def rms_deg(error):
 
 
 def one(name, times, gyro, accel, true, u_rad):
-    """Print a line; return our error, the filter's, the share in band and whether it was refused."""
+    """Print a line; return our error, the filter's, the shares in band and whether it was refused."""
     try:
         motion = estimate_hinge(times, gyro, accel)
     except MotionError as error:
         print(f"| {name} | refused: {error} |", flush=True)
-        return np.nan, np.nan, np.nan, True
+        return np.nan, np.nan, np.nan, np.nan, True
     at = np.interp(motion.time_s, times, true)
     error = difference(motion.time_s, motion.q_rad, at, motion.rate_rad_s)
     parameters = motion.parameters
@@ -143,31 +147,38 @@ def one(name, times, gyro, accel, true, u_rad):
     u_s = time_u_s(times, gyro, true)
     u = np.sqrt(motion.u_q_rad**2 + u_rad**2 + (u_s * motion.rate_rad_s) ** 2)
     inside = float(np.mean(np.abs(error) < 1.96 * u))
+    width = max(1, round(BEAT_S / np.median(np.diff(motion.time_s))))
+    u_slow = np.sqrt(motion.u_q_rad**2 + u_rad**2 + (u_s * motion.rate_rad_s) ** 2 / BEATS)
+    slow = float(np.mean(np.abs(uniform_filter1d(error, width)) < 1.96 * u_slow))
     facts = ", ".join(fact.kind.value for fact in motion.warnings)
     print(
-        f"| {name} | {rms_deg(error):.2f} | {rms_deg(theirs):.2f} | {100 * inside:.0f} % "
+        f"| {name} | {rms_deg(error):.2f} | {rms_deg(theirs):.2f} | {100 * inside:.0f} % | {100 * slow:.0f} % "
         f"| {np.degrees(np.median(motion.u_q_rad)):.2f} | {1e3 * u_s:.1f} | {parameters.gravity_in_plane_m_s2:.2f} "
         f"| {100 * parameters.gyro_scale:.2f} ± {100 * parameters.u_gyro_scale:.2f} "
         f"| {100 * parameters.off_axis_share:.0f} | {facts} |",
         flush=True,
     )
-    return rms_deg(error), rms_deg(theirs), inside, False
+    return rms_deg(error), rms_deg(theirs), inside, slow, False
+
+
+COLUMNS = (
+    *("stretch", "rms, deg", "filter", "in band", "of seconds", "u, deg", "reference, ms"),
+    *("in plane, m/s²", "scale, %", "across, %", "facts"),
+)
 
 
 def heading():
-    print(
-        "| stretch | rms, deg | filter | in band | u | reference, ms | in plane, m/s² | scale, % | across, % | facts |"
-    )
-    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("| " + " | ".join(COLUMNS) + " |")
+    print("|" + " --- |" * len(COLUMNS))
 
 
 def summary(rows):
-    ours, theirs, inside, refused = np.array(rows, dtype=float).T
+    ours, theirs, inside, slow, refused = np.array(rows, dtype=float).T
     print(
         f"{len(rows)} stretches, {int(refused.sum())} refused; rms {np.sqrt(np.nanmean(ours**2)):.2f} deg, "
         f"filter {np.sqrt(np.nanmean(theirs**2)):.2f} deg; largest ratio {np.nanmax(ours / theirs):.2f}, "
         f"above 1.1: {int(np.nansum(ours > 1.1 * theirs))}; in band {100 * np.nanmean(inside):.1f} %, "
-        f"least {100 * np.nanmin(inside):.0f} %"
+        f"least {100 * np.nanmin(inside):.0f} %, of seconds {100 * np.nanmean(slow):.1f} %"
     )
 
 
@@ -207,6 +218,18 @@ def free(folder):
             print(f"| {name} | {said} |", flush=True)
 
 
+def still(folder):
+    """How far the accelerometer's offset of a sensor that stands still walks: means over a minute, worst axis."""
+    print("| trial | steps rms, mm/s² | range, mm/s² | minutes |\n| --- | --- | --- | --- |")
+    for name, times, _, accel, _ in encoder_trials(folder, sensor=1):
+        minute = ((times - times[0]) / 60.0).astype(int)
+        means = 1e3 * np.array([accel[minute == k].mean(axis=0) for k in range(minute[-1])])
+        steps = np.sqrt(np.mean(np.diff(means, axis=0) ** 2, axis=0))
+        print(
+            f"| {name} | {steps.max():.1f} | {np.ptp(means, axis=0).max():.0f} | {len(means)} |", flush=True
+        )
+
+
 def stream(folder):
     """The streaming angle against the final one, from 30 s on; mean taken off as long as no rest says where zero is."""
     print("| stretch | rms, deg | worst, deg |\n| --- | --- | --- |")
@@ -223,18 +246,26 @@ def stream(folder):
             print(f"| {name} | refused: {error} |", flush=True)
             continue
         at = np.concatenate([part.time_s for part in parts])
-        error = np.concatenate([part.q_rad for part in parts]) - np.interp(at, motion.time_s, motion.q_rad)
-        error = error[at > times[0] + 30.0]
+        found, final = (
+            np.concatenate([part.q_rad for part in parts]),
+            np.interp(at, motion.time_s, motion.q_rad),
+        )
+        # A record without a rest does not say which way is positive.
+        late = at > times[0] + 30.0
+        error = min((found - final)[late], (-found - final)[late], key=np.var)
         error -= np.median(error)
         print(f"| {name} | {rms_deg(error):.2f} | {np.degrees(np.max(np.abs(error))):.2f} |", flush=True)
 
 
+JOBS = {"encoder": encoder, "stream": stream, "pendulum": pendulum, "free": free, "still": still}
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("what", choices=("encoder", "stream", "pendulum", "free"))
+    parser.add_argument("what", choices=JOBS)
     parser.add_argument("--folder", type=Path, default=Path("recordings-fetched"))
     chosen = parser.parse_args()
-    {"encoder": encoder, "stream": stream, "pendulum": pendulum, "free": free}[chosen.what](chosen.folder)
+    JOBS[chosen.what](chosen.folder)
 
 
 if __name__ == "__main__":

@@ -33,6 +33,8 @@ MISMATCH_SHARE = 0.3
 LARGEST_OFFSET_M_S2 = 2.0
 #: Scale errors this many times their standard uncertainty are reported.
 UNUSUAL_SCALE = 4.0
+#: Beside rotation across the axis, this many make it no hinge.
+DOUBTFUL_SCALE = 2.5
 #: No working gyroscope has a scale error like this.
 LARGEST_SCALE_ERROR = 0.15
 FARTHEST_MOUNT_M = 3.0
@@ -53,9 +55,13 @@ def motion_warnings(record: SolvedRecord, q: Floats, off_axis: float) -> list[Fa
     samples, problem, solution = record.samples, record.problem, record.found
     facts: list[Fact] = []
     slip = axis_change(samples)
+    scale, u_scale = float(solution.unknown[SCALE]), problem.noise.gyro_scale_u
+    # A pivot that moves shows as a scale error too.
+    off = abs(scale) / u_scale
+    no_hinge = off_axis > NOT_A_HINGE or (off_axis > ACROSS and off > DOUBTFUL_SCALE)
     if slip is not None:
         facts.append(_turned(HingeFact.SENSOR_MOVED, *slip, Severity.SERIOUS))
-    elif off_axis > NOT_A_HINGE:
+    elif no_hinge:
         facts.append(Fact(HingeFact.NOT_A_HINGE, Severity.SERIOUS, figures={"share": off_axis}))
     about = slip_about_hinge(*record.first)
     if about is not None:
@@ -64,8 +70,7 @@ def motion_warnings(record: SolvedRecord, q: Floats, off_axis: float) -> list[Fa
     if step is not None:
         facts.append(_turned(HingeFact.REST_CHANGED, *step))
     facts += _of_both_sensors(record, off_axis)
-    scale, u_scale = float(solution.unknown[SCALE]), problem.noise.gyro_scale_u
-    if abs(scale) > UNUSUAL_SCALE * u_scale and off_axis < NOT_A_HINGE:
+    if off > UNUSUAL_SCALE and not no_hinge:
         facts.append(Fact(HingeFact.UNUSUAL_SCALE, figures={"scale": scale, "u_scale": float(u_scale)}))
     if solution.moved_rad > UNSETTLED_RAD:
         facts.append(Fact(HingeFact.NOT_SETTLED))

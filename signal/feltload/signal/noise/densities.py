@@ -37,8 +37,9 @@ class InertialNoise:
     accel_bias_u_m_s2 : float
         Standard uncertainty of the accelerometer offset of one axis.
     accel_walk_m_s2_rt_s : float
-        Random walk of an accelerometer axis' offset, m/s² per square root of a second. A still sensor of this kind was
-        seen to step by 1.6 mm/s² rms from minute to minute and to go 22 mm/s² in 24 minutes (our own reading).
+        Random walk of an accelerometer axis' offset, m/s² per square root of a second. The still sensor of a public
+        recording steps by up to 3.2 mm/s² rms from minute to minute and goes 22 mm/s² in 24 minutes (Song, Pei &
+        Hsiao-Wecksler; `study_recordings.py still`).
     accel_floor_m_s2 : float
         What turns with the arm in the accelerometer's readings and is no gravity: bearings, vibration, bending.
     accel_scale_u : float
