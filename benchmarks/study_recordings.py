@@ -251,7 +251,7 @@ def stream(folder):
             np.interp(at, motion.time_s, motion.q_rad),
         )
         # A record without a rest does not say which way is positive.
-        late = at > times[0] + 30.0
+        late = (at > times[0] + 30.0) & (at <= motion.time_s[-1])
         error = min((found - final)[late], (-found - final)[late], key=np.var)
         error -= np.median(error)
         print(f"| {name} | {rms_deg(error):.2f} | {np.degrees(np.max(np.abs(error))):.2f} |", flush=True)
