@@ -58,7 +58,7 @@ def first_lag(rows: Rows, layout: Layout, *, kept: Flags | None = None, within_r
     """
     # A coarse search needs no more than some repetitions of a long session (runs alternate in direction).
     some = (rows.run // 2) % max(1, rows.run.size // SEARCH_ROWS) == 0
-    used = np.flatnonzero(some if kept is None else some & kept)
+    used = np.flatnonzero(_sees_force(rows, some if kept is None else some & kept))
     run, q_rad, low_pass = rows.run[used], rows.q_rad[used], rows.low_pass[used]
     design = layout.spread(rows.design, rows.aligned.load_kg)[used]
     if within_runs:
@@ -93,6 +93,14 @@ def first_lag(rows: Rows, layout: Layout, *, kept: Flags | None = None, within_r
         if far_loss < FAR_GAIN * near_loss:
             return far
     return near
+
+
+def _sees_force(rows: Rows, some: Flags) -> Flags:
+    """Those of some rows that touch no hole of the force at any near lag; all of them where that leaves few."""
+    whole = some.copy()
+    for lag_s in np.arange(SEARCH_S[0], SEARCH_S[1] + 1e-9, 0.1):
+        whole &= rows.force_valid(float(lag_s))
+    return whole if np.count_nonzero(whole) > 0.5 * np.count_nonzero(some) else some
 
 
 def gradient_n_s(rows: Rows, layout: Layout, fit: Fit) -> Floats:

@@ -113,6 +113,11 @@ def solve(
     # stiff one for terms that a poor lag hides, so that is looked for again.
     layout = layout.with_felt(fit_at(rows, layout, starts, rounds=3).smoothed.coefficients)
     fit, dynamic = refine_lags(rows, layout, starts)
+    if any(reading.u_s > BORROW_ABOVE_U_S for reading in dynamic):
+        # A search that began too far away may have ended in another valley.
+        again, readings = refine_lags(rows, layout, [UNKNOWN_MEAN_S] * len(rows))
+        if again.scale_n < fit.scale_n:
+            fit, dynamic = again, readings
     # Before half-repetitions are compared: a position that wandered looks like another force.
     if _without_slow_drift(rows, layout, fit, [reading.value_s for reading in dynamic]):
         fit, dynamic = refine_lags(rows, layout, [reading.value_s for reading in dynamic])
