@@ -1,8 +1,9 @@
 """Holes in the streams of shipped recordings and emulated machines: is the profile right, or refused?
 
 Every case loses one to three stretches of 0.2 to 8 s of the inertial stream, of the force stream or of both, or the
-beginning or the end of them. A profile is right if it holds the truth within its 95 % band about as well as the
-profile of the whole recording does, and the rotation is that of the whole recording.
+beginning or the end of them; or a sensor restarts its clock and counter after each hole; or a block of samples arrives
+twice, or before the one that it should follow. A profile is right if it holds the truth within its 95 % band about as
+well as the profile of the whole recording does, and the rotation is that of the whole recording.
 
     python benchmarks/study_holes.py --cases 12 --limit-s 300
 """
@@ -17,6 +18,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
 from feltload.acquisition import read_recording
 from feltload.calibration import load_machine, reference_of as stated_reference
@@ -36,7 +38,9 @@ from rig_session import reference_of, session_of
 RECORDINGS = Path(__file__).parent.parent / "recordings"
 SHIPPED = ("lever-row-20kg", "lever-row-40kg", "peg-out-20kg", "peg-out-40kg")
 PEG_OUT_M = 0.015
-KINDS = ("inertial", "force", "both", "late", "early")
+KINDS = ("inertial", "force", "both", "late", "early", "restarted", "repeated", "swapped")
+BLOCK_S = (0.1, 2.0)
+"""Lengths of blocks that arrive twice or late."""
 WORST_RATIO = 1.5
 """A wrong profile misses its band somewhere by this factor, and by that factor more than the whole recording's."""
 WORST_ANGLE_DEG = 0.7
@@ -92,10 +96,55 @@ def cut(session: Session, kind: str, rng: np.random.Generator) -> Session:
             return [(start_s + rng.uniform(0.4, 0.95) * span_s, stop_s + 9.0)]
         return random_holes(rng, start_s, stop_s)
 
+    if kind in ("restarted", "repeated", "swapped"):
+        name = ("inertial", "force")[int(rng.integers(2))]
+        change = {"restarted": restarted, "repeated": repeated, "swapped": swapped}[kind]
+        return replace(session, **{name: change(getattr(session, name), holes(), rng)})
     streams = {"inertial": ["inertial"], "force": ["force"]}.get(kind, ["inertial", "force"])
     if kind in ("late", "early") and rng.uniform() < 0.7:
         streams = [streams[int(rng.integers(2))]]
     return replace(session, **{name: without(getattr(session, name), holes()) for name in streams})
+
+
+def restarted(
+    stream: pd.DataFrame, holes: list[tuple[float, float]], _rng: np.random.Generator
+) -> pd.DataFrame:
+    """A sensor that lost its power in each hole: its clock and counter begin again behind it."""
+    out = without(stream, holes)
+    host_s = out["host_s"].to_numpy()
+    for name in ("device_s", "seq"):
+        value = out[name].to_numpy().copy()
+        for _, stop_s in holes:
+            after = np.flatnonzero(host_s >= stop_s)
+            if after.size:
+                value[after] -= value[after[0]]
+        out[name] = value
+    return out
+
+
+def repeated(
+    stream: pd.DataFrame, _holes: list[tuple[float, float]], rng: np.random.Generator
+) -> pd.DataFrame:
+    """A block of samples that is sent twice."""
+    first, count = _block(stream, rng)
+    again = stream.iloc[first : first + count].assign(host_s=stream["host_s"].iloc[first + count - 1] + 1e-4)
+    return pd.concat([stream.iloc[: first + count], again, stream.iloc[first + count :]], ignore_index=True)
+
+
+def swapped(
+    stream: pd.DataFrame, _holes: list[tuple[float, float]], rng: np.random.Generator
+) -> pd.DataFrame:
+    """Two blocks that arrive in the wrong order, at the times of the other."""
+    first, count = _block(stream, rng)
+    order = np.arange(len(stream))
+    order[first : first + 2 * count] = np.roll(order[first : first + 2 * count], count)
+    return stream.iloc[order].reset_index(drop=True).assign(host_s=stream["host_s"].to_numpy())
+
+
+def _block(stream: pd.DataFrame, rng: np.random.Generator) -> tuple[int, int]:
+    rate_hz = len(stream) / float(np.ptp(stream["host_s"]))
+    count = max(2, int(rng.uniform(*BLOCK_S) * rate_hz))
+    return int(rng.integers(0, len(stream) - 2 * count)), count
 
 
 def turned_apart_deg(session: Session, whole: Session) -> float:

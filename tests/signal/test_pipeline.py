@@ -11,7 +11,6 @@ from feltload.emulator import Person, scenario, simulate
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.errors import ProfileError
 from feltload.signal.pipeline import estimate
-from feltload.signal.profile.facts import ProfileFact
 from feltload.signal.session import ForceUncertainty, Reference, Session
 
 
@@ -130,7 +129,8 @@ def test_cell_wired_backwards_is_said():
     run = simulate(scenario("lever-row"), seed=26)
     session = session_of(run)
     turned = replace(session, force=session.force.assign(force_n=-session.force["force_n"]))
-    assert any(fact.kind == ProfileFact.NEGATIVE_FORCE for fact in measured(run, turned)[0].warnings)
+    with pytest.raises(ProfileError, match="wrong way round"):
+        measured(run, turned)
 
 
 def test_dead_cell_and_nothing_at_all_are_errors():

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
-from feltload.core import Fact, Floats
+from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import SignalError
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.zero.facts import ZeroFact
@@ -20,6 +20,9 @@ DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.
 
 A cell used with its data-sheet sensitivity and an unverified amplifier (common practice, no source)."""
+
+MUCH_AT_LIMIT = 0.01
+"""Part of the samples at the limit of the cell that puts the profile in doubt."""
 
 FEWEST_SAMPLES = 10
 """Fewer are no recording of a movement."""
@@ -203,9 +206,10 @@ class Session:
         )
         facts = [replace(fact, stream=force_name) for fact in tare.warnings]
         if np.any(limit):
-            facts.append(
-                Fact(ZeroFact.AT_LIMIT, stream=force_name, figures={"count": int(np.count_nonzero(limit))})
-            )
+            # What is missing is where the machine is heaviest.
+            severity = Severity.SERIOUS if float(np.mean(limit)) > MUCH_AT_LIMIT else Severity.CAUTION
+            figures: dict[str, Figure] = {"count": int(np.count_nonzero(limit))}
+            facts.append(Fact(ZeroFact.AT_LIMIT, severity, stream=force_name, figures=figures))
         return cls(
             name=label,
             force=force,

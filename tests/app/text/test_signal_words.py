@@ -91,7 +91,7 @@ EXAMPLES = {
     ),
     "did not settle": Fact(HingeFact.NOT_SETTLED),
     "has a hole from 12.0 s to 14.5 s": Fact(HingeFact.HOLE, span_s=SPAN),
-    "left out after a hole": Fact(HingeFact.LEFT_OUT_AFTER_HOLE, span_s=SPAN),
+    "left out after a hole": Fact(HingeFact.LEFT_OUT_AFTER_HOLE, span_s=SPAN, figures={"share": 0.2}),
     "no rest before the first movement": Fact(HingeFact.NO_REST_BEFORE),
     "moved during the hands-off window": Fact(ZeroFact.MACHINE_MOVED, span_s=SPAN),
     "wanders during the hands-off window as if something were held": Fact(
@@ -132,6 +132,10 @@ EXAMPLES = {
     "check the sign of the load cell": Fact(ProfileFact.NEGATIVE_FORCE),
     "field check with 10 kg does not agree": Fact(
         ProfileFact.FIELD_CHECK_DISAGREES, figures={"weight": "10 kg"}
+    ),
+    "12 of 18 half-repetitions differ": Fact(
+        ProfileFact.HALF_REPETITIONS_DIFFER,
+        figures={"count": 12, "of": 18, "apart_n": 15.0, "share": 0.07},
     ),
     "4 holds against a still arm": Fact(ProfileFact.HOLDS_SEEN, figures={"count": 4}),
     "With 40 kg the machine gets heavier through the travel": Fact(

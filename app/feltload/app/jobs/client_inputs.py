@@ -37,10 +37,18 @@ def read_profile(directory: Path) -> ProfileEstimate:
     Raises
     ------
     UsageError
-        When a load in it is not the stated one: every load computed from it would be wrong for the person under it.
+        When a load in it is not the stated one, or its forces look read in the wrong unit: every load computed from it
+        would be wrong for the person under it.
     """
     estimate = load_possible(directory)
     for fact in estimate.warnings:
+        if fact.kind == AgreementFact.UNIT_LOOKS_WRONG:
+            raise UsageError(
+                f"its forces look as if {fact.figures['meant']} had been read as {fact.figures['taken']}, so no load "
+                "for a person can be computed from it",
+                where=str(directory),
+                remedy="check the unit in the rig file, the certificate or the columns, and make the profile again",
+            )
         # Where a dimension of the machine file explains it as well, the load may be right.
         if fact.kind == AgreementFact.LOAD_LOOKS_LIKE and not fact.figures.get("tied"):
             raise UsageError(

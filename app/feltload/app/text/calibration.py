@@ -66,9 +66,19 @@ def _load_looks_like(fact: Fact) -> str:
     tied = fact.figures.get("tied")
     keys = tied if isinstance(tied, tuple) else ()
     names = [str(key).replace(".", " ").replace("_", " ") for key in keys]
+    if fact.figures.get("explained") is False:
+        words += ", though the force does not follow the machine file even so: it may be another machine's"
     otherwise = f"if the plates are right, the machine file's {' or '.join(names)} is not; " if names else ""
     return (
         f"{words}; check which plates were on it; {otherwise}a wrong load makes every figure for a load wrong"
+    )
+
+
+def _unit_looks_wrong(fact: Fact) -> str:
+    return (
+        f"all forces are {fact.figure('ratio'):.3g} times what the machine file has, as if {fact.figures['meant']} had "
+        f"been read as {fact.figures['taken']}: check the unit in the rig file, the certificate or the columns before "
+        "you look at plates"
     )
 
 
@@ -117,6 +127,7 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     ForceSessionFact.ANOTHER_WEIGHT: _another_weight,
     AgreementFact.LOAD_LOOKS_LIKE: _load_looks_like,
+    AgreementFact.UNIT_LOOKS_WRONG: _unit_looks_wrong,
     AgreementFact.UNLIKE_MACHINE: _unlike_machine,
 }
 """Kind -> what is said of it."""

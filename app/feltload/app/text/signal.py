@@ -195,7 +195,7 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     HingeFact.LEFT_OUT_AFTER_HOLE: lambda fact: (
         f"left out after a hole in the inertial stream: {_from_to(fact, decimals=1)}, where the arm's angle cannot be "
-        "determined"
+        f"determined; in all {100 * fact.figure('share'):.0f} % of the recording"
     ),
     HingeFact.NO_REST_BEFORE: lambda fact: (
         "no rest before the first movement: rotation is counted from the lowest position, the uncertainty of the "

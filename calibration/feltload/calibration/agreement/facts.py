@@ -10,7 +10,10 @@ class AgreementFact(StrEnum):
 
     LOAD_LOOKS_LIKE = "load-looks-like"
     """`looks_like_kg` with `u95_kg` was on the machine, not `stated_kg`; `tied`: dimensions whose change would explain
-    it as well."""
+    it as well; `explained`: whether that load explains all of the difference."""
+
+    UNIT_LOOKS_WRONG = "force-unit-looks-wrong"
+    """All forces are `ratio` times those of the machine file, as if `taken` had been `meant`."""
 
     UNLIKE_MACHINE = "unlike-machine-file"
     """No plausible change of loads or dimensions brings the force near the machine file, from which it differs by as

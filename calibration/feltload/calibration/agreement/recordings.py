@@ -12,7 +12,7 @@ from feltload.calibration.agreement.facts import AgreementFact
 from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.weights.gravity import Gravity
-from feltload.core import Fact, Floats, Severity
+from feltload.core import STANDARD_GRAVITY_M_S2, Fact, Figure, Floats, Severity
 from feltload.signal import ProfileEstimate
 
 MOSTLY: Final = 0.9
@@ -24,6 +24,17 @@ FITS_SHARE: Final = 0.1
 STRANGE_SHARE: Final = 0.2
 """Where one load's curve leaves the machine file by less than the first part of its peak, rms, and another's by more
 than the second, they are not of one machine moved by one person."""
+UNIT_SHARE: Final = 0.05
+UNIT_LEFT_SHARE: Final = 0.03
+"""A force that is the machine file's times the factor between two units, to the first part of it, and leaves less than
+the second part of its peak, rms, was read in the wrong one."""
+_LBF_N: Final = 4.4482216
+_UNITS: Final = (
+    ("N", "lbf", 1.0 / _LBF_N),
+    ("lbf", "N", _LBF_N),
+    ("N", "kgf", 1.0 / STANDARD_GRAVITY_M_S2),
+    ("kgf", "N", STANDARD_GRAVITY_M_S2),
+)
 _TRIALS: Final = 200
 """Simulated surveys: fewer than for a verdict, since only gross errors count here."""
 
@@ -92,26 +103,31 @@ def compare_coarsely(
 def agreement_facts(agreement: Agreement) -> list[Fact]:
     """What speaks against the stated loads, or against the machine file being this machine's."""
     explanation = agreement.explanation
+    unit = _unit_fact(agreement)
     before, after = agreement.measured_n - agreement.model_n, agreement.residual_n
     explained = 1.0 - float(np.sum(after**2) / max(float(np.sum(before**2)), 1e-12))
     if explanation.loads and (agreement.explained or explained >= MOSTLY):
         others = tuple(key.dotted for tied in explanation.tied for key in tied.dimensions)
         return [
-            Fact(
-                AgreementFact.LOAD_LOOKS_LIKE,
-                Severity.SERIOUS,
-                figures={
-                    "stated_kg": load.stated_kg,
-                    "looks_like_kg": load.value_kg,
-                    "u95_kg": load.u95_kg,
-                    "tied": others,
-                },
-            )
-            for load in explanation.loads
+            *unit,
+            *(
+                Fact(
+                    AgreementFact.LOAD_LOOKS_LIKE,
+                    Severity.SERIOUS,
+                    figures={
+                        "stated_kg": load.stated_kg,
+                        "looks_like_kg": load.value_kg,
+                        "u95_kg": load.u95_kg,
+                        "tied": others,
+                        "explained": agreement.explained,
+                    },
+                )
+                for load in explanation.loads
+            ),
         ]
     share = min(_rms(before), _rms(after)) / float(np.abs(agreement.measured_n).max())
-    if agreement.explained or share < UNLIKE_SHARE:
-        return []
+    if unit or agreement.explained or share < UNLIKE_SHARE:
+        return unit
     at = int(np.argmax(np.abs(before)))
     figures = {
         "difference_n": float(before[at]),
@@ -119,6 +135,18 @@ def agreement_facts(agreement: Agreement) -> list[Fact]:
         "load_kg": float(agreement.load_kg[at]),
     }
     return [Fact(AgreementFact.UNLIKE_MACHINE, Severity.SERIOUS, figures=figures)]
+
+
+def _unit_fact(agreement: Agreement) -> list[Fact]:
+    """Whether all forces are those of the machine file in another unit."""
+    model, measured = agreement.model_n, agreement.measured_n
+    ratio = float(model @ measured) / max(float(model @ model), 1e-12)
+    left = _rms(measured - ratio * model) / max(float(np.abs(measured).max()), 1e-12)
+    for taken, meant, factor in _UNITS:
+        if left < UNIT_LEFT_SHARE and abs(ratio / factor - 1.0) < UNIT_SHARE:
+            figures: dict[str, Figure] = {"ratio": ratio, "taken": taken, "meant": meant}
+            return [Fact(AgreementFact.UNIT_LOOKS_WRONG, Severity.SERIOUS, figures=figures)]
+    return []
 
 
 def _rms(values: Floats) -> float:

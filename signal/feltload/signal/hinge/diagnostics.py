@@ -68,7 +68,8 @@ def motion_warnings(record: SolvedRecord, q: Floats, off_axis: float) -> list[Fa
         facts.append(_turned(HingeFact.SLIPPED_ABOUT_HINGE, *about, Severity.SERIOUS))
     step = rest_change(samples.time_s, q, record.still)
     if step is not None:
-        facts.append(_turned(HingeFact.REST_CHANGED, *step))
+        severity = Severity.SERIOUS if abs(step[1]) > SLIP_RAD else Severity.CAUTION
+        facts.append(_turned(HingeFact.REST_CHANGED, *step, severity))
     facts += _of_both_sensors(record, off_axis)
     if off > UNUSUAL_SCALE and not no_hinge:
         facts.append(Fact(HingeFact.UNUSUAL_SCALE, figures={"scale": scale, "u_scale": float(u_scale)}))

@@ -12,6 +12,7 @@ from feltload.core import Fact, Flags, Floats, runs_of_true
 from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
 from feltload.signal.hinge.facts import HingeFact
+from feltload.signal.hinge.holes import left_out_facts
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import InertialSamples, clean_samples
 from feltload.signal.hinge.smoother.model import DELAY, FUNCTIONS, SCALE
@@ -176,9 +177,7 @@ def estimate_hinge(
         found, sign * data.axis, sign, reference, uncertainty[2], global_covariance(problem, found), off_axis
     )
     warnings = [*samples.warnings]
-    warnings += [
-        Fact(HingeFact.LEFT_OUT_AFTER_HOLE, span_s=(start_s, stop_s)) for start_s, stop_s in record.left_out_s
-    ]
+    warnings += left_out_facts(record.left_out_s, float(samples.time_s[-1] - samples.time_s[0]))
     warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
     if where is None:
         warnings.append(Fact(HingeFact.NO_REST_BEFORE))

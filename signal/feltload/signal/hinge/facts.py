@@ -61,7 +61,8 @@ class HingeFact(StrEnum):
     """Nothing is known of the motion in the span."""
 
     LEFT_OUT_AFTER_HOLE = "inertial-left-out-after-hole"
-    """The span is left out: the arm's angle after a hole cannot be determined."""
+    """The span is left out: the arm's angle after a hole cannot be determined. All such spans are `share` of the
+    recording."""
 
     NO_REST_BEFORE = "no-rest-before-motion"
     """No rest before the first movement: the start is not known."""

@@ -7,11 +7,13 @@ Thresholds: common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 
-from feltload.core import Floats
+from feltload.core import Fact, Floats, Severity
+from feltload.signal.hinge.facts import HingeFact
 from feltload.signal.noise.filters import GAP_PERIODS
 
 #: A silence longer than this (or than a gap of a slow stream) is a hole; shorter ones the gyroscope bridges.
@@ -20,6 +22,8 @@ HOLE_S = 0.15
 SHORTEST_PIECE_S = 1.0
 #: The turn over a hole is carried by the rates at its ends if they leave it no more uncertain than this.
 CARRIED_U_RAD = 0.2
+#: Left out of this part of the recording, a profile may lack what decides.
+MUCH_LEFT_OUT = 0.15
 #: Standard uncertainty of the turn over any longer hole: it ties nothing.
 FREE_U_RAD = 100.0
 
@@ -43,3 +47,11 @@ def turn_u_rad(length_s: float, rate_before: float, rate_after: float) -> float:
     swing = max(abs(rate_after - rate_before), 0.5 * max(abs(rate_before), abs(rate_after)), 0.1)
     carried = swing * length_s / 3.0
     return carried if carried <= CARRIED_U_RAD else FREE_U_RAD
+
+
+def left_out_facts(spans_s: Sequence[tuple[float, float]], recorded_s: float) -> list[Fact]:
+    """Spans that have no place, each with the part of the recording that all of them are."""
+    share = sum(stop_s - start_s for start_s, stop_s in spans_s) / max(recorded_s, 1e-9)
+    severity = Severity.SERIOUS if share > MUCH_LEFT_OUT else Severity.CAUTION
+    kind = HingeFact.LEFT_OUT_AFTER_HOLE
+    return [Fact(kind, severity, span_s=span_s, figures={"share": share}) for span_s in spans_s]

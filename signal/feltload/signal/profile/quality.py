@@ -17,6 +17,8 @@ from feltload.signal.profile.facts import ProfileFact
 
 EDGE_SHARE = 0.06
 """Part of the travel below which a lack at its ends, or of a second half-repetition, is not reported."""
+MUCH_SHARE = 0.15
+"""Part of the travel without which what is said of its start, end and heaviest position is of something else."""
 LARGE_SCATTER_SHARE = 0.03
 """Scatter, as a part of the peak, that is reported."""
 LARGE_REJECTED_SHARE = 0.05
@@ -64,7 +66,12 @@ def coverage_facts(
             if reported:
                 ends = [(float(angle_rad[a]), float(angle_rad[b - 1])) for a, b in runs_of_true(where)]
                 low, high = zip(*ends, strict=True)
-                facts.append(Fact(kind, figures={**at_load, "low_rad": low, "high_rad": high}))
+                much = (
+                    kind is ProfileFact.PARTLY_COVERED
+                    and np.count_nonzero(where) > MUCH_SHARE * angle_rad.size
+                )
+                severity = Severity.SERIOUS if much else Severity.CAUTION
+                facts.append(Fact(kind, severity, figures={**at_load, "low_rad": low, "high_rad": high}))
     return facts
 
 
@@ -118,6 +125,12 @@ def require_plausible(estimate: ProfileEstimate, *, where: str) -> None:
     ProfileError
         Says what is absurd.
     """
+    if _reads_the_wrong_way(estimate):
+        raise ProfileError(
+            "the load cell reads the wrong way round: force and friction are below zero",
+            where=where,
+            remedy="turn the cell, or give its scale the other sign in the rig file, and record again",
+        )
     reason = _absurdity(estimate)
     if reason is not None:
         raise ProfileError(
@@ -125,6 +138,14 @@ def require_plausible(estimate: ProfileEstimate, *, where: str) -> None:
             where=where,
             remedy="check the streams for holes and record whole repetitions again from a rest on the start stop",
         )
+
+
+def _reads_the_wrong_way(estimate: ProfileEstimate) -> bool:
+    """Some machines push the handle along, but none has friction that helps."""
+    force, friction = np.nan_to_num(estimate.static_n), np.nan_to_num(estimate.friction_n)
+    most = float(np.max(np.abs(force)))
+    backwards = -float(np.min(force)) > float(np.max(force))
+    return backwards and float(np.median(friction)) < -NEGATIVE_FRICTION_SHARE * most
 
 
 def _absurdity(estimate: ProfileEstimate) -> str | None:

@@ -21,14 +21,25 @@ from feltload.calibration import (
     parse_machine,
     strange_load,
 )
-from feltload.core import Fact
-from feltload.signal import ProfileEstimate, ProfileFact, Session
+from feltload.core import Fact, Severity
+from feltload.signal import HingeFact, ProfileEstimate, ProfileFact, Session, ZeroFact
 
 OF_A_PERSON = {
     "holds": ("holds against a fixed arm", "give it to `feltload client capacity`"),
     "helped": ("a set helped by hand", "give it to `feltload client delivered`"),
 }
 """Kind of recording that shows a person -> what it is, and what it is for."""
+
+
+SENSOR_FAULTS = (
+    HingeFact.SENSOR_MOVED,
+    HingeFact.SLIPPED_ABOUT_HINGE,
+    HingeFact.REST_CHANGED,
+    HingeFact.NOT_A_HINGE,
+    ZeroFact.AT_LIMIT,
+    ZeroFact.NOT_TARED,
+    AgreementFact.UNIT_LOOKS_WRONG,
+)
 
 
 def require_right_recordings(paths: Sequence[Path], recordings: Sequence[Recording]) -> None:
@@ -144,6 +155,9 @@ def require_unhelped(paths: Sequence[Path], recordings: Sequence[Recording], fac
         Where the evidence is strong; says how to profile them all the same.
     """
     unsaid = [path.name for path, recording in zip(paths, recordings, strict=True) if not recording.info.kind]
+    # What is wrong with a sensor explains what looks like hands, and is said first.
+    if any(fact.severity is Severity.SERIOUS and fact.kind in SENSOR_FAULTS for fact in facts):
+        return
     reason = next((words for fact in facts if (words := _looks_helped(fact)) is not None), None)
     if not unsaid or reason is None:
         return
