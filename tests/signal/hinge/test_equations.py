@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from feltload.signal.hinge.data import hinge_data
 from feltload.signal.hinge.estimator import estimate_hinge
 from feltload.signal.hinge.samples import InertialSamples
 from feltload.signal.hinge.smoother.knots import PINNED, STATES, Knots, Ties
+from feltload.signal.hinge.smoother.learning import _axes, learns_axes
 from feltload.signal.hinge.smoother.model import DELAY, GLOBALS, SCALE, Equations, Reduced
 from feltload.signal.hinge.smoother.normal import Normal, drift_variance
 from feltload.signal.hinge.smoother.places import Places
@@ -377,3 +379,27 @@ def test_what_is_left_of_the_equations_has_the_scatter_of_low_passed_noise():
     loud = InertialNoise(accel_density_m_s2_rt_hz=1e-3)
     motion = estimate_hinge(*record(lifts)[:3], noise=loud)
     assert motion.parameters.accel_residual_m_s2 == pytest.approx(1e-3 * 10.0 * np.sqrt(3.0 / 64.0), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("off", "size"),
+    [
+        # Four readings of which one is n times the present 0.005, beside two of the usual 0.0025.
+        (0.0, np.sqrt(2.0 * 0.0025**2 / 6.0)),
+        (2.0, np.sqrt((2.0 * 0.0025**2 + 4.0 * 0.005**2) / 6.0)),
+        # No accelerometer is treated as worse than 0.025.
+        (30.0, 0.025),
+    ],
+)
+def test_the_size_of_the_accelerometers_errors_is_learned_from_a_solution(off, size):
+    usual = InertialNoise(accel_scale_u=0.0025, accel_scale_limit_u=0.006, accel_floor_m_s2=0.0)
+    present = replace(usual, accel_scale_u=0.005)
+    unknown = ideal()
+    unknown[6] += off * 0.005 * np.linalg.norm(unknown[3:6])
+    found = SimpleNamespace(unknown=unknown, normal=SimpleNamespace(inverse=np.zeros((GLOBALS, GLOBALS))))
+    learned = _axes(SimpleNamespace(noise=present, prior=Prior(Z, present)), found, usual)
+    assert learned.accel_scale_u == pytest.approx(size)
+    assert learned.accel_scale_limit_u == pytest.approx(max(size, 0.006))
+    assert learns_axes(usual)
+    # A size that was calibrated stays.
+    assert not learns_axes(replace(usual, accel_scale_limit_u=0.0025))
