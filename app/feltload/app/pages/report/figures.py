@@ -22,7 +22,8 @@ from feltload.app.pages.canvas import (
     frame,
 )
 from feltload.app.pages.report.curves import LoadCurves
-from feltload.app.text.numbers import force_unit, plain_degrees, short_force
+from feltload.app.text.numbers import force_unit, short_force
+from feltload.app.text.position import Travel, short_position
 from feltload.core import Floats
 
 
@@ -114,11 +115,16 @@ def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
 
 def _in_words(angle_deg: Floats, load: LoadCurves) -> str:
     force = covered(load.static_n)
-    peak_at = plain_degrees(float(angle_deg[int(np.nanargmax(load.static_n))]))
+    peak_at = _position(angle_deg, int(np.nanargmax(load.static_n)))
     return (
         f"{load.label}: from {short_force(float(force[0]))} at the start to {short_force(float(np.max(force)))} at "
         f"{peak_at} and {short_force(float(force[-1]))} at the end"
     )
+
+
+def _position(angle_deg: Floats, index: int) -> str:
+    angle_rad = np.radians(angle_deg)
+    return short_position(float(angle_rad[index]), Travel(angle_rad))
 
 
 def _upper(load: LoadCurves) -> Floats:
@@ -138,7 +144,7 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None
     share = (x - angle_deg[0]) / (angle_deg[-1] - angle_deg[0])
     side = "left" if share < 0.2 else "right" if share > 0.8 else "center"
     axes.annotate(
-        f"{load.label}: {short_force(y)} at {plain_degrees(x)}",
+        f"{load.label}: {short_force(y)} at {_position(angle_deg, top)}",
         (x, float(load.raising_n[top])),
         xytext=({"left": 5, "right": -5, "center": 0}[side], 6),
         textcoords="offset points",
