@@ -100,21 +100,21 @@ def file_kinds(folder: Path) -> dict[str, FileKind]:
     table.write_text(TABLE)
     force, imu = _logger_files(folder)
     made = _made(folder, machine, force, imu, table)
-    result, client = str(made["result"]), made["client"]
+    result, client = made["result"], made["client"]
     load = ["--load", "40 kg"]
 
-    def in_result(path: Path) -> list[str]:
-        """The file in a result's folder, which is a copy of the sound one."""
-        for other in Path(result).iterdir():
-            if other.name != path.name and not (path.parent / other.name).exists():
-                shutil.copy(other, path.parent)
-        return ["check", str(path.parent), "--machine", str(machine), "--force-overwrite"]
+    def beside(folder: Path, words: Callable[[Path], list[str]]) -> Callable[[Path], list[str]]:
+        """The file among copies of its neighbours."""
 
-    def of_client(path: Path) -> list[str]:
-        for other in client.iterdir():
-            if other.name != path.name and not (path.parent / other.name).exists():
-                shutil.copy(other, path.parent)
-        return ["client", "history", str(path.parent)]
+        def copied(path: Path) -> list[str]:
+            for other in folder.iterdir():
+                if other.name != path.name and not (path.parent / other.name).exists():
+                    shutil.copy(other, path.parent)
+            return words(path)
+
+        return copied
+
+    of_client = beside(client, lambda p: ["client", "history", str(p.parent)])
 
     def imported(*files: str) -> Callable[[Path], list[str]]:
         return lambda path: [
@@ -168,7 +168,7 @@ def file_kinds(folder: Path) -> dict[str, FileKind]:
         "capacity": FileKind(
             "capacity.json",
             made["capacity"].read_bytes(),
-            lambda p: ["client", "match", result, str(p)],
+            lambda p: ["client", "match", str(result), str(p)],
             structure=True,
         ),
         "capacity-table": FileKind(
@@ -180,10 +180,16 @@ def file_kinds(folder: Path) -> dict[str, FileKind]:
             ],
         ),
     }
-    for name in ("model.npz", "provenance.json", "profile.json"):
-        kinds[name] = FileKind(name, (made["result"] / name).read_bytes(), in_result, name.endswith(".json"))
-    kinds["agreement.json"] = FileKind(
-        "agreement.json", (made["result"] / "agreement.json").read_bytes(), in_result, structure=True
+    kinds["profile"] = FileKind(
+        "model.npz",
+        (result / "model.npz").read_bytes(),
+        beside(result, lambda p: ["client", "positions", str(p.parent)]),
+    )
+    kinds["provenance"] = FileKind(
+        "provenance.json",
+        (result / "provenance.json").read_bytes(),
+        beside(result, lambda p: ["compare", str(p.parent), str(result)]),
+        structure=True,
     )
     return kinds
 
@@ -195,7 +201,6 @@ def _made(folder: Path, machine: str, force: Path, imu: Path, table: Path) -> Ma
     certificate, capacity, small = folder / "cell.json", folder / "capacity.json", folder / "small.mcap"
     for words in (
         ["profile", str(row), "--out", str(result)],
-        ["check", str(result), "--machine", machine],
         ["calibrate", "force", str(folder / "readings.csv"), "--out", str(certificate)],
         ["client", "new", str(folder), "--code", "A1"],
         [

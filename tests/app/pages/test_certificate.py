@@ -6,6 +6,8 @@ import datetime as dt
 import json
 from pathlib import Path
 
+import pytest
+
 from feltload.acquisition import (
     ClassResult,
     DegreeTest,
@@ -15,7 +17,7 @@ from feltload.acquisition import (
     parse_certificate,
 )
 from feltload.app.pages.certificate.page import certificate_page
-from feltload.calibration import ForceCertificateFact, ForceSource
+from feltload.calibration import ForceCertificateFact, ForceSource, calibrate_force
 from feltload.core import CommonFact, Fact
 
 STORED = Path(__file__).parents[2] / "acquisition" / "stored"
@@ -82,3 +84,41 @@ def test_a_stored_inertial_certificate_keeps_its_sentence() -> None:
         "gyro scale of x, y not calibrated: no known turn about it, taken as good to 1 %"
         in certificate_page(stored)
     )
+
+
+LABORATORY = """# loading: compression
+# preloads: 3
+# weights: set W-7, 10 plates
+# traceability: certificate 2025-118
+# fittings: two load buttons
+# indicator: converter no. 5
+"""
+
+
+def test_a_laboratory_finds_what_iso_376_asks_a_certificate_for(tmp_path: Path) -> None:
+    """Contents of a calibration certificate, ISO 376:2011, clause 9, from memory."""
+    shipped = Path(__file__).parents[3] / "recordings" / "cell-readings.csv"
+    path = tmp_path / "readings.csv"
+    path.write_text(LABORATORY + shipped.read_text(encoding="utf-8"), encoding="utf-8")
+    certificate = calibrate_force(path)
+    page = certificate_page(certificate)
+    for words in (
+        *("compression", "3 to the highest load", "set W-7, 10 plates", "certificate 2025-118"),
+        *(
+            "two load buttons",
+            "converter no. 5",
+            "1 counts (0.0012 N)",
+            "not accredited",
+            "Deflection, counts",
+        ),
+    ):
+        assert words in page
+    rising = [
+        (row.applied_n, row.reading, row.series) for row in certificate.readings if row.direction == "rising"
+    ]
+    zero = {series: reading for force, reading, series in rising if force == 0}
+    top = [reading - zero[series] for force, reading, series in rising if force > 981]
+    # Three positions of the cell, the first of two series at 0 degrees: one mean value each.
+    assert certificate.steps[-1].mean_deflection == pytest.approx(sum(top) / len(top), rel=2e-5)
+    bare = certificate_page(calibrate_force(shipped))
+    assert bare.count("not stated") >= 6

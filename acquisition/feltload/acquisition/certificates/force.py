@@ -53,13 +53,14 @@ class ForceReading(Record):
 
 
 class StepErrors(Record):
-    """Relative errors in percent of one force step; None where the loading did not show it.
+    """Relative errors in percent of one force step, and its mean rising deflection; None where the loading shows none.
 
     Names follow ISO 376 (b, b', f_c, v) and ISO 7500-1 (q, b, v).
     """
 
     force_n: float
     u95_n: float
+    mean_deflection: float | None = None
     reproducibility_percent: float | None = None
     repeatability_percent: float | None = None
     interpolation_percent: float | None = None
@@ -117,7 +118,8 @@ class ForceCertificate(Certificate):
     ``coefficients_n`` in ascending powers, so the coefficients are all in newtons and well scaled.
     ``covariance_n2`` is theirs, from the scatter of the readings; what is common to all readings
     (weights, gravity, air) stands in ``budget``. ``degree_evidence`` is the sentence that files of an older format
-    have in place of ``degree_test``.
+    have in place of ``degree_test``. ``resolution`` is in the unit of the readings; ``preloads`` counts how often the
+    highest load was put on beforehand. What was not stated is empty or None.
     """
 
     kind: Literal["force"] = "force"
@@ -129,6 +131,13 @@ class ForceCertificate(Certificate):
     lowest_n: float
     highest_n: float = Field(gt=0)
     rated_capacity_n: float | None = Field(default=None, gt=0)
+    loading: Literal["tension", "compression"] | None = None
+    preloads: int | None = Field(default=None, ge=0)
+    weights: str = ""
+    traceability: str = ""
+    fittings: str = ""
+    indicator: str = ""
+    resolution: float | None = Field(default=None, ge=0)
     budget: list[Uncertainty]
     degree_test: DegreeTest | None = None
     degree_evidence: str = ""

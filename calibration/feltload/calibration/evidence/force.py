@@ -77,6 +77,12 @@ def _differences(c: ForceCertificate, curve: ForceCurve, force_n: Floats) -> Ite
         curve.highest_n,
     ):
         yield "its expanded uncertainties do not follow from its budget"
+    for mine, theirs in zip(c.steps, curve.steps, strict=False):
+        # Certificates of an older format have no mean deflections.
+        if None not in (mine.mean_deflection, theirs.mean_deflection) and not _same(
+            mine.mean_deflection, theirs.mean_deflection, curve.fit.scale
+        ):
+            yield "the mean deflections of its steps are not those of its readings"
     stated_errors, shown_errors = (
         [step.model_dump(include=_ERRORS) for step in steps] for steps in (c.steps, curve.steps)
     )

@@ -73,6 +73,7 @@ def step_errors(table: pd.DataFrame, fit: PolynomialFit, degree: int) -> list[St
             StepErrors(
                 force_n=force,
                 u95_n=0.0,
+                mean_deflection=None if tops.empty else float(tops.mean()),
                 reproducibility_percent=_spread_percent(turned),
                 repeatability_percent=_spread_percent(same),
                 interpolation_percent=None

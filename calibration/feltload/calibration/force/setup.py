@@ -43,6 +43,13 @@ class ForceSetup:
         Density of the weights.
     true_mass : bool
         The masses are true masses instead of conventional ones.
+    weights, traceability, fittings, indicator : str
+        Which weights they are (set, numbers), where their masses come from (their certificate), what the load was
+        led in with (shackles, rod ends), and the electronics that the readings come from.
+    loading : str
+        "tension" or "compression"; empty where not stated.
+    preloads : int or None
+        How many times the highest load was put on before the first series.
     note : str
         Free text for the certificate.
     """
@@ -66,6 +73,12 @@ class ForceSetup:
     density_kg_m3: float | None = None
     density_u_kg_m3: float | None = None
     true_mass: bool = False
+    weights: str = ""
+    traceability: str = ""
+    fittings: str = ""
+    indicator: str = ""
+    loading: str = ""
+    preloads: int | None = None
     note: str = ""
 
     def overridden(self, other: ForceSetup | None) -> ForceSetup:
@@ -87,6 +100,10 @@ _TEXT: Final = {
     "number": "number",
     "calibrated by": "calibrated_by",
     "place": "place",
+    "weights": "weights",
+    "traceability": "traceability",
+    "fittings": "fittings",
+    "indicator": "indicator",
     "note": "note",
 }
 _QUANTITY: dict[str, tuple[str, Dimension]] = {
@@ -106,6 +123,8 @@ HEADER_KEYS: Final = (
     "mass uncertainty",
     "weight density",
     "mass kind",
+    "loading",
+    "preloads",
 )
 
 
@@ -140,10 +159,12 @@ def parse_setup(header: Mapping[str, str], *, where: str | None = None) -> Force
             values["date"] = _date(text, at)
         elif key == "valid":
             values["valid_months"] = _months(text, at)
+        elif key == "loading":
+            values["loading"] = _one_of(text, ("tension", "compression"), "direction of loading", at)
+        elif key == "preloads":
+            values["preloads"] = _count(text, at)
         elif key == "mass kind":
-            if text not in ("conventional", "true"):
-                raise ReadingsError(f'"{text}" is no kind of mass', where=at, remedy="conventional or true")
-            values["true_mass"] = text == "true"
+            values["true_mass"] = _one_of(text, ("conventional", "true"), "kind of mass", at) == "true"
         else:
             raise ReadingsError(
                 f'unknown key "{key}"', where=where, remedy=f"known: {', '.join(HEADER_KEYS)}"
@@ -198,3 +219,15 @@ def _months(text: str, where: str) -> int:
             f'"{text}" is not a time of validity', where=where, remedy='write "12 months", 60 at most'
         )
     return int(count)
+
+
+def _one_of(text: str, known: tuple[str, ...], what: str, where: str) -> str:
+    if text not in known:
+        raise ReadingsError(f'"{text}" is no {what}', where=where, remedy=" or ".join(known))
+    return text
+
+
+def _count(text: str, where: str) -> int:
+    if not text.isascii() or not text.isdigit() or len(text) > 2:
+        raise ReadingsError(f'"{text}" is not a number of times', where=where, remedy="write for example 3")
+    return int(text)

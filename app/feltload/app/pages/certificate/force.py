@@ -74,10 +74,14 @@ def _steps(c: ForceCertificate) -> Table:
         "q": "indication_percent",
         "b of q": "indication_spread_percent",
     }
+    # Certificates of an older format have no mean deflections.
+    deflects = any(s.mean_deflection is not None for s in c.steps)
+    form = ".1f" if c.reading_unit == "counts" else ".6f"
     rows = [
         [
             exact_figure(s.force_n),
             exact_figure(s.u95_n),
+            *([number(s.mean_deflection, form)] if deflects else []),
             *(number(getattr(s, name)) for name in columns.values()),
         ]
         for s in c.steps
@@ -90,9 +94,15 @@ def _steps(c: ForceCertificate) -> Table:
     )
     return Table(
         "Relative errors in percent of the force",
-        [f"Force, {force_unit()}", f"U, {force_unit()}", *columns],
+        [
+            f"Force, {force_unit()}",
+            f"U, {force_unit()}",
+            *([f"Deflection, {c.reading_unit}"] if deflects else []),
+            *columns,
+        ],
         rows,
-        below="b reproducibility (cell turned), b′ repeatability, fc interpolation, v reversibility (ISO 376); "
+        below=f"{'Deflection: mean of the rising readings. ' if deflects else ''}"
+        "b reproducibility (cell turned), b′ repeatability, fc interpolation, v reversibility (ISO 376); "
         f"q accuracy and its repeatability b (ISO 7500-1).{zero}",
     )
 

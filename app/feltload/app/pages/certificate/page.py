@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from feltload.acquisition import AnyCertificate, ForceCertificate
 from feltload.app.text.facts import describe
+from feltload.calibration import check_certificate
 from feltload.core import EXPANDED_COVERAGE_K
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ def certificate_page(certificate: AnyCertificate) -> str:
         lines=content.lines,
         warnings=[describe(fact) for fact in certificate.warnings],
         notes=[describe(fact) for fact in certificate.notes],
+        signed=[describe(fact) for fact in check_certificate(certificate, where=certificate.serial)],
     )
 
 
@@ -69,4 +71,22 @@ def _facts(c: AnyCertificate) -> list[tuple[str, str]]:
         ("Place", c.place or "not stated"),
         ("Air", air or "not stated"),
         ("Gravity", f"{gravity} ({c.gravity_source})" if c.gravity_source else gravity),
+        *(_force_facts(c) if isinstance(c, ForceCertificate) else []),
+    ]
+
+
+def _force_facts(c: ForceCertificate) -> list[tuple[str, str]]:
+    """What a laboratory asks of a loading, as it was stated."""
+    unknown = "not stated"
+    resolution = unknown if c.resolution is None else f"{c.resolution:g} {c.reading_unit}"
+    newtons = "" if c.resolution is None else f" ({abs(float(c.n_per_reading())) * c.resolution:.2g} N)"
+    return [
+        ("Loaded in", c.loading or unknown),
+        ("Preloads", unknown if c.preloads is None else f"{c.preloads} to the highest load"),
+        ("Weights", c.weights or unknown),
+        ("Traceable to", c.traceability or unknown),
+        ("Fittings", c.fittings or unknown),
+        ("Indicator", c.indicator or unknown),
+        ("Resolution", resolution + newtons),
+        ("Accreditation", "not accredited"),
     ]
