@@ -15,9 +15,9 @@ from hypothesis import HealthCheck, given, settings, strategies as st
 
 from rig_changed_files import FileKind, changed, file_kinds, run
 
-FILES = {"rig": 150, "machine": 250, "certificate": 120, "readings": 60, "recording": 40, "force-csv": 200}
-FILES |= {"inertial-csv": 200, "settings": 250, "client": 250, "session": 200, "capacity": 130}
-FILES |= {"capacity-table": 130, "profile": 130, "provenance": 30}
+FILES = {"rig": 150, "machine": 250, "certificate": 90, "readings": 30, "recording": 30, "force-csv": 150}
+FILES |= {"inertial-csv": 150, "settings": 300, "client": 300, "session": 250, "capacity": 100}
+FILES |= {"capacity-table": 100, "profile": 150, "provenance": 20}
 """How many of each kind; fewer of those that take long to read."""
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from feltload.core import Fact
     from feltload.signal import ProfileEstimate
 
+_LONGEST_ERROR = 1000
 Advance = Callable[[float], None]
 
 
@@ -130,8 +131,12 @@ class Console:
 
 
 def print_error(message: str) -> None:
-    """Print one line on standard error."""
-    sys.stderr.write(f"feltload: {printable(' '.join(message.split()))}\n")
+    """Print one line on standard error, its middle left out where what it quotes is endless."""
+    line = " ".join(message.split())
+    if len(line) > _LONGEST_ERROR:
+        half = _LONGEST_ERROR // 2
+        line = f"{line[:half]} … {line[-half:]}"
+    sys.stderr.write(f"feltload: {printable(line)}\n")
     sys.stderr.flush()
 
 

@@ -80,6 +80,7 @@ _SPELLING: Final = (
     ('"', " in"),
     ("”", " in"),
 )
+LONGEST_TEXT: Final = 200
 _DECIMAL_COMMA = re.compile(r"\d,\d")
 
 
@@ -201,6 +202,9 @@ def parse_quantity(text: str, dimension: Dimension, *, where: str | None = None)
         The text cannot be read, has no unit, or measures something else.
     """
     example = f'write for example "{_SI[dimension][1]}"'
+    if len(text) > LONGEST_TEXT:
+        # What looks units up takes a time that grows with the square of the length.
+        raise QuantityError(f'"{text[:20]}…" is too long for a quantity', where=where, remedy=example)
     plain = _canonical(text)
     if _DECIMAL_COMMA.search(plain):
         raise QuantityError(

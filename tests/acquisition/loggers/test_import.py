@@ -57,6 +57,21 @@ def test_own_clocks_joined_by_arrival(tmp_path):
     assert force["device_s"].iloc[0] == pytest.approx(777.0)
 
 
+def test_dates_in_the_file_say_when_it_was_recorded(tmp_path):
+    """A certificate is compared with that day, not with the day of the import."""
+    dated = pd.to_datetime("2026-03-02T10:00:00.250Z") + pd.to_timedelta(RATE_S - 0.3, unit="s")
+    written = {"time": dated.strftime("%Y-%m-%dT%H:%M:%S.%f")}
+    table = inertial_table().drop(columns="time_s").assign(**written)
+    table.to_csv(tmp_path / "i.csv", index=False)
+    recording = import_csv(None, tmp_path / "i.csv", tmp_path / "r.mcap", load_kg=None)
+    assert recording.info.started_utc == "2026-03-02T10:00:00.250+00:00"
+    since_1970 = run(
+        tmp_path, force_table(time_s=FORCE_S + 1.8e9), inertial_table(time_s=RATE_S + 1.8e9), overwrite=True
+    )
+    # 1.8e9 s after 1970, by `date -u -d @1800000000`.
+    assert since_1970.info.started_utc == "2027-01-15T08:00:00.000+00:00"
+
+
 @pytest.mark.parametrize("unit, newton", [("kgf", 9.80665), ("lbf", 4.4482216152605)])
 def test_units_of_force(tmp_path, unit, newton):
     force = force_table()

@@ -217,6 +217,19 @@ MOTION = "".join(f"{n},{n * 10},0.01,0.02,9.81,1,2,3\n" for n in range(80))
         ),
         (
             "inertial",
+            f"n,timestamp_ms,{','.join(f'accel_{axis}_gs' for axis in 'xyz')},"
+            f"{','.join(f'raw_rotation_{axis}_deg_per_s' for axis in 'xyz')}\n{MOTION.replace('9.81', '1.0')}",
+            "gyro_x_deg_s=raw_rotation_x_deg_per_s,gyro_y_deg_s=raw_rotation_y_deg_per_s,"
+            "gyro_z_deg_s=raw_rotation_z_deg_per_s",
+        ),
+        (
+            "inertial",
+            f"n,timestamp_ms,{','.join(f'raw_accel_{axis}_gs' for axis in 'xyz')},"
+            f"{','.join(f'angular_rate_{axis}_deg_per_s' for axis in 'xyz')}\n{MOTION.replace('9.81', '1.0')}",
+            "accel_x_g=raw_accel_x_gs,accel_y_g=raw_accel_y_gs,accel_z_g=raw_accel_z_gs",
+        ),
+        (
+            "inertial",
             MOTION,
             "time_ms=2,gyro_x_rad_s=6,gyro_y_rad_s=7,gyro_z_rad_s=8,"
             "accel_x_m_s2=3,accel_y_m_s2=4,accel_z_m_s2=5",

@@ -32,6 +32,8 @@ _GYRO = re.compile(r"gyr|gyro|omega|angular|rotation|drehrate|^[gw]_?[xyz]|^rot"
 _ACCEL = re.compile(r"acc|beschl|^a_?[xyz]", re.IGNORECASE)
 _NOT_GRAVITY = re.compile(r"linear|user|free|without", re.IGNORECASE)
 _UNIT = re.compile(r"[\[(]([^\[\]()]+)[\])]|[_\s]([^\s_]+)$")
+_UNIT_PARTS = (3, 2, 1)
+"""Words at the end of a name that may be its unit, such as "deg per s"."""
 _ROWS = 50
 _MOST_COLUMNS = 2_000
 _LONGEST_NAME = 60
@@ -113,7 +115,7 @@ def _by_name(field: str, names: list[str], taken: set[int]) -> int | None:
 
 
 def _without_unit(name: str, field: str) -> str:
-    for size in (2, 1):
+    for size in _UNIT_PARTS:
         parts = re.split(r"[_\s]+", name)
         if len(parts) > size and unit_of("_".join(parts[-size:]), field) is not None:
             return "_".join(parts[:-size])
@@ -174,13 +176,15 @@ def _unit(field: str, index: int, names: list[str], values: list[list[str]]) -> 
         named = meaning_of(names[index])
         if named is not None and named.field == field and named.unit is not None:
             return named.unit
+        parts = re.split(r"[_\s]+", names[index])
+        for size in _UNIT_PARTS:
+            # "deg_per_s" before "s".
+            if (unit := unit_of("_".join(parts[-size:]), field)) is not None:
+                return unit
         for groups in _UNIT.findall(names[index]):
             unit = next((found for text in groups if text and (found := unit_of(text, field))), None)
             if unit is not None:
                 return unit
-        tail = "_".join(re.split(r"[_\s]+", names[index])[-2:])
-        if (unit := unit_of(tail, field)) is not None:
-            return unit
     if quantity == "time" and index < len(values):
         return _time_unit(values[index])
     if quantity == "accel" and index < len(values):

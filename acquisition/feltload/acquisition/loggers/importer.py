@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Literal
@@ -15,6 +15,7 @@ from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.loggers.join import common_seconds, join_inertial, require_overlap
 from feltload.acquisition.loggers.names import ColumnNames
 from feltload.acquisition.loggers.table import CsvTable, read_csv_table
+from feltload.acquisition.loggers.times import TimeColumn
 from feltload.acquisition.recording.file import exists_already
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.recording import Recording, read_recording
@@ -132,6 +133,7 @@ def import_csv(
         side=side,
         tempo=tempo,
         notes=notes,
+        started_utc=_started_utc(hosts if joined else [table.time for table in tables.values()]),
         machine_toml=machine_toml,
         certificates=certificates or {},
         kind=kind,
@@ -159,6 +161,11 @@ def import_csv(
             remedy="make room on the disk, or choose a folder that you may write to",
         ) from error
     return read_recording(out)
+
+
+def _started_utc(times: Sequence[TimeColumn]) -> str:
+    """The earliest of the files' dates; empty where they carry none."""
+    return min((column.started_utc for column in times if column.started_utc), default="")
 
 
 def _description(

@@ -81,6 +81,17 @@ class TimeColumn:
         time_s = (stamps_ns - origin * 10**9) / 1e9
         return cls(time_s, Fraction(origin), "epoch" if dated else "day")
 
+    @property
+    def started_utc(self) -> str:
+        """When its first sample was taken, ISO 8601; empty where it does not count from 1970 or the year cannot be.
+
+        Times without a zone are taken as UTC, as they stand.
+        """
+        if self.kind != "epoch" or not _EPOCH_S[0] <= self.origin_s <= _EPOCH_S[1]:
+            return ""
+        started = dt.datetime.fromtimestamp(float(self.origin_s) + float(self.time_s[0]), dt.UTC)
+        return started.isoformat(timespec="milliseconds")
+
     def seconds_from(self, origin_s: Fraction) -> Floats:
         """The same, counted from another origin."""
         moved = self.origin_s - origin_s

@@ -116,7 +116,7 @@ def readings_text(path: Path) -> str:
 
 def parse_readings(text: str, *, where: str = "readings") -> Readings:
     """Readings from the text of a file; see the module for its form."""
-    header, lines = _split(text)
+    header, lines = _split(text, where)
     if not lines:
         raise ReadingsError("no readings", where=where, remedy="one row per reading under column names")
     names = [name.lower() for name in lines[0][1]]
@@ -158,15 +158,19 @@ def parse_readings(text: str, *, where: str = "readings") -> Readings:
 
 def parse_head(text: str, *, where: str = "readings") -> tuple[ForceSetup, int]:
     """What the head of a readings file states, and how many rows of readings follow it."""
-    header, lines = _split(text)
+    header, lines = _split(text, where)
     return parse_setup(header, where=where), max(len(lines) - 1, 0)
 
 
-def _split(text: str) -> tuple[dict[str, str], list[tuple[int, list[str]]]]:
+def _split(text: str, where: str) -> tuple[dict[str, str], list[tuple[int, list[str]]]]:
     """``# key: value`` lines, and the other lines' cells with their numbers."""
     header: dict[str, str] = {}
     lines: list[tuple[int, list[str]]] = []
-    for number, cells in enumerate(csv.reader(io.StringIO(text), skipinitialspace=True), start=1):
+    try:
+        table = list(csv.reader(io.StringIO(text), skipinitialspace=True))
+    except csv.Error as error:
+        raise ReadingsError(f"is no table ({error})", where=where, remedy="save it as CSV") from None
+    for number, cells in enumerate(table, start=1):
         cells = [cell.strip() for cell in cells]
         if not any(cells):
             continue
