@@ -75,10 +75,10 @@ def test_the_shortest_rest_is_0_6_seconds(length, rests):
 
 @pytest.mark.parametrize(("level", "near"), [(0.0118, True), (0.0122, False)])
 def test_a_still_arm_is_near_the_level_of_most_rests(level, near):
-    gyro = turning(rest(900), 400, 500)
-    turning(gyro, 500, 900, rate=level)
+    gyro = turning(rest(1000), 400, 500)
+    turning(gyro, 500, 1000, rate=level)
     # The first rest is the shorter one and so is not the common level.
-    assert spans(still_samples(gyro, RATE)) == ([(0, 381), (520, 900)] if near else [(520, 900)])
+    assert spans(still_samples(gyro, RATE)) == ([(0, 381), (520, 1000)] if near else [(520, 1000)])
 
 
 @pytest.mark.parametrize(("sd", "rests"), [(0.0205, True), (0.0211, False)])
