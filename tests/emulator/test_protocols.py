@@ -75,7 +75,7 @@ def test_recorded_with_damage_by_their_own_rig_files(tmp_path):
                 stream.model_copy(update={"name": f"{name}-{stream.name}"})
                 for stream in load_rig(path).streams
             ]
-        recording = recorded(tuple(streams), tmp_path / "a.mcap", 4.0)
+        recording = recorded(tuple(streams), tmp_path / "a.mcap", 3.0)
     for stream in streams:
         frame, health = recording.stream(stream.name), recording.health[stream.name]
         sent = len(frame) + health.bad_checksum + health.bad_frames
@@ -86,7 +86,7 @@ def test_recorded_with_damage_by_their_own_rig_files(tmp_path):
         else:
             assert gravity(frame) == pytest.approx(9.8, abs=0.5), stream.name
     counts = [len(recording.stream(stream.name)) for stream in streams if stream.kind == "inertial"]
-    assert min(counts) > 0.85 * max(counts) > 200
+    assert min(counts) > 0.85 * max(counts) > 150
 
 
 def test_found_out_and_recorded_by_what_was_found(tmp_path):
@@ -96,7 +96,7 @@ def test_found_out_and_recorded_by_what_was_found(tmp_path):
         links = [SerialLinkConfig(port=port) for port in ports]
 
         async def listen():
-            return await asyncio.gather(*(sample_link(link, seconds=8.0) for link in links))
+            return await asyncio.gather(*(sample_link(link, seconds=6.0) for link in links))
 
         guesses = [guess for guess, _ in asyncio.run(listen())]
         assert [[stream.description.kind for stream in guess.streams] for guess in guesses] == [
@@ -105,12 +105,12 @@ def test_found_out_and_recorded_by_what_was_found(tmp_path):
         path = tmp_path / "rig.toml"
         sensors = [(link, guess.streams[0]) for link, guess in zip(links, guesses, strict=True)]
         path.write_text(rig_text(sensors, {}))
-        recording = recorded(load_rig(path).streams, tmp_path / "a.mcap", 2.0)
+        recording = recorded(load_rig(path).streams, tmp_path / "a.mcap", 1.5)
     for stream in load_rig(path).streams:
         # Counts of a force need a certificate; they are all there.
         decoded = recording.decoded(stream.name)
         frame, health = decoded.frame, decoded.health
-        assert health.samples > 100, stream.name
+        assert health.samples > 75, stream.name
         assert (health.bad_checksum, health.bad_frames, health.resets) == (0, 0, 0), stream.name
         if stream.kind == "inertial":
             assert gravity(frame) == pytest.approx(9.8, abs=0.5), stream.name

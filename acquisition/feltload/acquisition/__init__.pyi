@@ -48,6 +48,7 @@ from .links.devices import (
     serial_ports as serial_ports,
 )
 from .links.link import Arrival as Arrival, LinkDown as LinkDown
+from .links.lsl import LslOutlet as LslOutlet, lsl_outlets as lsl_outlets
 from .links.reconnection import Reconnection as Reconnection
 from .loggers.importer import SENSORS as SENSORS, import_csv as import_csv
 from .loggers.names import parse_columns as parse_columns

@@ -44,6 +44,6 @@ class OutputExistsError(AppError):
         super().__init__(
             "already exists and is left as it is",
             where=str(path),
-            remedy="choose another --out or add --force-overwrite",
+            remedy="choose another name or add --force-overwrite",
         )
         self.path = path

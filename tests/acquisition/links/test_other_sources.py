@@ -192,6 +192,7 @@ def test_an_outlet_of_the_lab_streaming_layer():
     import pylsl
 
     from feltload.acquisition import decode
+    from feltload.acquisition.guessing.guess import guess_outlet
     from feltload.acquisition.links.lsl import LslLink, lsl_outlets
     from feltload.acquisition.wire.descriptions.schema import StreamDescription
 
@@ -215,6 +216,7 @@ def test_an_outlet_of_the_lab_streaming_layer():
     finally:
         halt.set()
         thread.join()
+    assert [stream.description.kind for stream in guess_outlet(messages).streams] == ["force"]
     description = StreamDescription(
         name="cell",
         kind="force",

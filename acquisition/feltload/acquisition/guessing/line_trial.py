@@ -146,7 +146,7 @@ def _streams(
     span = float(host_s[-1] - host_s[0])
     rate_hz = (len(table) - 1) / span if span > 0 else 1.0
     out = []
-    for meaning in read_meaning(columns, host_s, text=True):
+    for meaning in read_meaning(columns, host_s, text=True, several=False):
         tag = [] if word is None else [{"name": "tag", "type": "text", "equals": word}]
         keys = {"kind": meaning.kind, **shared, "rate_hz": meaning.frames_hz or rate_hz}
         keys |= {"header": headers} if headers else {}

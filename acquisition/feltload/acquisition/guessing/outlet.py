@@ -42,5 +42,5 @@ def describe_outlet(messages: list[tuple[int, bytes]]) -> list[tuple[dict[str, A
             },
             [fact for fact in meaning.facts if not str(fact.kind).startswith("clock")],
         )
-        for meaning in read_meaning(columns, stamps - stamps[0], text=False)
+        for meaning in read_meaning(columns, stamps - stamps[0], text=False, several=False)
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import struct
 from typing import Any
 
@@ -110,6 +111,10 @@ def lsl_outlets(scan_s: float = 1.0) -> list[LslOutlet]:
 def _library(where: str) -> Any:
     try:
         import pylsl
+
+        # It would write its own remarks among ours; what a person has configured stands.
+        if "LSLAPICFG" not in os.environ:
+            pylsl.set_config_content("[log]\nlevel = -2\n")
     except (ImportError, RuntimeError, OSError) as error:
         raise LinkError(
             f"the Lab Streaming Layer's library is missing ({reason_text(error)})",

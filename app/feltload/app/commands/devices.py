@@ -102,8 +102,10 @@ def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
     reachable, trouble = _scan(console, seconds) if bluetooth else ([], None)
     for peripheral in reachable:
         console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}")
+    outlets = _outlets(console)
     console.result(
         {
+            "outlets": outlets,
             "serial": [{"port": item.name, "device": item.device} for item in ports],
             "bluetooth": [
                 {
@@ -136,6 +138,20 @@ def _scan(console: Console, seconds: float) -> tuple[list[Peripheral], str | Non
     return reachable, None
 
 
+def _outlets(console: Console) -> list[dict[str, object]]:
+    """List outlets of the Lab Streaming Layer; without its library there are none."""
+    from feltload.acquisition import LinkError, lsl_outlets
+
+    try:
+        with console.progress("Looking for outlets of the Lab Streaming Layer"):
+            outlets = lsl_outlets(1.0)
+    except LinkError:
+        return []
+    for outlet in outlets:
+        console.say(f"  lsl://{outlet.name}  {outlet.channels} channels, {outlet.rate_hz:g} per second")
+    return [{"outlet": item.name, "source_id": item.source_id, "channels": item.channels} for item in outlets]
+
+
 def _show_guess(console: Console, port: str, guess: Guess) -> None:
     from feltload.app.text.facts import describe
     from feltload.app.text.sensor.guess import describe_unread, remarks
@@ -149,7 +165,8 @@ def _show_guess(console: Console, port: str, guess: Guess) -> None:
         unit = "columns" if guess.framing == "lines" else "bytes"
         rate = "" if math.isnan(frame.rate_hz) else f", about {frame.rate_hz:.0f} per second"
         check = f", {frame.checksum}" if frame.checksum else ""
-        console.say(f"  {frame.size} {unit}{rate}{check}, such as: {frame.example}")
+        example = f", such as: {frame.example}" if frame.example else ""
+        console.say(f"  {frame.size} {unit}{rate}{check}{example}")
     if guess.description is not None:
         console.say(f"  the shipped description {guess.description} fits")
     for stream in guess.streams:

@@ -42,7 +42,9 @@ class Meaning:
     frames_hz: float | None = None
 
 
-def read_meaning(columns: list[RawColumn], host_s: Floats, *, text: bool) -> list[Meaning]:
+def read_meaning(
+    columns: list[RawColumn], host_s: Floats, *, text: bool, several: bool = True
+) -> list[Meaning]:
     """Read what columns mean; a stream for each kind of sensor in them, none where nothing is measured.
 
     Parameters
@@ -53,6 +55,8 @@ def read_meaning(columns: list[RawColumn], host_s: Floats, *, text: bool) -> lis
         Arrival of each frame.
     text : bool
         They are columns of a line.
+    several : bool
+        A frame may hold several samples.
     """
     named: dict[int, Keys] = {}
     common = name_counters(columns, host_s, named, text=text)
@@ -63,7 +67,7 @@ def read_meaning(columns: list[RawColumn], host_s: Floats, *, text: bool) -> lis
     ]
     time_s = frame_times(columns, named, host_s)
     streams = []
-    places, axes, samples = _six_axes(columns, loose, time_s)
+    places, axes, samples = _six_axes(columns, loose, time_s, several=several)
     if axes is not None:
         meaning = Meaning("inertial", facts=[*common], samples=samples)
         own = dict(named)
@@ -75,7 +79,7 @@ def read_meaning(columns: list[RawColumn], host_s: Floats, *, text: bool) -> lis
     rest = [k for k in loose if k not in places]
     if rest:
         meaning = Meaning("force", facts=[*common])
-        chosen = _force_places(columns, rest)
+        chosen = _force_places(columns, rest, several=several)
         meaning.samples = len(chosen)
         others = [k for k in rest if k not in chosen]
         if others and axes is None:
@@ -84,21 +88,21 @@ def read_meaning(columns: list[RawColumn], host_s: Floats, *, text: bool) -> lis
                 "others": ", ".join(str(k + 1) for k in others),
             }
             meaning.facts.append(Fact(GuessFact.FORCE_DOUBTFUL, Severity.CAUTION, figures=figures))
-        if axes is None or not text:
-            own = dict(named)
-            for place in chosen:
-                own[place] = {"name": "force", "unit": "counts"}
-            meaning.facts.append(Fact(GuessFact.FORCE_IN_COUNTS, Severity.CAUTION, figures={"key": "force"}))
-            _fill(meaning, columns, own, chosen)
-            if axes is None or all(_width(columns[k]) < _width(columns[chosen[0]]) for k in others):
-                streams.append(meaning)
+        own = dict(named)
+        for place in chosen:
+            own[place] = {"name": "force", "unit": "counts"}
+        meaning.facts.append(Fact(GuessFact.FORCE_IN_COUNTS, Severity.CAUTION, figures={"key": "force"}))
+        _fill(meaning, columns, own, chosen)
+        # Beside six axes a force stands out, or what is left is a temperature and the like.
+        if axes is None or all(_width(columns[k]) < _width(columns[chosen[0]]) for k in others):
+            streams.append(meaning)
     for meaning in streams:
         meaning.frames_hz = frames_hz(columns, named)
     return streams
 
 
 def _six_axes(
-    columns: list[RawColumn], loose: list[int], time_s: Floats
+    columns: list[RawColumn], loose: list[int], time_s: Floats, *, several: bool
 ) -> tuple[list[int], FoundAxes | None, int]:
     """Places of the axes, what they are, and how many samples of them a frame has."""
     for width in (6, 7):
@@ -111,7 +115,7 @@ def _six_axes(
             if axes is None:
                 continue
             samples = 1
-            while samples < _MOST_SAMPLES and _goes_on(columns, loose, places, samples, width):
+            while several and samples < _MOST_SAMPLES and _goes_on(columns, loose, places, samples, width):
                 samples += 1
             whole = loose[first : first + width * samples]
             return whole, axes, samples
@@ -153,7 +157,7 @@ def _axis_facts(axes: FoundAxes) -> list[Fact]:
     return [*facts, Fact(kind, Severity.NOTE if axes.known_gyro else Severity.CAUTION, figures=turn)]
 
 
-def _force_places(columns: list[RawColumn], rest: list[int]) -> list[int]:
+def _force_places(columns: list[RawColumn], rest: list[int], *, several: bool) -> list[int]:
     """The reading among columns that may be one; all of a row of the same where a frame has several samples."""
     widest = max(rest, key=lambda k: (_width(columns[k]), -k))
     row, like = [widest], _kind_of_number(columns[widest])
@@ -161,7 +165,7 @@ def _force_places(columns: list[RawColumn], rest: list[int]) -> list[int]:
         row.append(row[-1] + 1)
     while row[0] - 1 in rest and _kind_of_number(columns[row[0] - 1]) == like:
         row.insert(0, row[0] - 1)
-    if len(row) > 1 and _is_one_signal([columns[k].values for k in row]):
+    if several and len(row) > 1 and _is_one_signal([columns[k].values for k in row]):
         return row
     return [widest]
 
