@@ -119,8 +119,13 @@ def lag(value_s, *, known=True, spread_s=0.0):
 
 
 def test_lags_in_doubt():
-    solved = SimpleNamespace(sessions=(SimpleNamespace(aligned=SimpleNamespace(name="first")),))
+    first = SimpleNamespace(name="first", drift_taken_rad=np.radians(0.29))
+    solved = SimpleNamespace(sessions=(SimpleNamespace(aligned=first),))
     assert lag_facts(solved, [lag(0.03)]) == []
+    first.drift_taken_rad = np.radians(0.31)
+    (drifted,) = lag_facts(solved, [lag(0.03)])
+    assert (drifted.kind, drifted.session) == (AlignmentFact.DRIFT_TAKEN_OFF, "first")
+    first.drift_taken_rad = 0.0
     assert (
         kinds(lag_facts(solved, [lag(-0.11)]))
         == kinds(lag_facts(solved, [lag(0.31)]))
