@@ -83,15 +83,15 @@ def test_mean_and_band_of_a_phase_by_hand() -> None:
 
 
 def test_band_where_hands_come_on_is_that_of_the_mean_or_of_one_half() -> None:
-    """10 N taken off at 5°, with noise of 3 N: 2.5 (10 - 2 x 3) N for one half, with 2 x 3 / sqrt(4) for the mean."""
+    """10 N taken off at 5°, with noise of 3 N: 3.5 (10 - 2 x 3) N for one half, with 2 x 3 / sqrt(4) for the mean."""
     taken_off = np.where(np.arange(71) == 30, 10.0, 0.0)
     halves = tuple(HalfRepetitionHelp(k, Phase.CONCENTRIC, np.full(71, 20.0), taken_off) for k in range(4))
     given = DeliveredHelp(ANGLE, halves, np.full(71, 4.0), 3.0, smoothing_scatter_n=3.0)
     # Elsewhere 2 sqrt(4 + 9) N for one half, 2 sqrt(4 + 9/4) = 5 N for the mean.
     assert given.u95_of(halves[0])[[30, 50]] == pytest.approx(
-        [np.hypot(10.0, 2.0 * 13.0**0.5), 2.0 * 13.0**0.5]
+        [np.hypot(14.0, 2.0 * 13.0**0.5), 2.0 * 13.0**0.5]
     )
-    assert given.u95_n(Phase.CONCENTRIC)[[30, 50]] == pytest.approx([np.hypot(17.5, 5.0), 5.0])
+    assert given.u95_n(Phase.CONCENTRIC)[[30, 50]] == pytest.approx([np.hypot(24.5, 5.0), 5.0])
     # Within 2° of where it was taken off.
     assert np.flatnonzero(given.u95_n(Phase.CONCENTRIC) > 6.0).tolist() == [28, 29, 30, 31, 32]
 

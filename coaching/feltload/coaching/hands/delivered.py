@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.coaching.cautions import Caution
-from feltload.coaching.hands.edges import edge_u95_n
+from feltload.coaching.hands.edges import SPREAD_RAD, edge_u95_n
 from feltload.coaching.hands.hand import FEELABLE_N, SHORTEST_STRETCH_RAD
 from feltload.core import EXPANDED_COVERAGE_K, Floats, Indices, runs_of_true
 
@@ -78,6 +78,8 @@ class DeliveredHelp:
         The same of what one more smoothing takes off.
     u_angle_rad : float
         Standard uncertainty of this session's angle.
+    edge_spread_rad : float
+        How far smoothing reaches beside the place where hands come on or go off.
     """
 
     angle_rad: Floats
@@ -86,6 +88,7 @@ class DeliveredHelp:
     scatter_n: float
     smoothing_scatter_n: float = 0.0
     u_angle_rad: float = 0.0
+    edge_spread_rad: float = SPREAD_RAD
 
     def mean_n(self, phase: Phase) -> Floats:
         """Mean over the half-repetitions of a phase, shape (n,); NaN where there was none."""
@@ -101,6 +104,7 @@ class DeliveredHelp:
             taken_off,
             self.smoothing_scatter_n / np.sqrt(count),
             self.u_angle_rad,
+            self.edge_spread_rad,
         )
         elsewhere = EXPANDED_COVERAGE_K * np.sqrt(self.shared_variance_n2 + self.scatter_n**2 / count)
         return np.where(self._count(phase) > 0, np.hypot(elsewhere, edges), np.nan)
@@ -108,7 +112,12 @@ class DeliveredHelp:
     def u95_of(self, half: HalfRepetitionHelp) -> Floats:
         """Half-width of the 95 % band of one half-repetition (k = 2), shape (n,); NaN where it did not go."""
         edges = edge_u95_n(
-            self.angle_rad, half.help_n, half.taken_off_n, self.smoothing_scatter_n, self.u_angle_rad
+            self.angle_rad,
+            half.help_n,
+            half.taken_off_n,
+            self.smoothing_scatter_n,
+            self.u_angle_rad,
+            self.edge_spread_rad,
         )
         return np.where(np.isfinite(half.help_n), np.hypot(self.half_repetition_u95_n, edges), np.nan)
 

@@ -11,7 +11,7 @@ from scipy.signal import butter, sosfiltfilt
 
 from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.delivered import DeliveredHelp, HalfRepetitionHelp, Phase
-from feltload.coaching.hands.edges import sharpened
+from feltload.coaching.hands.edges import edge_spread_rad, sharpened
 from feltload.coaching.hands.help_variance import friction_variance, scatter_between, session_variance
 from feltload.coaching.hands.line_smoothing import smooth_at_angles
 from feltload.coaching.hands.motion import PersonMotion
@@ -50,8 +50,8 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
     Notes
     -----
     Hands that come on within a few degrees are smoothed by the filter, by the cell and by the angles' neighbourhoods.
-    What one more such smoothing takes off is put back once where it stands out; two and a half times that is in the
-    band there.
+    What one more such smoothing takes off is put back once where it stands out; three and a half times that is in the
+    band there, as far beside it as the arm turns within the filter.
 
     Variance of one half-repetition: profile at this load, its friction, zero, lag and angle of this session, and
     scatter; of a mean of k of them the same with the scatter divided by k. The scatter is not assumed: it is the robust
@@ -93,6 +93,7 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
         scatter_n=scatter,
         smoothing_scatter_n=noise,
         u_angle_rad=motion.u_angle_rad,
+        edge_spread_rad=edge_spread_rad(float(np.median(np.abs(motion.rate_rad_s[usable]))), again_hz),
     )
 
 
