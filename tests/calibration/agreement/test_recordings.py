@@ -87,8 +87,20 @@ def test_other_loads_are_reported_with_their_band_and_what_would_explain_them_as
     facts = agreement_facts(replace(_agreement([PATTERN, PATTERN]), explanation=explanation))
     assert {fact.kind for fact in facts} == {AgreementFact.LOAD_LOOKS_LIKE}
     assert [fact.figures for fact in facts] == [
-        {"stated_kg": 20.0, "looks_like_kg": 25.0, "u95_kg": pytest.approx(0.98), "tied": ("plates.radius",)},
-        {"stated_kg": 40.0, "looks_like_kg": 42.0, "u95_kg": pytest.approx(1.96), "tied": ("plates.radius",)},
+        {
+            "stated_kg": 20.0,
+            "looks_like_kg": 25.0,
+            "u95_kg": pytest.approx(0.98),
+            "tied": ("plates.radius",),
+            "explained": True,
+        },
+        {
+            "stated_kg": 40.0,
+            "looks_like_kg": 42.0,
+            "u95_kg": pytest.approx(1.96),
+            "tied": ("plates.radius",),
+            "explained": True,
+        },
     ]
 
 
@@ -101,7 +113,10 @@ def test_other_loads_that_explain_nine_tenths_are_enough(left: float, kind: str)
         fitted_model_n=agreement.measured_n - left * (agreement.measured_n - agreement.model_n),
         explanation=Explanation(loads=LOADS, remaining=LEFT),
     )
-    assert {str(fact.kind) for fact in agreement_facts(agreement)} == {kind}
+    facts = agreement_facts(agreement)
+    assert {str(fact.kind) for fact in facts} == {kind}
+    # Something remains that they do not explain.
+    assert all(fact.figures.get("explained", False) is False for fact in facts)
 
 
 def _unexplained(before: float, after: float) -> Agreement:
