@@ -68,7 +68,7 @@ def test_holds_at_two_positions(feltload, tmp_path, recordings):
     done = feltload(
         "client", "capacity", recordings / "client-holds.mcap", "--out", out, "--painful", "-40:5 deg"
     )
-    done.one_line_error("2 position(s) only", "cannot be determined", "3 positions")
+    done.one_line_error("2 positions only", "cannot be determined", "3 positions")
     assert not out.exists()
 
 

@@ -54,7 +54,7 @@ def test_every_answer_leads_with_the_stop_and_has_no_figures_beyond(feltload, me
         "a stop at 25°", "painful"
     )
     limit = ("limit", measured_row, "--capacity", sore, "--force", "150 N", "--between", "0:30 deg")
-    feltload("client", *limit).one_line_error("painful", "no load is right there")
+    feltload("client", *limit).one_line_error("painful", "no load is given there")
 
 
 def test_pain_raises_neither_plates_nor_repetitions(feltload, recordings, measured_row, sore, tmp_path):

@@ -174,7 +174,7 @@ def test_no_change_has_the_client_work_where_it_hurts() -> None:
     assert np.rad2deg(below.travel.work_rad) == pytest.approx((-20.0, 3.0))
     with pytest.raises(PainfulTravelError):
         match_capacity(line, sore, 40.0).repetitions_within(to_rad=np.deg2rad(20.0))
-    with pytest.raises(PainfulTravelError, match="no load is right there"):
+    with pytest.raises(PainfulTravelError, match="no load is given there"):
         greatest_load(line, 300.0, *np.deg2rad([0.0, 20.0]), painful=sore.painful_rad)
 
 

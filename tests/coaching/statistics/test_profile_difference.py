@@ -113,7 +113,9 @@ def test_angles_that_one_load_does_not_cover_are_left_out():
 
 
 def test_what_cannot_be_compared_is_said():
-    with pytest.raises(OverlapError, match=r"no load was measured in both \(20 kg and 40 kg\)"):
+    with pytest.raises(
+        OverlapError, match=r"no load was measured in both \(20 kg in one, 40 kg in the other\)"
+    ):
         profile_difference(lever_profile(loads_kg=(20.0,)), lever_profile(loads_kg=(40.0,)))
     with pytest.raises(OverlapError, match="less than 5° of travel"):
         profile_difference(lever_profile(high_deg=0.0), lever_profile(low_deg=-2.0))

@@ -152,7 +152,7 @@ def load_provenance(directory: Path) -> Provenance:
         raise AppError(
             f"cannot be read ({error.errors()[0]['msg']})",
             where=str(path),
-            remedy="make it again with `feltload profile`",
+            remedy="recreate it with `feltload profile`",
         ) from error
 
 

@@ -118,7 +118,9 @@ def read_comparison(
     """
     if not 2 <= len(directories) <= MOST:
         raise UsageError(
-            f"{len(directories)} result(s) named", where="compare", remedy=f"name two to {MOST} directories"
+            f"names {len(directories)}, and two to {MOST} results can be compared",
+            where="compare",
+            remedy="name the directories that `feltload profile` wrote",
         )
     names = _names(directories)
     results = tuple(

@@ -114,7 +114,7 @@ class _Rig:
             self.process.terminate()
             last_words = self.process.communicate()[1].strip().splitlines()
             raise AppError(
-                last_words[-1] if last_words else "ended without a word",
+                last_words[-1] if last_words else "ended without a message",
                 where="emulated rig",
                 remedy="the demo needs pseudo terminals (Linux or macOS)",
             ) from None

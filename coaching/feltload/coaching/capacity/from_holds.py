@@ -103,7 +103,8 @@ def _curve_through(
             or "nothing"
         )
         raise CapacityError(
-            f"holds at {len(positions)} position(s) only ({known}): the force between them, the class of the "
+            f"holds at {len(positions)} position{'' if len(positions) == 1 else 's'} only ({known}): the force "
+            "between them, the class of the "
             "curve and the limiting position cannot be determined",
             remedy=f"hold at {FEWEST_POSITIONS} positions or more, spread over the travel",
         )

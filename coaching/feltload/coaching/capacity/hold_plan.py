@@ -103,7 +103,7 @@ def plan_holds(
     sore = inside_any(angles, painful, MARGIN_RAD)
     if np.count_nonzero(~sore) < FEWEST_POSITIONS:
         raise CapacityError(
-            f"only {np.count_nonzero(~sore)} position(s) are left beside those marked painful, too few for a curve",
+            f"{np.count_nonzero(~sore)} of {count} positions are left beside those marked painful, too few for a curve",
             remedy="leave maximal holds out until a licensed clinician has seen to the pain",
         )
     order = _order_far_apart(angles[~sore])

@@ -125,7 +125,7 @@ def greatest_load(
     if pieces != ((low_rad, high_rad),):
         outside = " or ".join(said(*piece) for piece in pieces)
         raise PainfulTravelError(
-            f"part of {said(low_rad, high_rad)} is marked painful: no load is right there",
+            f"part of {said(low_rad, high_rad)} is marked painful: no load is given there",
             remedy=f"name positions outside it{': ' + outside if outside else ''}",
         )
     part = line.cut_to(low_rad, high_rad)

@@ -11,7 +11,7 @@ import numpy as np
 from scipy import sparse
 
 from feltload.coaching.errors import OverlapError
-from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights
+from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights, mass_text
 from feltload.signal import BudgetSource, ProfileEstimate
 
 if TYPE_CHECKING:
@@ -153,7 +153,7 @@ def profile_difference(
     rows_first, rows_second = np.nonzero(near)
     if not rows_first.size:
         raise OverlapError(
-            f"no load was measured in both ({_listed(first.loads_kg)} kg and {_listed(second.loads_kg)} kg)",
+            f"no load was measured in both ({_listed(first.loads_kg)} in one, {_listed(second.loads_kg)} in the other)",
             remedy="measure both with the same load",
         )
     inside = (first.angle_rad >= low - 1e-9) & (first.angle_rad <= high + 1e-9)
@@ -225,4 +225,4 @@ def _curve_widening(covariance: Floats) -> float:
 
 
 def _listed(loads_kg: Floats) -> str:
-    return ", ".join(f"{load:g}" for load in loads_kg)
+    return ", ".join(mass_text(load) for load in loads_kg)
