@@ -15,7 +15,7 @@ than the first took (`benchmarks/study_delivered_help.py`)."""
 SPREAD_RAD = float(np.deg2rad(2.0))
 """Beside an edge the error is as large as on it, though what smoothing takes off changes its sign in between."""
 REACH_PERIODS = 3.0
-"""It reaches as far as the arm turns in so many radians of the cutoff's period, if that is more."""
+"""It reaches as far as the arm turns in this many radians of the cutoff's period, if that is more."""
 
 
 def edge_spread_rad(rate_rad_s: float, cutoff_hz: float) -> float:
