@@ -83,9 +83,10 @@ def main(tokens: Sequence[str] | None = None) -> int:
         _import_listed(app, words)
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         # In a context of its own: the unit of force that one command writes in is not the next one's.
-        outcome = copy_context().run(command, *bound.args, **bound.kwargs)
+        context = copy_context()
+        outcome = context.run(command, *bound.args, **bound.kwargs)
         code = outcome if isinstance(outcome, int) else 0
-        _name_next(app, words, bound, code)
+        context.run(_name_next, app, words, bound, code)
         return code
     except CycloptsError as error:
         shown = " ".join(word for word in words[:1] if not word.startswith("-"))
