@@ -84,10 +84,20 @@ def test_what_a_gap_leaves_open_of_the_turn(before, after, swing):
     assert (start_s, stop_s) == pytest.approx((1.49, 1.59))
     assert u_rad == pytest.approx(swing * 0.1 / 3.0)
     assert data.holes == ()
-    # The same rule over a hole, as long as it leaves no more than 0.2 rad open.
-    longest = 0.2 * 3.0 / swing
-    assert turn_u_rad(0.99 * longest, before, after) == pytest.approx(0.198)
-    assert turn_u_rad(1.01 * longest, before, after) == 100.0
+    # The same rule over a brief hole.
+    assert turn_u_rad(0.2, before, after) == pytest.approx(max(swing * 0.2 / 3.0, 0.03))
+
+
+def test_a_hole_is_carried_only_as_long_as_no_movement_fits_into_it():
+    """Half the hole at 6 rad/s², the other half at -6, turns an arm at rest by 1.5 T²: half of it is the uncertainty.
+
+    At 0.2 rad, 11°, after 0.516 s, nothing is carried any more; nor where the rates leave as much open before.
+    """
+    assert turn_u_rad(0.51, 0.0, 0.0) == pytest.approx(0.75 * 0.51**2)
+    assert turn_u_rad(0.52, 0.0, 0.0) == 100.0
+    assert turn_u_rad(3.0, 0.0, 0.0) == 100.0
+    assert turn_u_rad(0.29, -1.0, 1.0) == pytest.approx(0.58 / 3.0)
+    assert turn_u_rad(0.31, -1.0, 1.0) == 100.0
 
 
 @pytest.mark.parametrize(("rate_hz", "shortest_s"), [(100.0, 0.15), (20.0, 0.175)])
@@ -101,11 +111,11 @@ def test_a_hole_is_longer_than_a_gap(rate_hz, shortest_s):
 
 
 def test_no_block_reaches_across_a_hole():
-    """61 samples at 200 a second, a silence of one second at 1 rad/s, 61 more: blocks of two, the odd ones left out."""
-    time_s = np.concatenate([np.arange(61) * 0.005, 1.3 + np.arange(61) * 0.005])
+    """61 samples at 200 a second, a silence of 0.4 s at 1 rad/s, 61 more: blocks of two, the odd ones left out."""
+    time_s = np.concatenate([np.arange(61) * 0.005, 0.7 + np.arange(61) * 0.005])
     data = hinge_data(made(time_s, np.full(122, 1.0), rate_hz=200.0), Z)
     ((start_s, stop_s, u_rad),) = data.holes
-    assert (start_s, stop_s, u_rad) == pytest.approx((0.3, 1.3, 0.5 / 3.0))
-    inside = (data.time_s > 0.31) & (data.time_s < 1.29)
+    assert (start_s, stop_s, u_rad) == pytest.approx((0.3, 0.7, 6.0 * 0.16 / 8.0))
+    inside = (data.time_s > 0.31) & (data.time_s < 0.69)
     assert not data.valid[inside].any()
     assert data.breaks == ()

@@ -26,6 +26,8 @@ CARRIED_U_RAD = 0.2
 MUCH_LEFT_OUT = 0.15
 #: Standard uncertainty of the turn over any longer hole: it ties nothing.
 FREE_U_RAD = 100.0
+#: An arm at rest on both sides of a silence may have been thrown from one end of its travel to the other in it.
+BRISK_RAD_S2 = 6.0
 
 
 def hole_s(rate_hz: float) -> float:
@@ -42,10 +44,12 @@ def pieces_between_holes(time_s: Floats, rate_hz: float) -> tuple[slice, ...]:
 def turn_u_rad(length_s: float, rate_before: float, rate_after: float) -> float:
     """Standard uncertainty of the turn over a silence, from the rates on both sides (rad/s).
 
-    What the rates leave open grows with the silence; from `CARRIED_U_RAD` on they are not asked at all.
+    What the rates leave open grows with the silence; from `CARRIED_U_RAD` on they are not asked at all. Rates that are
+    alike, or zero, say nothing about a movement that began and ended in between: `a` one half of the silence and
+    `-a` the other turns the arm by a T² / 4, counted as two standard uncertainties.
     """
     swing = max(abs(rate_after - rate_before), 0.5 * max(abs(rate_before), abs(rate_after)), 0.1)
-    carried = swing * length_s / 3.0
+    carried = max(swing * length_s / 3.0, BRISK_RAD_S2 * length_s**2 / 8.0)
     return carried if carried <= CARRIED_U_RAD else FREE_U_RAD
 
 
