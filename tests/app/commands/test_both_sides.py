@@ -32,7 +32,7 @@ async def _board(side: str, folder: Path) -> tuple[asyncio.subprocess.Process, s
     streams = rig.read_text(encoding="utf-8").split("[[streams]]")[1:]
     kinds = ("force", "inertial")
     named = [
-        f'[[streams]]\nname = "{kind}-{side}"\nside = "{side}"{text}'
+        "[[streams]]" + text.replace(f'name = "{kind}"', f'name = "{kind}-{side}"\nside = "{side}"', 1)
         for kind, text in zip(kinds, streams, strict=True)
     ]
     return process, "\n".join(named)
