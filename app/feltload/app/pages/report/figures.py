@@ -142,7 +142,8 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None
     x, y = float(angle_deg[top]), float(load.static_n[top])
     axes.plot([x], [y], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
     share = (x - angle_deg[0]) / (angle_deg[-1] - angle_deg[0])
-    side = "left" if share < 0.2 else "right" if share > 0.8 else "center"
+    # Centred, a label near an end of the travel would run into the axis of a phone's figure.
+    side = "left" if share < 0.35 else "right" if share > 0.65 else "center"
     axes.annotate(
         f"{load.label}: {short_force(y)} at {_position(angle_deg, top)}",
         (x, float(load.raising_n[top])),
