@@ -27,6 +27,8 @@ _HAND: Final = "#2f7d4f"
 MARK_COLOUR: Final = "#8a1f4b"
 _POSITIONS: Final = 6
 _LONG_ROW: Final = 34
+_GRAVITY_BOX: Final = np.array([[0.9, 0.84], [1.0, 1.0]])
+"""Where the arrow of gravity is, as parts of the axes."""
 
 
 def draw_machine(machine: Machine, dimensions: Sequence[str], *, travel_rad: float, load_kg: float) -> Figure:
@@ -95,7 +97,10 @@ def side_view(
         _track(axes, handle.position, _HAND)
         _dot(axes, handle.position[0], _HAND, 9)
         labels.append(Label(handle.position[0], "handle", _HAND))
-        labels += [_mark(axes, q, handle.position, mark) for mark in marks]
+        # Places first: their names belong right beside them.
+        places = [mark.from_rad for mark in marks if mark.to_rad is None]
+        for mark in sorted(marks, key=lambda mark: mark.to_rad is not None):
+            labels.append(_mark(axes, q, handle.position, mark, places))
     for rider in machine.riders:
         frame = frames[rider.on or machine.mechanism.links[0]]
         path = frame.point(*rider.anchor(machine.values)).position
@@ -123,7 +128,7 @@ def side_view(
     ways = [
         Way(np.asarray(line.get_xydata(), dtype=float), line.get_linewidth()) for line in axes.get_lines()
     ]
-    place_labels(axes, labels, ways)
+    place_labels(axes, labels, ways, kept_free=[_GRAVITY_BOX])
 
 
 def save_drawing(
@@ -179,8 +184,8 @@ def _dot(axes: Axes, at: Floats, colour: str, size: float) -> None:
     axes.plot(*at, marker="o", ms=size, color=colour, mec="white", mew=1.2, zorder=7.0 - 0.05 * size)
 
 
-def _mark(axes: Axes, q: Floats, path: Floats, mark: HandleMark) -> Label:
-    """A dot or a broad stretch on the handle's path, and its name."""
+def _mark(axes: Axes, q: Floats, path: Floats, mark: HandleMark, places: Sequence[float]) -> Label:
+    """A dot or a broad stretch on the handle's path, and its name: that of a stretch clear of the places marked."""
 
     def at(rotation: float | Floats) -> Floats:
         return np.column_stack([np.interp(rotation, q, path[:, axis]) for axis in (0, 1)])
@@ -193,7 +198,10 @@ def _mark(axes: Axes, q: Floats, path: Floats, mark: HandleMark) -> Label:
     axes.plot(
         stretch[:, 0], stretch[:, 1], color=mark.colour, lw=6.0, alpha=0.45, solid_capstyle="butt", zorder=3
     )
-    return Label(stretch[10], mark.label, mark.colour)
+    inner = np.linspace(mark.from_rad, mark.to_rad, 9)[1:-1]
+    middle = np.abs(inner - inner[3])
+    clear = np.abs(np.subtract.outer(inner, places)).min(axis=1) if places else -middle
+    return Label(at(inner[[np.argmax(clear)]])[0], mark.label, mark.colour)
 
 
 def _tether(axes: Axes, machine: Machine, name: str, at: Floats) -> None:

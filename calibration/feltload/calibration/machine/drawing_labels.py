@@ -43,7 +43,9 @@ class Way:
     width_pt: float
 
 
-def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> None:
+def place_labels(
+    axes: Axes, labels: Sequence[Label], ways: Sequence[Way], *, kept_free: Sequence[Floats] = ()
+) -> None:
     """Write every label beside its point.
 
     Parameters
@@ -54,6 +56,8 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
         In order of importance: earlier ones get the better places.
     ways : sequence of Way
         Lines that labels should keep off: the wider, the more.
+    kept_free : sequence of ndarray
+        Boxes that no label may cover, each its low and its high corner (2, 2), as parts of the axes.
     """
     figure = axes.get_figure(root=True)
     if not isinstance(figure, Figure) or not labels:
@@ -71,7 +75,7 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
     widths = np.concatenate(
         [np.empty(0), *(np.full(len(line), way.width_pt) for line, way in zip(dense, ways, strict=True))]
     )
-    taken: list[Floats] = []
+    taken = [np.asarray(axes.transAxes.transform(box) * scale) for box in kept_free]
     for label, dot in zip(labels, dots, strict=True):
         size = TextPath((0.0, 0.0), label.text, size=_SIZE_PT).get_extents().size
         half = 0.5 * np.array([size[0], 1.3 * _SIZE_PT]) + _PAD_PT
@@ -82,8 +86,10 @@ def place_labels(axes: Axes, labels: Sequence[Label], ways: Sequence[Way]) -> No
             middle = (
                 dot + toward * distance + np.where(np.abs(toward) > 0.1, np.sign(toward) * (half - 4.0), 0)
             )
+            # One that would leave the frame slides along its edge.
+            middle = np.clip(middle, frame[0] + half, np.maximum(frame[1] - half, frame[0] + half))
             box = np.array([middle - half, middle + half])
-            price = 0.15 * distance + _hidden(box, taken, dots, lines, widths, frame)
+            price = 0.15 * distance + _hidden(box, taken, dots, lines, widths)
             if price < cost:
                 cost, centre, reach = price, middle, distance
         taken.append(np.array([centre - half, centre + half]))
@@ -109,9 +115,8 @@ def _hidden(
     dots: Floats,
     lines: Floats,
     widths: Floats,
-    frame: Floats,
 ) -> float:
-    """Price of what a box (low, high) covers: labels, dots, lines, and what falls out of the frame."""
+    """Price of what a box (low, high) covers: labels, dots and lines."""
     price = 0.0
     for other in taken:
         common = np.minimum(box[1], other[1]) - np.maximum(box[0], other[0])
@@ -119,8 +124,7 @@ def _hidden(
     price += 40.0 * np.count_nonzero(((dots > box[0] - _DOT_PT) & (dots < box[1] + _DOT_PT)).all(axis=1))
     covered = ((lines > box[0]) & (lines < box[1])).all(axis=1)
     price += _PRICE_PER_PT * _STEP_PT * float(widths[covered].sum())
-    outside = np.maximum(frame[0] - box[0], 0.0) + np.maximum(box[1] - frame[1], 0.0)
-    return float(price + 20.0 * outside.sum())
+    return float(price)
 
 
 def _dense(line: Floats) -> Floats:

@@ -18,6 +18,8 @@ VERBS = {Phase.CONCENTRIC: "raising", Phase.ECCENTRIC: "lowering"}
 LEAST_HALF_AXIS_N = 10.0
 ROOM_SHARE = 0.1
 """Between two curves further apart than this part of the axis a word has room."""
+AT_END = 0.85
+"""A name at a place later than this part of the range would leave the axes if it were centred."""
 
 
 def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Drawing:
@@ -36,19 +38,22 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Draw
         axes.plot([angle[worst]] * 2, [match.load_n[worst], match.capacity_n[worst]], color=MODEL, lw=1.4)
         axes.plot(angle[worst], match.load_n[worst], "o", color=MODEL, ms=5, clip_on=False)
         over = bool(match.load_n.mean() > match.capacity_n.mean())
-        _label(
-            axes, angle, match.capacity_n + (-u95 if over else u95), "what you have", MEASURED, above=not over
-        )
-        _label(axes, angle, match.load_n, f"what {load_text(match.load_kg)} asks for", INK, above=over)
         late = worst > angle.size / 2
+        beside = 0.12 if late else 0.5  # the curves' names keep clear of the hardest position's
+        edge = match.capacity_n + (-u95 if over else u95)
+        _label(axes, angle, edge, "what you have", MEASURED, above=not over, part=beside)
+        asks = f"what {load_text(match.load_kg)} asks for"
+        _label(axes, angle, match.load_n, asks, INK, above=over, part=beside)
         ends = sorted((match.load_n[worst], match.capacity_n[worst]))
         between = ends[1] - ends[0] > ROOM_SHARE * top
+        side = "right" if late else "left"
+        align = "center" if late and not between and worst < AT_END * angle.size else side
         axes.annotate(
             f"hardest: {100 * match.limiting_demand:.0f} %",
             (angle[worst], sum(ends) / 2 if between else ends[0]),
-            (-5 if late else 5, 0 if between else -9),
+            (0 if align == "center" else -5 if late else 5, 0 if between else -9),
             textcoords="offset points",
-            ha="right" if late else "left",
+            ha=align,
             va="center" if between else "top",
             color=MODEL,
         )
