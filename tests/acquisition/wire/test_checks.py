@@ -124,3 +124,16 @@ def test_checksums_that_cannot_be(keys, said):
 def test_unknown_checksum_names_what_is_known():
     with pytest.raises(DescriptionError, match=r"CRC-16/IBM-3740.*FLETCHER-16.*width, poly"):
         check_by_name("CRC-17")
+
+
+@pytest.mark.parametrize(
+    ("name", "size"),
+    [
+        ("SUM-8", 1), ("SUM-8/INVERTED", 1), ("SUM-8/NEGATED", 1), ("XOR-8", 1), ("FLETCHER-16", 2),
+        ("SUM-16", 2), ("SUM-16/INVERTED", 2), ("SUM-16/NEGATED", 2), ("FLETCHER-32", 4), ("ADLER-32", 4),
+    ],
+)  # fmt: skip
+def test_a_sum_takes_the_bytes_of_its_name_in_a_frame(name, size):
+    check = check_by_name(name)
+    assert check.size == size
+    assert check.of_columns(np.full((4, 3), 7, dtype=np.uint8)).shape == (size, 3)

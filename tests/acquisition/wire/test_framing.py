@@ -39,6 +39,18 @@ def test_a_full_block_stands_for_no_zero():
         assert payload[:, 0].tobytes() == cobs.decode(encoded)
 
 
+def test_a_damaged_long_frame_leaves_its_neighbours():
+    frames = np.random.default_rng(3).integers(1, 256, (4, 600), dtype=np.uint8)
+    columns = np.stack(
+        [np.frombuffer(cobs.encode(frame.tobytes()), dtype=np.uint8) for frame in frames], axis=1
+    )
+    columns = columns.copy()
+    columns[300, 1] = 0  # A zero within is no COBS.
+    payload, sound = cobs_columns(columns)
+    assert sound.tolist() == [True, False, True, True]
+    assert (frames[sound] == payload[:, sound].T).all()
+
+
 def test_frames_cut_anywhere_carry_the_stamp_of_their_last_byte():
     flow = b"ab\0cde\0f\0"
     for cut in range(1, len(flow)):
@@ -68,3 +80,9 @@ def test_an_escape_that_slip_does_not_know_spoils_its_frame_only():
     assert sound.tolist() == [True, False, True, False, True]
     firsts = [data[start] for start, good in zip(pieces.starts, sound, strict=True) if good]
     assert firsts == [0x01, 0xC0, 0x03]
+
+
+def test_a_flow_may_end_in_the_midst_of_a_slip_escape():
+    data, pieces, sound = slip_frames(Arrivals.from_pairs([(0, b"\xc0ab\xc0cd\xdb")]))
+    last = slice(int(pieces.starts[-1]), int(pieces.starts[-1] + pieces.lengths[-1]))
+    assert (data[last].tobytes(), bool(sound[-1])) == (b"ab", True)

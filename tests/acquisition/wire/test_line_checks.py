@@ -76,3 +76,12 @@ def test_a_prefix_alone():
     out = decoded([b">1\n", b">2\r\n", b"3\n", b">\n", b">4x\n"], columns, prefix=">", checksum=None)
     assert out.frame["force_n"].tolist() == [1.0, 2.0]
     assert (out.health.ignored_frames, out.health.bad_frames) == (2, 1)
+
+
+@pytest.mark.parametrize("digits", [b"7E", b"7e", b"7g", b"x7"])
+def test_hexadecimal_digits_of_either_case_and_no_others(digits):
+    text = next(
+        f"FLF,10,{k}" for k in range(1000) if check_by_name("XOR-8").of(f"FLF,10,{k}".encode()) == 0x7E
+    )
+    out = decoded([f"${text}*".encode() + digits + b"\r\n"])
+    assert len(out.frame) == int(digits.upper() == b"7E")

@@ -10,7 +10,9 @@ from feltload.acquisition.wire.counting.wraps import recognised_wrap
 from feltload.emulator import send_over_stalls
 
 
-@pytest.mark.parametrize("wrap", [256, 1000, 65_536, 60_000, 1_000_000, 1 << 24, 1 << 32])
+@pytest.mark.parametrize(
+    "wrap", [256, 1000, 65_536, 60_000, 1_000_000, 3_600_000, 86_400_000, 1 << 24, 1 << 32]
+)
 @pytest.mark.parametrize("scatter", [0.0, 0.002])
 def test_usual_wraps_are_recognised(wrap, scatter):
     rng = np.random.default_rng(1)
@@ -52,3 +54,7 @@ def test_a_stream_is_counted_on_over_a_wrap_that_is_not_described():
     assert found.wraps == {"device_time": 65_536}
     assert (found.lost, int(found.restarts.sum()), found.uncounted) == (0, 0, 0)
     assert np.ptp(found.device_s) == pytest.approx(np.ptp(sent.true_s), rel=1e-3)
+
+
+def test_a_number_that_steps_by_one_wraps():
+    assert recognised_wrap(np.arange(2000.0) % 256) == 256
