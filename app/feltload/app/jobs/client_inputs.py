@@ -55,7 +55,8 @@ def read_profile(directory: Path) -> ProfileEstimate:
                 f"a load in it looks like {fact.figure('looks_like_kg'):.3g} kg and was stated as "
                 f"{mass_text(fact.figure('stated_kg'))}, so no load for a person can be computed from it",
                 where=str(directory),
-                remedy="check the plates, then record or import it again with the right --load",
+                remedy="check the plates, and record or import it again with the right --load; if they are right, a "
+                "part's mass is missing or wrong in the machine file",
             )
     return estimate
 
