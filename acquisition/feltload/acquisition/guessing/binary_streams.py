@@ -1,4 +1,7 @@
-"""Stream descriptions of binary frames, from the frames of each kind."""
+"""Stream descriptions of binary frames, from the frames of each kind.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The check value of frames, found by trial: any CRC by common divisors, sums one by one."""
+"""The check value of frames, found by trial: any CRC by common divisors, sums one by one.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

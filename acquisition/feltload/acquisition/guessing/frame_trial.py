@@ -1,4 +1,7 @@
-"""The framing of a flow of bytes, by trial: COBS, SLIP, sync words, messages."""
+"""The framing of a flow of bytes, by trial: COBS, SLIP, sync words, messages.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A guess at what an unknown sensor sends: framing, fields and meaning, as stream descriptions to record with."""
+"""A guess at what an unknown sensor sends: framing, fields and meaning, as stream descriptions to record with.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Lines of text: delimiter, prefix, check value, headers and comments, and what the columns are."""
+"""Lines of text: delimiter, prefix, check value, headers and comments, and what the columns are.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Frames behind a sync word, found in a flow of bytes: the word, the lengths, the kinds of frame."""
+"""Frames behind a sync word, found in a flow of bytes: the word, the lengths, the kinds of frame.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

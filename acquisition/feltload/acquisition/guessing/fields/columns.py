@@ -1,4 +1,7 @@
-"""Fields of frames of one length: where one ends and the next begins, by how little they change."""
+"""Fields of frames of one length: where one ends and the next begins, by how little they change.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

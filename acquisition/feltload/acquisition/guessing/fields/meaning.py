@@ -1,4 +1,7 @@
-"""What columns mean: counter, clock, six axes, force; and what a person still has to say."""
+"""What columns mean: counter, clock, six axes, force; and what a person still has to say.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Samples lost from a stream that numbers nothing: found by the arrivals, so that counting goes on after them."""
+"""Samples lost from a stream that numbers nothing: found by the arrivals, so that counting goes on after them.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Sequence numbers and device clocks that wrap more seldom than a host stalls, restart and jump."""
+"""Sequence numbers and device clocks that wrap more seldom than a host stalls, restart and jump.
+
+Thresholds: common practice, no source.
+"""
 
 from __future__ import annotations
 
