@@ -74,6 +74,24 @@ from .force.setup import ForceSetup as ForceSetup
 from .inertial.certificate import calibrate_inertial as calibrate_inertial
 from .inertial.facts import InertialCertificateFact as InertialCertificateFact, TurnRemark as TurnRemark
 from .inertial.turns import KnownTurn as KnownTurn
+from .machine.asking.draft import (
+    DraftPart as DraftPart,
+    MachineDraft as MachineDraft,
+    read_answer as read_answer,
+)
+from .machine.asking.question import (
+    AnswerKind as AnswerKind,
+    NeededFor as NeededFor,
+    PartToAsk as PartToAsk,
+    Question as Question,
+)
+from .machine.asking.questions import (
+    machine_questions as machine_questions,
+    mechanism_kinds as mechanism_kinds,
+    part_links as part_links,
+    part_questions as part_questions,
+    parts_to_ask as parts_to_ask,
+)
 from .machine.drawing import (
     HandleMark as HandleMark,
     draw_machine as draw_machine,

@@ -14,18 +14,19 @@ from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import Mechanism, Rider
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.mechanisms.add_ons import ADD_ONS
-from feltload.calibration.machine.parameters import Angle, Section, parameters_of
-from feltload.core import parse_toml, read_text
+from feltload.calibration.machine.mechanisms.section import MechanismSection
+from feltload.calibration.machine.parameters import MaybeAngle, Section, parameters_of
+from feltload.core import Quantity, parse_toml, read_text
 
 Table = TypeVar("Table", bound=Section)
 
 
-class _Header(Section):
-    """Keys that every machine file has."""
+class Header(Section):
+    """Keys that every machine file has; a handle that moves in a line needs no start angle."""
 
     name: str
     mechanism: str
-    start_angle: Angle
+    start_angle: MaybeAngle = None
 
 
 def load_machine(path: Path | str) -> Machine:
@@ -44,7 +45,7 @@ def parse_machine(text: str, where: str = "machine file") -> Machine:
     """Read a machine from the text of its file; `where` names it in errors."""
     data = parse_toml(text, MachineError, where=where, remedy='quantities are strings: radius = "270(3) mm"')
     tables = {key: data.pop(key) for key in list(data) if key in MECHANISMS or key in ADD_ONS}
-    header = _validate(_Header, data, "", where, extra_keys=[*MECHANISMS, *ADD_ONS])
+    header = _validate(Header, data, "", where, extra_keys=[*MECHANISMS, *ADD_ONS])
     if header.mechanism not in MECHANISMS:
         raise MachineError(
             f'"{header.mechanism}" is not a mechanism',
@@ -65,6 +66,8 @@ def parse_machine(text: str, where: str = "machine file") -> Machine:
             where=where,
             remedy=f"add [{table.kind}] with the machine's dimensions",
         )
+    start_angle = header.start_angle or _counted_from_the_stop(table, where)
+    header = header.model_copy(update={"start_angle": start_angle})
     section = _validate(table, tables[table.kind], table.kind, where)
     try:
         mechanism = section.mechanism()
@@ -83,7 +86,14 @@ def parse_machine(text: str, where: str = "machine file") -> Machine:
         *mechanism.extra_parameters(),
         *(p for rider in riders for p in rider.parameters()),
     ]
-    return Machine(header.name, header.start_angle, mechanism, tuple(riders), tuple(parameters))
+    return Machine(header.name, start_angle, mechanism, tuple(riders), tuple(parameters))
+
+
+def _counted_from_the_stop(table: type[MechanismSection], where: str) -> Quantity:
+    """Start angle of a machine file without one: nothing, where the handle does not turn."""
+    if table.handle_turns:
+        raise MachineError("missing", where=f"{where}: start_angle", remedy="add start_angle = ...")
+    return Quantity(0.0, 0.0, "0 deg", "deg")
 
 
 def _check_riders(riders: list[Rider], mechanism: Mechanism, where: str) -> None:

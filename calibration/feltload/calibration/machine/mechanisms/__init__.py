@@ -9,13 +9,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from feltload.calibration.machine.mechanisms.cable import CableSection
-from feltload.calibration.machine.mechanisms.four_bar import FourBarSection
-from feltload.calibration.machine.mechanisms.lever import LeverSection
+from feltload.calibration.machine.mechanism import Mechanism
+from feltload.calibration.machine.mechanisms.cable import Cable, CableSection
+from feltload.calibration.machine.mechanisms.four_bar import FourBar, FourBarSection
+from feltload.calibration.machine.mechanisms.lever import Lever, LeverSection
 from feltload.calibration.machine.mechanisms.section import MechanismSection
-from feltload.calibration.machine.mechanisms.sled import SledSection
+from feltload.calibration.machine.mechanisms.sled import Sled, SledSection
 
 MECHANISMS: Final[Mapping[str, type[MechanismSection]]] = {
     section.kind: section for section in (LeverSection, FourBarSection, CableSection, SledSection)
 }
 """Kind -> the table that describes it."""
+
+KINEMATICS: Final[Mapping[str, type[Mechanism]]] = {
+    mechanism.kind: mechanism for mechanism in (Lever, FourBar, Cable, Sled)
+}
+"""Kind -> its kinematics."""

@@ -68,9 +68,9 @@ class CableGuide(Section):
 class CableSection(MechanismSection):
     """``[cable]`` of a machine file.
 
-    Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]. The handle turns with the
-    drum at ``handle_radius`` (a lever's length, or the radius of the drum that a handle's cable runs off). Masses ride
-    ``on`` stack or drum.
+    Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]; neither is needed while
+    nothing rides on the stack. The handle turns with the drum at ``handle_radius`` (a lever's length, or the radius
+    of the drum that a handle's cable runs off). Masses ride ``on`` stack or drum.
     """
 
     kind: ClassVar[str] = "cable"
@@ -95,7 +95,9 @@ class Cable:
 
     def __init__(self, section: CableSection) -> None:
         self._section = section
-        if (section.drum_radius is None) == (section.cam is None):
+        given = sum(way is not None for way in (section.drum_radius, section.cam))
+        lifts = any(mass.on in (None, "stack") for mass in section.mass)
+        if given > 1 or (lifts and not given):
             raise MachineError(
                 "give either drum_radius or cam",
                 where="cable",
@@ -133,7 +135,7 @@ class Cable:
     def arm(self, q: Floats, values: Values) -> tuple[Floats, Floats, Floats]:
         """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
         if self._section.cam is None:
-            radius = values[_DRUM_RADIUS]
+            radius = values.get(_DRUM_RADIUS, 0.0)
             return radius * q, np.full(q.size, radius), np.zeros(q.size)
         turn = q + values[_CAM_MOUNTING]
         if (turn < self._turns[0] - _PAST_TABLE_RAD).any() or (
@@ -184,8 +186,8 @@ class Cable:
         tip = values[_HANDLE_RADIUS] * np.array([math.cos(angle), math.sin(angle)])
         height = float(wound[0]) / values[_PULLEY_RATIO] - _HANG_M
         side = -float(arm[0])
-        return [
-            Stroke(np.array([[0.0, 0.0]]), radius=abs(side)),
-            Stroke(np.array([[side, 0.0], [side, height]])),
-            Stroke(np.array([[0.0, 0.0], tip])),
-        ]
+        lever = Stroke(np.array([[0.0, 0.0], tip]))
+        if side == 0.0:
+            return [lever]
+        drum = Stroke(np.array([[0.0, 0.0]]), radius=abs(side))
+        return [drum, Stroke(np.array([[side, 0.0], [side, height]])), lever]

@@ -19,11 +19,14 @@ class MechanismSection(Section):
     ----------
     kind : str
         Its name in a machine file.
+    handle_turns : bool
+        Whether its handle turns, so that the file has to say at which elevation it starts.
     mass : list of RidingMass
         What rides on its links, ``[[kind.mass]]``.
     """
 
     kind: ClassVar[str]
+    handle_turns: ClassVar[bool] = True
     mass: list[RidingMass] = Field(default_factory=list)
 
     @abstractmethod

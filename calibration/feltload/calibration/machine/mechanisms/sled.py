@@ -43,6 +43,7 @@ class SledSection(MechanismSection):
     """
 
     kind: ClassVar[str] = "sled"
+    handle_turns: ClassVar[bool] = False
 
     incline: Incline
     wheel_radius: WheelRadius
