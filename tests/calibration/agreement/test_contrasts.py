@@ -24,6 +24,8 @@ def test_independent_points_have_the_limit_of_their_number(points) -> None:
     found = Contrasts(d, 4.0 * np.eye(points), _no_shape(points), FLAT).test()
     limit = stats.norm.ppf(0.5 * (1.0 + 0.95 ** (1.0 / points)))
     assert found.largest == pytest.approx(3.3)
+    assert found.shape is None
+    assert found.differs == (found.critical < 3.3)
     # 4000 draws: the quantile's own standard deviation is 0.03.
     assert found.critical == pytest.approx(limit, abs=0.09)
     by_chance = 1.0 - (2.0 * stats.norm.cdf(3.3) - 1.0) ** points
@@ -45,6 +47,8 @@ def test_a_shape_adds_up_what_no_point_shows() -> None:
     # Bonferroni over 26 contrasts and a single one enclose the limit.
     assert 1.96 < found.critical < stats.norm.ppf(1.0 - 0.025 / 26) + 0.1
     assert found.p_value < 0.005
+    assert found.shape == 0
+    assert found.score == pytest.approx(4.0 / found.critical)
 
 
 def test_a_model_that_needs_no_more_than_rounding_is_not_weighed() -> None:

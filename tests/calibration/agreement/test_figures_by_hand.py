@@ -52,24 +52,31 @@ def test_bands_by_hand() -> None:
 
 
 @pytest.mark.parametrize(
-    ("p_value", "u_factor", "verdict"),
+    ("largest", "u_factor", "verdict"),
     [
-        (0.05, 1.0, AgreementVerdict.DIFFERS),
-        (0.0501, 1.0, AgreementVerdict.AGREES),
+        (2.501, 1.0, AgreementVerdict.DIFFERS),
+        (2.5, 1.0, AgreementVerdict.AGREES),
         # 10 % of the peak is 3.424 times the band of 2.9205 %.
-        (0.0501, 3.42, AgreementVerdict.AGREES),
-        (0.0501, 3.43, AgreementVerdict.INCONCLUSIVE),
-        (0.05, 3.43, AgreementVerdict.DIFFERS),
+        (2.5, 3.42, AgreementVerdict.AGREES),
+        (2.5, 3.43, AgreementVerdict.INCONCLUSIVE),
+        (2.501, 3.43, AgreementVerdict.DIFFERS),
     ],
 )
-def test_verdict_on_either_side_of_its_limits(p_value, u_factor, verdict) -> None:
+def test_verdict_on_either_side_of_its_limits(largest, u_factor, verdict) -> None:
     agreement = replace(
         AGREEMENT,
         measured_u_n=u_factor * AGREEMENT.measured_u_n,
         model_u_n=u_factor * AGREEMENT.model_u_n,
-        test=ContrastTest(1.0, 2.5, p_value),
+        test=ContrastTest(largest, 2.5, 0.05),
     )
     assert agreement.verdict is verdict
+
+
+def test_the_score_decides_and_the_limits_of_en_follow_from_it() -> None:
+    """A point 2.5 standard deviations off is at E_n 1.25, with expanded uncertainties of two."""
+    agreement = replace(AGREEMENT, test=ContrastTest(4.0, 2.5, 0.001))
+    assert agreement.score == pytest.approx(1.6)
+    assert agreement.en_limit == pytest.approx(1.25)
 
 
 def test_what_an_explanation_comes_to() -> None:

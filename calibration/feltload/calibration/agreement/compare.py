@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from feltload.calibration.agreement.contrasts import LEVEL, MODEL_FORM, Contrasts
+from feltload.calibration.agreement.contrasts import MODEL_FORM, Contrasts
 from feltload.calibration.agreement.curves import MeasuredCurves
 from feltload.calibration.agreement.explanation import CauseSet, CurvePoint, Explanation, explain
 from feltload.calibration.agreement.loads import LEAST_WRONG_KG, PLATE_PAIR_KG, FittedLoad, LoadColumns
@@ -73,7 +73,7 @@ def check_agreement(
         seed=seed,
     ).test()
     found = _Found((), (), True)
-    if test.p_value <= LEVEL:
+    if test.differs:
         found = _search(machine, curves, band, columns, seed)
     loads_there = _with_loads(loads, found.loads)
     fit = _fit(machine, curves, loads_there, g, band, found)
@@ -92,7 +92,7 @@ def check_agreement(
         fitted_model_n=after,
         fitted=fit.dimensions,
         explanation=explain(machine, fit.dimensions, found.loads, found.sets, remaining)
-        if test.p_value <= LEVEL
+        if test.differs
         else Explanation(),
         test=test,
         first_order=band.first_order,

@@ -46,11 +46,24 @@ class ContrastTest:
         What it may reach in 95 % of cases when nothing is wrong.
     p_value : float
         How often it gets that large by chance.
+    shape : int or None
+        Column of the shape along which it is largest; None where a single point is.
     """
 
     largest: float
     critical: float
     p_value: float
+    shape: int | None = None
+
+    @property
+    def score(self) -> float:
+        """The largest contrast in units of what chance alone reaches in 5 % of cases."""
+        return self.largest / self.critical
+
+    @property
+    def differs(self) -> bool:
+        """Whether it is more than that; the one statistic that decides."""
+        return self.score > 1.0
 
 
 @dataclass(frozen=True)
@@ -142,12 +155,15 @@ class Contrasts:
         if not usable.any():
             return ContrastTest(0.0, np.inf, 1.0)
         scaled = contrasts[usable] / spread[usable, None]
-        largest = float(np.abs(scaled @ self._difference).max())
+        sizes = np.abs(scaled @ self._difference)
+        at = int(np.flatnonzero(usable)[np.argmax(sizes)]) - self._difference.size
+        largest = float(sizes.max())
         simulated = np.abs(scaled @ self._draws).max(axis=0)
         return ContrastTest(
             largest,
             float(np.quantile(simulated, 1.0 - LEVEL)),
             float((1 + np.count_nonzero(simulated >= largest)) / (1 + simulated.size)),
+            at if at >= 0 else None,
         )
 
     def causes(self) -> tuple[list[Cause], bool]:

@@ -50,6 +50,8 @@ def agreement_record(agreement: Agreement, swing: SwingCheck | None = None) -> d
         "residual_u95_n": _rounded(agreement.residual_u95_n, 4),
         "changed": [key.dotted for key in agreement.changed],
         "explained": agreement.explained,
+        "score": agreement.score,
+        "en_limit": agreement.en_limit,
         "p_value": agreement.test.p_value,
         "band_percent": round(agreement.band_percent, 3),
         "first_order": agreement.first_order,

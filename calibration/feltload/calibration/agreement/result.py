@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from feltload.calibration.agreement.contrasts import LEVEL, ContrastTest
+from feltload.calibration.agreement.contrasts import ContrastTest
 from feltload.calibration.agreement.explanation import CurvePoint, Explanation, ExplanationKind
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.parameters import ParameterKey
@@ -72,7 +72,7 @@ class Agreement:
     @property
     def verdict(self) -> AgreementVerdict:
         """Differs where the test says so; else it agrees, unless the bands are too wide to show it."""
-        if self.test.p_value <= LEVEL:
+        if self.test.differs:
             return AgreementVerdict.DIFFERS
         wide = self.band_percent > WIDEST_BAND_PERCENT
         return AgreementVerdict.INCONCLUSIVE if wide else AgreementVerdict.AGREES
@@ -107,6 +107,16 @@ class Agreement:
     def en_max(self) -> float:
         """Largest \\|E_n\\|."""
         return float(np.abs(self.en).max())
+
+    @property
+    def score(self) -> float:
+        """What decides: above 1 measurement and machine file differ."""
+        return self.test.score
+
+    @property
+    def en_limit(self) -> float:
+        """Limit of \\|E_n\\| at any position of the whole curve: beyond it `score` is above 1."""
+        return self.test.critical / EXPANDED_COVERAGE_K
 
     @property
     def band_percent(self) -> float:

@@ -53,8 +53,10 @@ def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def agreement_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
-    """Measured profile against the machine file's prediction, with the E_n score below."""
+def agreement_figure(
+    angle_deg: Floats, loads: Sequence[LoadCurves], *, en_limit: float, score: float
+) -> Drawing:
+    """Measured profile against the machine file's prediction; E_n with its limit, and the deciding score, below."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.4, 1.0])
@@ -78,15 +80,16 @@ def agreement_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
         frame(top, sheet, x_label=None, y_label=f"force at the handle, {force_unit()}")
         from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
         _load_names(top, angle_deg, loads)
-        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label="score Eₙ: within ±1 agrees")
-        _scores(bottom, angle_deg, loads)
+        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label=f"Eₙ with its limits; score {score:.2f}, limit 1")
+        _scores(bottom, angle_deg, loads, en_limit)
 
     return draw(
         "agreement",
         "Measured resistance profile against the prediction from the machine file, and their difference "
         "in units of the combined uncertainty.",
         "Solid with shading: measured, 95 % band. Dashed with hatching: predicted from the machine file, "
-        "95 % band. Below: their difference divided by both bands together (E_n).",
+        "95 % band. Below: their difference divided by both bands together (E_n), with the limits that hold for the "
+        "whole curve at once.",
         plot,
         height_factor=1.25,
     )
@@ -207,15 +210,15 @@ def _quiet_index(curve: Floats) -> int:
     return quarter if curve[quarter] <= curve[three] else three
 
 
-def _scores(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
-    largest = 1.0
+def _scores(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves], limit: float) -> None:
+    largest = limit
     for index, load in enumerate(loads):
         if load.en is None:
             continue
         axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
         largest = max(largest, float(np.nanmax(np.abs(load.en))))
-    axes.axhspan(-1.0, 1.0, color="#eef1f4", lw=0.0)
-    for limit in (-1.0, 1.0):
-        axes.axhline(limit, color=QUIET, lw=0.8)
+    axes.axhspan(-limit, limit, color="#eef1f4", lw=0.0)
+    for line in (-limit, limit):
+        axes.axhline(line, color=QUIET, lw=0.8)
     axes.set_ylim(-1.15 * largest, 1.15 * largest)
     end_labels(axes, [(load.label, angle_deg, load.en) for load in loads if load.en is not None])

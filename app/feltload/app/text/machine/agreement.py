@@ -28,17 +28,10 @@ def agreement_text(agreement: Agreement) -> str:
 
 
 def _agrees(agreement: Agreement) -> list[str]:
-    sentences = [
+    return [
         f"The measured force agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
         f"peak (mean 95 % band); the largest difference is {_size(agreement.largest, agreement)}."
     ]
-    if agreement.en_max > 1.0:
-        sentences.append(
-            f"Its E_n, {agreement.en_max:.2f}, is above 1, the limit for a single position: over the whole curve "
-            "at once such a difference comes by"
-            f" chance with a probability of {agreement.test.p_value:.2f}. Measure there again before you rely on it."
-        )
-    return sentences
 
 
 def _too_wide(agreement: Agreement) -> list[str]:
@@ -53,8 +46,17 @@ def _differs(agreement: Agreement) -> str:
 
 
 def describe_score(agreement: Agreement) -> str:
-    """The largest score, and how to read it."""
-    return f"The largest E_n is {agreement.en_max:.2f}; within ±1 a single position agrees."
+    """What decided, and how to read it beside the curve of E_n."""
+    score, limit = agreement.score, agreement.en_limit
+    words = f"Score {score:.2f}; above 1 the force differs from the machine file."
+    if score <= 1.0:
+        return f"{words} E_n stays within ±{limit:.2f}, the limit for the whole curve at once."
+    if agreement.en_max > limit:
+        return f"{words} E_n reaches {agreement.en_max:.2f}; its limit for the whole curve at once is {limit:.2f}."
+    return (
+        f"{words} No single position leaves the limits of E_n (±{limit:.2f}), but all of them together do: the whole "
+        "curve is bent as a wrong dimension bends it."
+    )
 
 
 def _moved(agreement: Agreement) -> list[str]:
