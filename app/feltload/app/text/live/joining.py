@@ -1,0 +1,40 @@
+"""Words of the way in: the page that asks for the code, and what the terminal says about sharing."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from feltload.app.text.cautions import FIRST_COMES
+
+TITLE: Final = "feltload"
+HEADING: Final = "This page belongs to a measurement"
+ASK: Final = (
+    "Type the code that the laptop shows to take part. To watch only, open the link under its square code."
+)
+CODE: Final = "Code"
+ENTER: Final = "Take part"
+KEEP_WATCHING: Final = "Go on watching"
+WRONG_CODE: Final = "That code does not fit. It works once; the laptop shows the next one."
+TOO_MANY_TRIES: Final = (
+    "Too many codes were tried. Wait a minute, then type the one that the laptop shows now."
+)
+
+NOT_INSTALLED: Final = "the pages need NiceGUI, which is not installed"
+INSTALL: Final = 'install them with: python -m pip install "feltload[live]"'
+
+
+def opened_here(address: str) -> str:
+    """What the terminal says once the pages are there."""
+    return f"Pages: {address}\nThe link opens once; Ctrl-C ends. {FIRST_COMES}"
+
+
+def shared_at(address: str, code: str) -> str:
+    """What the terminal says about others on the network."""
+    return (
+        f"To watch: {address}\nTo take part, the code {code} (works once; the next one is on the start page)."
+    )
+
+
+def no_network() -> str:
+    """Sharing was asked for where there is nobody to share with."""
+    return "this computer has no address on a network"
