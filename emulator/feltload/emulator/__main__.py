@@ -22,6 +22,7 @@ from feltload.emulator.boards.board import Boards, Port, play, wait_for_readers
 from feltload.emulator.boards.faults import parse_faults
 from feltload.emulator.boards.protocols import PROTOCOLS, protocol_names
 from feltload.emulator.boards.rig_file import rig_toml
+from feltload.emulator.machines.joint import Joint
 from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, lasting
 from feltload.emulator.scenarios import scenario, scenario_names
@@ -57,6 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--knocks", type=int, default=0, help="deliberate knocks on the handle at the start")
     parser.add_argument("--holds", default="", help="isometric holds at shares of the travel: 0.1,0.5,0.9")
     parser.add_argument("--partner", default="", help="newtons of help and where: 60:0.55-1.0")
+    parser.add_argument(
+        "--joint", default="", help="degrees of play, first mode in Hz, sensor on: 0.6:12:arm"
+    )
     parser.add_argument("--peg-out", default="0 mm", help="peg further out than the machine file says")
     parser.add_argument("--patience", type=float, default=30.0, help="seconds to wait for readers")
     parser.add_argument("--write-rig", type=Path, help="write the rig file for these ports")
@@ -88,6 +92,19 @@ def _partner(text: str) -> Partner | None:
         ) from None
 
 
+def _joint(text: str) -> Joint | None:
+    if not text:
+        return None
+    try:
+        play_deg, mode_hz, side = text.split(":")
+        joint = Joint(float(np.radians(float(play_deg))), float(mode_hz), sensor="arm")
+    except ValueError:
+        side = ""
+    if side not in ("arm", "handle") or not (joint.play_rad >= 0.0 and joint.mode_hz > 0.0):
+        raise InputError(f"{text!r} is not DEGREES:HZ:SIDE", where="--joint", remedy="such as 0.6:12:arm")
+    return replace(joint, sensor="arm" if side == "arm" else "handle")
+
+
 def _leave(signum: int, frame: FrameType | None) -> NoReturn:
     raise SystemExit(0)
 
@@ -110,6 +127,7 @@ def _run(arguments: Sequence[str]) -> None:
         load_kg=load_kg,
         person=person,
         partner=partner,
+        joint=_joint(given.joint),
     )
     if given.write_machine is not None:
         rng = None if given.survey_seed is None else np.random.default_rng(given.survey_seed)

@@ -7,18 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.random import Generator
-from scipy import signal as dsp
 
 from feltload.core import Floats, Indices
+from feltload.emulator.driven import driven
 from feltload.emulator.machines.dynamics import required_pull_n
 from feltload.emulator.machines.swing import free_swing
 from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Plan, plan_session
 from feltload.emulator.scenarios import Scenario
 
-# The arm on its rubber stop, as an oscillator that a knock sets ringing.
-_STOP_HZ, _STOP_DAMPING = 16.0, 0.25
-_KNOCK_S, _KNOCK_N = 0.010, 140.0
 _KNOCK_FELT = 0.2
 
 
@@ -29,8 +26,9 @@ class TrueMotion:
     Attributes
     ----------
     table : DataFrame
-        `t_s, q_rad, rate_rad_s, accel_rad_s2, handle_force_n, required_force_n, partner_force_n, phase,
-        repetition`; required is what the machine needs at this motion, handle what the hands gave.
+        `t_s, q_rad, rate_rad_s, accel_rad_s2, arm_rad, handle_force_n, required_force_n, partner_force_n, phase,
+        repetition`; q is that of the part that carries the sensor, arm that of the loaded arm (the same on a rigid
+        machine); required is what the machine needs at this motion, handle what the hands gave.
     wobble_rad : (n,) array
         Angle between pull and line of pull.
     knocks_s : tuple of float
@@ -49,13 +47,8 @@ def true_motion(scene: Scenario, grid_hz: float, rng: Generator) -> TrueMotion:
     travel = scene.machine.travel_rad
     plan = plan_session(scene.person, travel, rng)
     time = np.arange(int(plan.duration_s * grid_hz) + 1) / grid_hz
-    q, rate, accel = _unsteady(scene, plan, time, rng)
-    knock_n = np.zeros_like(time)
-    for instant in plan.handle_knocks_s:
-        pulse, moved = _knock(scene, time, instant)
-        knock_n += pulse
-        q, rate, accel = q + moved[0], rate + moved[1], accel + moved[2]
-    required = required_pull_n(scene.machine, q, rate, accel, scene.load_kg, scene.gravity_m_s2)
+    moved = driven(scene, time, _unsteady(scene, plan, time, rng), plan.handle_knocks_s)
+    q, rate, accel, required = moved.q_rad, moved.rate_rad_s, moved.accel_rad_s2, moved.required_n
     borne = np.clip(plan.borne.evaluate(time)[0], 0.0, 1.0)
     effort = plan.push.evaluate(time)[0] * scene.capacity.force_n(q / travel)
     partner = np.zeros_like(time) if scene.partner is None else _partner_n(scene.partner, q / travel, rate)
@@ -63,14 +56,16 @@ def true_motion(scene: Scenario, grid_hz: float, rng: Generator) -> TrueMotion:
     kinds, numbers = _labels(plan, time)
     # In a knock the stop throws the arm back; the hands feel a part of it.
     inertia = scene.machine.inertia_kg_m2(q, scene.load_kg) / scene.machine.handle_travel_m(q)
-    stopped = np.where(kinds == "knock", (1.0 - _KNOCK_FELT) * inertia * accel, 0.0)
-    handle = (1.0 - borne) * (required - stopped) - partner + effort + knock_n
+    hit = (kinds == "knock") & (scene.joint is None)
+    stopped = np.where(hit, (1.0 - _KNOCK_FELT) * inertia * accel, 0.0)
+    handle = (1.0 - borne) * (required - stopped) - partner + effort + moved.knock_n
     table = pd.DataFrame(
         {
             "t_s": time,
             "q_rad": q,
             "rate_rad_s": rate,
             "accel_rad_s2": accel,
+            "arm_rad": moved.arm_rad,
             "handle_force_n": handle,
             "required_force_n": required,
             "partner_force_n": partner,
@@ -92,6 +87,7 @@ def _swinging(scene: Scenario, grid_hz: float) -> TrueMotion:
             "q_rad": q,
             "rate_rad_s": rate,
             "accel_rad_s2": accel,
+            "arm_rad": q,
             "handle_force_n": nothing,
             "required_force_n": required_pull_n(
                 scene.machine, q, rate, accel, scene.load_kg, scene.gravity_m_s2
@@ -139,28 +135,6 @@ def _unsteady(scene: Scenario, plan: Plan, time: Floats, rng: Generator) -> tupl
         rate + gate_rate * shake[0] + gate * shake[1],
         accel + gate_accel * shake[0] + 2.0 * gate_rate * shake[1] + gate * shake[2],
     )
-
-
-def _knock(scene: Scenario, time: Floats, instant: float) -> tuple[Floats, tuple[Floats, ...]]:
-    """A short blow on the handle of the resting arm, and how the arm rings on its stop."""
-    pulse = np.where(
-        (time >= instant) & (time < instant + _KNOCK_S),
-        _KNOCK_N * np.sin(np.pi * (time - instant) / _KNOCK_S),
-        0.0,
-    )
-    still = np.zeros(1)
-    travel_m = float(scene.machine.handle_travel_m(still)[0])
-    push = pulse * travel_m / float(scene.machine.inertia_kg_m2(still, scene.load_kg)[0])
-    turn = 2.0 * np.pi * _STOP_HZ
-    system = (
-        np.array([[0.0, 1.0], [-(turn**2), -2.0 * _STOP_DAMPING * turn]]),
-        np.array([[0.0], [1.0]]),
-        np.eye(2),
-        np.zeros((2, 1)),
-    )
-    _, out, _ = dsp.lsim(system, push, time)
-    accel = push - turn**2 * out[:, 0] - 2.0 * _STOP_DAMPING * turn * out[:, 1]
-    return pulse, (out[:, 0], out[:, 1], accel)
 
 
 def _partner_n(partner: Partner, share: Floats, rate: Floats) -> Floats:

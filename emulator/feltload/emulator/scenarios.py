@@ -9,6 +9,7 @@ import numpy as np
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats
 from feltload.emulator.machines.catalogue import machine, machine_names
 from feltload.emulator.machines.dynamics import MachineDynamics
+from feltload.emulator.machines.joint import Joint
 from feltload.emulator.people.capacity import Capacity
 from feltload.emulator.people.partner import Partner
 from feltload.emulator.people.person import Person, Tempo
@@ -33,6 +34,8 @@ class Scenario:
     u_start_angle_rad, u_load_share : float
         Standard uncertainties of the stated start angle and (relative) load.
     gravity_m_s2 : float
+    joint : Joint or None
+        Where the machine gives; None for a rigid one.
     """
 
     name: str
@@ -46,6 +49,7 @@ class Scenario:
     u_start_angle_rad: float = 0.3 * np.pi / 180.0
     u_load_share: float = 0.002
     gravity_m_s2: float = STANDARD_GRAVITY_M_S2
+    joint: Joint | None = None
 
     def static_force_n(self, q_rad: Floats, load_kg: float | None = None) -> Floats:
         """True force felt at rest, without friction, (n,) N."""
@@ -87,6 +91,7 @@ def scenario(
     systematic: bool = False,
     person: Person | None = None,
     partner: Partner | None = None,
+    joint: Joint | None = None,
 ) -> Scenario:
     """The named emulated session.
 
@@ -102,6 +107,8 @@ def scenario(
         Draw errors of calibration, stated start angle and stated load too.
     person, partner : optional
         Habits other than the usual ones; a partner's hands on the handle.
+    joint : optional
+        Play and flex.
     """
     habits = replace(person or Person(), tempo=tempo)
     return Scenario(
@@ -112,4 +119,5 @@ def scenario(
         load_kg=load_kg,
         partner=partner,
         systematic=systematic,
+        joint=joint,
     )
