@@ -114,8 +114,8 @@ def _through(
     knock_n = np.zeros_like(time_s)
     for instant in knocks_s:
         knock_n += _pulse_n(time_s, instant)
-        rung = _rung(joint, scene, arm, time_s, instant)
-        moved = tuple(before + after for before, after in zip(moved, rung, strict=True))
+        q, rate, accel = _rung(joint, scene, arm, time_s, instant)
+        moved = (moved[0] + q, moved[1] + rate, moved[2] + accel)
     return Driven(*moved, arm.q_rad, required, knock_n)
 
 
