@@ -3,13 +3,15 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.feltload-ready
+# What the program itself needs; the tools of development are several times as much.
+RUNS := $(VENV)/.feltload-runs
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
 .PHONY: demo test quick lint types layers graph unit system sources mutants clean help
 
 help:
-	@echo "make demo      measure an emulated machine and write its report (about a minute)"
+	@echo "make demo      measure an emulated machine and write its report (about two minutes, installation included)"
 	@echo "make test      style, types, layers and all tests"
 	@echo "make quick     style, types, layers and the tests of the rooms that changed since main"
 	@echo "make lint | types | layers | unit    one part of it"
@@ -18,14 +20,20 @@ help:
 	@echo "make sources   write docs/sources.md from tests/published"
 	@echo "make clean     remove the virtual environment and what the tools left"
 
-$(STAMP): pyproject.toml tools/check_python.sh
+$(RUNS): pyproject.toml tools/check_python.sh
 	@sh tools/check_python.sh "$(PYTHON)"
-	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --upgrade "pip>=24"
-	$(BIN)/python -m pip install --quiet -e ".[dev]"
-	@touch $(STAMP)
+	@echo "feltload: making $(VENV) and installing the program with its libraries; each is named as it comes"
+	@$(PYTHON) -m venv $(VENV)
+	@PYTHONUNBUFFERED=1 $(BIN)/python -m pip install --upgrade "pip>=24" | sh tools/install_progress.sh
+	@PYTHONUNBUFFERED=1 $(BIN)/python -m pip install -e . | sh tools/install_progress.sh
+	@$(BIN)/feltload --version >/dev/null && touch $(RUNS)
 
-demo: $(STAMP)
+$(STAMP): $(RUNS)
+	@echo "feltload: installing the tools of development as well"
+	@PYTHONUNBUFFERED=1 $(BIN)/python -m pip install -e ".[dev]" | sh tools/install_progress.sh
+	@$(BIN)/ruff --version >/dev/null && touch $(STAMP)
+
+demo: $(RUNS)
 	$(BIN)/feltload demo --out feltload-demo --force-overwrite
 
 test: lint types layers unit

@@ -30,12 +30,14 @@ NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 COMMANDS = {
     "demo": "feltload.app.commands.demo:demo",
+    "doctor": "feltload.app.commands.doctor:doctor",
     "devices": "feltload.app.commands.devices:devices",
     "record": "feltload.app.commands.record:record",
     "import": "feltload.app.commands.import_csv:import_csv",
     "export": "feltload.app.commands.export:export",
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
+    "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
     "survey": "feltload.app.commands.survey:survey",

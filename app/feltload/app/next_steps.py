@@ -102,6 +102,12 @@ def _record(given: Given, outcome: int) -> NextStep:
     )
 
 
+def _doctor(given: Given, outcome: int) -> NextStep:
+    if outcome:
+        return NextStep(("doctor", "--folder", given["folder"]), "once what is marked with ! is put right")
+    return NextStep(("devices", "--scan", "5 s"), "to see which sensors are in reach")
+
+
 def _devices(given: Given, outcome: int) -> NextStep:
     written = given.get("write")
     rig = "RIG.toml" if written is None else str(written)
@@ -141,6 +147,10 @@ def _profile(given: Given, outcome: int) -> NextStep:
     result = Path(given["out"]) / "left" if given.get("side") == "both" else given["out"]
     machine = given.get("replaced", NOTHING_REPLACED).machine
     return NextStep(("check", result, "--machine", machine or "MACHINE.toml"))
+
+
+def _report(given: Given, outcome: int) -> NextStep:
+    return NextStep(("check", given["result"], "--machine", "MACHINE.toml"))
 
 
 def _check(given: Given, outcome: int) -> NextStep:
@@ -234,6 +244,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("demo",): lambda given, _: NextStep(
         ("survey", "lever", "--start", "MACHINE.toml"), "to measure a machine of your own"
     ),
+    ("doctor",): _doctor,
     ("devices",): _devices,
     ("record",): _record,
     ("import",): _record,
@@ -242,6 +253,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("calibrate", "keys"): _calibrate_keys,
     ("calibrate", "inertial"): _calibrate,
     ("profile",): _profile,
+    ("report",): _report,
     ("check",): _check,
     ("compare",): _compare,
     ("survey",): _survey,

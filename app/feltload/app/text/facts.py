@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
+from feltload.app.text.computer import doctor
 from feltload.app.text.numbers import sentence
 from feltload.core import Fact
 
@@ -19,6 +20,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **calibration.SENTENCES,
     **coaching.SENTENCES,
     **jobs.SENTENCES,
+    **doctor.SENTENCES,
 }
 """Kind -> what is said of it, without the name of its session."""
 
