@@ -17,6 +17,7 @@ from .hinge.estimator import (
 from .hinge.facts import HingeFact as HingeFact
 from .hinge.stream import HingeStream as HingeStream, LiveMotion as LiveMotion
 from .joined import JoinedTable as JoinedTable, joined_table as joined_table
+from .movement.attitude import Attitude as Attitude
 from .movement.grid import Series as Series
 from .movement.movements import find_runs as find_runs
 from .movement.travel import HandleTravel as HandleTravel
@@ -45,6 +46,7 @@ from .profile.findings import (
 )
 from .profile.force_model import ForceModel as ForceModel
 from .profile.health import FieldCheckRecord as FieldCheckRecord, ProfileHealth as ProfileHealth
+from .profile.observed.felt_inertia import FeltInertia as FeltInertia, by_thirds as by_thirds
 from .profile.repetitions import (
     Repetition as Repetition,
     find_repetitions as find_repetitions,

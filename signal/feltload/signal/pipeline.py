@@ -15,6 +15,7 @@ from feltload.signal.clock.joining import ClockFit, join_clock
 from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge.diagnostics import inclination_fact
 from feltload.signal.hinge.estimator import estimate_hinge
+from feltload.signal.movement.attitude import attitude_of
 from feltload.signal.movement.ends import above_lower_end, counted_from_lower_end
 from feltload.signal.movement.grid import Aligned, Rotation, align, silences
 from feltload.signal.profile.assembly import assemble
@@ -136,7 +137,11 @@ def prepare(
     tilted = inclination_fact(hinge.parameters.inclination_rad, inclination_rad)
     if tilted is not None:
         facts.append(replace(tilted, session=session.name, stream=session.inertial_stream))
-    if not _start_is_seen(session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])):
+    start_seen = _start_is_seen(
+        session, hinge.reference_s, float(hinge.time_s[0]), float(force_clock.time_s[0])
+    )
+    aligned = replace(aligned, attitude=attitude_of(session.name, hinge.parameters, start_seen=start_seen))
+    if not start_seen:
         turned = orient_to_concentric(aligned, readings, spacing or Spacing())
         if turned is not None:
             aligned = turned

@@ -39,13 +39,18 @@ class HingeParameters:
         Mean bias about the axis, as read.
     inclination_rad : float
         Of the hinge against the horizontal, 0 to pi/2.
-    gravity_in_plane_m_s2 : float
+    gravity_in_plane_m_s2, gravity_along_hinge_m_s2 : float
+        Turning with the arm, and along the hinge with the accelerometer's offset in it.
+    u_accel_offset_m_s2, u_accel_scale : float
+        What the accelerometer's offset and relative scale may be off by.
     up_at_start, u_up_rad : ndarray, shape (3,), and float
         Direction of the specific force in the plane at q = 0, in the sensor's frame, and its uncertainty as an angle.
     turning_m_s2 : ndarray, shape (2, 3)
         What turns with the arm in the specific force, in the sensor's frame: ``turning[0] cos(q) + turning[1] sin(q)``.
     mount_radius_m : ndarray, shape (2,)
-        Sensor from the pivot: along gravity's pull at the start, and square to it in the plane.
+        Sensor from the pivot: upwards at the start, and square to it in the plane (hinge axis x up).
+    u_mount_m : float
+        Standard uncertainty of each component of it.
     accel_delay_s : float
         Delay of the accelerometer against the gyro.
     accel_residual_m_s2 : float
@@ -60,10 +65,14 @@ class HingeParameters:
     gyro_bias_rad_s: float
     inclination_rad: float
     gravity_in_plane_m_s2: float
+    gravity_along_hinge_m_s2: float
+    u_accel_offset_m_s2: float
+    u_accel_scale: float
     up_at_start: Floats
     u_up_rad: float
     turning_m_s2: Floats
     mount_radius_m: Floats
+    u_mount_m: float
     accel_delay_s: float
     accel_residual_m_s2: float
     off_axis_share: float
@@ -174,7 +183,14 @@ def estimate_hinge(
     )
     q = sign * (theta - reference)
     parameters = _parameters(
-        found, sign * data.axis, sign, reference, uncertainty[2], global_covariance(problem, found), off_axis
+        found,
+        sign * data.axis,
+        sign,
+        reference,
+        uncertainty[2],
+        global_covariance(problem, found),
+        off_axis,
+        problem.noise,
     )
     warnings = [*samples.warnings]
     warnings += left_out_facts(record.left_out_s, float(samples.time_s[-1] - samples.time_s[0]))
@@ -254,6 +270,7 @@ def _parameters(
     u_scale: float,
     inverse: Floats,
     off_axis: float,
+    noise: InertialNoise,
 ) -> HingeParameters:
     coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
     offset, a, b, d, _ = coefficients
@@ -268,10 +285,14 @@ def _parameters(
         gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
         inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
         gravity_in_plane_m_s2=along,
+        gravity_along_hinge_m_s2=float(axis @ offset),
+        u_accel_offset_m_s2=noise.accel_bias_u_m_s2,
+        u_accel_scale=noise.accel_scale_limit_u,
         up_at_start=up,
         u_up_rad=float(np.sqrt(np.trace(inverse[3:6, 3:6]) / 2.0)) / max(along, 1e-12),
         turning_m_s2=np.stack([start, sign * (b * np.cos(reference) - a * np.sin(reference))]),
         mount_radius_m=np.array([-d @ up, -d @ beside]),
+        u_mount_m=float(np.sqrt(np.trace(inverse[9:12, 9:12]) / 2.0)),
         accel_delay_s=float(found.unknown[DELAY]),
         accel_residual_m_s2=found.sigma,
         off_axis_share=off_axis,

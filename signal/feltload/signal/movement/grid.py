@@ -13,6 +13,7 @@ from scipy.ndimage import binary_dilation
 
 from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
+from feltload.signal.movement.attitude import Attitude
 
 GRID_HZ = 100.0
 """Rate of the common grid: far above what a person moves (below 6 Hz: common practice, no source)."""
@@ -107,6 +108,8 @@ class Aligned:
         Native sample intervals of the two streams.
     drift_taken_rad : float
         Largest drift of the angle that the force showed and that was taken off `q_rad`.
+    attitude : Attitude, optional
+        What gravity said of hinge and sensor.
     """
 
     name: str
@@ -126,6 +129,7 @@ class Aligned:
     force_step_s: float
     motion_step_s: float
     drift_taken_rad: float = 0.0
+    attitude: Attitude | None = None
 
 
 def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:

@@ -14,6 +14,7 @@ from feltload.signal.profile.disagreement import disagreement_facts, require_one
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.observed.felt_inertia import felt_inertia
 from feltload.signal.profile.quality import (
     coverage_facts,
     fit_facts,
@@ -167,6 +168,8 @@ def assemble(
         angle_rms_u_rad=float(np.sqrt(np.mean(u_q**2))),
         health=health,
         warnings=unique_facts(facts),
+        felt_inertia=felt_inertia(solved, sessions, lags, q),
+        attitudes=tuple(rows.aligned.attitude for rows in solved.sessions if rows.aligned.attitude),
     )
     require_plausible(estimate, where=", ".join(session.name for session in sessions))
     return estimate

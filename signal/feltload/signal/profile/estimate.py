@@ -11,8 +11,10 @@ from numpy.typing import ArrayLike
 from feltload.core import Fact, Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
+from feltload.signal.movement.attitude import Attitude
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
@@ -58,6 +60,10 @@ class ProfileEstimate:
         Root mean square standard uncertainty of the lever angle.
     handle_path_m : ndarray, shape (n,), optional
         Way of the handle from the first angle, where the machine file gives it.
+    felt_inertia : FeltInertia, optional
+        By thirds of the travel, with its covariance; None in results of older versions.
+    attitudes : tuple of Attitude
+        What gravity said of hinge and sensor in each session.
     """
 
     machine_name: str
@@ -80,6 +86,8 @@ class ProfileEstimate:
     health: ProfileHealth
     warnings: tuple[Fact, ...] = ()
     handle_path_m: Floats | None = None
+    felt_inertia: FeltInertia | None = None
+    attitudes: tuple[Attitude, ...] = ()
 
     @property
     def travel_percent(self) -> Floats:

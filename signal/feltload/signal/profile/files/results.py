@@ -16,11 +16,13 @@ import numpy as np
 from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, write_file
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.errors import ResultsError
+from feltload.signal.movement.attitude import Attitude
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.findings import describe_shape
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import (
@@ -163,6 +165,8 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             arrays = {field: store[name] for name, field in _ARRAYS.items()}
             terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
             handle_path_m = store.get(_HANDLE_PATH)
+            inertia = FeltInertia.from_arrays(store)
+            attitudes = tuple(Attitude(**item) for item in meta.get("attitudes", ()))
             if meta["format"] == 1:
                 terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
             model = ForceModel(
@@ -193,6 +197,8 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         health=health,
         warnings=warnings,
         handle_path_m=handle_path_m,
+        felt_inertia=inertia,
+        attitudes=attitudes,
         **arrays,
     )
     require_plausible(estimate, where=str(directory))
@@ -243,11 +249,14 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         "angle_rms_u_rad": estimate.angle_rms_u_rad,
         "health": estimate.health.to_dict(),
         "warnings": [fact.to_dict() for fact in estimate.warnings],
+        "attitudes": [asdict(attitude) for attitude in estimate.attitudes],
     }
     arrays = {name: getattr(estimate, field) for name, field in _ARRAYS.items()}
     arrays |= {f"model_{name}": getattr(estimate.model, name) for name in _TERMS}
     if estimate.handle_path_m is not None:
         arrays[_HANDLE_PATH] = estimate.handle_path_m
+    if estimate.felt_inertia is not None:
+        arrays |= estimate.felt_inertia.arrays()
     arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
     with tempfile.TemporaryFile() as store:
         np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)
