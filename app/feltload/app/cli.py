@@ -40,6 +40,7 @@ COMMANDS = {
     "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
+    "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
     "client": "feltload.app.commands.client:app",
 }

@@ -219,6 +219,14 @@ def _sheet(given: Given, outcome: int) -> NextStep:
     return NextStep(("client", "new", "clients"), "to keep this client's results over time")
 
 
+def _new_machine(given: Given, outcome: int) -> NextStep:
+    if outcome:
+        return NextStep(("new", "machine", given["out"]), "goes on where you left")
+    return NextStep(
+        ("record", "RIG.toml", "--machine", given["out"], "--load", "20 kg", "--out", "NAME-20kg.mcap")
+    )
+
+
 def _new(given: Given, outcome: int) -> NextStep:
     folder = Path(given["parent"]) / (given.get("code") or "CODE")
     return NextStep(("client", "capacity", "HOLDS.mcap", "--out", "capacity.json", "--client", folder))
@@ -242,7 +250,7 @@ def _delete(given: Given, outcome: int) -> NextStep:
 
 AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("demo",): lambda given, _: NextStep(
-        ("survey", "lever", "--start", "MACHINE.toml"), "to measure a machine of your own"
+        ("new", "machine", "MACHINE.toml"), "to measure a machine of your own"
     ),
     ("doctor",): _doctor,
     ("devices",): _devices,
@@ -257,6 +265,7 @@ AFTER: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("check",): _check,
     ("compare",): _compare,
     ("survey",): _survey,
+    ("new", "machine"): _new_machine,
     ("client", "positions"): _positions,
     ("client", "capacity"): _capacity,
     ("client", "sides"): _sides,

@@ -14,8 +14,6 @@ from feltload.app.options import DEFAULTS, CommonOptions
 if TYPE_CHECKING:
     from feltload.calibration import SurveyItem
 
-DRAWINGS = (".svg", ".png", ".pdf")
-
 
 def survey(
     machine: str,
@@ -57,7 +55,7 @@ def survey(
     """
     from feltload.app.errors import UsageError
     from feltload.app.files.inputs import read_load
-    from feltload.app.files.outputs import claim_file
+    from feltload.app.files.outputs import DRAWING_ENDINGS, claim_file, require_ending
     from feltload.app.jobs.mechanism_limits import read_travel
     from feltload.app.jobs.quantities import read_percent
     from feltload.app.text.machine.dimensions import dimension_rows
@@ -70,12 +68,8 @@ def survey(
     known = machine in MECHANISMS
     if start is not None and not known:
         raise UsageError("needs a kind of machine", where="--start", remedy=f"one of {', '.join(MECHANISMS)}")
-    if drawing is not None and drawing.suffix.lower() not in DRAWINGS:
-        raise UsageError(
-            f'"{drawing.suffix}" is no kind of drawing',
-            where="--drawing",
-            remedy=f"end the name in {', '.join(DRAWINGS)}",
-        )
+    if drawing is not None:
+        require_ending(drawing, DRAWING_ENDINGS, where="--drawing", what="drawing")
     load_kg = read_load(load, "--load").value
     surveyed = parse_machine(example_text(machine), machine) if known else load_machine(machine)
     travel_rad = read_travel(travel, surveyed)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from feltload.app.errors import OutputExistsError, UsageError
+
+DRAWING_ENDINGS = (".svg", ".png", ".pdf")
+"""Endings of a drawing's name; each draws in that form."""
 
 
 def claim_file(path: Path, *, overwrite: bool, private: bool = False) -> Path:
@@ -75,6 +78,23 @@ def claim_page(path: Path, *, overwrite: bool, private: bool = False) -> Path:
             remedy="give one that ends in .html, such as page.html",
         )
     return claim_file(path, overwrite=overwrite, private=private)
+
+
+def require_ending(path: Path, endings: Sequence[str], *, where: str, what: str) -> Path:
+    """The path, whose name ends in one of `endings`.
+
+    Raises
+    ------
+    UsageError
+        It has another ending; `what` says which kind of file it should be.
+    """
+    if path.suffix.lower() not in endings:
+        raise UsageError(
+            f'"{path.suffix}" is no kind of {what}',
+            where=where,
+            remedy=f"end the name in {', '.join(endings)}",
+        )
+    return path
 
 
 def claim_directory(
