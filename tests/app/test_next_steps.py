@@ -12,7 +12,8 @@ from cyclopts import App
 
 from feltload.app.cli import build_app, main
 from feltload.app.commands.client.arguments import EndOptions, PainOptions
-from feltload.app.next_steps import AFTER, next_step
+from feltload.app.files.provenance import Provenance, RecordingSource
+from feltload.app.next_steps.after import AFTER, next_step
 from feltload.app.options import PersonOptions
 
 GIVEN = {
@@ -133,3 +134,19 @@ def test_it_is_the_last_line_unless_quiet_or_for_programs(tmp_path, capsys, opti
 def test_an_error_names_its_remedy_and_no_next_command(tmp_path, capsys):
     assert main(["client", "history", str(tmp_path)]) == 2
     assert "Next:" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("masses", "next_word"),
+    [
+        ("", "client"),
+        ('[[lever.mass]]\nname = "p"\nmass = "load"\nradius = "1 m"\nangle = "0 deg"\n', "check"),
+    ],
+)
+def test_a_check_is_named_only_where_it_could_be_made(tmp_path, masses, next_word):
+    machine = f'name = "row"\nmechanism = "lever"\nstart_angle = "0 deg"\n[lever]\nhandle_radius = "0.6 m"\n{masses}'
+    source = RecordingSource(name="a.mcap", sha256="", load_kg=20.0, started_utc="")
+    Provenance(feltload="0", recordings=(source,), machine_toml=machine).save(tmp_path)
+    step = next_step(("profile",), {**GIVEN, "out": tmp_path}, 0)
+    assert step.words[0] == next_word
+    assert ("weights" in step.why) is (next_word == "client")

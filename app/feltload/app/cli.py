@@ -125,7 +125,7 @@ def _name_next(app: App, words: Sequence[str], bound: BoundArguments, outcome: i
     common = bound.arguments.get("common")
     if not isinstance(common, CommonOptions) or common.json or common.quiet:
         return
-    from feltload.app.next_steps import next_step
+    from feltload.app.next_steps.after import next_step
 
     step = next_step(app.parse_commands(words)[0], bound.arguments, outcome)
     if step is not None:
