@@ -14,7 +14,7 @@ from feltload.app.files.provenance import Provenance, RecordingSource, StreamSta
 from feltload.app.pages.page import page_templates, render_page
 from feltload.app.pages.report.assemble import build_view
 from feltload.app.pages.report.rows import budget_rows
-from feltload.app.sessions.swing import Swing
+from feltload.app.scripts.swing import Swing
 from feltload.app.text.numbers import NO_BREAK
 from feltload.core import Fact
 from made_estimate import made_estimate

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from feltload.app.sessions.guide import RepetitionScript
+from feltload.app.scripts.repetitions import RepetitionScript
 from feltload.app.sessions.keys import keys_of
 from feltload.app.sessions.recording_keys import RecordingKeys
+from feltload.app.text.person.moments import moment_headline
 
 
 class Marks:
@@ -85,7 +86,9 @@ def test_marks_by_key_in_either_case(marks):
 def test_after_pain_nothing_but_the_end_is_asked_for(marks):
     script = RepetitionScript()
     RecordingKeys(marks, script).press("p")
-    assert "Let the load down" in script.headline() and "clinician" in script.headline()
+    assert "Let the load down" in moment_headline(script.moment, None) and "clinician" in moment_headline(
+        script.moment, None
+    )
     assert not script.moves
 
 

@@ -14,6 +14,6 @@ def test_a_helped_set_without_a_plan_keeps_out_of_what_hurts(recordings):
         machine_toml=(recordings / "lever-row.toml").read_text(encoding="utf-8"),
         kind="helped",
     )
-    script = prepare_script(info, PersonOptions(painful=["-10:5 deg"])).script
+    script = prepare_script(info, PersonOptions(painful=["-10:5 deg"]))
     assert "Marked painful: −10° to 5°" in script.lines[0]
-    assert not any("painful" in line for line in prepare_script(info, PersonOptions()).script.lines)
+    assert not any("painful" in line for line in prepare_script(info, PersonOptions()).lines)

@@ -123,7 +123,7 @@ def record(
             tare_s=tare_s,
             overwrite=force_overwrite,
             known_weight=field_check,
-            script=prepared.script,
+            prepared=prepared,
         )
         summary = asyncio.run(session)
     if folder is not None:

@@ -13,11 +13,13 @@ from rich.table import Table
 from rich.text import Text
 
 from feltload.acquisition import RecordingStatus, StreamHealth, StreamStatus
-from feltload.app.sessions.guide import first_of_all
-from feltload.app.sessions.script import Script
-from feltload.app.sessions.swing import Swing
+from feltload.app.scripts.moment import STOPPED
+from feltload.app.scripts.script import Script
+from feltload.app.scripts.swing import Swing
+from feltload.app.sessions.script_choice import PreparedScript
 from feltload.app.text.facts import describe
 from feltload.app.text.numbers import hand_force
+from feltload.app.text.person.moments import first_of_all, moment_headline
 
 BAR_WIDTH = 30
 
@@ -29,7 +31,7 @@ class LiveDisplay:
     ----------
     screen : rich Console
         Where to draw; without a terminal, a line every few seconds instead.
-    script : Script
+    prepared : PreparedScript
         Says what to do now.
     total_s : float or None
         Planned length, for the bar.
@@ -44,7 +46,7 @@ class LiveDisplay:
     def __init__(
         self,
         screen: RichConsole,
-        script: Script,
+        prepared: PreparedScript,
         *,
         total_s: float | None,
         keys: str = "",
@@ -53,7 +55,8 @@ class LiveDisplay:
         self.swing = Swing()
         self.prompt: str | None = None
         self._screen = screen
-        self._script = script
+        self._prepared = prepared
+        self._script: Script = prepared.script
         self._status: RecordingStatus | None = None
         self._step: object = None
         self._total_s = total_s
@@ -67,7 +70,7 @@ class LiveDisplay:
     def running(self) -> Iterator[None]:
         """Draw for as long as the block runs."""
         if not self._screen.is_terminal:
-            for line in self._script.lines:
+            for line in self._prepared.lines:
                 self._screen.print(line, markup=False, soft_wrap=True)
             yield
             return
@@ -82,10 +85,12 @@ class LiveDisplay:
             self.swing.feed(stream.latest)
         before, self._asked = self._asked, None if self._ask is None else self._ask(status)
         rings = False
+        if any(stream.overloaded for stream in status.streams):
+            self._script.overload()
         if status.phase == "recording" and self._asked is None:
             self._script.follow(status, self.swing)
-            rings = self._script.step != self._step
-            self._step = self._script.step
+            rings = self._script.announced != self._step
+            self._step = self._script.announced
         self._status = status
         if self._live is not None:
             self.redraw()
@@ -95,7 +100,7 @@ class LiveDisplay:
         elif self._asked is not None and before is None:
             self._screen.print(self._asked, markup=False, soft_wrap=True)
         elif rings:
-            self._screen.print(self._script.headline(), markup=False, soft_wrap=True)
+            self._screen.print(self._headline(), markup=False, soft_wrap=True)
         elif status.elapsed_s - self._said_s >= self.PLAIN_EVERY_S:
             self._said_s = status.elapsed_s
             self._screen.print(self._plain(status), markup=False, soft_wrap=True)
@@ -121,7 +126,7 @@ class LiveDisplay:
         if status.streams:
             lines.append(_stream_table(status.streams))
             lines.append(self._swing_line())
-        lines += [Text(line) for line in self._script.lines]
+        lines += [Text(line) for line in self._lines]
         if self.prompt is not None:
             lines.append(Text(self.prompt, style="bold reverse"))
         elif self._keys:
@@ -129,7 +134,15 @@ class LiveDisplay:
         return Group(*lines)
 
     def _advice(self, status: RecordingStatus) -> str:
-        return first_of_all(status) or self._asked or self._script.headline()
+        return first_of_all(status) or self._asked or self._headline()
+
+    @property
+    def _lines(self) -> tuple[str, ...]:
+        """The partner's plan, until something stopped the script."""
+        return self._prepared.lines if self._script.moment.ask not in STOPPED else ()
+
+    def _headline(self) -> str:
+        return moment_headline(self._script.moment, self._prepared.along)
 
     def _swing_line(self) -> Text:
         widest = max(self.swing.widest_deg, 1e-9)

@@ -6,9 +6,11 @@ import time
 from collections.abc import Callable, Mapping
 from typing import Protocol
 
+from feltload.app.scripts.script import Script
 from feltload.app.sessions.keys import ESCAPE
-from feltload.app.sessions.script import Script
 
+GO_ON = " "
+"""The key by which a person says that what was asked for is so."""
 ZERO_AFTER_S = 3.0
 BACKSPACES = ("\x7f", "\x08")
 END_QUESTION = "End the recording? y ends it; any other key goes on."
@@ -51,7 +53,8 @@ class RecordingKeys:
             "k": lambda: marker.mark("knock"),
             "n": self._open,
             "p": self._pain,
-            "z": lambda: marker.mark("zero-after", duration_s=ZERO_AFTER_S),
+            "z": self._zero,
+            GO_ON: self._go_on,
             **(actions or {}),
         }
 
@@ -68,7 +71,7 @@ class RecordingKeys:
             self._type(key, self._note)
         elif self._asked:
             self._answer(key.lower())
-        elif not self._script.press(key.lower()):
+        else:
             self._actions.get(key.lower(), _nothing)()
 
     def keep_note(self) -> None:
@@ -101,6 +104,13 @@ class RecordingKeys:
         elif key == "p":
             # Pain is never swallowed by a question.
             self._pain()
+
+    def _zero(self) -> None:
+        self._marker.mark("zero-after", duration_s=ZERO_AFTER_S)
+        self._script.zeroed(ZERO_AFTER_S)
+
+    def _go_on(self) -> None:
+        self._script.go_on()
 
     def _pain(self) -> None:
         self._marker.mark("pain", self._script.position)

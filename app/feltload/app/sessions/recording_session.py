@@ -15,14 +15,14 @@ from feltload.acquisition import (
 )
 from feltload.app.console import Console
 from feltload.app.errors import AppError, UsageError
-from feltload.app.sessions.guide import RepetitionScript
+from feltload.app.scripts.swing import HARDLY_MOVED_DEG
 from feltload.app.sessions.keys import can_read_keys, on_keys
 from feltload.app.sessions.known_weight import HANG_S, KEY, KnownWeight
 from feltload.app.sessions.live_display import LiveDisplay
-from feltload.app.sessions.recording_keys import RecordingKeys
-from feltload.app.sessions.script import GO_ON, Script
-from feltload.app.sessions.swing import HARDLY_MOVED_DEG
+from feltload.app.sessions.recording_keys import GO_ON, RecordingKeys
+from feltload.app.sessions.script_choice import PreparedScript, plain_script
 
+GO_ON_HELP = "Space next"
 KEY_HELP = "p PAIN · Enter ends (asks once) · n note · k knock · z zero after (hands off for 3 s)"
 
 
@@ -36,7 +36,7 @@ async def run_session(
     tare_s: float,
     overwrite: bool,
     known_weight: str | None = None,
-    script: Script | None = None,
+    prepared: PreparedScript | None = None,
 ) -> RecordingSummary:
     """Record until the duration is over, the person ends it, or Ctrl-C.
 
@@ -53,12 +53,13 @@ async def run_session(
     """
     if known_weight is not None:
         _require_keys("--field-check", f"the key {KEY} says when the weight hangs still")
-    script = script or RepetitionScript()
+    prepared = prepared or plain_script()
+    script = prepared.script
     step = None if known_weight is None else KnownWeight(known_weight)
-    own = (None if step is None else f"{KEY} weight hangs still", script.keys, KEY_HELP)
+    own = (None if step is None else f"{KEY} weight hangs still", GO_ON_HELP, KEY_HELP)
     display = LiveDisplay(
         console.screen,
-        script,
+        prepared,
         total_s=duration_s,
         keys=" · ".join(filter(None, own)) if can_read_keys() else "",
         ask=None if step is None else step.ask,
@@ -86,9 +87,9 @@ async def run_session(
             display.prompt = keys.prompt
             display.redraw()
 
-    if script.question:
+    if prepared.question:
         _require_keys("--kind", "keys say when to go on")
-        console.note(script.question)
+        console.note(prepared.question)
         if not await _is_confirmed():
             raise KeyboardInterrupt
     with display.running(), on_keys(press), stopped_by_interrupt(recorder.stop):

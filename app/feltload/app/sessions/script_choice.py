@@ -9,21 +9,26 @@ from feltload.app.errors import UsageError
 from feltload.app.jobs.client_inputs import read_profile
 from feltload.app.jobs.painful import KnownPain, read_marked_capacity
 from feltload.app.options import PersonOptions
-from feltload.app.sessions.guide import RepetitionScript
-from feltload.app.sessions.holds import HoldScript
-from feltload.app.sessions.script import Script
+from feltload.app.scripts.holds import HoldScript
+from feltload.app.scripts.repetitions import RepetitionScript
+from feltload.app.scripts.script import Script
 from feltload.app.text.person.hands import describe_aim, describe_plan
-from feltload.app.text.person.recording import HELPED_WITHOUT_PLAN, describe_holds_ahead, describe_painful
+from feltload.app.text.person.recording import (
+    HELPED_WITHOUT_PLAN,
+    HOLDS_QUESTION,
+    describe_holds_ahead,
+    describe_painful,
+)
 from feltload.app.text.person.travel import describe_lead, describe_pain
 from feltload.app.text.position import Travel
 from feltload.calibration import Machine, parse_machine, reference_of
-from feltload.coaching import Caution, LoadLine, plan_help, plan_holds, working_travel
+from feltload.coaching import Caution, HelpPlan, LoadLine, plan_help, plan_holds, working_travel
 from feltload.signal import ProfileEstimate
 
 
 @dataclass(frozen=True)
 class PreparedScript:
-    """A script, and what is said before it begins.
+    """A script, what is said before it begins, and what it goes by.
 
     Attributes
     ----------
@@ -31,11 +36,31 @@ class PreparedScript:
     cautions : tuple of Caution
     ahead : tuple of str
         What lies ahead.
+    question : str
+        What must be so before anything is connected; empty when nothing need be.
+    lines : tuple of str
+        What stays in view, such as a partner's plan.
+    along : Travel or None
+        What positions are said as parts of.
+    profile : ProfileEstimate or None
+        The machine's.
+    help_plan : HelpPlan or None
+        The partner's.
     """
 
     script: Script
     cautions: tuple[Caution, ...] = ()
     ahead: tuple[str, ...] = ()
+    question: str = ""
+    lines: tuple[str, ...] = ()
+    along: Travel | None = None
+    profile: ProfileEstimate | None = None
+    help_plan: HelpPlan | None = None
+
+
+def plain_script() -> PreparedScript:
+    """Repetitions of the machine."""
+    return PreparedScript(RepetitionScript())
 
 
 def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript:
@@ -62,7 +87,7 @@ def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript
             raise UsageError(
                 "belongs to a recording of a person", where=option, remedy="add --kind holds or --kind helped"
             )
-    return PreparedScript(RepetitionScript())
+    return plain_script()
 
 
 def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
@@ -83,8 +108,14 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
     travel = working_travel(ends, painful_rad=painful)
     along = Travel.of(profile)
     ahead = (*describe_pain(travel, along), *describe_holds_ahead(plan, machine.name, along))
-    script = HoldScript(plan, reference_of(machine).start_angle_rad, along)
-    return PreparedScript(script, (*travel.cautions, *plan.cautions), ahead)
+    return PreparedScript(
+        HoldScript(plan, reference_of(machine).start_angle_rad),
+        cautions=(*travel.cautions, *plan.cautions),
+        ahead=ahead,
+        question=HOLDS_QUESTION,
+        along=along,
+        profile=profile,
+    )
 
 
 def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> PreparedScript:
@@ -99,6 +130,7 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
     painful = known.on(machine.name)
     if painful:
         lines = (describe_painful(painful), *lines)
+    plan = along = None
     if profile is not None and person.capacity is not None:
         capacity = read_marked_capacity(person.capacity, machine.name, known)
         plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
@@ -109,7 +141,14 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
             *describe_plan(plan, along),
         )
         cautions = plan.cautions
-    return PreparedScript(RepetitionScript(helped=True, lines=lines), cautions)
+    return PreparedScript(
+        RepetitionScript(helped=True),
+        cautions=cautions,
+        lines=lines,
+        along=along,
+        profile=profile,
+        help_plan=plan,
+    )
 
 
 def _profile(machine: Machine, person: PersonOptions) -> ProfileEstimate | None:

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from feltload.acquisition import RecordingStatus
-from feltload.app.sessions.holds import HoldScript
-from feltload.app.sessions.swing import Swing
-from feltload.app.text.person.recording import HoldPhase, describe_holds_ahead
+from feltload.app.scripts.holds import HoldScript
+from feltload.app.scripts.moment import Ask
+from feltload.app.scripts.swing import Swing
+from feltload.app.text.person.moments import moment_headline
+from feltload.app.text.person.recording import describe_holds_ahead
 from feltload.app.text.position import Travel
 from feltload.coaching import plan_holds
 
@@ -21,7 +23,7 @@ class Session:
 
     def __init__(self, count=5, painful=()) -> None:
         self.plan = plan_holds(LOW, HIGH, count=count, painful=painful)
-        self.script = HoldScript(self.plan, LOW, ALONG)
+        self.script = HoldScript(self.plan, LOW)
         self.now_s = 3.0
         self.wait(0.0)
 
@@ -33,16 +35,19 @@ class Session:
                 return
             self.now_s += 0.25
 
+    def headline(self) -> str:
+        return moment_headline(self.script.moment, ALONG)
+
     def hold(self) -> str:
         """One hold from the key to its end; its position."""
-        assert self.script.phase is HoldPhase.SET_UP
+        assert self.script.moment.ask is Ask.SET_UP
         position = self.script.position
-        self.script.press(" ")
+        self.script.go_on()
         self.wait(3.0 + 1.0 + self.plan.hold_s)
         return position
 
     def rest(self) -> None:
-        assert self.script.phase is HoldPhase.REST
+        assert self.script.moment.ask is Ask.REST
         self.wait(self.plan.rest_s)
 
 
@@ -53,25 +58,25 @@ def test_every_position_twice_the_second_time_backwards_with_full_rests():
         held.append(session.hold())
         if number < 9:
             session.wait(session.plan.rest_s - 0.25)
-            assert session.script.phase is HoldPhase.REST
+            assert session.script.moment.ask is Ask.REST
             session.wait(0.25)
     planned = [f"{np.rad2deg(angle):.1f} deg" for angle in session.plan.angle_rad]
     assert held == planned + planned[::-1]
-    assert session.script.phase is HoldPhase.DONE
+    assert session.script.moment.ask is Ask.DONE
 
 
 def test_a_hold_is_counted_down_built_up_and_held_for_four_seconds():
     session = Session()
     session.wait(60.0)
-    assert session.script.phase is HoldPhase.SET_UP
-    session.script.press(" ")
+    assert session.script.moment.ask is Ask.SET_UP
+    session.script.go_on()
     seen = []
     for _ in range(40):
         session.wait(0.25)
-        seen.append(session.script.phase)
-    lengths_s = {phase: 0.25 * seen.count(phase) for phase in (HoldPhase.BUILD_UP, HoldPhase.HOLD)}
-    assert lengths_s == {HoldPhase.BUILD_UP: 1.0, HoldPhase.HOLD: 4.0}
-    assert seen.index(HoldPhase.BUILD_UP) * 0.25 == pytest.approx(3.0, abs=0.25)
+        seen.append(session.script.moment.ask)
+    lengths_s = {phase: 0.25 * seen.count(phase) for phase in (Ask.BUILD_UP, Ask.HOLD)}
+    assert lengths_s == {Ask.BUILD_UP: 1.0, Ask.HOLD: 4.0}
+    assert seen.index(Ask.BUILD_UP) * 0.25 == pytest.approx(3.0, abs=0.25)
 
 
 @pytest.mark.parametrize("into_s", [0.0, 1.0, 3.5, 6.0, 8.0])
@@ -80,17 +85,17 @@ def test_a_position_that_hurts_is_never_asked_for_again(into_s):
     session = Session()
     hurts = session.script.position
     if into_s:
-        session.script.press(" ")
+        session.script.go_on()
         session.wait(into_s)
     assert session.script.position == hurts
     session.script.pain()
-    assert session.script.phase is HoldPhase.PAIN
+    assert session.script.moment.ask is Ask.PAIN
     assert session.script.position == hurts
     session.wait(600.0)
-    assert session.script.phase is HoldPhase.PAIN
-    session.script.press(" ")
+    assert session.script.moment.ask is Ask.PAIN
+    session.script.go_on()
     held = []
-    while session.script.phase is not HoldPhase.DONE:
+    while session.script.moment.ask is not Ask.DONE:
         session.rest()
         held.append(session.hold())
     assert hurts not in held
@@ -100,11 +105,11 @@ def test_a_position_that_hurts_is_never_asked_for_again(into_s):
 def test_with_fewer_than_three_positions_left_it_only_ends():
     session = Session(count=3)
     session.script.pain()
-    assert session.script.phase is HoldPhase.TOO_FEW
-    session.script.press(" ")
+    assert session.script.moment.ask is Ask.TOO_FEW
+    session.script.go_on()
     session.wait(600.0)
-    assert session.script.phase is HoldPhase.TOO_FEW
-    assert "Too few positions" in session.script.headline()
+    assert session.script.moment.ask is Ask.TOO_FEW
+    assert "Too few positions" in session.headline()
 
 
 def test_pain_after_the_last_hold_is_of_that_position():
@@ -121,23 +126,23 @@ def test_pain_after_the_last_hold_is_of_that_position():
         session.rest()
     session.hold()
     session.script.pain()
-    assert "End here" in session.script.headline()
-    session.script.press(" ")
-    assert session.script.phase is HoldPhase.DONE
+    assert "End here" in session.headline()
+    session.script.go_on()
+    assert session.script.moment.ask is Ask.DONE
 
 
 def test_every_moment_has_words_that_name_the_position_and_what_to_do():
     session = Session()
     seen = {}
-    session.script.press(" ")
+    session.script.go_on()
     for _ in range(45):
-        seen.setdefault(session.script.phase, session.script.headline())
+        seen.setdefault(session.script.moment.ask, session.headline())
         session.wait(0.25)
-    assert "% of the travel" in seen[HoldPhase.COUNTDOWN]
-    assert "without pain" in seen[HoldPhase.HOLD]
-    assert "Let go" in seen[HoldPhase.REST] and "2:00" in seen[HoldPhase.REST]
+    assert "% of the travel" in seen[Ask.COUNTDOWN]
+    assert "without pain" in seen[Ask.HOLD]
+    assert "Let go" in seen[Ask.REST] and "2:00" in seen[Ask.REST]
     session.script.pain()
-    assert "clinician" in session.script.headline()
+    assert "clinician" in session.headline()
 
 
 def test_what_lies_ahead_is_said_before():
