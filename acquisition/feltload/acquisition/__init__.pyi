@@ -55,9 +55,10 @@ from .loggers.names import parse_columns as parse_columns
 from .recorder.channel_reader import ChannelReader as ChannelReader
 from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt
+from .recorder.live_streams import LiveStreams as LiveStreams
 from .recorder.opening import link_name as link_name, link_opener as link_opener
 from .recorder.record import record as record
-from .recorder.recorder import Recorder as Recorder
+from .recorder.recorder import Recorder as Recorder, RecorderListener as RecorderListener
 from .recording.facts import DamageFact as DamageFact
 from .recording.info import RecordingInfo as RecordingInfo
 from .recording.marks import Mark as Mark

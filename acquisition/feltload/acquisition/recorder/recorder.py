@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Protocol
 
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.links.link import Arrival, LinkDown
@@ -28,6 +29,19 @@ from feltload.core import Fact, FeltloadError, Figure, Severity
 WRITE_EVERY_S = 0.05
 STATUS_EVERY_S = 0.25
 HEALTH_EVERY_S = 0.5
+
+
+class RecorderListener(Protocol):
+    """Who hears what is written to the recording; must return at once."""
+
+    def began(self, start_ns: int) -> None:
+        """Every sensor sends: host time from which the recording counts."""
+
+    def message(self, channel: str, host_ns: int, data: bytes) -> None:
+        """Bytes of a channel; empty when its link was opened again."""
+
+    def mark(self, kind: str, host_ns: int, text: str, until_ns: int | None) -> None:
+        """A mark."""
 
 
 class Recorder:
@@ -51,6 +65,8 @@ class Recorder:
         Called on the event loop a few times a second with a `RecordingStatus`.
     on_end : callable, optional
         Called on the event loop when recording has ended, whyever; marks set there are still kept.
+    listener : RecorderListener, optional
+        Told on the event loop of every message and mark that is written.
     patience : Patience, optional
 
     Examples
@@ -70,8 +86,10 @@ class Recorder:
         overwrite: bool = False,
         on_status: Callable[[RecordingStatus], None] | None = None,
         on_end: Callable[[], None] | None = None,
+        listener: RecorderListener | None = None,
         patience: Patience | None = None,
     ) -> None:
+        self._listener = listener
         self._overwrite = overwrite
         self._rig, self._info, self._path = rig, info, path
         self._duration_s, self._tare_s = duration_s, tare_s
@@ -110,7 +128,7 @@ class Recorder:
         """
         host_ns = time.monotonic_ns() if host_ns is None else host_ns
         until_ns = None if duration_s is None else host_ns + int(duration_s * 1e9)
-        self._pending.mark(MarkRecord(kind, host_ns, text, until_ns))
+        self._mark(MarkRecord(kind, host_ns, text, until_ns))
 
     async def run(self) -> RecordingSummary:
         """Connect, record, close.
@@ -133,6 +151,8 @@ class Recorder:
                 self._on_status(RecordingStatus("connecting", 0.0, None))
             await wait_until_connected(tasks, self._changed)
             self._start_ns = time.monotonic_ns()
+            if self._listener is not None:
+                self._listener.began(self._start_ns)
             return await self._record(self._start_ns)
         finally:
             for task in tasks:
@@ -153,7 +173,7 @@ class Recorder:
             self._report_event(LinkFact.PORT_RENAMED, before=former, now=reader.where)
         if reader.channel in self._down_ns:
             down_ns, why = self._down_ns.pop(reader.channel)
-            self._pending.mark(MarkRecord("gap", down_ns, f"{channel}: {why}", reader.since_ns))
+            self._mark(MarkRecord("gap", down_ns, f"{channel}: {why}", reader.since_ns))
             # An empty message says that what came before and after do not join.
             self._take(channel, reader.since_ns, b"")
 
@@ -172,7 +192,7 @@ class Recorder:
     async def _record(self, start_ns: int) -> RecordingSummary:
         if self._tare_s > 0:
             until_ns = start_ns + int(self._tare_s * 1e9)
-            self._pending.mark(MarkRecord("tare", start_ns, "", until_ns))
+            self._mark(MarkRecord("tare", start_ns, "", until_ns))
         fault: FeltloadError | None = None
         async with WriterThread(
             self._path, self._info, start_ns=start_ns, overwrite=self._overwrite
@@ -198,7 +218,7 @@ class Recorder:
                 self._on_end()
             end_ns = time.monotonic_ns()
             for channel, (down_ns, why) in self._down_ns.items():
-                self._pending.mark(MarkRecord("gap", down_ns, f"{channel}: {why}", end_ns))
+                self._mark(MarkRecord("gap", down_ns, f"{channel}: {why}", end_ns))
             fault = fault or await self._pending.flush(writer)
             self._live.update(end_ns)
             healths = tuple(self._health(stream.name) for stream in self._rig.streams)
@@ -225,8 +245,15 @@ class Recorder:
     def _take(self, channel: str, host_ns: int, data: bytes) -> None:
         if self._pending.message(MessageRecord(channel, host_ns, data)):
             self._live.take(channel, host_ns, data)
+            if self._listener is not None:
+                self._listener.message(channel, host_ns, data)
         else:
             self._live.drop(channel)
+
+    def _mark(self, mark: MarkRecord) -> None:
+        self._pending.mark(mark)
+        if self._listener is not None:
+            self._listener.mark(mark.kind, mark.host_ns, mark.text, mark.until_ns)
 
     def _health(self, name: str) -> StreamHealth:
         reader = self._channels.reader_of(self._rig.channel_of(name))

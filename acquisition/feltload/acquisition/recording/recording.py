@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cached_property
@@ -63,6 +64,24 @@ class Recording:
         self._accept_expired = accept_expired
         self._damaged_certificates = damaged_certificates
         self._decoded: dict[str, Decoded] = {}
+
+    def until(self, host_ns: int) -> Recording:
+        """The recording as it was at a host time: what arrived and was marked by then."""
+        cut: dict[str, Messages] = {}
+        for name, messages in self._messages.items():
+            count = bisect_right(messages.host_ns, host_ns)
+            cut[name] = Messages(messages.host_ns[:count], messages.data[:count])
+        until_s = (host_ns - self.origin_ns) * 1e-9
+        return Recording(
+            self.info,
+            cut,
+            marks=tuple(mark for mark in self.marks if mark.start_s <= until_s),
+            damage=self.damage,
+            origin_ns=self.origin_ns,
+            damaged_certificates=self._damaged_certificates,
+            where=self.where,
+            accept_expired=self._accept_expired,
+        )
 
     @property
     def load_kg(self) -> float:

@@ -53,6 +53,12 @@ class Arrivals:
         """Start of each message in `data`."""
         return np.concatenate([np.zeros(min(1, len(self)), dtype=np.int64), self.ends[:-1]])
 
+    def pairs(self) -> list[tuple[int, bytes]]:
+        """(host_ns, bytes) of every message."""
+        flow = self.data.tobytes()
+        spans = zip(self.starts.tolist(), self.ends.tolist(), strict=True)
+        return [(at, flow[a:b]) for at, (a, b) in zip(self.host_ns.tolist(), spans, strict=True)]
+
     def breaks(self) -> Indices:
         """Offsets in `data` at which the link was opened again."""
         starts = self.starts
