@@ -55,6 +55,7 @@ from .loggers.names import parse_columns as parse_columns
 from .recorder.channel_reader import ChannelReader as ChannelReader
 from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt
+from .recorder.live_samples import LiveSamples as LiveSamples
 from .recorder.live_streams import LiveStreams as LiveStreams
 from .recorder.opening import link_name as link_name, link_opener as link_opener
 from .recorder.record import record as record

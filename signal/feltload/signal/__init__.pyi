@@ -2,6 +2,7 @@ from .alignment.facts import AlignmentFact as AlignmentFact
 from .alignment.lag import Lag as Lag, LagMethod as LagMethod, LagReading as LagReading
 from .clock.facts import ClockFact as ClockFact
 from .clock.joining import ClockFit as ClockFit, ClockPiece as ClockPiece, join_clock as join_clock
+from .clock.stream import ClockStream as ClockStream
 from .errors import (
     ClockError as ClockError,
     MotionError as MotionError,

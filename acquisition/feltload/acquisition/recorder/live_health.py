@@ -8,20 +8,14 @@ from dataclasses import dataclass, replace
 
 from feltload.acquisition.wire.decode import decode
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
-from feltload.acquisition.wire.framing.whole import last_whole_frame
+from feltload.acquisition.wire.framing.whole import WholeMessages
 from feltload.acquisition.wire.health import StreamHealth
-
-_LONGEST_TAIL = 8192
-"""Bytes kept of a frame that does not end: more is not a frame."""
 
 _STRETCH_S, _LONGEST_STRETCH_S = 10.0, 20.0
 """A stretch is counted as a whole for this long: the arrivals need some seconds to show what a stall lost."""
 
 _MOST_SAMPLES = 20_000
 """More are not counted again twice a second: the recorder has other things to do."""
-
-_LAST_MESSAGES = 64
-"""Messages in which the last frame is looked for."""
 
 _COUNTS = (
     "samples", "bad_checksum", "bad_frames", "ignored_frames", "lost", "gaps", "uncounted", "resets", "clock_jumps",
@@ -65,10 +59,10 @@ class LiveHealth:
     def __init__(self, description: StreamDescription, siblings: Sequence[StreamDescription] = ()) -> None:
         self._description = description
         self._siblings = siblings
+        self._whole = WholeMessages(description, siblings)
         self._overlap: list[tuple[int, bytes]] = []
         self._stretch: list[tuple[int, bytes]] = []
         self._kept = StreamHealth(description.name)
-        self._open: list[tuple[int, bytes]] = []
         self._fed_ns: int | None = None
         self._first_ns: int | None = None
         self.total = StreamHealth(description.name)
@@ -76,7 +70,7 @@ class LiveHealth:
 
     def feed(self, messages: list[tuple[int, bytes]], now_ns: int) -> None:
         """Take what arrived since the last call; an empty message says that the link was reopened."""
-        self._stretch += self._whole(messages)
+        self._stretch += self._whole.take(messages)
         before = decode(self._overlap, self._description, siblings=self._siblings).health
         decoded = decode(self._overlap + self._stretch, self._description, siblings=self._siblings)
         health, former = decoded.health, self.total
@@ -108,7 +102,7 @@ class LiveHealth:
         latest = {name: float(decoded.frame[name].iloc[-1]) for name in columns} if len(decoded.frame) else {}
         self.window = Window(rate, latest, overloaded=total["overloads"] > former.overloads)
         if self._stretch and self._is_told(health):
-            self._overlap, self._stretch = self._last_frame(self._stretch), []
+            self._overlap, self._stretch = self._whole.last_frame(self._stretch), []
             self._kept = self.total
 
     def _is_told(self, health: StreamHealth) -> bool:
@@ -116,43 +110,3 @@ class LiveHealth:
         lasted_s = (self._stretch[-1][0] - self._stretch[0][0]) * 1e-9
         enough_s = _LONGEST_STRETCH_S if health.uncounted else _STRETCH_S
         return lasted_s > enough_s or health.samples > _MOST_SAMPLES
-
-    def _whole(self, messages: list[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
-        """Messages up to the last frame end; what follows waits for the next window."""
-        if self._description.framing == "notification":
-            return messages
-        ready: list[tuple[int, bytes]] = []
-        for host_ns, data in messages:
-            if data:
-                self._open.append((host_ns, data))
-            else:
-                ready += [*self._closed(), (host_ns, data)]
-                self._open = []
-        return ready + self._closed()
-
-    def _closed(self) -> list[tuple[int, bytes]]:
-        """Take what holds whole frames out of the messages that wait."""
-        flow = b"".join(data for _, data in self._open)
-        _, end = last_whole_frame(flow, self._description, self._siblings)
-        ready: list[tuple[int, bytes]] = []
-        while end > 0:
-            host_ns, data = self._open.pop(0)
-            ready.append((host_ns, data[:end]))
-            if end < len(data):
-                self._open.insert(0, (host_ns, data[end:]))
-            end -= len(data)
-        while sum(len(data) for _, data in self._open) > _LONGEST_TAIL:
-            self._open.pop(0)
-        return ready
-
-    def _last_frame(self, whole: list[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
-        host_ns, data = whole[-1]
-        if self._description.framing == "notification" or not data:
-            return [(host_ns, data)]
-        # It may have come in several messages.
-        place = len(whole)
-        while place and whole[place - 1][1] and len(whole) - place < _LAST_MESSAGES:
-            place -= 1
-        flow = b"".join(data for _, data in whole[place:])
-        start, end = last_whole_frame(flow, self._description, self._siblings)
-        return [(host_ns, flow[start:end])]

@@ -120,3 +120,20 @@ class Step:
     ask: Ask
     count: int = 0
     angle_rad: float | None = None
+
+
+@dataclass(frozen=True)
+class ScriptState:
+    """What is asked for now, and all that is.
+
+    Attributes
+    ----------
+    moment : Moment
+    steps : tuple of Step
+    at_step : int
+        Which of them it is at; their number when all is done.
+    """
+
+    moment: Moment
+    steps: tuple[Step, ...]
+    at_step: int

@@ -121,6 +121,11 @@ class HingeStream:
             self._solve()
         return self._live(times)
 
+    @property
+    def solution(self) -> tuple[Floats, Floats] | None:
+        """Times and rotation of the newest solution, shapes (n,): also of samples that were pushed before it."""
+        return self._held
+
     def _recent(self, since_s: float) -> tuple[Floats, Floats]:
         """Times and rates since a time and a little before, wild samples bridged as far as they show by now."""
         parts, before = [self._parts[-1]], 0

@@ -6,8 +6,9 @@ import asyncio
 from collections.abc import Callable
 
 from feltload.app.live.recorder.listeners import Listeners
-from feltload.app.live.recorder.messages import Arrived, Began, Command, Event, Marked, Welcome
+from feltload.app.live.recorder.messages import Arrived, Began, Command, Event, Welcome
 from feltload.app.live.recorder.request import Request
+from feltload.app.running.marked import Marked
 
 BATCH_S = 0.02
 """Bytes wait so long for others: a listener's work is per batch."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import sys
 from collections.abc import AsyncIterator
 from contextlib import suppress
 from pathlib import Path
@@ -24,16 +23,14 @@ from feltload.app.live.recorder.messages import (
     Overloaded,
     SetMark,
     Stop,
-    Trouble,
     Welcome,
     command_line,
     parse_event,
 )
-from feltload.app.live.recorder.request import Request, request_json
+from feltload.app.live.recorder.request import Request
 from feltload.app.live.recorder.session_file import SessionFile, forget
-
-MODULE = "feltload.app.live.recorder"
-STARTED_WITHIN_S = 60.0
+from feltload.app.live.recorder.starting import start_recorder
+from feltload.app.running.marked import Trouble
 
 
 class RecorderClient:
@@ -73,29 +70,7 @@ class RecorderClient:
         AppError
             If it does not start, or refuses the request.
         """
-        process = await asyncio.create_subprocess_exec(
-            sys.executable, "-m", MODULE,
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-            start_new_session=True,
-        )  # fmt: skip
-        if process.stdin is None or process.stdout is None:
-            raise RuntimeError("a process with pipes has them")
-        process.stdin.write(request_json(request))
-        process.stdin.close()
-        try:
-            async with asyncio.timeout(STARTED_WITHIN_S):
-                said = json.loads(await process.stdout.readline())
-        except (TimeoutError, ValueError):
-            with suppress(ProcessLookupError):
-                process.kill()
-            raise AppError(
-                "the recorder did not start", remedy="try `feltload record` in a terminal, which says why"
-            ) from None
-        if "trouble" in said:
-            raise Trouble(**said["trouble"]).error()
-        return await cls.attach(Path(said["session"]))
+        return await cls.attach(await asyncio.to_thread(start_recorder, request))
 
     @classmethod
     async def attach(cls, session: Path) -> Self:

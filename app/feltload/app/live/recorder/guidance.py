@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from feltload.acquisition import RecordingStatus
-from feltload.app.live.recorder.messages import ScriptState
-from feltload.app.scripts.moment import Ask
+from feltload.app.scripts.moment import Ask, ScriptState
 from feltload.app.scripts.script import Script
 from feltload.app.scripts.swing import Swing
 

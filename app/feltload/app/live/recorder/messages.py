@@ -8,79 +8,16 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter, ValidationError
 
 from feltload.acquisition import RecordingStatus
-from feltload.app.errors import AppError
 from feltload.app.live.recorder.request import PLAIN, Request
-from feltload.app.scripts.moment import Moment, Step
-from feltload.core import Fact, FeltloadError
+from feltload.app.running.marked import Marked, Trouble
+from feltload.app.scripts.moment import ScriptState
+from feltload.core import Fact
 
 LONGEST_LINE = 1 << 22
 """Bytes: an event may carry what arrived while a listener's own computer stood still."""
 LONGEST_COMMAND = 1 << 14
 
 # Events ---------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Trouble:
-    """An error, as it crosses between processes.
-
-    Attributes
-    ----------
-    what, where, remedy : str
-        As in `FeltloadError`; empty where there is none.
-    """
-
-    what: str
-    where: str = ""
-    remedy: str = ""
-
-    @classmethod
-    def of(cls, error: Exception) -> Trouble:
-        """The same error."""
-        if isinstance(error, FeltloadError):
-            return cls(error.what, error.where or "", error.remedy or "")
-        return cls(f"{type(error).__name__}: {error}", "recorder", "the file holds what was recorded before")
-
-    def error(self) -> AppError:
-        """As an error again, whose text is one line."""
-        return AppError(self.what, where=self.where or None, remedy=self.remedy or None)
-
-
-@dataclass(frozen=True)
-class ScriptState:
-    """What is asked for now, and all that is.
-
-    Attributes
-    ----------
-    moment : Moment
-    steps : tuple of Step
-    at_step : int
-        Which of them it is at; their number when all is done.
-    """
-
-    moment: Moment
-    steps: tuple[Step, ...]
-    at_step: int
-
-
-@dataclass(frozen=True)
-class Marked:
-    """A mark was set.
-
-    Attributes
-    ----------
-    kind, text : str
-    host_ns : int
-        Host time at which it begins.
-    until_ns : int or None
-        Host time at which it ends; None for a moment.
-    """
-
-    kind: str
-    host_ns: int
-    text: str = ""
-    until_ns: int | None = None
-    type: Literal["marked"] = "marked"
 
 
 @dataclass(frozen=True)

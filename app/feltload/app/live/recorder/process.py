@@ -12,11 +12,12 @@ from typing import Protocol
 
 from feltload.app.live.recorder.broadcast import Broadcast
 from feltload.app.live.recorder.listeners import HOST
-from feltload.app.live.recorder.messages import Ended, Failed, Trouble
+from feltload.app.live.recorder.messages import Ended, Failed
 from feltload.app.live.recorder.recording import LiveRecording
 from feltload.app.live.recorder.replaying import LiveReplay
 from feltload.app.live.recorder.request import RecordingRequest, Request, parse_request
 from feltload.app.live.recorder.session_file import SessionFile
+from feltload.app.running.marked import Trouble
 
 FIRST_LISTENER_S = 10.0
 """What fails at once waits so long for who asked for it."""

@@ -11,18 +11,9 @@ from feltload.app.files.invented import with_replays_flagged
 from feltload.app.files.outputs import claimed_file
 from feltload.app.live.recorder.broadcast import Broadcast
 from feltload.app.live.recorder.guidance import Guidance
-from feltload.app.live.recorder.messages import (
-    Abort,
-    Command,
-    Ended,
-    GoOn,
-    Overloaded,
-    SetMark,
-    Status,
-    Stop,
-    Trouble,
-)
+from feltload.app.live.recorder.messages import Abort, Command, Ended, GoOn, Overloaded, SetMark, Status, Stop
 from feltload.app.live.recorder.request import RecordingRequest
+from feltload.app.running.marked import Trouble
 from feltload.app.sessions.script_choice import prepare_script
 from feltload.coaching import ClientFolder
 

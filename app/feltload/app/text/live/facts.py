@@ -1,0 +1,16 @@
+"""Sentences of the facts about a recording that runs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from feltload.app.running.facts import LiveFact
+from feltload.app.text.common import Sentence
+
+SENTENCES: Mapping[str, Sentence] = {
+    LiveFact.FORCE_NOT_KNOWN: lambda fact: f"no force can be shown: it {fact.figures['what']}",
+    LiveFact.POSITION_NOT_KNOWN: lambda _: (
+        "the position is not known yet; one slow repetition through the whole travel shows it"
+    ),
+}
+"""Kind -> what is said of it."""
