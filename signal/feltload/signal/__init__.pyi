@@ -43,9 +43,13 @@ from .profile.findings import (
     describe_shape as describe_shape,
     friction_share as friction_share,
     inertia_at_tempo_n as inertia_at_tempo_n,
+    mean_friction_n as mean_friction_n,
     summarize_findings as summarize_findings,
+    tight_spots as tight_spots,
 )
 from .profile.force_model import ForceModel as ForceModel
+from .profile.friction.band import FrictionBand as FrictionBand
+from .profile.friction.tight_spots import TightSpot as TightSpot
 from .profile.health import FieldCheckRecord as FieldCheckRecord, ProfileHealth as ProfileHealth
 from .profile.observed.felt_inertia import FeltInertia as FeltInertia, by_thirds as by_thirds
 from .profile.repetitions import (

@@ -151,6 +151,26 @@ EXAMPLES = {
     "Friction is 5 % of the force: it feels 6.0 N heavier raising": Fact(
         FindingFact.FRICTION, figures={"force_n": 6.0, "share": 0.05}
     ),
+    "Friction is 5 % of the force: it feels 6.0 ± 0.3 N heavier raising": Fact(
+        FindingFact.FRICTION, figures={"force_n": 6.0, "share": 0.05, "u95_n": 0.26}
+    ),
+    "Friction stands out at 59 % of the travel (middle, 31 cm from its start, 17°): 11.5 ± 0.6 N there, about 4.0 N "
+    "elsewhere. Take the load off, secure the arm, and look at what slides, turns or touches there": Fact(
+        FindingFact.TIGHT_SPOT,
+        figures={
+            "load_kg": 40.0,
+            "angle_rad": np.radians(17.0),
+            "travel_share": 0.59,
+            "handle_path_m": 0.31,
+            "force_n": 11.5,
+            "u95_n": 0.58,
+            "rest_n": 4.0,
+            "excess_n": 7.5,
+            "excess_u95_n": 0.6,
+            "low_rad": np.radians(13.0),
+            "high_rad": np.radians(21.0),
+        },
+    ),
     "adds up to about 20 N": Fact(FindingFact.INERTIA, figures={"force_n": 20.0}),
 }
 

@@ -15,18 +15,18 @@ from built_estimate import built_estimate
 from feltload.core import CommonFact
 from feltload.signal.errors import ResultsError
 from feltload.signal.profile.files.older_formats import present_meta
-from feltload.signal.profile.files.results import load_results, profile_summary, save_results
+from feltload.signal.profile.files.results import FORMAT, load_results, profile_summary, save_results
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
 from made_estimate import made_estimate
 
 COLUMNS = [
     "angle_deg", "travel_percent", "static_n", "static_u95_n", "raising_n", "lowering_n", "friction_n",
-    "passes_raising", "passes_lowering",
+    "friction_u95_n", "passes_raising", "passes_lowering",
 ]  # fmt: skip
 KEYS = {
     "machine", "load_kg", "repetitions", "lag_s", "lag_u95_s", "inertia_n_per_rad_s2", "viscous_n_per_rad_s",
-    "angle_rms_u_deg", "peak", "drop_off_percent", "shape", "budget", "health", "warnings",
+    "friction", "angle_rms_u_deg", "peak", "drop_off_percent", "shape", "budget", "health", "warnings",
 }  # fmt: skip
 
 
@@ -65,6 +65,8 @@ def test_several_loads_come_as_blocks_and_come_back_whole(measure, tmp_path):
         (item.source, item.session, item.basis, item.figures) for item in made.budget
     ]
     assert back.health == made.health
+    assert np.array_equal(back.friction_band.covariance_n2, made.friction_band.covariance_n2)
+    assert np.array_equal(back.friction_u95_n, made.friction_u95_n)
     pd.testing.assert_frame_equal(back.to_frame(), made.to_frame())
 
 
@@ -101,6 +103,19 @@ def test_a_profile_of_the_first_format_is_still_read():
     assert back.force_n(angles, 1.5, 2.0, 30.0) == pytest.approx(
         [171.12610549838956, 192.54957403716898, 206.06812532081216], rel=1e-12
     )
+
+
+def test_a_profile_of_the_third_format_is_still_read():
+    # Stored by the last version that kept no band of the friction; figures are what it read.
+    back = load_results(Path(__file__).parents[1] / "stored" / "profile_format_3")
+    assert back.static_n[1, 10] == pytest.approx(221.5254736277754, rel=1e-12)
+    assert back.friction_n[1, 10] == pytest.approx(12.074488653561488, rel=1e-12)
+    assert back.friction_band is None
+    assert np.all(np.isnan(back.friction_u95_n))
+    assert np.all(np.isnan(back.to_frame()["friction_u95_n"]))
+    said = profile_summary(back)["friction"]
+    assert [one["tight_spots"] for one in said] == [[], []]
+    assert said[1]["mean_n"] == pytest.approx(np.mean(back.friction_n[1]))
 
 
 def test_a_profile_of_the_second_format_is_still_read():
@@ -173,8 +188,8 @@ def test_a_profile_from_somebody_else_runs_nothing(tmp_path):
 
 
 def test_a_profile_of_a_newer_format_is_refused(tmp_path):
-    np.savez(tmp_path / "model.npz", meta=np.array(json.dumps({"format": 4})))
-    with pytest.raises(ResultsError, match="format 4 is newer than this program reads; update"):
+    np.savez(tmp_path / "model.npz", meta=np.array(json.dumps({"format": FORMAT + 1})))
+    with pytest.raises(ResultsError, match=f"format {FORMAT + 1} is newer than this program reads; update"):
         load_results(tmp_path)
 
 
@@ -189,7 +204,7 @@ def test_a_place_that_cannot_be_written_is_said_so(tmp_path):
 def test_the_summary_in_the_units_of_its_names():
     """Figures written down in `made_estimate`: 75° of travel, a lag good to 1 ms, 0.6 mrad of angle."""
     summary = profile_summary(made_estimate())
-    assert summary["format"] == 3
+    assert summary["format"] == FORMAT
     assert summary["load_kg"] == [20.0, 40.0]
     first = summary["repetitions"][0]
     assert first == {

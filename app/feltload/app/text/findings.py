@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import degrees, force_text, load_text, short_force
+from feltload.app.text.numbers import degrees, force_text, force_with_band, load_text, short_force
 from feltload.app.text.position import describe_fact_position
 from feltload.core import Fact
 from feltload.signal import BudgetSource, FindingFact, ProfileFact
@@ -46,6 +46,12 @@ def _stretches(fact: Fact) -> str:
         for low, high in zip(numbers_in(fact, "low_rad"), numbers_in(fact, "high_rad"), strict=True)
     ]
     return ", ".join(low if low == high else f"{low} to {high}" for low, high in ends)
+
+
+def _friction(fact: Fact) -> str:
+    """Mean friction or that of a place, with its band where it is known."""
+    force_n = fact.figure("force_n")
+    return force_with_band(force_n, fact.figure("u95_n")) if "u95_n" in fact.figures else short_force(force_n)
 
 
 def _left_out(fact: Fact) -> str:
@@ -115,8 +121,13 @@ SENTENCES: Mapping[str, Sentence] = {
         "the end of the travel."
     ),
     FindingFact.FRICTION: lambda fact: (
-        f"Friction is {100 * fact.figure('share'):.0f} % of the force: it feels {short_force(fact.figure('force_n'))} "
-        "heavier raising, and as much lighter lowering."
+        f"Friction is {100 * fact.figure('share'):.0f} % of the force: it feels {_friction(fact)} heavier raising, and "
+        "as much lighter lowering."
+    ),
+    FindingFact.TIGHT_SPOT: lambda fact: (
+        f"Friction stands out at {describe_fact_position(fact)}: {_friction(fact)} there, about "
+        f"{short_force(fact.figure('rest_n'))} elsewhere. Take the load off, secure the arm, and look at what slides, "
+        "turns or touches there (rail, bearing, guide, cable); then measure again."
     ),
     FindingFact.INERTIA: lambda fact: (
         f"At the tempo used, starting the movement adds up to about {force_text(fact.figure('force_n'))} for a moment."

@@ -87,6 +87,15 @@ def short_force(force_n: float, unit: ForceUnit | None = None) -> str:
     return f"{force_figure(force_n, unit)} {unit}"
 
 
+def force_with_band(force_n: float, u95_n: float) -> str:
+    """``11.5 ± 0.6 N``: no more digits than the band allows, and no band below the last digit."""
+    unit = force_unit()
+    finest = 1 if unit == ForceUnit.NEWTON else 2
+    half_width = max(u95_n / unit.newtons, 10.0**-finest)
+    places = min(max(-math.floor(math.log10(half_width)), 0), finest)
+    return f"{number(force_n / unit.newtons, f'.{places}f')} ± {number(half_width, f'.{places}f')} {unit}"
+
+
 def force_figure(force_n: float, unit: ForceUnit | None = None) -> str:
     """The number alone, for a column that has the unit at its head."""
     unit = unit or force_unit()

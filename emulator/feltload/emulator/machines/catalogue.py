@@ -9,7 +9,7 @@ import numpy as np
 
 from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever, LeverMass, MachineDynamics
-from feltload.emulator.machines.friction import Friction
+from feltload.emulator.machines.friction import Friction, TightSpot
 from feltload.emulator.machines.linked import CamDrum, FourBarLever, SprungLever
 
 
@@ -143,6 +143,15 @@ def _sticky_lever() -> Lever:
     return replace(_lever_row(), friction=friction)
 
 
+def _tight_spot() -> Lever:
+    """The long arm with a bearing that binds in one place, at 17 degrees."""
+    arm = _rising_arm()
+    start = np.radians(-22.0)
+    spot = TightSpot(np.radians(17.0) - start, 7.5, np.radians(3.5))
+    masses = tuple(replace(item, elevation_rad=item.elevation_rad + np.radians(48.0)) for item in arm.masses)
+    return replace(arm, masses=masses, start_angle_rad=start, friction=Friction(4.0, 0.0, spots=(spot,)))
+
+
 _MACHINES: dict[str, Callable[[], MachineDynamics]] = {
     "lever-row": _lever_row,
     "rising-arm": _rising_arm,
@@ -154,6 +163,7 @@ _MACHINES: dict[str, Callable[[], MachineDynamics]] = {
     "cam-drum": _cam_drum,
     "band-arm": _band_arm,
     "sticky-lever": _sticky_lever,
+    "tight-spot": _tight_spot,
 }
 
 

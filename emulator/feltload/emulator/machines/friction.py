@@ -10,6 +10,30 @@ from feltload.core import Floats
 
 
 @dataclass(frozen=True)
+class TightSpot:
+    """A place along the travel that rubs more than the rest: a dent, dirt, a bearing that binds.
+
+    Parameters
+    ----------
+    at_rad : float
+        Rotation from the start stop at its middle.
+    extra_n : float
+        Dry friction that it adds there, whatever the load, N.
+    width_rad : float
+        Standard deviation of its bell shape.
+    """
+
+    at_rad: float
+    extra_n: float
+    width_rad: float
+
+    def dry_n(self, q_rad: Floats) -> Floats:
+        """What it adds along the travel, (n,) N."""
+        away = (np.asarray(q_rad, dtype=float) - self.at_rad) / self.width_rad
+        return np.asarray(self.extra_n * np.exp(-0.5 * away**2))
+
+
+@dataclass(frozen=True)
 class Friction:
     """Dry and viscous friction felt at the handle.
 
@@ -31,6 +55,8 @@ class Friction:
         Rate at which the extra has fallen to 1/e.
     breakaway_rate_rad_s : float
         Width of the sign change at standstill (bristles before slip).
+    spots : tuple of TightSpot
+        Places that rub more.
     """
 
     coulomb_n: float = 6.0
@@ -41,12 +67,14 @@ class Friction:
     stribeck_share: float = 0.0
     stribeck_rate_rad_s: float = 0.05
     breakaway_rate_rad_s: float = 0.004
+    spots: tuple[TightSpot, ...] = ()
 
     def dry_n(self, q_rad: Floats, load_kg: float) -> Floats:
         """Magnitude of sliding dry friction, (n,) N."""
         level = self.coulomb_n + self.per_load_n_per_kg * load_kg
         wave = np.sin(2.0 * np.pi * self.position_cycles * np.asarray(q_rad, dtype=float))
-        return level * (1.0 + self.position_share * wave)
+        smooth = level * (1.0 + self.position_share * wave)
+        return np.asarray(smooth + sum(spot.dry_n(q_rad) for spot in self.spots))
 
     def force_n(self, q_rad: Floats, rate_rad_s: Floats, load_kg: float) -> Floats:
         """Friction that the handle feels at this motion, (n,) N; positive while raising."""

@@ -43,7 +43,7 @@ class Spacing:
     """Widths of the spline intervals along the travel, in rad."""
 
     static_rad: float = float(np.radians(4.0))
-    friction_rad: float = float(np.radians(8.0))
+    friction_rad: float = float(np.radians(3.0))
     inertia_rad: float = float(np.radians(12.0))
 
 
@@ -71,7 +71,7 @@ def make_bases(sessions: Sequence[Aligned], spacing: Spacing) -> Bases:
     low, high = min(lows), max(highs)
     return Bases(
         static=basis_over(low, high, spacing.static_rad, at_least=8, at_most=44),
-        friction=basis_over(low, high, spacing.friction_rad, at_least=4, at_most=22),
+        friction=basis_over(low, high, spacing.friction_rad, at_least=4, at_most=44),
         inertia=basis_over(low, high, spacing.inertia_rad, at_least=3, at_most=14),
     )
 

@@ -13,6 +13,7 @@ from feltload.signal.errors import ProfileError
 from feltload.signal.profile.disagreement import disagreement_facts, require_one_machine
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import make_model
+from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.observed.felt_inertia import felt_inertia
 from feltload.signal.profile.quality import (
@@ -23,7 +24,8 @@ from feltload.signal.profile.quality import (
 )
 from feltload.signal.profile.repetitions import find_repetitions
 from feltload.signal.profile.uncertainty.bands import half_width_95, statistical_covariance, term_operator
-from feltload.signal.profile.uncertainty.budget import make_budget, systematic_parts
+from feltload.signal.profile.uncertainty.budget import FittedTerm, input_errors, make_budget, smoothed_away
+from feltload.signal.profile.uncertainty.budget_item import BudgetItem
 from feltload.signal.regression.rows import cutoff_hz
 from feltload.signal.session import Reference, Session
 
@@ -95,8 +97,8 @@ def assemble(
     q = angle - start
     shape = (layout.loads_kg.size, q.size)
     beta = solved.fit.smoothed.coefficients
-    operator = term_operator(layout, "static", q)
-    static = (operator @ beta).reshape(shape)
+    held, rubbing = (FittedTerm.of(solved, name, q) for name in ("static", "friction"))
+    static, friction = held.value_n, rubbing.value_n
     peak = max(LEAST_PEAK_N, float(np.max(np.abs(static))))
     require_one_machine(solved, start, peak)
     # With its own motion a force gives its lag away; where it does not, less scatter is enough to doubt it.
@@ -121,13 +123,17 @@ def assemble(
             where=", ".join(session.name for session in sessions),
             remedy="check clocks and mounting of both sensors, and record again with varied tempo",
         )
-    friction = (term_operator(layout, "friction", q) @ beta).reshape(shape)
     inertia = (term_operator(layout, "inertia", q) @ beta).reshape(shape)
-    spread, freedom = statistical_covariance(solved, operator, angles=q.size)
-    statistical_u = np.sqrt(np.maximum(np.diag(spread), 0.0)).reshape(shape)
-    parts = systematic_parts(solved, sessions, lags, reference, q)
-    covariance = spread + sum(np.outer(part.curve_n.ravel(), part.curve_n.ravel()) for part in parts)
-    u = np.sqrt(np.maximum(np.diag(covariance), 0.0)).reshape(shape)
+    spread, freedom = statistical_covariance(
+        solved, np.concatenate([held.operator, rubbing.operator]), angles=q.size
+    )
+    errors = input_errors(solved, sessions, lags, reference)
+    parts = [error.item(held) for error in errors]
+    of_static, of_friction = slice(0, static.size), slice(static.size, None)
+    statistical_u = np.sqrt(np.maximum(np.diag(spread)[of_static], 0.0)).reshape(shape)
+    covariance, static_u95 = _combined(spread[of_static, of_static], parts, shape, freedom)
+    rubbing_parts = [error.item(rubbing) for error in errors] + [smoothed_away(solved, rubbing)]
+    friction_band = FrictionBand(*_combined(spread[of_friction, of_friction], rubbing_parts, shape, freedom))
     repetitions = [
         repetition
         for rows, lag in zip(solved.sessions, lags, strict=True)
@@ -155,15 +161,16 @@ def assemble(
         handle_path_m=None if reference.handle_travel is None else reference.handle_travel.path_m(q),
         loads_kg=layout.loads_kg,
         static_n=static,
-        static_u95_n=half_width_95(u, statistical_u, freedom),
+        static_u95_n=static_u95,
         friction_n=friction,
         raising_count=raising_count,
         lowering_count=lowering_count,
-        covariance_n2=np.asarray(covariance),
+        covariance_n2=covariance,
         inertia_by_load_n_per_rad_s2=inertia,
         lags=tuple(lags),
         repetitions=tuple(repetitions),
         budget=make_budget(parts, statistical_u),
+        friction_band=friction_band,
         model=make_model(solved, q),
         angle_rms_u_rad=float(np.sqrt(np.mean(u_q**2))),
         health=health,
@@ -173,3 +180,15 @@ def assemble(
     )
     require_plausible(estimate, where=", ".join(session.name for session in sessions))
     return estimate
+
+
+def _combined(
+    statistical_n2: Floats, parts: Sequence[BudgetItem], shape: tuple[int, int], freedom: float
+) -> tuple[Floats, Floats]:
+    """Covariance with every systematic part, shape (m * n, m * n), and the half-width of the 95 % band, (m, n)."""
+    curves = np.stack([part.curve_n.ravel() for part in parts])
+    covariance = np.asarray(statistical_n2 + curves.T @ curves)
+    u, statistical_u = (
+        np.sqrt(np.maximum(np.diag(matrix), 0.0)).reshape(shape) for matrix in (covariance, statistical_n2)
+    )
+    return covariance, half_width_95(u, statistical_u, freedom)

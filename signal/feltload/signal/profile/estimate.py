@@ -13,6 +13,7 @@ from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.attitude import Attitude
 from feltload.signal.profile.force_model import ForceModel
+from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.repetitions import Repetition
@@ -64,6 +65,8 @@ class ProfileEstimate:
         By thirds of the travel, with its covariance; None in results of older versions.
     attitudes : tuple of Attitude
         What gravity said of hinge and sensor in each session.
+    friction_band : FrictionBand, optional
+        How well `friction_n` is known; None in results of formats before it was kept.
     """
 
     machine_name: str
@@ -88,6 +91,7 @@ class ProfileEstimate:
     handle_path_m: Floats | None = None
     felt_inertia: FeltInertia | None = None
     attitudes: tuple[Attitude, ...] = ()
+    friction_band: FrictionBand | None = None
 
     @property
     def travel_percent(self) -> Floats:
@@ -104,6 +108,13 @@ class ProfileEstimate:
     def lowering_n(self) -> Floats:
         """Slow (quasi-static) force lowering, shape (m, n)."""
         return self.static_n - self.friction_n
+
+    @property
+    def friction_u95_n(self) -> Floats:
+        """Half-width of the 95 % band of the friction, shape (m, n); NaN where it was not kept."""
+        return (
+            np.full_like(self.friction_n, np.nan) if self.friction_band is None else self.friction_band.u95_n
+        )
 
     @property
     def inertia_n_per_rad_s2(self) -> Floats:
@@ -139,6 +150,7 @@ class ProfileEstimate:
                     "raising_n": self.raising_n[k],
                     "lowering_n": self.lowering_n[k],
                     "friction_n": self.friction_n[k],
+                    "friction_u95_n": self.friction_u95_n[k],
                     "passes_raising": self.raising_count[k],
                     "passes_lowering": self.lowering_count[k],
                 }

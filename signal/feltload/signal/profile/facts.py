@@ -60,7 +60,11 @@ class FindingFact(StrEnum):
     """From its peak the force falls by `share` of it, to `end_n` at the end of the travel."""
 
     FRICTION = "profile-friction"
-    """Mean friction `force_n`, and as a part of the static force, `share`."""
+    """Mean friction `force_n` (with `u95_n` where it is known), and as a part of the static force, `share`."""
+
+    TIGHT_SPOT = "profile-tight-spot"
+    """Friction stands out at `angle_rad` (half of it from `low_rad` to `high_rad`): `force_n` with `u95_n`, which is
+    `excess_n` with `excess_u95_n` more than the course of the rest; `rest_n` is the mean of the rest."""
 
     INERTIA = "profile-inertia"
     """What starting the movement adds at the tempo used: `force_n`."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -11,6 +11,7 @@ from feltload.core import Fact, Figure, Severity
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.facts import FindingFact
+from feltload.signal.profile.friction.tight_spots import TightSpot, find_tight_spots
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
 
@@ -110,6 +111,28 @@ def friction_share(estimate: ProfileEstimate, load_index: int = 0) -> float:
     return float(np.nanmean(friction) / max(np.nanmean(np.abs(static)), 1e-9))
 
 
+def mean_friction_n(estimate: ProfileEstimate, load_index: int = 0) -> tuple[float, float]:
+    """Mean friction over the travel and the half-width of its 95 % band, NaN where that was not kept."""
+    band, friction = estimate.friction_band, estimate.friction_n[load_index]
+    if band is None:
+        return float(np.nanmean(friction)), float("nan")
+    u = float(np.sqrt(max(float(np.mean(band.of_load(load_index))), 0.0)))
+    return float(np.nanmean(friction)), band.coverage * u
+
+
+def tight_spots(estimate: ProfileEstimate, load_index: int = 0) -> tuple[TightSpot, ...]:
+    """Places where friction at one load stands out of the rest; none where its band was not kept."""
+    band = estimate.friction_band
+    if band is None:
+        return ()
+    return find_tight_spots(
+        estimate.angle_rad,
+        estimate.friction_n[load_index],
+        band.of_load(load_index),
+        coverage=band.coverage,
+    )
+
+
 def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
     """Force that starting the concentric phase adds at the person's own tempo, in N.
 
@@ -164,8 +187,27 @@ def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
     ]
     if shape.drop_off_percent >= 100.0 * FLAT_SHARE:
         facts.append(finding(FindingFact.DROP_OFF, share=shape.drop_off_percent / 100.0, end_n=shape.end_n))
-    friction = float(np.nanmean(estimate.friction_n[load_index]))
-    facts.append(finding(FindingFact.FRICTION, force_n=friction, share=friction_share(estimate, load_index)))
+    friction_n, u95_n = mean_friction_n(estimate, load_index)
+    known: dict[str, Figure] = {"u95_n": u95_n} if np.isfinite(u95_n) else {}
+    share = friction_share(estimate, load_index)
+    facts.append(finding(FindingFact.FRICTION, force_n=friction_n, share=share, **known))
+    facts += [
+        replace(
+            finding(
+                FindingFact.TIGHT_SPOT,
+                force_n=spot.friction_n,
+                u95_n=spot.friction_u95_n,
+                rest_n=spot.rest_n,
+                excess_n=spot.excess_n,
+                excess_u95_n=spot.excess_u95_n,
+                low_rad=spot.low_rad,
+                high_rad=spot.high_rad,
+                **place(spot.angle_rad),
+            ),
+            severity=Severity.CAUTION,
+        )
+        for spot in tight_spots(estimate, load_index)
+    ]
     extra = inertia_at_tempo_n(estimate, load_index)
     if np.isfinite(extra):
         facts.append(finding(FindingFact.INERTIA, force_n=extra))

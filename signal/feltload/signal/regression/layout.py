@@ -23,6 +23,10 @@ UNSTATED_BEND = Scale(0.001, 0.6)
 STATED_BEND = Scale(0.001, 0.6, expected=0.05, weight=3.0)
 """Common factor of these sizes; where the machine's description states the travel, that is nearly all of it."""
 
+VISCOUS_N_PER_RAD_S = Scale(1.0, 30.0, expected=3.0, weight=1.0)
+"""Sizes of the viscous factor at a handle (common practice, no source). Where the rates hardly vary it cannot be told
+from friction; shrunk to nothing, friction would take its part and be certain of it."""
+
 LEAST_FELT_SHARE = 0.1
 
 
@@ -127,7 +131,7 @@ class Layout:
                 matrix = np.diff(np.eye(size), n=order, axis=0)
                 out.append(Penalty(where.start, matrix.T @ matrix, size - order))
             elif name == "viscous":
-                out.append(Penalty(where.start, np.eye(1), 1))
+                out.append(Penalty(where.start, np.eye(1), 1, VISCOUS_N_PER_RAD_S))
             else:
                 precision = linalg.inv(_bend_covariance(self.bases.inertia))
                 scale = UNSTATED_BEND if self.bases.travel is None else STATED_BEND

@@ -13,10 +13,11 @@ from feltload.app.pages.report.rows import input_rows
 from feltload.app.pages.report.view import InputRow
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
+from feltload.app.text.machine.friction import friction_cell
 from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text
 from feltload.app.text.position import Travel, short_position
 from feltload.core import Floats
-from feltload.signal import describe_shape
+from feltload.signal import describe_shape, mean_friction_n, tight_spots
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,11 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "shape": shape.shape,
                 "peak": {"angle_deg": float(np.degrees(shape.peak_angle_rad)), "force_n": shape.peak_n},
                 "drop_off_percent": shape.drop_off_percent,
-                "friction_n": float(np.nanmean(result.estimate.friction_n[index])),
+                "friction_n": mean_friction_n(result.estimate, index)[0],
+                "tight_spots": [
+                    {"angle_deg": float(np.degrees(spot.angle_rad)), "friction_n": spot.friction_n}
+                    for spot in tight_spots(result.estimate, index)
+                ],
             }
             for result in comparison.results
             for index in range(result.estimate.loads_kg.size)
@@ -130,7 +135,7 @@ def _row(result: Result, index: int) -> ComparedRow:
         heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, Travel.of(result.estimate))}",
         drop_off=f"{shape.drop_off_percent:.0f}{NO_BREAK}%",
         shape=shape.shape.replace("-", "–"),
-        friction=force_text(float(np.nanmean(result.estimate.friction_n[index]))),
+        friction=friction_cell(result.estimate, index),
     )
 
 

@@ -20,10 +20,10 @@ from feltload.app.pages.report.view import ReportView, Tone, Verdict
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.machine.advice import describe_advice
+from feltload.app.text.machine.friction import describe_friction
 from feltload.app.text.machine.profile import (
     describe_budget,
     describe_findings,
-    describe_friction,
     describe_headline,
     describe_making,
     describe_scope,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from feltload.app.text.numbers import load_text
 from feltload.core import Floats
-from feltload.signal import ProfileEstimate
+from feltload.signal import ProfileEstimate, TightSpot, tight_spots
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,10 @@ class LoadCurves:
         The load as shown, e.g. ``"40 kg"``.
     static_n, u95_n, raising_n, lowering_n, friction_n : ndarray, shape (n,)
         Newtons at the handle.
+    friction_u95_n : ndarray, shape (n,)
+        Half-width of the 95 % band of the friction; NaN where it is not known.
+    spots : tuple of TightSpot
+        Where friction stands out.
     model_n, model_u95_n, en : ndarray, shape (n,), optional
         The machine file's prediction, its 95 % half-width, and the E_n score.
     """
@@ -29,6 +33,8 @@ class LoadCurves:
     raising_n: Floats
     lowering_n: Floats
     friction_n: Floats
+    friction_u95_n: Floats
+    spots: tuple[TightSpot, ...] = ()
     model_n: Floats | None = None
     model_u95_n: Floats | None = None
     en: Floats | None = None
@@ -44,6 +50,8 @@ def load_curves(estimate: ProfileEstimate) -> list[LoadCurves]:
             raising_n=estimate.raising_n[index],
             lowering_n=estimate.lowering_n[index],
             friction_n=estimate.friction_n[index],
+            friction_u95_n=estimate.friction_u95_n[index],
+            spots=tight_spots(estimate, index),
         )
         for index, load in enumerate(estimate.loads_kg)
     ]

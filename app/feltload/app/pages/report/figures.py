@@ -25,6 +25,7 @@ from feltload.app.pages.report.curves import LoadCurves
 from feltload.app.text.numbers import force_unit, short_force
 from feltload.app.text.position import Travel, short_position
 from feltload.core import Floats
+from feltload.signal import TightSpot
 
 
 def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
@@ -101,16 +102,19 @@ def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for index, load in enumerate(loads):
+            _band(axes, angle_deg, load.friction_n, load.friction_u95_n, color=BAND)
             axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
         frame(axes, sheet, x_label=ANGLE_LABEL, y_label=f"friction at the handle, {force_unit()}")
         from_zero(axes, [load.friction_n for load in loads])
         end_labels(axes, [(load.label, angle_deg, load.friction_n) for load in loads])
+        for spot in loads[-1].spots:
+            _spot(axes, sheet, angle_deg, spot)
 
     return draw(
         "friction",
         "Friction at the handle over the travel: half of the gap between raising and lowering slowly.",
         "Friction: half of the gap between raising and lowering slowly, added when raising and taken off "
-        "when lowering.",
+        "when lowering. Shaded: its 95 % band.",
         plot,
         height_factor=0.62,
     )
@@ -154,6 +158,24 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None
         textcoords="offset points",
         ha=side,
         va="bottom",
+        fontweight="bold",
+        fontsize=sheet.font_pt,
+        color=INK,
+    )
+
+
+def _spot(axes: Axes, sheet: Sheet, angle_deg: Floats, spot: TightSpot) -> None:
+    """Mark a place that stands out, its name on the roomier side."""
+    x = float(np.degrees(spot.angle_rad))
+    late = x > 0.5 * (angle_deg[0] + angle_deg[-1])
+    axes.plot([x], [spot.friction_n], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
+    axes.annotate(
+        f"{short_force(spot.friction_n)} at {short_position(spot.angle_rad, Travel(np.radians(angle_deg)))}",
+        (x, spot.friction_n),
+        xytext=(-8 if late else 8, 0),
+        textcoords="offset points",
+        ha="right" if late else "left",
+        va="center",
         fontweight="bold",
         fontsize=sheet.font_pt,
         color=INK,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.app.text.facts import describe
+from feltload.app.text.machine.friction import describe_tight_spots
 from feltload.app.text.numbers import degrees, force_text, listed, load_text, short_force
 from feltload.app.text.position import Travel, describe_position, describe_span
 from feltload.core import Flags, runs_of_true
@@ -90,8 +91,13 @@ def describe_assumed(pair: Pair, first: str) -> str:
 def describe_comparison(comparison: Comparison) -> list[str]:
     """Where the results differ from the first, and how well they repeat."""
     first = comparison.results[0].name
+    bound = [
+        f"{result.name}: {sentence}"
+        for result in comparison.results
+        for sentence in describe_tight_spots(result.estimate, int(np.argmax(result.estimate.loads_kg)))
+    ]
     if not comparison.loads_kg:
-        return ["No load was measured in all of them: their forces are shown, but not compared."]
+        return ["No load was measured in all of them: their forces are shown, but not compared.", *bound]
     travel = Travel.of(comparison.results[0].estimate)
     sentences = [
         describe_difference(
@@ -106,4 +112,4 @@ def describe_comparison(comparison: Comparison) -> list[str]:
         for pair in comparison.pairs
         if pair.difference is not None
     ]
-    return sentences + [describe_repeat(repeat) for repeat in comparison.repeats]
+    return sentences + bound + [describe_repeat(repeat) for repeat in comparison.repeats]

@@ -8,6 +8,7 @@ from feltload.app.files.provenance import Provenance
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
+from feltload.app.text.machine.friction import friction_note
 from feltload.app.text.numbers import (
     NO_BREAK,
     degrees,
@@ -75,18 +76,9 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
         KeyFigure(
             "Friction",
             short_force(friction_n),
-            f"{short_force(friction_n, force_unit().beside)} more raising, as much less lowering",
+            f"{short_force(friction_n, force_unit().beside)} {friction_note(estimate, load_index)}",
         ),
     )
-
-
-def describe_friction(estimate: ProfileEstimate) -> str:
-    """Mean friction of every load, and which way it acts."""
-    parts = [
-        f"{force_text(float(np.nanmean(friction_n)))} on average with {load_text(float(load_kg))}"
-        for load_kg, friction_n in zip(estimate.loads_kg, estimate.friction_n, strict=True)
-    ]
-    return f"Friction adds {listed(parts)} on the way up, and makes the way down lighter by as much."
 
 
 def describe_budget(estimate: ProfileEstimate) -> str:

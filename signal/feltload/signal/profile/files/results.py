@@ -19,8 +19,9 @@ from feltload.signal.errors import ResultsError
 from feltload.signal.movement.attitude import Attitude
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.files.older_formats import present_meta
-from feltload.signal.profile.findings import describe_shape
+from feltload.signal.profile.findings import describe_shape, mean_friction_n, tight_spots
 from feltload.signal.profile.force_model import ForceModel
+from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.quality import require_plausible
@@ -32,7 +33,7 @@ from feltload.signal.profile.uncertainty.budget_item import (
     budget_shares,
 )
 
-FORMAT = 3
+FORMAT = 4
 """Of the files; older ones are still read (see `older_formats`)."""
 CSV, JSON, MODEL = "profile.csv", "profile.json", "model.npz"
 _ARRAYS = {
@@ -91,6 +92,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         "lag_u95_s": NORMAL_COVERAGE_95 * estimate.lag.u_s,
         "inertia_n_per_rad_s2": by_load(inertia),
         "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
+        "friction": by_load([_friction(estimate, k) for k in range(estimate.loads_kg.size)]),
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
         "peak": by_load(
             [{"angle_deg": float(np.degrees(s.peak_angle_rad)), "force_n": s.peak_n} for s in shapes]
@@ -103,6 +105,28 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         ],
         "health": estimate.health.to_dict(),
         "warnings": [fact.to_dict() for fact in estimate.warnings],
+    }
+
+
+def _friction(estimate: ProfileEstimate, load_index: int) -> dict[str, Any]:
+    """Mean friction of one load, and where it stands out."""
+    mean_n, u95_n = mean_friction_n(estimate, load_index)
+    return {
+        "mean_n": mean_n,
+        "mean_u95_n": u95_n,
+        "tight_spots": [
+            {
+                "angle_deg": float(np.degrees(spot.angle_rad)),
+                "from_deg": float(np.degrees(spot.low_rad)),
+                "to_deg": float(np.degrees(spot.high_rad)),
+                "friction_n": spot.friction_n,
+                "friction_u95_n": spot.friction_u95_n,
+                "rest_n": spot.rest_n,
+                "excess_n": spot.excess_n,
+                "excess_u95_n": spot.excess_u95_n,
+            }
+            for spot in tight_spots(estimate, load_index)
+        ],
     }
 
 
@@ -167,6 +191,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             handle_path_m = store.get(_HANDLE_PATH)
             inertia = FeltInertia.from_arrays(store)
             attitudes = tuple(Attitude(**item) for item in meta.get("attitudes", ()))
+            friction_band = FrictionBand.from_arrays(store)
             if meta["format"] == 1:
                 terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
             model = ForceModel(
@@ -199,6 +224,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         handle_path_m=handle_path_m,
         felt_inertia=inertia,
         attitudes=attitudes,
+        friction_band=friction_band,
         **arrays,
     )
     require_plausible(estimate, where=str(directory))
@@ -257,6 +283,8 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         arrays[_HANDLE_PATH] = estimate.handle_path_m
     if estimate.felt_inertia is not None:
         arrays |= estimate.felt_inertia.arrays()
+    if estimate.friction_band is not None:
+        arrays |= estimate.friction_band.arrays()
     arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
     with tempfile.TemporaryFile() as store:
         np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)

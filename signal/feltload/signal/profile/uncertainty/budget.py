@@ -1,12 +1,13 @@
-"""Systematic contributions to the static profile, each as the signed curve of one standard uncertainty."""
+"""Systematic contributions to a fitted force, each as the signed curve of one standard uncertainty."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from feltload.core import Floats
+from feltload.core import Figure, Floats
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
@@ -21,45 +22,98 @@ PULL_WANDER_RAD = np.radians(1.0)
 """How far the hands' pull wanders from the cell's line when nothing states it (common practice, no source)."""
 
 
-def systematic_parts(
-    solved: Solved, sessions: Sequence[Session], lags: Sequence[Lag], reference: Reference, q_rad: Floats
-) -> list[BudgetItem]:
-    """Every systematic source with its signed curve.
+@dataclass(frozen=True)
+class InputError:
+    """One standard uncertainty of one input, and what it changes in the fit.
+
+    Attributes
+    ----------
+    source, basis, session, stated, figures
+        As in `BudgetItem`.
+    coefficients : ndarray, shape (p,), optional
+        Change of the fitted coefficients.
+    share : float
+        Change of a fitted force as a part of it.
+    shift_rad : float
+        Rotation by which a fitted force stands elsewhere.
+    """
+
+    source: BudgetSource
+    basis: BudgetBasis = BudgetBasis.STATED
+    session: str = ""
+    stated: bool = True
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    coefficients: Floats | None = None
+    share: float = 0.0
+    shift_rad: float = 0.0
+
+    def item(self, term: FittedTerm) -> BudgetItem:
+        """What it does to a fitted force."""
+        curve = self.share * term.value_n - self.shift_rad * term.slope_n_per_rad
+        if self.coefficients is not None:
+            curve = curve + (term.operator @ self.coefficients).reshape(term.value_n.shape)
+        return BudgetItem(self.source, curve, self.basis, self.session, self.stated, dict(self.figures))
+
+
+@dataclass(frozen=True)
+class FittedTerm:
+    """A force of the fit along the travel.
+
+    Attributes
+    ----------
+    operator : ndarray, shape (m * n, p)
+        Coefficients to its values.
+    value_n, slope_n_per_rad : ndarray, shape (m, n)
+        Values, and their slope along the rotation.
+    """
+
+    operator: Floats
+    value_n: Floats
+    slope_n_per_rad: Floats
+
+    @classmethod
+    def of(cls, solved: Solved, name: str, q_rad: Floats) -> FittedTerm:
+        """The named term of a fit: "static" or "friction"."""
+        operator = term_operator(solved.layout, name, q_rad)
+        value = (operator @ solved.fit.smoothed.coefficients).reshape(-1, q_rad.size)
+        return cls(operator, value, np.asarray(np.gradient(value, q_rad, axis=1)))
+
+
+def input_errors(
+    solved: Solved, sessions: Sequence[Session], lags: Sequence[Lag], reference: Reference
+) -> list[InputError]:
+    """Every systematic source with what it changes.
 
     Notes
     -----
-    Each curve is the first-order change of the estimated static force (GUM 5.1.3), obtained by sending the
-    error of the input through the same regression that made the estimate.
+    Each is the first-order change of the estimate (GUM 5.1.3), obtained by sending the error of the input through the
+    same regression that made the estimate.
     """
     layout = solved.layout
-    operator = term_operator(layout, "static", q_rad)
-    shape = (layout.loads_kg.size, q_rad.size)
-    static = (operator @ solved.fit.smoothed.coefficients).reshape(shape)
-    slope: Floats = np.asarray(np.gradient(static, q_rad, axis=1))
 
-    def through(changes: list[Floats | float]) -> Floats:
-        return np.asarray(operator @ solved.response(changes)).reshape(shape)
-
-    def only(index: int, change: Floats | float) -> list[Floats | float]:
-        return [change if k == index else 0.0 for k in range(len(sessions))]
+    def only(index: int, change: Floats | float) -> Floats:
+        return solved.response([change if k == index else 0.0 for k in range(len(sessions))])
 
     worst = max(sessions, key=lambda s: s.force_uncertainty.gain).force_uncertainty
     wander = reference.u_pull_angle_rad or PULL_WANDER_RAD
     pull_stated = reference.u_pull_angle_rad > 0
-    items = [
-        _gain_item(worst, static * worst.gain),
-        BudgetItem(
+    errors = [
+        _gain_error(worst),
+        InputError(
             BudgetSource.LINE_OF_PULL,
-            # A cell at an angle to the pull reads its cosine.
-            static * wander**2 / np.sqrt(2.0),
             BudgetBasis.STATED if pull_stated else BudgetBasis.DEFAULT,
             stated=pull_stated,
             figures={"angle_rad": float(wander)},
+            # A cell at an angle to the pull reads its cosine.
+            share=float(wander**2 / np.sqrt(2.0)),
         ),
     ]
     if reference.u_start_angle_rad > 0:
-        curve = -slope * reference.u_start_angle_rad
-        items.append(BudgetItem(BudgetSource.START_ANGLE, curve, BudgetBasis.MACHINE_FILE))
+        errors.append(
+            InputError(
+                BudgetSource.START_ANGLE, BudgetBasis.MACHINE_FILE, shift_rad=reference.u_start_angle_rad
+            )
+        )
     for k, (session, rows, lag) in enumerate(zip(sessions, solved.sessions, lags, strict=True)):
         known, name = session.force_uncertainty, session.name
         time = rows.aligned.time_s
@@ -70,20 +124,20 @@ def systematic_parts(
         drift = known.drift_n * elapsed / max((time[-1] - since_s) / 60.0, 1e-9)
         if not known.drift_stated:
             drift = DRIFT_N_PER_MIN * elapsed
-        items += [
-            BudgetItem(
+        errors += [
+            InputError(
                 BudgetSource.FORCE_ZERO,
-                through(only(k, known.zero_n)),
                 BudgetBasis.TARE if known.zero_stated else BudgetBasis.DEFAULT,
                 name,
                 known.zero_stated,
+                coefficients=only(k, known.zero_n),
             ),
-            BudgetItem(
+            InputError(
                 BudgetSource.ZERO_DRIFT,
-                through(only(k, drift)),
                 BudgetBasis.ZERO_AFTERWARDS if known.drift_stated else BudgetBasis.DEFAULT,
                 name,
                 known.drift_stated,
+                coefficients=only(k, drift),
             ),
         ]
         own = layout.gather(solved.fit.smoothed.coefficients, rows.aligned.load_kg)
@@ -95,42 +149,50 @@ def systematic_parts(
             (BudgetSource.ANGLE_START_STOP, rows.aligned.u_reference_rad),
             (BudgetSource.ANGLE_SHAPE, rows.aligned.u_shape_rad[rows.centre]),
         )
-        items += [
-            BudgetItem(source, through(only(k, -along * error_rad)), BudgetBasis.MOTION_SMOOTHER, name)
+        errors += [
+            InputError(source, BudgetBasis.MOTION_SMOOTHER, name, coefficients=only(k, -along * error_rad))
             for source, error_rad in angle_errors
         ]
         late = -gradient_n_s(rows, layout, solved.fit) * lag.u_s
         methods = tuple(str(reading.method) for reading in lag.readings)
-        items.append(
-            BudgetItem(
+        errors.append(
+            InputError(
                 BudgetSource.LAG,
-                through(only(k, late)),
                 BudgetBasis.LAG_READINGS,
                 name,
                 lag.known,
                 {"methods": methods},
+                coefficients=only(k, late),
             )
         )
         if session.load_u_kg:
             if layout.loads_differ:
                 part = layout.slices()["static", True]
                 per_kg = layout.bases.static.sparse(rows.q_rad) @ solved.fit.smoothed.coefficients[part]
-                curve = through(only(k, per_kg / layout.scale_kg * session.load_u_kg))
-                basis = BudgetBasis.STATED
+                change = only(k, per_kg / layout.scale_kg * session.load_u_kg)
+                errors.append(InputError(BudgetSource.LOAD_MASS, session=name, coefficients=change))
             else:
-                curve = static * session.load_u_kg / max(session.load_kg, 1e-9) / len(sessions) ** 0.5
-                basis = BudgetBasis.STATED_AT_MOST
-            items.append(BudgetItem(BudgetSource.LOAD_MASS, curve, basis, name))
-    return items
+                share = session.load_u_kg / max(session.load_kg, 1e-9) / len(sessions) ** 0.5
+                errors.append(
+                    InputError(BudgetSource.LOAD_MASS, BudgetBasis.STATED_AT_MOST, name, share=share)
+                )
+    return errors
 
 
-def _gain_item(known: ForceUncertainty, curve_n: Floats) -> BudgetItem:
+def smoothed_away(solved: Solved, term: FittedTerm) -> BudgetItem:
+    """What smoothing takes off a curve, as the fit shows when it is made of its own curve once more."""
+    beta = solved.fit.smoothed.coefficients
+    lost = beta - solved.inverse @ (solved.data @ beta)
+    return BudgetItem(BudgetSource.REPEATABILITY, (term.operator @ lost).reshape(term.value_n.shape))
+
+
+def _gain_error(known: ForceUncertainty) -> InputError:
     if known.certificate_serial:
         basis, figures = BudgetBasis.CERTIFICATE, {"serial": known.certificate_serial}
     else:
         basis, figures = BudgetBasis.STATED if known.gain_stated else BudgetBasis.DEFAULT, {}
-    return BudgetItem(
-        BudgetSource.FORCE_GAIN, curve_n, basis, stated=known.gain_stated, figures=dict(figures)
+    return InputError(
+        BudgetSource.FORCE_GAIN, basis, stated=known.gain_stated, figures=dict(figures), share=known.gain
     )
 
 

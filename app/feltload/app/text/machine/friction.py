@@ -1,0 +1,60 @@
+"""Friction of a machine in words: how much on average, and where it stands out."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from feltload.app.text.facts import describe
+from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
+from feltload.app.text.position import Travel, short_position
+from feltload.signal import FindingFact, ProfileEstimate, mean_friction_n, summarize_findings, tight_spots
+
+
+def describe_friction(estimate: ProfileEstimate) -> str:
+    """Mean friction of every load, which way it acts, and where it stands out."""
+    parts = [
+        f"{_mean(estimate, index)} on average with {load_text(float(load_kg))}"
+        for index, load_kg in enumerate(estimate.loads_kg)
+    ]
+    words = f"Friction adds {listed(parts)} on the way up, and makes the way down lighter by as much."
+    places = _places(estimate, int(np.argmax(estimate.loads_kg)))
+    return f"{words} It stands out with {places}." if places else words
+
+
+def describe_tight_spots(estimate: ProfileEstimate, load_index: int) -> list[str]:
+    """A sentence for each place where friction of one load stands out."""
+    load_kg = float(estimate.loads_kg[load_index])
+    return [
+        describe(fact)
+        for fact in summarize_findings(estimate)
+        if fact.kind is FindingFact.TIGHT_SPOT and fact.figure("load_kg") == load_kg
+    ]
+
+
+def friction_cell(estimate: ProfileEstimate, load_index: int) -> str:
+    """``5.0 N (0.5 kgf), 12 N at 62 % (17°)``: mean, and where it stands out."""
+    mean_n, _ = mean_friction_n(estimate, load_index)
+    return ", ".join([force_text(mean_n), *_spots(estimate, load_index)])
+
+
+def friction_note(estimate: ProfileEstimate, load_index: int) -> str:
+    """What stands below the figure of mean friction: which way it acts, and where it stands out."""
+    places = _places(estimate, load_index)
+    return "more raising, as much less lowering" + (f"; {places}" if places else "")
+
+
+def _places(estimate: ProfileEstimate, load_index: int) -> str:
+    return listed(_spots(estimate, load_index))
+
+
+def _spots(estimate: ProfileEstimate, load_index: int) -> list[str]:
+    travel = Travel.of(estimate)
+    return [
+        f"{short_force(spot.friction_n)} at {short_position(spot.angle_rad, travel)}"
+        for spot in tight_spots(estimate, load_index)
+    ]
+
+
+def _mean(estimate: ProfileEstimate, load_index: int) -> str:
+    mean_n, u95_n = mean_friction_n(estimate, load_index)
+    return force_with_band(mean_n, u95_n) if np.isfinite(u95_n) else force_text(mean_n)
