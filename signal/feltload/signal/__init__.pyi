@@ -33,9 +33,9 @@ from .profile.files.results import (
     JSON as JSON,
     MODEL as MODEL,
     load_results as load_results,
-    profile_summary as profile_summary,
     save_results as save_results,
 )
+from .profile.files.summary import profile_summary as profile_summary
 from .profile.findings import (
     FLAT_SHARE as FLAT_SHARE,
     SMOOTH_PEAK_ACCELERATION as SMOOTH_PEAK_ACCELERATION,

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from built_estimate import built_estimate
-from feltload.signal.profile.files.results import profile_summary
+from feltload.signal.profile.files.summary import profile_summary
 
 RESULTS = (
     (Path(__file__).parents[3] / "docs" / "formats.md")

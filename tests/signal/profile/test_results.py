@@ -15,7 +15,8 @@ from built_estimate import built_estimate
 from feltload.core import CommonFact
 from feltload.signal.errors import ResultsError
 from feltload.signal.profile.files.older_formats import present_meta
-from feltload.signal.profile.files.results import FORMAT, load_results, profile_summary, save_results
+from feltload.signal.profile.files.results import load_results, save_results
+from feltload.signal.profile.files.summary import FORMAT, profile_summary
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
 from made_estimate import made_estimate

@@ -24,8 +24,8 @@ STATED_BEND = Scale(0.001, 0.6, expected=0.05, weight=3.0)
 """Common factor of these sizes; where the machine's description states the travel, that is nearly all of it."""
 
 VISCOUS_N_PER_RAD_S = Scale(1.0, 30.0, expected=3.0, weight=1.0)
-"""Sizes of the viscous factor at a handle (common practice, no source). Where the rates hardly vary it cannot be told
-from friction; shrunk to nothing, friction would take its part and be certain of it."""
+"""Sizes of the viscous factor at a handle (common practice, no source). Where the rates hardly vary it looks like
+friction; shrunk to nothing, friction would take its part and be certain of it."""
 
 LEAST_FELT_SHARE = 0.1
 

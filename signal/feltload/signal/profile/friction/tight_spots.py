@@ -22,7 +22,7 @@ WIDEST_SHARE = 0.09
 """Of the travel: a wider rise is the machine's own course of friction."""
 
 INSIDE_SHARE, INSIDE_WIDTHS = 0.04, 1.0
-"""Of the travel, and in widths of the bell: nearer to an end a spot cannot be told from a rise towards it."""
+"""Of the travel, and in widths of the bell: nearer to an end a spot looks like a rise towards it."""
 
 LEAST_SHARE, SMOOTH_SHARE = 0.25, 0.15
 """Of the friction elsewhere: what a spot adds at least, and what a smooth course may seem to add."""
@@ -169,7 +169,7 @@ def _closest_bell(
 
 @lru_cache(maxsize=64)
 def _joint_factor(places: int) -> float:
-    """Limit that the largest of so many independent places exceeds in one case of twenty, over that of one place."""
+    """Limit that the largest of some independent places exceeds in one case of twenty, over that of one place."""
     from scipy.special import ndtri
 
     return float(ndtri(1.0 - 0.05 / places) / ndtri(0.975))
