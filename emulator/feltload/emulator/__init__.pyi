@@ -1,8 +1,8 @@
 from .holes import cut_recording as cut_recording, random_holes as random_holes, without as without
 from .logger_files import write_logger_files as write_logger_files
 from .machines.dynamics import Lever as Lever, LeverMass as LeverMass, MachineDynamics as MachineDynamics
-from .machines.joint import Joint as Joint
 from .machines.friction import Friction as Friction, TightSpot as TightSpot
+from .machines.joint import Joint as Joint
 from .people.capacity import Capacity as Capacity
 from .people.partner import Partner as Partner
 from .people.person import Person as Person
