@@ -5,7 +5,8 @@
 Eight machines, three classes of sensors, three tempi, every error drawn. A tight spot is a bell of friction drawn for
 the session (3 to 10 N more, standard deviation 2 to 6 degrees, within 15 to 85 % of the travel). Smooth friction is the
 machine as it is, or varies by up to 30 % over the travel. "Band": share of the angles at which the true friction lies
-within the 95 % band.
+within the 95 % band. Two loads (20 and 40, 10 and 50 or 30 and 40 kg, one cell): friction of 2 to 10 N in any case,
+and 0.05 to 0.3 N for every kilogram, in every third session none.
 """
 
 from __future__ import annotations
@@ -18,10 +19,12 @@ import numpy as np
 
 from feltload.emulator import Scenario, TightSpot, scenario, simulate
 from feltload.signal.pipeline import estimate
+from feltload.signal.profile.friction.by_load import friction_by_load
 from feltload.signal.profile.friction.tight_spots import find_tight_spots
-from rig_session import MACHINES, reference_of, session_of
+from rig_session import MACHINES, reference_of, same_cell, session_of
 
 SENSORS = ("ordinary", "cheap", "fast")
+LOADS_KG = ((20.0, 40.0), (10.0, 50.0), (30.0, 40.0))
 TEMPI = ("mixed", "slow", "brisk")
 
 
@@ -78,6 +81,58 @@ def row(name: str, sensors: str, tempo: str, seed: int, *, spotted: bool) -> lis
     return [*out, 1.0, min(away), off, *held]
 
 
+def two_loads(name: str, sensors: str, tempo: str, seed: int) -> list[float]:
+    """Whether each part's band holds, half-widths of both, both errors; named as growing, and grows."""
+    rng = np.random.default_rng([seed, 41])
+    per_load = float(rng.uniform(0.05, 0.3)) if rng.random() > 1.0 / 3.0 else 0.0
+    steady = float(rng.uniform(2.0, 10.0))
+    runs = []
+    for number, load in enumerate(LOADS_KG[seed % len(LOADS_KG)]):
+        scene = scenario(name, sensors=sensors, tempo=tempo, load_kg=load, systematic=True)
+        friction = dataclasses.replace(scene.machine.friction, coulomb_n=steady, per_load_n_per_kg=per_load)
+        scene = dataclasses.replace(scene, machine=dataclasses.replace(scene.machine, friction=friction))
+        runs.append(simulate(scene, seed=seed * 10 + number))
+    sessions = [session_of(same_cell(run, runs[0]), f"{run.load_kg:g} kg") for run in runs]
+    result = estimate(sessions, reference=reference_of(runs[0]))
+    parts = friction_by_load(result.loads_kg, result.friction_n, result.friction_band)
+    q = result.angle_rad - runs[0].start_angle_rad
+    true_steady = float(np.mean(runs[0].scenario.friction_n(q, 0.0)))
+    true_per_kg = float(np.mean(runs[0].scenario.friction_n(q, 1.0))) - true_steady
+    off, per_kg_off = parts.steady_n - true_steady, parts.per_kg_n - true_per_kg
+    return [
+        float(abs(off) <= parts.steady_u95_n), parts.steady_u95_n, off,
+        float(abs(per_kg_off) <= parts.per_kg_u95_n), parts.per_kg_u95_n, per_kg_off,
+        float(parts.parted), float(parts.grows), float(true_per_kg > 0.0),
+    ]  # fmt: skip
+
+
+def study_two_loads(seeds: int, first_seed: int) -> None:
+    groups: dict[str, list[list[float]]] = defaultdict(list)
+    for number, name in enumerate(MACHINES):
+        for seed in range(first_seed, first_seed + seeds):
+            sensors, tempo = SENSORS[seed % 3], TEMPI[(seed // 3 + number) % 3]
+            one = two_loads(name, sensors, tempo, seed * 10 + number)
+            loads = "{:g} and {:g} kg".format(*LOADS_KG[(seed * 10 + number) % len(LOADS_KG)])
+            for key in ("all", sensors, tempo, loads):
+                groups[key].append(one)
+    print("\ntwo loads\n")
+    print(
+        "| group | pairs | steady: band % | half-width N | rms N | per kg: band % | half-width N | rms N ",
+        end="",
+    )
+    print("| parted % | growth seen % | growth that is not there % |")
+    print("|" + " --- |" * 11)
+    for key, values in sorted(groups.items(), key=lambda item: item[0] != "all"):
+        t = np.array(values)
+        rms = np.sqrt(np.mean(t[:, [2, 5]] ** 2, axis=0))
+        grows = t[:, 8] > 0
+        print(
+            f"| {key} | {len(t)} | {100 * t[:, 0].mean():.0f} | {np.median(t[:, 1]):.2f} | {rms[0]:.2f} "
+            f"| {100 * t[:, 3].mean():.0f} | {np.median(t[:, 4]):.3f} | {rms[1]:.3f} | {100 * t[:, 6].mean():.0f} "
+            f"| {100 * t[grows, 7].mean():.0f} | {100 * t[~grows, 7].mean():.0f} |"
+        )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--seeds", type=int, default=20)
@@ -113,6 +168,7 @@ def main() -> None:
                 f"| {100 * mean[4]:.0f} | {mean[5]:.1f} ({worst:.1f}) | {mean[6]:+.2f} ({size:.2f}) "
                 f"| {100 * mean[7]:.0f} | {100 * mean[8]:.0f} |"
             )
+    study_two_loads(chosen.seeds, chosen.first_seed)
 
 
 if __name__ == "__main__":

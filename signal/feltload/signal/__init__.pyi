@@ -41,6 +41,7 @@ from .profile.findings import (
     SMOOTH_PEAK_ACCELERATION as SMOOTH_PEAK_ACCELERATION,
     Shape as Shape,
     describe_shape as describe_shape,
+    friction_parts as friction_parts,
     friction_share as friction_share,
     inertia_at_tempo_n as inertia_at_tempo_n,
     mean_friction_n as mean_friction_n,
@@ -49,6 +50,7 @@ from .profile.findings import (
 )
 from .profile.force_model import ForceModel as ForceModel
 from .profile.friction.band import FrictionBand as FrictionBand
+from .profile.friction.by_load import FrictionByLoad as FrictionByLoad
 from .profile.friction.tight_spots import TightSpot as TightSpot
 from .profile.health import FieldCheckRecord as FieldCheckRecord, ProfileHealth as ProfileHealth
 from .profile.observed.felt_inertia import FeltInertia as FeltInertia, by_thirds as by_thirds

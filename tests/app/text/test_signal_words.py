@@ -171,6 +171,35 @@ EXAMPLES = {
             "high_rad": np.radians(21.0),
         },
     ),
+    "Of the friction, 4.7 ± 0.2 N is there whatever the load; every 10 kg adds 1.4 ± 0.1 N": Fact(
+        FindingFact.FRICTION_BY_LOAD,
+        figures={
+            "load_kg": 40.0,
+            "steady_n": 4.71,
+            "steady_u95_n": 0.18,
+            "per_kg_n": 0.14,
+            "per_kg_u95_n": 0.008,
+            "grows": True,
+        },
+    ),
+    "Friction does not grow with the load as far as measured: 4.7 ± 0.2 N whatever the load; 10 kg add 0.2 N at "
+    "most": Fact(
+        FindingFact.FRICTION_BY_LOAD,
+        figures={
+            "load_kg": 40.0,
+            "steady_n": 4.71,
+            "steady_u95_n": 0.18,
+            "per_kg_n": 0.01,
+            "per_kg_u95_n": 0.012,
+            "grows": False,
+        },
+    ),
+    "With one load it cannot be determined how much of the friction grows with the load": Fact(
+        FindingFact.FRICTION_NOT_PARTED, figures={"load_kg": 40.0, "loads_kg": (40.0,)}
+    ),
+    "40 kg and 42 kg lie too close together to say how much of the friction grows": Fact(
+        FindingFact.FRICTION_NOT_PARTED, figures={"load_kg": 42.0, "loads_kg": (40.0, 42.0)}
+    ),
     "adds up to about 20 N": Fact(FindingFact.INERTIA, figures={"force_n": 20.0}),
 }
 

@@ -8,12 +8,39 @@ import numpy as np
 import pytest
 
 from feltload.core import Severity
-from feltload.emulator import Friction, TightSpot, scenario
+from feltload.emulator import Friction, TightSpot, scenario, simulate
+from feltload.signal.pipeline import estimate
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.facts import FindingFact
-from feltload.signal.profile.findings import mean_friction_n, summarize_findings, tight_spots
+from feltload.signal.profile.findings import (
+    friction_parts,
+    mean_friction_n,
+    summarize_findings,
+    tight_spots,
+)
+from feltload.signal.profile.friction.band import FrictionBand
+from feltload.signal.profile.friction.by_load import friction_by_load
 from feltload.signal.profile.friction.tight_spots import find_tight_spots
+from feltload.signal.session import Reference
+from profiled_rigs import session_of
 
 ANGLE = np.radians(np.linspace(-30.0, 38.0, 137))
+
+
+@pytest.fixture
+def rubbing():
+    """Factory: profile of the rowing lever with a friction of one's own."""
+
+    def make(friction: Friction, loads: tuple[float, ...]) -> ProfileEstimate:
+        runs = []
+        for number, load in enumerate(loads):
+            scene = scenario("lever-row", load_kg=load)
+            scene = replace(scene, machine=replace(scene.machine, friction=friction))
+            runs.append(simulate(scene, seed=50 + number))
+        sessions = [session_of(run, f"{run.load_kg:g} kg") for run in runs]
+        return estimate(sessions, reference=Reference("lever", runs[0].start_angle_rad, 0.0))
+
+    return make
 
 
 def noise(u_n: float, length_rad: float = np.radians(3.0)) -> np.ndarray:
@@ -121,3 +148,46 @@ def test_a_spot_is_its_own_physics():
     raising = replace(scene.machine.friction, spots=(spot,)).force_n(np.array([0.5]), np.array([0.4]), 20.0)
     lowering = replace(scene.machine.friction, spots=(spot,)).force_n(np.array([0.5]), np.array([-0.4]), 20.0)
     assert raising + lowering == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("per_load", [0.0, 0.2])
+def test_two_loads_tell_what_grows_from_what_does_not(rubbing, per_load):
+    """Truth: 6 N whatever the load, more in one place, and nothing or 0.2 N for every kilogram."""
+    found = rubbing(
+        Friction(6.0, per_load, spots=(TightSpot(0.6, 5.0, np.radians(4.0)),)), loads=(15.0, 45.0)
+    )
+    parts = friction_parts(found)
+    spot = 5.0 * np.exp(-0.5 * ((found.angle_rad - found.start_angle_rad - 0.6) / np.radians(4.0)) ** 2)
+    assert parts.parted
+    assert parts.grows == (per_load > 0.0)
+    assert parts.steady_n == pytest.approx(6.0 + np.mean(spot), abs=1.5 * parts.steady_u95_n)
+    assert parts.per_kg_n == pytest.approx(per_load, abs=1.5 * parts.per_kg_u95_n)
+    assert parts.per_kg_u95_n < 0.02
+    # The place is tight with either load, and by as much.
+    assert [len(tight_spots(found, k)) for k in (0, 1)] == [1, 1]
+    # By position: what does not grow has the spot, what grows has none.
+    assert np.ptp(found.model.friction_n) > 4.0
+    assert np.ptp(found.model.friction_n_per_kg) < 0.03
+
+
+def test_one_load_or_two_that_are_nearly_one_tell_nothing(rubbing):
+    one = friction_parts(rubbing(Friction(6.0, 0.1), loads=(40.0,)))
+    assert not one.parted
+    assert np.isnan(one.steady_n)
+    close = friction_parts(rubbing(Friction(6.0, 0.1), loads=(40.0, 40.5)))
+    assert not close.parted
+    assert close.steady_n == pytest.approx(6.0, abs=1.5 * close.steady_u95_n)
+
+
+def test_the_line_through_three_loads_by_hand():
+    loads = np.array([10.0, 20.0, 30.0])
+    friction = np.array([[5.0], [7.5], [9.0]]) + np.zeros((3, 4))
+    # Every load off by 0.1 N along its whole travel, apart from the others.
+    covariance = np.kron(0.01 * np.eye(3), np.ones((4, 4)))
+    parts = friction_by_load(loads, friction, FrictionBand(covariance, np.full((3, 4), 0.196)))
+    # Least squares: slope (9.0 - 5.0) / 20, through the mean 43 / 6 at 20 kg; u of the slope 0.1 / sqrt(200), of the
+    # intercept 0.1 sqrt(1 / 3 + 400 / 200).
+    assert parts.per_kg_n == pytest.approx(0.2)
+    assert parts.steady_n == pytest.approx(43.0 / 6.0 - 4.0)
+    assert parts.per_kg_u95_n == pytest.approx(1.96 * 0.1 / np.sqrt(200.0))
+    assert parts.steady_u95_n == pytest.approx(1.96 * 0.1 * np.sqrt(1.0 / 3.0 + 2.0))

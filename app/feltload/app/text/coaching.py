@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import load_text
+from feltload.app.text.common import Sentence, numbers_in
+from feltload.app.text.numbers import force_with_band, listed, load_text, short_force
 from feltload.coaching import CapacityFact, ClientFileFact, MatchFact
 from feltload.core import Fact
 
@@ -26,6 +26,16 @@ def _load_far(fact: Fact) -> str:
     )
     measured = lightest if lightest == heaviest else f"{lightest} to {heaviest}"
     return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
+
+
+def _carried(fact: Fact) -> str:
+    friction_n, loads = fact.figure("friction_n"), numbers_in(fact, "loads_kg")
+    known = "u95_n" in fact.figures
+    size = force_with_band(friction_n, fact.figure("u95_n")) if known else short_force(friction_n)
+    return (
+        f"friction with {load_text(fact.figure('load_kg'))} was not measured: {size} is taken, from the line through "
+        f"{listed([load_text(load) for load in loads])}"
+    )
 
 
 def _holds(count: float) -> str:
@@ -65,6 +75,7 @@ SENTENCES: Mapping[str, Sentence] = {
         f"{fact.figures['path']} is not there any more; where it was moved or copied to, this client's results remain"
     ),
     MatchFact.LOAD_FAR_FROM_MEASURED: _load_far,
+    MatchFact.FRICTION_CARRIED: _carried,
     MatchFact.ABOVE_CAPACITY_EVERYWHERE: lambda _: (
         "this load is above the capacity everywhere: no repetition is to be expected with it"
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import degrees, force_text, force_with_band, load_text, short_force
+from feltload.app.text.numbers import degrees, force_text, force_with_band, listed, load_text, short_force
 from feltload.app.text.position import describe_fact_position
 from feltload.core import Fact
 from feltload.signal import BudgetSource, FindingFact, ProfileFact
@@ -52,6 +52,21 @@ def _friction(fact: Fact) -> str:
     """Mean friction or that of a place, with its band where it is known."""
     force_n = fact.figure("force_n")
     return force_with_band(force_n, fact.figure("u95_n")) if "u95_n" in fact.figures else short_force(force_n)
+
+
+def _by_load(fact: Fact) -> str:
+    step_kg = 10.0
+    adds_n, u95_n = (step_kg * fact.figure(name) for name in ("per_kg_n", "per_kg_u95_n"))
+    steady = force_with_band(fact.figure("steady_n"), fact.figure("steady_u95_n"))
+    if fact.figures["grows"]:
+        return (
+            f"Of the friction, {steady} is there whatever the load; every {load_text(step_kg)} adds "
+            f"{force_with_band(adds_n, u95_n)}."
+        )
+    return (
+        f"Friction does not grow with the load as far as measured: {steady} whatever the load; {load_text(step_kg)} "
+        f"add {short_force(max(adds_n + u95_n, 0.0))} at most."
+    )
 
 
 def _left_out(fact: Fact) -> str:
@@ -128,6 +143,15 @@ SENTENCES: Mapping[str, Sentence] = {
         f"Friction stands out at {describe_fact_position(fact)}: {_friction(fact)} there, about "
         f"{short_force(fact.figure('rest_n'))} elsewhere. Take the load off, secure the arm, and look at what slides, "
         "turns or touches there (rail, bearing, guide, cable); then measure again."
+    ),
+    FindingFact.FRICTION_BY_LOAD: _by_load,
+    FindingFact.FRICTION_NOT_PARTED: lambda fact: (
+        (
+            "With one load it cannot be determined"
+            if len(numbers_in(fact, "loads_kg")) < 2
+            else f"{listed([load_text(load) for load in numbers_in(fact, 'loads_kg')])} lie too close together to say"
+        )
+        + " how much of the friction grows with the load: record a much lighter or heavier one as well."
     ),
     FindingFact.INERTIA: lambda fact: (
         f"At the tempo used, starting the movement adds up to about {force_text(fact.figure('force_n'))} for a moment."

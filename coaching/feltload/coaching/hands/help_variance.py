@@ -43,7 +43,7 @@ def session_variance(profile: ProfileEstimate, load_kg: float, motion: PersonMot
     """Of the profile at this load, and of this session's zero, lag and angle, N², shape (n,)."""
     line = LoadLine.of(profile)
     grid = profile.angle_rad
-    static = np.interp(grid, line.angle_rad, np.clip(np.diag(line.covariance_at(load_kg)), 0.0, None))
+    static = np.interp(grid, line.angle_rad, np.clip(np.diag(line.static_covariance_at(load_kg)), 0.0, None))
     slope = np.gradient(profile.force_n(grid, 0.0, 0.0, load_kg), grid)
     parts = (slope * motion.u_angle_rad, motion.u_zero_n, motion.u_lag_n)
     return np.asarray(static + sum(np.square(part) for part in parts))

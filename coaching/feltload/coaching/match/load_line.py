@@ -45,8 +45,9 @@ class LoadLine:
         Friction in both, one way; the force lowering slowly lacks it twice.
     measured_kg : ndarray, shape (m,)
         Loads measured.
-    covariance_n2 : ndarray, shape (m * n, m * n)
-        Covariance of the measured static forces, row-major over load and angle.
+    covariance_n2, friction_covariance_n2 : ndarray, shape (m * n, m * n)
+        Covariance of the measured static forces and of the friction, row-major over load and angle; the latter zero
+        where the profile kept none.
     inertia_n_per_rad_s2, inertia_n_per_rad_s2_per_kg : ndarray, shape (n,)
         Felt inertia on the same line.
     extra_n : ndarray, shape (n,)
@@ -60,6 +61,7 @@ class LoadLine:
     friction_n_per_kg: Floats
     measured_kg: Floats
     covariance_n2: Floats
+    friction_covariance_n2: Floats
     inertia_n_per_rad_s2: Floats
     inertia_n_per_rad_s2_per_kg: Floats
     extra_n: Floats
@@ -76,7 +78,8 @@ class LoadLine:
                 remedy="record every load through the same range",
             )
         rows = np.concatenate([load * n + keep for load in range(profile.loads_kg.size)])
-        model = profile.model
+        model, band = profile.model, profile.friction_band
+        own = np.ix_(rows, rows)
         return cls(
             angle_rad=profile.angle_rad[keep],
             offset_n=(model.static_n + model.friction_n)[keep],
@@ -84,7 +87,10 @@ class LoadLine:
             friction_n=model.friction_n[keep],
             friction_n_per_kg=model.friction_n_per_kg[keep],
             measured_kg=profile.loads_kg,
-            covariance_n2=profile.covariance_n2[np.ix_(rows, rows)],
+            covariance_n2=profile.covariance_n2[own],
+            friction_covariance_n2=np.zeros((rows.size, rows.size))
+            if band is None
+            else band.covariance_n2[own],
             inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep],
             inertia_n_per_rad_s2_per_kg=model.inertia_n_per_rad_s2_per_kg[keep],
             extra_n=np.zeros(keep.size),
@@ -138,6 +144,7 @@ class LoadLine:
             friction_n=self.friction_n[keep],
             friction_n_per_kg=self.friction_n_per_kg[keep],
             covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
+            friction_covariance_n2=self.friction_covariance_n2[np.ix_(rows, rows)],
             inertia_n_per_rad_s2=self.inertia_n_per_rad_s2[keep],
             inertia_n_per_rad_s2_per_kg=self.inertia_n_per_rad_s2_per_kg[keep],
             extra_n=self.extra_n[keep],
@@ -162,15 +169,32 @@ class LoadLine:
         CoachingError
             When only another load was measured.
         """
-        return self.raising_n(load_kg) - 2.0 * (self.friction_n + load_kg * self.friction_n_per_kg)
+        return self.raising_n(load_kg) - 2.0 * self.friction_at(load_kg)
+
+    def friction_at(self, load_kg: float) -> Floats:
+        """Friction at `load_kg`, shape (n,): at a load not measured, on the line through those that were."""
+        self._require(load_kg)
+        return self.friction_n + load_kg * self.friction_n_per_kg
 
     def covariance_at(self, load_kg: float) -> Floats:
-        """Covariance of the force at `load_kg`, shape (n, n): the measured loads' carried along the line."""
+        """Covariance of the force raising or lowering slowly at `load_kg`, shape (n, n)."""
+        return self.static_covariance_at(load_kg) + self.friction_covariance_at(load_kg)
+
+    def static_covariance_at(self, load_kg: float) -> Floats:
+        """Its part without friction, shape (n, n): the measured loads' carried along the line."""
+        return self._carried(self.covariance_n2, load_kg)
+
+    def friction_covariance_at(self, load_kg: float) -> Floats:
+        """Covariance of the friction at `load_kg`, shape (n, n), carried likewise."""
+        return self._carried(self.friction_covariance_n2, load_kg)
+
+    def _carried(self, covariance_n2: Floats, load_kg: float) -> Floats:
         self._require(load_kg)
         n, loads = self.angle_rad.size, self.measured_kg.size
         weights = self._weights(load_kg)
-        blocks = self.covariance_n2.reshape(loads, n, loads, n)
-        return np.asarray(np.einsum("i,iajb,j->ab", weights, blocks, weights))
+        return np.asarray(
+            np.einsum("i,iajb,j->ab", weights, covariance_n2.reshape(loads, n, loads, n), weights)
+        )
 
     def u_n(self, load_kg: float) -> Floats:
         """Standard uncertainty of the force at `load_kg`, shape (n,)."""

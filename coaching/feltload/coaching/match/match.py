@@ -14,7 +14,16 @@ from feltload.coaching.match.facts import MatchFact
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.repetitions_to_failure import RepetitionRange
 from feltload.coaching.pain.travel import WorkingTravel, working_travel
-from feltload.core import Fact, Floats, covariance_root, interpolation_weights
+from feltload.coaching.statistics.profile_difference import SAME_LOAD_KG
+from feltload.core import (
+    EXPANDED_COVERAGE_K,
+    Fact,
+    Figure,
+    Floats,
+    Severity,
+    covariance_root,
+    interpolation_weights,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,6 +58,8 @@ class Match:
         Where the client works: what a painful range and a wanted start or stop leave, and what of it is known.
     unmarked : tuple of RepetitionRange
         Repetitions over everything that is known, painful or not; empty when nothing is marked.
+    friction_n, u_friction_n : float
+        Friction in `load_n`, mean over the machine's travel, and its standard uncertainty (0 where it is not known).
     """
 
     load_kg: float
@@ -60,6 +71,8 @@ class Match:
     limiting_range_rad: tuple[float, float]
     travel: WorkingTravel
     unmarked: tuple[RepetitionRange, ...] = ()
+    friction_n: float = 0.0
+    u_friction_n: float = 0.0
 
     @property
     def demand(self) -> Floats:
@@ -117,8 +130,8 @@ class Match:
         return RepetitionRange(float(self.demand[hardest]), float(self.u_demand[hardest]), self.unmarked)
 
     @property
-    def warnings(self) -> tuple[Fact, ...]:
-        """What a reader should know."""
+    def carried(self) -> tuple[Fact, ...]:
+        """What is carried from the loads measured to this one."""
         facts = []
         lightest, heaviest = float(self.measured_kg.min()), float(self.measured_kg.max())
         if self.load_kg > FAR_ABOVE * heaviest or self.load_kg < FAR_BELOW * lightest:
@@ -128,6 +141,21 @@ class Match:
                 "heaviest_measured_kg": heaviest,
             }
             facts.append(Fact(MatchFact.LOAD_FAR_FROM_MEASURED, figures=figures))
+        if float(np.min(np.abs(self.measured_kg - self.load_kg))) > SAME_LOAD_KG:
+            carried: dict[str, Figure] = {
+                "load_kg": self.load_kg,
+                "loads_kg": tuple(float(load) for load in self.measured_kg),
+                "friction_n": self.friction_n,
+            }
+            if self.u_friction_n > 0.0:
+                carried["u95_n"] = EXPANDED_COVERAGE_K * self.u_friction_n
+            facts.append(Fact(MatchFact.FRICTION_CARRIED, Severity.NOTE, figures=carried))
+        return tuple(facts)
+
+    @property
+    def warnings(self) -> tuple[Fact, ...]:
+        """What a reader should know."""
+        facts = list(self.carried)
         if float(self.demand.min()) > 1.0:
             facts.append(Fact(MatchFact.ABOVE_CAPACITY_EVERYWHERE))
         elif float(self.demand.max()) > 1.0:
@@ -221,6 +249,7 @@ def match_capacity(
         _draws(generator, force, force_covariance), 1e-3 * force.max()
     )
     hardest = angle[np.argmax(demands, axis=1)]
+    friction_variance = float(np.mean(line.friction_covariance_at(load_kg)))
     return Match(
         load_kg=load_kg,
         measured_kg=line.measured_kg,
@@ -233,6 +262,8 @@ def match_capacity(
         unmarked=tuple(
             _repetitions_over(line, curve, load_kg, grid) for grid, curve in everything_known(line, capacity)
         ),
+        friction_n=float(np.mean(line.friction_at(load_kg))),
+        u_friction_n=float(np.sqrt(max(friction_variance, 0.0))),
     )
 
 

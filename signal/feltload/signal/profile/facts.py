@@ -66,5 +66,12 @@ class FindingFact(StrEnum):
     """Friction stands out at `angle_rad` (half of it from `low_rad` to `high_rad`): `force_n` with `u95_n`, which is
     `excess_n` with `excess_u95_n` more than the course of the rest; `rest_n` is the mean of the rest."""
 
+    FRICTION_BY_LOAD = "profile-friction-by-load"
+    """Friction is `steady_n` (with `steady_u95_n`) whatever the load, and `per_kg_n` (with `per_kg_u95_n`) more for
+    every kilogram, mean over the travel; `grows` where that is more than nothing."""
+
+    FRICTION_NOT_PARTED = "profile-friction-not-parted"
+    """The loads measured, `loads_kg`, do not tell which part of the friction grows with the load."""
+
     INERTIA = "profile-inertia"
     """What starting the movement adds at the tempo used: `force_n`."""

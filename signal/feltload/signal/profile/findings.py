@@ -11,6 +11,7 @@ from feltload.core import Fact, Figure, Severity
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.facts import FindingFact
+from feltload.signal.profile.friction.by_load import FrictionByLoad, friction_by_load
 from feltload.signal.profile.friction.tight_spots import TightSpot, find_tight_spots
 
 ShapeClass = Literal["ascending", "descending", "ascending-descending", "descending-ascending", "flat"]
@@ -133,6 +134,27 @@ def tight_spots(estimate: ProfileEstimate, load_index: int = 0) -> tuple[TightSp
     )
 
 
+def friction_parts(estimate: ProfileEstimate) -> FrictionByLoad:
+    """Friction that grows with the load apart from friction that does not, as far as the loads tell."""
+    return friction_by_load(estimate.loads_kg, estimate.friction_n, estimate.friction_band)
+
+
+def _friction_parts(estimate: ProfileEstimate) -> Fact:
+    parts = friction_parts(estimate)
+    figures: dict[str, Figure] = {"load_kg": float(np.max(estimate.loads_kg))}
+    if not parts.parted:
+        figures["loads_kg"] = tuple(float(load) for load in parts.loads_kg)
+        return Fact(FindingFact.FRICTION_NOT_PARTED, Severity.NOTE, figures=figures)
+    figures |= {
+        "steady_n": parts.steady_n,
+        "steady_u95_n": parts.steady_u95_n,
+        "per_kg_n": parts.per_kg_n,
+        "per_kg_u95_n": parts.per_kg_u95_n,
+        "grows": parts.grows,
+    }
+    return Fact(FindingFact.FRICTION_BY_LOAD, Severity.NOTE, figures=figures)
+
+
 def inertia_at_tempo_n(estimate: ProfileEstimate, load_index: int = 0) -> float:
     """Force that starting the concentric phase adds at the person's own tempo, in N.
 
@@ -155,7 +177,8 @@ def summarize_findings(estimate: ProfileEstimate) -> list[Fact]:
     ProfileError
         If a load covered no angle at all.
     """
-    return [fact for k in range(estimate.loads_kg.size) for fact in _findings_at(estimate, k)]
+    facts = [fact for k in range(estimate.loads_kg.size) for fact in _findings_at(estimate, k)]
+    return [*facts, _friction_parts(estimate)]
 
 
 def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:

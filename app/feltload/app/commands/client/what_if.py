@@ -67,6 +67,7 @@ def what_if(
         compare_changes,
         inertia_swing_n,
     )
+    from feltload.core import unique_facts
 
     console = Console(common)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
@@ -97,6 +98,7 @@ def what_if(
             console.say(describe_not_made(load_kg, made_kg))
     for what_if in what_ifs:
         console.say(describe_what_if(what_if, along))
+    console.facts(unique_facts(fact for what_if in what_ifs for fact in what_if.match.carried))
     for sentence in describe_ends(travel, along):
         console.say(sentence)
     record: dict[str, object] = {"changes": [_change_record(what_if) for what_if in what_ifs]}

@@ -9,16 +9,19 @@ from feltload.app.text.numbers import force_text, force_with_band, listed, load_
 from feltload.app.text.position import Travel, short_position
 from feltload.signal import FindingFact, ProfileEstimate, mean_friction_n, summarize_findings, tight_spots
 
+BY_LOAD = (FindingFact.FRICTION_BY_LOAD, FindingFact.FRICTION_NOT_PARTED)
+
 
 def describe_friction(estimate: ProfileEstimate) -> str:
-    """Mean friction of every load, which way it acts, and where it stands out."""
+    """Mean friction of every load, which way it acts, where it stands out, and whether it grows with the load."""
     parts = [
         f"{_mean(estimate, index)} on average with {load_text(float(load_kg))}"
         for index, load_kg in enumerate(estimate.loads_kg)
     ]
     words = f"Friction adds {listed(parts)} on the way up, and makes the way down lighter by as much."
     places = _places(estimate, int(np.argmax(estimate.loads_kg)))
-    return f"{words} It stands out with {places}." if places else words
+    by_load = [describe(fact) for fact in summarize_findings(estimate) if fact.kind in BY_LOAD]
+    return " ".join([words, *([f"It stands out with {places}."] if places else []), *by_load])
 
 
 def describe_tight_spots(estimate: ProfileEstimate, load_index: int) -> list[str]:

@@ -21,8 +21,13 @@ from feltload.app.text.numbers import (
 from feltload.app.text.position import Travel, describe_position
 from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, summarize_findings
 
-IN_THE_HEADLINE = (FindingFact.HEAVIEST, FindingFact.DROP_OFF)
-"""Kinds of findings that the headline states already."""
+SAID_ELSEWHERE = (
+    FindingFact.HEAVIEST,
+    FindingFact.DROP_OFF,
+    FindingFact.FRICTION_BY_LOAD,
+    FindingFact.FRICTION_NOT_PARTED,
+)
+"""Kinds of findings that the headline and the section on friction state."""
 
 
 def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
@@ -37,12 +42,12 @@ def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
 
 
 def describe_findings(estimate: ProfileEstimate, load_index: int) -> tuple[str, ...]:
-    """Findings about one load that the headline does not state already, a sentence each."""
+    """Findings about one load that the page does not state elsewhere, a sentence each."""
     load_kg = float(estimate.loads_kg[load_index])
     return tuple(
         describe(finding)
         for finding in summarize_findings(estimate)
-        if finding.figure("load_kg") == load_kg and finding.kind not in IN_THE_HEADLINE
+        if finding.figure("load_kg") == load_kg and finding.kind not in SAID_ELSEWHERE
     )
 
 

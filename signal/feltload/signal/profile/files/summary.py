@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.core import NORMAL_COVERAGE_95
 from feltload.signal.profile.estimate import ProfileEstimate
-from feltload.signal.profile.findings import describe_shape, mean_friction_n, tight_spots
+from feltload.signal.profile.findings import describe_shape, friction_parts, mean_friction_n, tight_spots
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem, budget_shares
 
 FORMAT = 4
@@ -47,6 +47,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         "inertia_n_per_rad_s2": by_load(inertia),
         "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
         "friction": by_load([_friction(estimate, k) for k in range(estimate.loads_kg.size)]),
+        "friction_by_load": _friction_by_load(estimate),
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
         "peak": by_load(
             [{"angle_deg": float(np.degrees(s.peak_angle_rad)), "force_n": s.peak_n} for s in shapes]
@@ -59,6 +60,18 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         ],
         "health": estimate.health.to_dict(),
         "warnings": [fact.to_dict() for fact in estimate.warnings],
+    }
+
+
+def _friction_by_load(estimate: ProfileEstimate) -> dict[str, Any]:
+    """Both parts of the friction; null where the loads do not tell them apart."""
+    parts = friction_parts(estimate)
+    return {
+        "parted": parts.parted,
+        "steady_n": parts.steady_n,
+        "steady_u95_n": parts.steady_u95_n,
+        "per_kg_n": parts.per_kg_n,
+        "per_kg_u95_n": parts.per_kg_u95_n,
     }
 
 
