@@ -65,6 +65,7 @@ from .profile.uncertainty.budget_item import (
     BudgetSource as BudgetSource,
     budget_shares as budget_shares,
 )
+from .profile.uncertainty.foreseen import foreseen_u95_n as foreseen_u95_n
 from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
 from .zero.facts import NoZero as NoZero, ZeroFact as ZeroFact
 from .zero.recorded_zero import recorded_zeros as recorded_zeros

@@ -13,3 +13,6 @@ class LiveFact(StrEnum):
 
     POSITION_NOT_KNOWN = "live-position-not-known"
     """The arm has not turned enough for its hinge to be found."""
+
+    NO_PROFILE_YET = "live-no-profile-yet"
+    """What is recorded so far gives no profile: `what` says why, `remedy` what to do."""

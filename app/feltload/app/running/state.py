@@ -91,6 +91,8 @@ class ArmState:
     passes : tuple of Pass
         Those that are over, the oldest first; the newest 60.
     coverage : Coverage
+    enough : Enough or None
+        None until the estimator has answered once, and for recordings of a person.
     facts : tuple of Fact
         What was found wrong with its zero and its motion.
     """
@@ -104,6 +106,7 @@ class ArmState:
     position_known: bool = False
     passes: tuple[Pass, ...] = ()
     coverage: Coverage = field(default_factory=Coverage)
+    enough: Enough | None = None
     facts: tuple[Fact, ...] = ()
 
 
@@ -138,8 +141,6 @@ class LiveState:
         Host time from which marks count.
     facts : tuple of Fact
         What is missing or wrong now, the most serious first.
-    enough : Enough or None
-        None until the estimator has answered once, and for recordings of a person.
     ended_facts : tuple of Fact
         With "ended": what was not as it should be.
     trouble : Trouble or None
@@ -162,9 +163,18 @@ class LiveState:
     marks: tuple[Marked, ...] = ()
     start_ns: int | None = None
     facts: tuple[Fact, ...] = ()
-    enough: Enough | None = None
     ended_facts: tuple[Fact, ...] = ()
     trouble: Trouble | None = None
+
+    @property
+    def enough(self) -> Enough | None:
+        """Of the arm whose band is the widest; None until all have one."""
+        known = [arm.enough for arm in self.arms if arm.enough is not None]
+        if not known or len(known) < len(self.arms):
+            return None
+        return min(
+            known, key=lambda each: (each.is_enough, -math.inf if not each.angle_rad else -each.band_share)
+        )
 
     @property
     def is_over(self) -> bool:

@@ -12,7 +12,7 @@ from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.state.live_session import LiveSession
 from feltload.app.running.state import LivePhase
 from feltload.app.scripts.moment import Ask
-from feltload.signal import Session, prepare, recorded_zeros
+from feltload.signal import BudgetSource, Session, load_results, prepare, recorded_zeros
 
 
 @pytest.fixture
@@ -21,18 +21,19 @@ def sessions(tmp_path, monkeypatch):
     return tmp_path / "sessions"
 
 
-def test_a_replay_shows_what_the_estimator_finds(recordings, sessions):
+def test_a_replay_shows_what_the_estimator_finds(recordings, sessions, tmp_path):
     path = recordings / "lever-row-40kg.mcap"
 
     async def replay():
         live = await LiveSession.start(ReplayRequest(path, speed=12.0))
         try:
             updates = [update async for update in live.follow()]
-            return updates, live.state
+            made = await live.make_result(tmp_path / "row")
+            return updates, live.state, made
         finally:
             await live.close()
 
-    updates, state = asyncio.run(replay())
+    updates, state, made = asyncio.run(replay())
     assert updates[0].state is not None
     versions = [update.moving.version for update in updates]
     assert versions == sorted(versions)
@@ -52,33 +53,16 @@ def test_a_replay_shows_what_the_estimator_finds(recordings, sessions):
     middle = len(arm.coverage.raising_slow) // 2
     assert arm.coverage.raising_slow[middle] + arm.coverage.raising_brisk[middle] == 5
 
+    # The estimator beside it comes to the same result as the one afterwards.
+    result = load_results(made.directory)
+    assert made.report.exists()
+    (row,) = result.static_u95_n
+    final_share = float(np.mean(row)) / float(np.max(result.static_n))
+    assert state.enough.is_enough and state.enough.repetitions == len(result.repetitions) == 5
+    assert state.enough.band_share == pytest.approx(final_share, rel=0.3)
+    assert state.enough.limit is BudgetSource.FORCE_GAIN and not state.enough.limit_stated
+    assessed = {update.state.enough.at_s for update in updates if update.state and update.state.enough}
+    assert assessed and max(assessed) == state.enough.at_s
+
     asked = [update.state.script.moment.ask for update in updates if update.state and update.state.script]
     assert Ask.SLOW in asked and Ask.BRISK in asked
-
-
-def test_the_points_of_a_pass_come_once_to_every_viewer(recordings, sessions):
-    async def replay():
-        live = await LiveSession.start(ReplayRequest(recordings / "lever-row-40kg.mcap", speed=12.0))
-
-        async def points(rate_hz):
-            seen = {}
-            async for update in live.follow(rate_hz=rate_hz):
-                for arm in update.moving.arms:
-                    curve = seen.setdefault(arm.pass_number, [])
-                    assert arm.curve_from in (0, len(curve))
-                    curve[arm.curve_from :] = arm.curve_q_rad
-            return seen
-
-        try:
-            return await asyncio.gather(points(60.0), points(5.0)), live.state
-        finally:
-            await live.close()
-
-    (often, seldom), state = asyncio.run(replay())
-    last = state.arms[0].passes[-1]
-    # A pass is followed to the turn back by 3°, which shows that it has ended.
-    for seen in (often, seldom):
-        for number, curve in seen.items():
-            whole = [each for each in state.arms[0].passes if each.number == number]
-            assert not whole or len(curve) <= len(whole[0].q_rad) + 60
-    assert last.number in often

@@ -17,8 +17,9 @@ from feltload.app.running.marked import Trouble
 from feltload.app.sessions.script_choice import prepare_script
 from feltload.coaching import ClientFolder
 
-ALONE_S = 1800.0
-"""A recording that nobody listens to any more, and that has no planned end, ends after this long."""
+ALONE_S, ALONE_EMULATED_S = 1800.0, 20.0
+"""A recording that nobody listens to any more, and that has no planned end, ends after this long; the emulated rig has
+nobody on it, and its port's name is soon another's."""
 
 
 class LiveRecording:
@@ -35,6 +36,7 @@ class LiveRecording:
         self._recorder: Recorder | None = None
         self._stopped = asyncio.Event()
         self._alone_since_s = 0.0
+        self._alone_s = ALONE_EMULATED_S if request.info.rig.invented else ALONE_S
         script = prepare_script(request.info, request.person).script
         self._guidance = Guidance(script, lambda text: self._mark("note", text))
 
@@ -111,5 +113,5 @@ class LiveRecording:
         self.broadcast.send(Status(status, self._guidance.follow(status)))
         if len(self.broadcast.listeners):
             self._alone_since_s = status.elapsed_s
-        elif self._request.duration_s is None and status.elapsed_s - self._alone_since_s > ALONE_S:
+        elif self._request.duration_s is None and status.elapsed_s - self._alone_since_s > self._alone_s:
             self._stop()

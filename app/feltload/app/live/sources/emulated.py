@@ -100,5 +100,6 @@ async def emulated_source(
             notes=NOTES,
             person=person,
             tare_s=TARE_S,
+            duration_s=duration_s + LINGER_S,
         )
         yield EmulatedSource(request, prepared)

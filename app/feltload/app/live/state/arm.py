@@ -16,6 +16,7 @@ import pandas as pd
 from feltload.acquisition import GYRO_COLUMNS, InertialCertificate, Mark
 from feltload.app.live.state.coverage import coverage_of
 from feltload.app.live.state.passes import Passes
+from feltload.app.running.enough import Enough
 from feltload.app.running.facts import LiveFact
 from feltload.app.running.moving import ArmMoving
 from feltload.app.running.state import ArmState
@@ -55,6 +56,7 @@ class Arm:
         self.side = side
         self.force_stream, self.inertial_stream = force_stream, inertial_stream
         self.trouble: Fact | None = None
+        self.enough: Enough | None = None
         self._clocks = {"force": ClockStream(), "inertial": ClockStream()}
         self._hinge = HingeStream(
             certificate=certificate, window_s=HINGE_WINDOW_S, solve_every_s=SOLVE_EVERY_S
@@ -136,6 +138,7 @@ class Arm:
             position_known=position_known,
             passes=self._passes.done,
             coverage=coverage_of(self._passes.done, self._passes.widest_rad),
+            enough=self.enough,
             facts=tuple(facts),
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from feltload.acquisition import Mark, RecordingInfo
@@ -101,9 +102,12 @@ class StateKeeper:
             self._change()
         return self._streams.overloaded
 
-    def assess(self, enough: Enough) -> None:
-        """Take what the estimator says."""
-        self._change(enough=enough)
+    def assess(self, enough: Sequence[Enough]) -> None:
+        """Take what the estimator says of each arm."""
+        if self._streams is not None:
+            for arm, each in zip(self._streams.arms, enough, strict=True):
+                arm.enough = each
+            self._change()
 
     def update(self, viewer: Viewer) -> Update:
         """What a viewer has not seen yet."""

@@ -8,10 +8,14 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Self
 
+from feltload.app.errors import AppError
 from feltload.app.files.recordings import open_recording
+from feltload.app.live.estimating.jobs import ResultMade
+from feltload.app.live.estimating.worker import Worker
 from feltload.app.live.recorder.client import RecorderClient
 from feltload.app.live.recorder.messages import Ended, Failed
 from feltload.app.live.recorder.request import RecordingRequest, Request
+from feltload.app.live.state.estimates import Estimates
 from feltload.app.live.state.keeper import StateKeeper, Viewer
 from feltload.app.running.moving import Update
 from feltload.app.running.state import LiveState
@@ -33,18 +37,27 @@ class LiveSession:
     ...     show_what_moves(update.moving)
     """
 
-    def __init__(self, client: RecorderClient, keeper: StateKeeper) -> None:
-        self._client, self._keeper = client, keeper
+    def __init__(self, client: RecorderClient, keeper: StateKeeper, earlier: tuple[Path, ...]) -> None:
+        self._client, self._keeper, self._earlier = client, keeper, earlier
         self._over = asyncio.Event()
+        self._worker = Worker() if keeper.state.kind == "machine" else None
         self._tasks = [asyncio.create_task(self._listen()), asyncio.create_task(self._decode())]
+        self._assessed = asyncio.Event()
+        if self._worker is None:
+            self._assessed.set()
+        else:
+            estimates = Estimates(keeper, self._worker, client.path, earlier)
+            self._tasks.append(asyncio.create_task(self._assess(estimates)))
 
     @classmethod
-    async def start(cls, request: Request) -> Self:
+    async def start(cls, request: Request, *, earlier: tuple[Path, ...] = ()) -> Self:
         """Start a recorder in a process of its own.
 
         Parameters
         ----------
         request : RecordingRequest or ReplayRequest
+        earlier : tuple of Path
+            Recordings of the same machine with other loads, which the profile is made of as well.
 
         Raises
         ------
@@ -52,26 +65,26 @@ class LiveSession:
             If the request is refused or the recorder does not start. A sensor that is missing shows later, as
             `LivePhase.FAILED` with `LiveState.trouble`.
         """
-        return await cls._of(await RecorderClient.start(request))
+        return await cls._of(await RecorderClient.start(request), earlier)
 
     @classmethod
-    async def attach(cls, session_file: Path) -> Self:
-        """Join a recorder that runs; see `running_sessions`.
+    async def attach(cls, session_file: Path, *, earlier: tuple[Path, ...] = ()) -> Self:
+        """Join a recorder that runs; see `running_sessions`. `earlier` as in `start`.
 
         Raises
         ------
         AppError
             If it runs no more.
         """
-        return await cls._of(await RecorderClient.attach(session_file))
+        return await cls._of(await RecorderClient.attach(session_file), earlier)
 
     @classmethod
-    async def _of(cls, client: RecorderClient) -> Self:
+    async def _of(cls, client: RecorderClient, earlier: tuple[Path, ...]) -> Self:
         request = client.request
         if isinstance(request, RecordingRequest):
-            return cls(client, StateKeeper(request.info, str(request.out), replayed=False))
+            return cls(client, StateKeeper(request.info, str(request.out), replayed=False), earlier)
         recording = await asyncio.to_thread(open_recording, request.recording)
-        return cls(client, StateKeeper(recording.info, str(request.recording), replayed=True))
+        return cls(client, StateKeeper(recording.info, str(request.recording), replayed=True), earlier)
 
     @property
     def session_file(self) -> Path:
@@ -84,7 +97,7 @@ class LiveSession:
         return self._keeper.state
 
     async def follow(self, *, rate_hz: float = 30.0) -> AsyncIterator[Update]:
-        """Updates for one viewer, from the whole state on, until the recording is over.
+        """Updates for one viewer, from the whole state on, until the recording is over and the estimator has spoken.
 
         A viewer that takes them more slowly gets fewer, and misses nothing that is still true: each has everything
         that changed since the one before.
@@ -97,7 +110,7 @@ class LiveSession:
         viewer = Viewer()
         while True:
             yield self._keeper.update(viewer)
-            if self.state.is_over and viewer.version == self.state.version:
+            if self._is_last and viewer.version == self.state.version:
                 return
             await asyncio.sleep(1.0 / rate_hz)
 
@@ -105,6 +118,25 @@ class LiveSession:
         """Wait until nothing more comes."""
         await self._over.wait()
         return self.state
+
+    async def make_result(self, directory: Path, *, side: str | None = None) -> ResultMade:
+        """Measure the machine from what was recorded, earlier loads included, and write the folder of the result.
+
+        Raises
+        ------
+        AppError
+            One line that says why there is none.
+        """
+        if self._worker is None:
+            raise AppError(
+                "a recording of a person gives no profile of the machine",
+                where=self.state.path,
+                remedy="give it to `feltload client`",
+            )
+        state = await self.ended()
+        if state.trouble is not None and not state.path:
+            raise state.trouble.error()
+        return await self._worker.make_result((*self._earlier, self._client.path), directory, side=side)
 
     # What people do -------------------------------------------------------------------------------
 
@@ -145,9 +177,21 @@ class LiveSession:
         for task in self._tasks:
             task.cancel()
         await asyncio.gather(*self._tasks, return_exceptions=True)
+        if self._worker is not None:
+            await self._worker.close()
         await self._client.close()
 
     # ------------------------------------------------------------------------------------------------
+
+    @property
+    def _is_last(self) -> bool:
+        return self.state.is_over and self._assessed.is_set()
+
+    async def _assess(self, estimates: Estimates) -> None:
+        try:
+            await estimates.run()
+        finally:
+            self._assessed.set()
 
     async def _listen(self) -> None:
         async for event in self._client.events():

@@ -12,5 +12,8 @@ SENTENCES: Mapping[str, Sentence] = {
     LiveFact.POSITION_NOT_KNOWN: lambda _: (
         "the position is not known yet; one slow repetition through the whole travel shows it"
     ),
+    LiveFact.NO_PROFILE_YET: lambda fact: "; ".join(
+        part for part in (f"no profile yet: {fact.figures['what']}", str(fact.figures["remedy"])) if part
+    ),
 }
 """Kind -> what is said of it."""
