@@ -105,6 +105,6 @@ def test_the_product_names_the_emulator_only_to_start_it() -> None:
         if path.relative_to(ROOT).parts[0] != "emulator"
         and "feltload.emulator" in path.read_text(encoding="utf-8")
     ]
-    assert naming == ["feltload.app.sessions.demo"]
-    demo = (layer_folder("app") / "sessions" / "demo.py").read_text(encoding="utf-8")
-    assert '"-m", "feltload.emulator"' in demo
+    assert naming == ["feltload.app.sessions.emulated_rig"]
+    starter = (layer_folder("app") / "sessions" / "emulated_rig.py").read_text(encoding="utf-8")
+    assert '"-m", "feltload.emulator"' in starter

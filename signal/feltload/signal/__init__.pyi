@@ -49,6 +49,7 @@ from .profile.findings import (
     tight_spots as tight_spots,
 )
 from .profile.force_model import ForceModel as ForceModel
+from .profile.foreseen import foreseen_u95_n as foreseen_u95_n
 from .profile.friction.band import FrictionBand as FrictionBand
 from .profile.friction.by_load import FrictionByLoad as FrictionByLoad
 from .profile.friction.tight_spots import TightSpot as TightSpot
@@ -65,7 +66,6 @@ from .profile.uncertainty.budget_item import (
     BudgetSource as BudgetSource,
     budget_shares as budget_shares,
 )
-from .profile.uncertainty.foreseen import foreseen_u95_n as foreseen_u95_n
 from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
 from .zero.facts import NoZero as NoZero, ZeroFact as ZeroFact
 from .zero.recorded_zero import recorded_zeros as recorded_zeros

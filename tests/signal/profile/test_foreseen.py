@@ -9,8 +9,8 @@ import pytest
 
 from feltload.acquisition import read_recording
 from feltload.signal.pipeline import estimate
+from feltload.signal.profile.foreseen import foreseen_u95_n
 from feltload.signal.profile.uncertainty.budget_item import BudgetSource
-from feltload.signal.profile.uncertainty.foreseen import foreseen_u95_n
 from feltload.signal.session import Reference, Session
 
 RECORDINGS = Path(__file__).parents[3] / "recordings"

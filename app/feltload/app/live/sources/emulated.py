@@ -69,7 +69,7 @@ async def emulated_source(
     seed : int
         The same seed gives the same session.
     words : sequence of str
-        Further options of ``python -m feltload.emulator``.
+        Further options of its process.
 
     Raises
     ------
