@@ -21,7 +21,8 @@ from .joined import JoinedTable as JoinedTable, joined_table as joined_table
 from .movement.attitude import Attitude as Attitude
 from .movement.grid import Series as Series
 from .movement.movements import find_runs as find_runs
-from .movement.travel import HandleTravel as HandleTravel
+from .movement.positions import PositionScale as PositionScale, Travel as Travel
+from .movement.travel import AngleKind as AngleKind, HandleTravel as HandleTravel
 from .noise.densities import InertialNoise as InertialNoise
 from .pipeline import Settings as Settings, estimate as estimate, prepare as prepare
 from .profile.estimate import (
@@ -59,6 +60,7 @@ from .profile.repetitions import (
     Repetition as Repetition,
     find_repetitions as find_repetitions,
 )
+from .profile.scale import travel_of as travel_of, with_positions as with_positions
 from .profile.sides import SideDifference as SideDifference, compare_sides as compare_sides
 from .profile.uncertainty.budget_item import (
     BudgetBasis as BudgetBasis,

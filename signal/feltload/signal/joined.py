@@ -148,9 +148,10 @@ def joined_table(
     frame["phase"], frame["repetition"] = _phases(
         time, frame["rate_rad_s"].to_numpy(float), moving, repetitions
     )
-    frame["travel_percent"] = _travel_percent(q, repetitions)
-    if reference is not None and reference.handle_travel is not None:
-        frame["handle_travel_mm"] = 1e3 * _handle_travel_m(reference.handle_travel, q)
+    handle = None if reference is None else reference.handle_travel
+    frame["travel_percent"] = _travel_percent(q, repetitions, handle)
+    if handle is not None:
+        frame["handle_travel_mm"] = 1e3 * _handle_travel_m(handle, q)
     return JoinedTable(frame, session, rate_hz, lag, tuple(repetitions), tuple(facts))
 
 
@@ -204,12 +205,15 @@ def _phases(
     return pd.Categorical.from_codes(phase, names), pd.arrays.IntegerArray(number, missing)
 
 
-def _travel_percent(q_rad: Floats, repetitions: list[Repetition]) -> Floats:
-    """Part of the range that the repetitions cover; NaN where there are none."""
+def _travel_percent(q_rad: Floats, repetitions: list[Repetition], handle: HandleTravel | None) -> Floats:
+    """Part of the range that the repetitions cover, by the handle's way where it is known; NaN where there are none."""
     if not repetitions:
         return np.full(q_rad.size, np.nan)
-    low, high = min(each.low_rad for each in repetitions), max(each.high_rad for each in repetitions)
-    return 100.0 * (q_rad - low) / (high - low)
+    ends = np.array([min(each.low_rad for each in repetitions), max(each.high_rad for each in repetitions)])
+    if handle is not None and handle.covers(ends):
+        way, ends = _handle_travel_m(handle, q_rad), _handle_travel_m(handle, ends)
+        return np.asarray(100.0 * (way - ends[0]) / (ends[1] - ends[0]))
+    return np.asarray(100.0 * (q_rad - ends[0]) / (ends[1] - ends[0]))
 
 
 def _handle_travel_m(travel: HandleTravel, q_rad: Floats) -> Floats:
@@ -217,7 +221,7 @@ def _handle_travel_m(travel: HandleTravel, q_rad: Floats) -> Floats:
     first, last = float(travel.q_rad[0]), float(travel.q_rad[-1])
     within = (q_rad > first - BEYOND_RAD) & (q_rad < last + BEYOND_RAD)
     out = np.full(q_rad.size, np.nan)
-    way = travel.path_m(np.concatenate([[first], np.clip(q_rad[within], first, last)]))
-    if way is not None:
-        out[within] = way[1:]
+    if np.any(within):
+        way = travel.path_m(np.clip(q_rad[within], first, last))
+        out[within] = np.nan if way is None else way
     return out

@@ -11,7 +11,7 @@ import pandas as pd
 from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import SignalError
-from feltload.signal.movement.travel import HandleTravel
+from feltload.signal.movement.travel import AngleKind, HandleTravel
 from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.force_limit import at_limit
 from feltload.signal.zero.tare import Tare, find_tare
@@ -75,9 +75,14 @@ class Reference:
     u_pull_angle_rad : float
         Standard uncertainty of the angle between the cell's axis and the handle's path, in rad.
     handle_travel : HandleTravel or None
-        How the handle's travel per radian varies; it tells the felt inertia from the squared rate.
+        How the handle's travel per radian varies; it tells the felt inertia from the squared rate, and positions in
+        metres of the handle's way.
     hinge_inclination_rad : float or None
         Of the hinge against the horizontal, as the machine file has it; None where the machine has no such hinge.
+    angle : AngleKind
+        What start angle plus rotation is.
+    turning_part : str
+        What the sensor turns with, such as "arm" or "drum"; empty when nobody said.
     """
 
     machine_name: str
@@ -87,6 +92,8 @@ class Reference:
     u_pull_angle_rad: float = 0.0
     handle_travel: HandleTravel | None = None
     hinge_inclination_rad: float | None = None
+    angle: AngleKind = AngleKind.LEVER
+    turning_part: str = "arm"
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,6 @@ from feltload.app.jobs.painful import KnownPain, PainKeeper, read_marked_capacit
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.strength import describe_sides
 from feltload.app.text.person.travel import describe_reported, describe_session_pain
-from feltload.app.text.position import Travel
 from feltload.coaching import (
     ClientFolder,
     LoadLine,
@@ -61,7 +60,7 @@ def test_pain_marked_in_a_set_without_a_position_marks_where_the_handle_was(
     assert spans_deg(session.painful_rad) == [(np.floor(there - 5.0), np.ceil(there + 5.0))]
     hurts = session_pain(session, (), profile)
     assert hurts.work is not None and hurts.cautions
-    said = " ".join(describe_session_pain(hurts, Travel.of(profile)))
+    said = " ".join(describe_session_pain(hurts, profile.travel))
     (told,) = describe_reported(hurts, Path("my row"), None)
     low, high = np.floor(there - 5.0), np.ceil(there + 5.0)
     assert told.endswith(
@@ -105,7 +104,7 @@ def test_a_mark_in_the_folder_counts_where_the_capacity_does_not_reach(
     known = KnownPain(folder=ClientFolder.open(folder.path))
     profile = lever_profile()
     match = match_capacity(LoadLine.of(profile), read_marked_capacity(path, MACHINE, known), 40.0)
-    first = describe_match(match, Travel.of(profile))[0]
+    first = describe_match(match, profile.travel)[0]
     assert first.startswith(leads)
     assert np.rad2deg(match.travel.work_rad[1]) <= 30.0 + 1e-6
     if turn_deg is None:

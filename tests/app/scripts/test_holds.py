@@ -11,11 +11,11 @@ from feltload.app.scripts.moment import Ask
 from feltload.app.scripts.swing import Swing
 from feltload.app.text.person.moments import moment_headline
 from feltload.app.text.person.recording import describe_holds_ahead
-from feltload.app.text.position import Travel
 from feltload.coaching import plan_holds
+from feltload.signal import Travel
 
 LOW, HIGH = np.deg2rad(-30.0), np.deg2rad(20.0)
-ALONG = Travel.between((LOW, HIGH))
+ALONG = Travel(np.array((LOW, HIGH)))
 
 
 class Session:

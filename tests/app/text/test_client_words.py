@@ -14,7 +14,6 @@ from feltload.app.text.person.delivered import VERDICTS, describe_compared_stret
 from feltload.app.text.person.hands import describe_set, describe_stretch
 from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
 from feltload.app.text.person.strength import describe_session, describe_sides, describe_value_change
-from feltload.app.text.position import Travel
 from feltload.coaching import (
     Caution,
     ComparedStretch,
@@ -35,7 +34,7 @@ from feltload.core import FeltloadError
 from lever_profile import lever_profile
 from made_capacity import made_capacity
 
-ALONG = Travel.of(lever_profile())
+ALONG = lever_profile().travel
 
 
 def test_every_caution_has_its_words_and_defers_where_someone_may_be_hurt() -> None:

@@ -7,8 +7,8 @@ import pytest
 
 from feltload.app.text.person.delivered import describe_delivered
 from feltload.app.text.person.hands import describe_aim, describe_plan, hand_text
-from feltload.app.text.position import Travel
 from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, Phase
+from feltload.signal import Travel
 from made_plan import DEGREES, made_plan
 
 

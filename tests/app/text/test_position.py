@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from feltload.app.text.facts import describe
-from feltload.app.text.position import Travel, describe_position, describe_span, in_third, short_position
-from feltload.signal import FindingFact, summarize_findings
+from feltload.app.text.position import describe_position, describe_span, in_third, short_position
+from feltload.signal import FindingFact, Travel, summarize_findings
 from lever_profile import lever_profile
 
 ANGLES = np.radians(np.linspace(-20.0, 40.0, 61))

@@ -15,7 +15,7 @@ def compare(
     *,
     out: Path | None = None,
     load: str | None = None,
-    by: Literal["angle", "travel"] = "angle",
+    by: Literal["handle", "travel", "angle"] | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -37,8 +37,8 @@ def compare(
     load
         Compare at this load alone, such as "40 kg".
     by
-        What counts as the same position: the angle of the handle's line, or the part of the measured travel (for
-        machines whose handles move differently).
+        What counts as the same position: the handle's way from the start stop (left out: of one machine), the part of
+        the measured travel (left out: of several machines), or the lever angle.
     force_overwrite
         Replace a page that is there already.
     """

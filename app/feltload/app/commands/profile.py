@@ -114,7 +114,7 @@ def _profile_both(
         console.say(f"{side} arm".capitalize())
         _show(console, arm, reports[side])
     console.say("Left against right")
-    for line in describe_arms(comparison.profiles, comparison.repetitions):
+    for line in describe_arms(comparison.profiles, comparison.travel, comparison.repetitions):
         console.say(f"  {line}")
     records = {side: _record(arm, reports[side]) for side, arm in arms.items()}
     console.result({**records, "sides": comparison.to_dict()})

@@ -6,14 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from feltload.app.jobs.comparison import difference_record
+from feltload.app.jobs.comparison import difference_record, places
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measuring.measurement import Measurement
     from feltload.coaching import ProfileDifference
-    from feltload.signal import ProfileEstimate, SideDifference
+    from feltload.signal import ProfileEstimate, SideDifference, Travel
 
 FILE_NAME = "sides.json"
 SIDES = ("left", "right")
@@ -29,22 +27,26 @@ class ArmComparison:
     machine : str
     profiles : ProfileDifference
         Left minus right.
+    travel : Travel
+        Of the left arm, along which positions are given.
     repetitions : tuple of SideDifference
         A quantity of the repetitions each; empty where one side has too few.
     """
 
     machine: str
     profiles: ProfileDifference
+    travel: Travel
     repetitions: tuple[SideDifference, ...]
 
     def to_dict(self) -> dict[str, object]:
         """Content of `sides.json`."""
+        at = places(self.profiles, self.travel, None)
         return {
             "machine": self.machine,
             "difference": "left minus right",
             "assumed": ASSUMED,
-            "angles_deg": np.round(np.degrees(self.profiles.angle_rad), 6).tolist(),
-            "loads": [difference_record(self.profiles, k) for k in range(self.profiles.loads_kg.size)],
+            **at,
+            "loads": [difference_record(self.profiles, k, at) for k in range(self.profiles.loads_kg.size)],
             "repetitions": [dict(vars(row)) for row in self.repetitions],
         }
 
@@ -57,6 +59,7 @@ def compare_arms(left: ProfileEstimate, right: ProfileEstimate) -> ArmComparison
     return ArmComparison(
         left.machine_name,
         profile_difference(left, right),
+        left.travel,
         tuple(compare_sides([*left.repetitions, *right.repetitions])),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -21,9 +21,9 @@ from feltload.coaching import (
     repeatability,
 )
 from feltload.core import Fact, Severity, mass_text
-from feltload.signal import BudgetSource, ProfileEstimate
+from feltload.signal import AngleKind, BudgetSource, ProfileEstimate, Travel
 
-By = Literal["angle", "travel"]
+By = Literal["handle", "travel", "angle"]
 MOST = 6
 """More curves in one figure cannot be distinguished."""
 
@@ -82,7 +82,7 @@ class Comparison:
         One for each of the others.
     loads_kg : tuple of float
         Loads that all of them were measured at, ascending.
-    by : {"angle", "travel"}
+    by : {"handle", "travel", "angle"}
         What counts as the same position.
     repeats : tuple of Repeat
         One a load, where all are of one machine and none differs from the first.
@@ -94,9 +94,19 @@ class Comparison:
     by: By
     repeats: tuple[Repeat, ...] = ()
 
+    @property
+    def same_machine(self) -> bool:
+        """Whether all of them are of one machine, so that a position of the first is one of all."""
+        return one_machine(self.results)
+
+
+def one_machine(results: Sequence[Result]) -> bool:
+    """Whether all results are of one machine by name, with positions of one kind."""
+    return len({(each.estimate.machine_name, each.estimate.scale.angle) for each in results}) == 1
+
 
 def read_comparison(
-    directories: Sequence[Path], *, by: By = "angle", load_kg: float | None = None
+    directories: Sequence[Path], *, by: By | None = None, load_kg: float | None = None
 ) -> Comparison:
     """Read the results and take their differences.
 
@@ -104,15 +114,18 @@ def read_comparison(
     ----------
     directories : sequence of Path
         Results of `feltload profile`, two or more.
-    by : {"angle", "travel"}
-        Compare at the same angle of the handle's line, or at the same part of the measured travel.
+    by : {"handle", "travel", "angle"}, optional
+        Compare at the same way of the handle from the start stop, the same part of the measured travel, or the same
+        lever angle. Left out, by the handle's way where all are of one machine whose file gives it, and otherwise by
+        the part of the travel.
     load_kg : float, optional
         Compare at this load alone.
 
     Raises
     ------
     UsageError
-        For fewer than two results or too many, or a load that one of them was not measured at.
+        For fewer than two results or too many, a load that one of them was not measured at, or positions that not all
+        of them have.
     OverlapError
         When two of them share less than five degrees of travel.
     """
@@ -142,8 +155,43 @@ def read_comparison(
                 where="--load",
                 remedy="name a load that all of them have, or leave it out",
             )
-    pairs = tuple(_pair(results[0], result, loads, by) for result in results[1:])
-    return Comparison(results, pairs, tuple(loads), by, _repeats(results, pairs))
+    chosen = by or _usual(results)
+    _require_positions(results, chosen)
+    pairs = tuple(_pair(results[0], result, loads, chosen) for result in results[1:])
+    return Comparison(results, pairs, tuple(loads), chosen, _repeats(results, pairs))
+
+
+def _usual(results: Sequence[Result]) -> By:
+    """What counts as the same position unless somebody says."""
+    if not one_machine(results):
+        return "travel"
+    if all(result.estimate.handle_path_m is not None for result in results):
+        return "handle"
+    return "angle" if results[0].estimate.scale.angle is AngleKind.LEVER else "travel"
+
+
+def _require_positions(results: Sequence[Result], by: By) -> None:
+    """Refuse positions that one of the results does not have.
+
+    Raises
+    ------
+    UsageError
+        Names it.
+    """
+    for result in results:
+        estimate = result.estimate
+        if by == "handle" and estimate.handle_path_m is None:
+            raise UsageError(
+                f"the handle's way is not known of {result.name}",
+                where="--by handle",
+                remedy="use --by travel",
+            )
+        if by == "angle" and estimate.scale.angle is not AngleKind.LEVER:
+            raise UsageError(
+                f"{result.name} has no lever angle: its sensor turns with the {estimate.scale.part or 'machine'}",
+                where="--by angle",
+                remedy="use --by travel (part of the travel) or --by handle (way of the handle)",
+            )
 
 
 def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, ...]:
@@ -173,8 +221,11 @@ def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pa
     common, assumed = shared_errors(first.provenance, other.provenance)
     if not loads_kg:
         return Pair(other.name, None, assumed)
-    theirs = other.estimate if by == "angle" else _on_travel_of(first.estimate, other.estimate)
-    difference = profile_difference(first.estimate, theirs, common_sources=common)
+    theirs = other.estimate if by == "angle" else _on_travel_of(first.estimate, other.estimate, by)
+    ours = first.estimate
+    if by == "handle" and first.provenance.machine_toml != other.provenance.machine_toml:
+        ours, theirs = _with_place_u(ours), _with_place_u(theirs)
+    difference = profile_difference(ours, theirs, common_sources=common)
     return Pair(
         other.name,
         difference.at_loads(loads_kg),
@@ -182,10 +233,25 @@ def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pa
     )
 
 
-def _on_travel_of(first: ProfileEstimate, other: ProfileEstimate) -> ProfileEstimate:
-    """The other's curve moved to where the same part of the first's travel lies."""
-    share = (other.angle_rad - other.angle_rad[0]) / np.ptp(other.angle_rad)
-    return replace(other, angle_rad=first.angle_rad[0] + share * np.ptp(first.angle_rad))
+def _on_travel_of(first: ProfileEstimate, other: ProfileEstimate, by: By) -> ProfileEstimate:
+    """The other's curve moved to where the same part, or the same way of the handle, of the first's travel lies."""
+    if by == "handle" and other.handle_path_m is not None:
+        moved = [first.travel.at_way(float(way)) for way in other.handle_path_m]
+    else:
+        moved = [first.travel.at_share(float(share)) for share in other.travel.shares(other.angle_rad)]
+    return replace(other, angle_rad=np.array(moved))
+
+
+def _with_place_u(estimate: ProfileEstimate) -> ProfileEstimate:
+    """The profile with what the handle's uncertain way adds to its band, where dimensions are not shared."""
+    way, u_way = estimate.handle_path_m, estimate.scale.u_path_m
+    if way is None or u_way is None:
+        return estimate
+    added = np.nan_to_num(np.gradient(estimate.static_n, way, axis=1) * u_way).ravel()
+    before = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
+    covariance = estimate.covariance_n2 + np.outer(added, added)
+    wider = (np.sqrt(np.diag(covariance)) / before).reshape(estimate.static_n.shape)
+    return replace(estimate, covariance_n2=covariance, static_u95_n=estimate.static_u95_n * wider)
 
 
 def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSource, ...], tuple[Fact, ...]]:
@@ -221,20 +287,31 @@ def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSou
     return tuple(sources), tuple(assumed)
 
 
-def difference_record(difference: ProfileDifference, k: int) -> dict[str, object]:
-    """The difference at the load `k` for programs."""
-    values = difference.difference_n[k]
-    largest = int(np.argmax(np.abs(values)))
+def places(difference: ProfileDifference, travel: Travel, by: By | None) -> dict[str, list[float]]:
+    """Positions of a difference for programs: those that its two sides share, all of `travel` where that is any."""
+    columns = {
+        name: np.round(values, 6).tolist() for name, values in travel.columns(difference.angle_rad).items()
+    }
+    shared = {"handle": "handle_travel_mm", "travel": "travel_percent", "angle": "angle_deg"}
+    return columns if by is None else {shared[by]: columns[shared[by]]}
+
+
+def difference_record(
+    difference: ProfileDifference, k: int, at: Mapping[str, Sequence[float]]
+) -> dict[str, object]:
+    """The difference at the load `k` for programs, at the positions `at`, a list each."""
+    gap = difference.difference_n[k]
+    largest = int(np.argmax(np.abs(gap)))
     return {
         "load_kg": float(difference.loads_kg[k]),
-        "difference_n": values.tolist(),
+        "difference_n": gap.tolist(),
         "difference_u95_n": difference.u95_n[k].tolist(),
         "difference_curve_u95_n": difference.curve_u95_n[k].tolist(),
         "mean_n": float(difference.mean_n[k]),
         "mean_u95_n": float(difference.mean_u95_n[k]),
         "largest": {
-            "angle_deg": float(np.degrees(difference.angle_rad[largest])),
-            "difference_n": float(values[largest]),
+            **{name: values[largest] for name, values in at.items()},
+            "difference_n": float(gap[largest]),
             "u95_n": float(difference.u95_n[k, largest]),
         },
         "differs": bool(np.any(difference.established[k])),

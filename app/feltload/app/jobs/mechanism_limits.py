@@ -8,9 +8,9 @@ import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import FILE_NAME, load_provenance
-from feltload.calibration import GeometryError, Machine, parse_machine
+from feltload.calibration import GeometryError, Machine, parse_machine, reference_of
 from feltload.core import Floats, parse_quantity
-from feltload.signal import ProfileError, ProfileEstimate, load_results
+from feltload.signal import ProfileError, ProfileEstimate, load_results, with_positions
 
 FULL_TURN_DEG = 360.0
 ONE_TURN_KINDS = ("lever", "four-bar")
@@ -37,7 +37,9 @@ def load_possible(directory: Path) -> ProfileEstimate:
         text = load_provenance(directory).machine_toml
         if text is None:
             return estimate
-        require_possible(estimate, parse_machine(text, f"{directory}: machine.toml"), where=str(directory))
+        machine = parse_machine(text, f"{directory}: machine.toml")
+        require_possible(estimate, machine, where=str(directory))
+        return with_positions(estimate, reference_of(machine))
     return estimate
 
 

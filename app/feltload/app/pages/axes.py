@@ -9,8 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from feltload.app.pages.canvas import INK, QUIET, Sheet
-from feltload.app.text.numbers import ForceUnit, force_unit, plain_degrees
+from feltload.app.text.numbers import ForceUnit, force_unit
+from feltload.app.text.position import axis_label, tick_text
 from feltload.core import Floats
+from feltload.signal import Travel
 
 LABEL_PITCH_PT = 10.0
 """Least distance between two names at the ends of curves."""
@@ -18,9 +20,6 @@ LABEL_PITCH_PT = 10.0
 
 NEAR_END = 0.06
 """Curves that end within this part of the axis from its end have their names in one column."""
-
-
-ANGLE_LABEL = "angle of the handle line above horizontal, °"
 
 
 DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
@@ -38,18 +37,32 @@ def from_zero(axes: Axes, curves: Sequence[Floats]) -> None:
     force_scale(axes)
 
 
-TRAVEL_LABEL = "part of the travel, and the angle of the handle line"
 QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
-def travel_scale(axes: Axes, low_deg: float, high_deg: float) -> None:
-    """Number an axis in degrees by quarters of the travel, the angle below each."""
-    axes.set_xlim(low_deg, high_deg)
-    at = [low_deg + share * (high_deg - low_deg) for share in QUARTERS]
-    names = [
-        f"{100.0 * share:.0f} %\n{plain_degrees(angle)}" for share, angle in zip(QUARTERS, at, strict=True)
-    ]
-    axes.set_xticks(at, names)
+SHARED_LABELS = {
+    "handle": "handle travel from the start stop, cm",
+    "travel": "part of the measured travel, %",
+    "angle": "lever angle above horizontal, °",
+}
+"""What the axis of curves of several machines is, by what counts as the same position."""
+
+
+def along_travel(angle_rad: Floats, travel: Travel) -> Floats:
+    """Where positions lie on an axis of the travel: percent of it, shape (n,)."""
+    return 100.0 * travel.shares(angle_rad)
+
+
+def travel_scale(axes: Axes, travel: Travel) -> None:
+    """Number an axis of the travel by its quarters; below each the handle's way and the angle, where there are any."""
+    axes.set_xlim(0.0, 100.0)
+    at = [travel.at_share(share) for share in QUARTERS]
+    axes.set_xticks([100.0 * share for share in QUARTERS], [tick_text(angle, travel) for angle in at])
+
+
+def travel_label(travel: Travel, sheet: Sheet) -> str:
+    """What the rows of numbers below an axis of the travel are, top to bottom."""
+    return axis_label(travel, wide=sheet.wide)
 
 
 class _InUnit(MaxNLocator):

@@ -20,10 +20,9 @@ from feltload.app.text.person.recording import (
     describe_painful,
 )
 from feltload.app.text.person.travel import describe_lead, describe_pain
-from feltload.app.text.position import Travel
 from feltload.calibration import Machine, parse_machine, reference_of
 from feltload.coaching import Caution, HelpPlan, LoadLine, plan_help, plan_holds, working_travel
-from feltload.signal import ProfileEstimate
+from feltload.signal import ProfileEstimate, Travel
 
 
 @dataclass(frozen=True)
@@ -106,7 +105,7 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
     painful = KnownPain.read(person.painful, person.client).on(machine.name)
     plan = plan_holds(*ends, painful=painful)
     travel = working_travel(ends, painful_rad=painful)
-    along = Travel.of(profile)
+    along = profile.travel
     ahead = (*describe_pain(travel, along), *describe_holds_ahead(plan, machine.name, along))
     return PreparedScript(
         HoldScript(plan, reference_of(machine).start_angle_rad),
@@ -134,7 +133,7 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> Prepared
     if profile is not None and person.capacity is not None:
         capacity = read_marked_capacity(person.capacity, machine.name, known)
         plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
-        along = Travel.of(profile)
+        along = profile.travel
         lines = (
             *describe_lead(plan.travel, along),
             describe_aim(plan, along),

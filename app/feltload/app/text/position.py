@@ -1,128 +1,129 @@
-"""Positions in words a gym knows: the part of the travel, the way of the handle, and the angle beside them."""
+"""Positions in words a gym knows: the part of the travel, the way of the handle, and the angle where there is one."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from typing import Literal
 
 import numpy as np
 
 from feltload.app.text.numbers import degrees
-from feltload.core import Fact, Floats
-from feltload.signal import ProfileEstimate
+from feltload.core import Fact
+from feltload.signal import AngleKind, Travel
 
 Span = tuple[float, float]
 
 THIRDS = ("first third", "middle", "last third")
 AT_AN_END = 0.015
 """Within this share of the travel from an end, a position is that end."""
-
-
-@dataclass(frozen=True)
-class Travel:
-    """The travel along which positions are said.
-
-    Attributes
-    ----------
-    angle_rad : ndarray, shape (n,)
-        Angles of the handle's line over the whole measured travel, ascending.
-    path_m : ndarray, shape (n,), optional
-        Way of the handle from the first of them, where the machine file gives it.
-    """
-
-    angle_rad: Floats
-    path_m: Floats | None = None
-
-    @classmethod
-    def of(cls, estimate: ProfileEstimate) -> Travel:
-        """The travel that was measured."""
-        return cls(estimate.angle_rad, estimate.handle_path_m)
-
-    @classmethod
-    def between(cls, ends_rad: Span) -> Travel:
-        """A travel of which both ends are known."""
-        return cls(np.array(ends_rad))
-
-    @property
-    def ends_rad(self) -> Span:
-        """Both ends."""
-        return float(self.angle_rad[0]), float(self.angle_rad[-1])
-
-    def share(self, angle_rad: float) -> float:
-        """Part of the travel from its start; below 0 or above 1 outside."""
-        low, high = self.ends_rad
-        return (angle_rad - low) / (high - low)
-
-    def way_m(self, angle_rad: float) -> float | None:
-        """Way of the handle from the start; None where it is not known."""
-        if self.path_m is None or not 0.0 <= self.share(angle_rad) <= 1.0:
-            return None
-        return float(np.interp(angle_rad, self.angle_rad, self.path_m))
+GIVEN_RAD = math.radians(0.5)
+"""A range that goes on outside the travel by more than this is told as it was given too."""
 
 
 def describe_position(angle_rad: float, travel: Travel, *, of: str = "the travel") -> str:
-    """``62 % of the travel (middle, 31 cm from its start, 12°)``; `of` names what it is a part of."""
-    return position_text(travel.share(angle_rad), angle_rad, travel.way_m(angle_rad), of=of)
+    """``62 % of the travel (middle, 31 cm from the start stop, 12°)``; `of` names what it is a part of."""
+    share, angle = travel.share(angle_rad), angle_text(angle_rad, travel)
+    return _position(share, travel.way_m(angle_rad), travel.length_m, angle, of)
 
 
 def describe_fact_position(fact: Fact) -> str:
     """The same for a fact that carries its position."""
-    angle_rad = fact.figure("angle_rad")
-    if "travel_share" not in fact.figures:
-        return degrees(angle_rad)
-    way = fact.figure("handle_path_m") if "handle_path_m" in fact.figures else None
-    return position_text(fact.figure("travel_share"), angle_rad, way)
+    share, way_m = fact.figure("travel_share"), fact.figure("handle_path_m")
+    known = None if math.isnan(way_m) else way_m
+    angle = _fact_angle(fact)
+    if math.isnan(share):
+        return angle
+    return _position(share, known, None, angle, "the travel")
 
 
-def position_text(
-    share: float, angle_rad: float, way_m: float | None = None, *, of: str = "the travel"
-) -> str:
-    """A position from its three figures; the way is left out where it is not known."""
-    if not -AT_AN_END <= share <= 1.0 + AT_AN_END:
-        return f"{degrees(angle_rad)}, outside the measured travel"
-    if share < AT_AN_END or share > 1.0 - AT_AN_END:
-        return f"the {'start' if share < 0.5 else 'end'} of {of} ({degrees(angle_rad)})"
-    way = "" if way_m is None else f", {100.0 * way_m:.0f} cm from its start"
-    return f"{100.0 * share:.0f} % of {of} ({third(share)}{way}, {degrees(angle_rad)})"
+def describe_fact_stretches(fact: Fact) -> str:
+    """``−20° to −12°, 50° to 55°`` on a lever, otherwise shares or centimetres, of a fact's `low` and `high` ends."""
+    ends = zip(*(_ends(fact, end) for end in ("low", "high")), strict=True)
+    return ", ".join(low if low == high else f"{low} to {high}" for low, high in ends)
+
+
+def angle_text(angle_rad: float, travel: Travel) -> str:
+    """``12°``, ``handle line at 4°`` or, where nothing else is known, ``sensor turned 385°``; empty for no angle."""
+    if not _shows_angle(travel):
+        return ""
+    return _named(travel.scale.angle, float(travel.shown_rad(angle_rad)), travel.scale.part)
+
+
+def shared_position(angle_rad: float, travel: Travel, by: Literal["handle", "travel", "angle"]) -> str:
+    """``62 % of the travel``, ``31 cm from the start stop`` or ``12°``: what is the same on several machines."""
+    way_m = travel.way_m(angle_rad)
+    if by == "handle" and way_m is not None:
+        return f"{_centimetres(way_m)} cm from the start stop"
+    return (
+        angle_text(angle_rad, travel)
+        if by == "angle"
+        else f"{_percent(angle_rad, travel):.0f} % of the travel"
+    )
 
 
 def describe_place(angle_rad: float, travel: Travel) -> str:
-    """``middle, 31 cm from its start, 12°``: what stands beside a share."""
-    way = travel.way_m(angle_rad)
-    cm = "" if way is None else f", {100.0 * way:.0f} cm from its start"
-    return f"{third(travel.share(angle_rad))}{cm}, {degrees(angle_rad)}"
+    """``middle, 31 cm from the start stop, 12°``: what stands beside a share."""
+    angle = angle_text(angle_rad, travel)
+    return _beside(travel.share(angle_rad), travel.way_m(angle_rad), angle)
 
 
 def short_position(angle_rad: float, travel: Travel) -> str:
-    """``62 % (12°)``, where room is short."""
-    return f"{_percent(angle_rad, travel):.0f} % ({degrees(angle_rad)})"
+    """``62 % (12°)`` on a lever, ``62 % (31 cm)`` elsewhere, where room is short."""
+    beside = short_place(angle_rad, travel)
+    return f"{_percent(angle_rad, travel):.0f} % ({beside})"
+
+
+def short_place(angle_rad: float, travel: Travel) -> str:
+    """``12°`` on a lever, elsewhere ``31 cm``: the one figure that stands beside a share."""
+    way_m = travel.way_m(angle_rad)
+    if travel.scale.angle is AngleKind.LEVER or way_m is None:
+        return angle_text(angle_rad, travel)
+    return f"{_centimetres(way_m)} cm"
 
 
 def describe_span(span_rad: Span, travel: Travel) -> str:
-    """``30 to 62 % of the travel (14 to 31 cm from its start, −5° to 12°)``; angles alone outside the travel."""
+    """``30 to 62 % of the travel (14 to 31 cm from the start stop, −5° to 12°)``; angles alone outside the travel."""
     if _is_outside(span_rad, travel):
-        return angles_text(span_rad)
-    ends = [travel.way_m(float(np.clip(angle, *travel.ends_rad))) for angle in span_rad]
-    ways = [100.0 * way for way in ends if way is not None]
-    cm = f"{ways[0]:.0f} to {ways[1]:.0f} cm from its start, " if len(ways) == 2 else ""
-    return f"{shares_text(span_rad, travel)} of the travel ({cm}{angles_text(span_rad)})"
+        return ends_text(span_rad, travel)
+    inside, given = _inside(span_rad, travel)
+    ways = [_centimetres(way) for way in map(travel.way_m, inside) if way is not None]
+    cm = f"{ways[0]} to {ways[1]} cm from the start stop" if len(ways) == 2 else ""
+    beside = ", ".join(words for words in (cm, _angles(inside, travel)) if words)
+    return f"{shares_text(span_rad, travel)} of the travel ({beside}{given})"
 
 
 def short_span(span_rad: Span, travel: Travel) -> str:
-    """``30 to 62 % of the travel (−5° to 12°)``: the same without the handle's way."""
+    """``30 to 62 % of the travel (−5° to 12°)``: the same with one figure beside the share."""
     if _is_outside(span_rad, travel):
-        return angles_text(span_rad)
-    return f"{shares_text(span_rad, travel)} of the travel ({angles_text(span_rad)})"
+        return ends_text(span_rad, travel)
+    inside, given = _inside(span_rad, travel)
+    return f"{shares_text(span_rad, travel)} of the travel ({ends_text(inside, travel)}{given})"
 
 
 def stretch_text(first_rad: float, last_rad: float, travel: Travel) -> str:
     """``30 to 62 % (−5° to 12°)``, in the order of the movement, where the head says of what it is a part."""
-    return f"{shares_text((first_rad, last_rad), travel)} ({angles_text((first_rad, last_rad))})"
+    span_rad = (first_rad, last_rad)
+    return f"{shares_text(span_rad, travel)} ({ends_text(span_rad, travel)})"
 
 
 def shares_text(span_rad: Span, travel: Travel) -> str:
     """``30 to 62 %``, where the head says of what it is a part."""
     first, last = (_percent(angle, travel) for angle in span_rad)
     return f"{first:.0f} to {last:.0f} %"
+
+
+def ends_text(span_rad: Span, travel: Travel) -> str:
+    """``−5° to 12°`` on a lever; elsewhere ``14 to 31 cm`` from the start stop."""
+    ways = [travel.way_m(angle) for angle in span_rad]
+    if travel.scale.angle is AngleKind.LEVER or None in ways:
+        return _angles(span_rad, travel)
+    return f"{' to '.join(_centimetres(way) for way in ways if way is not None)} cm"
+
+
+def angles_text(span_rad: Span) -> str:
+    """``−5° to 12°``, where the machine is not known."""
+    return f"{degrees(span_rad[0])} to {degrees(span_rad[1])}"
 
 
 def third(share: float) -> str:
@@ -135,13 +136,143 @@ def in_third(share: float) -> str:
     return f"in the {third(share)}"
 
 
+def describe_length(travel: Travel) -> str:
+    """``50 cm of handle travel (62° of lever angle)``: how far the whole travel goes."""
+    turned = degrees(float(travel.angle_rad[-1] - travel.angle_rad[0]))
+    turning = (
+        turned
+        if travel.scale.angle is AngleKind.LEVER
+        else f"{turned} of rotation of {_part(travel.scale.part)}"
+    )
+    if travel.length_m is None:
+        return f"{turning} of travel" if travel.scale.angle is AngleKind.LEVER else turning
+    return f"{_centimetres(travel.length_m)} cm of handle travel ({turning})"
+
+
+def tick_text(angle_rad: float, travel: Travel) -> str:
+    """``62 %``, ``31 cm`` and ``12°`` below one another, as far as there are such, for an axis of the travel."""
+    way_m = travel.way_m(angle_rad)
+    rows = [f"{100.0 * travel.share(angle_rad):.0f} %"]
+    if way_m is not None:
+        rows.append(f"{_centimetres(way_m)} cm")
+    if _shows_angle(travel):
+        rows.append(degrees(float(travel.shown_rad(angle_rad))))
+    return "\n".join(rows)
+
+
+def axis_label(travel: Travel, *, wide: bool) -> str:
+    """What the rows of `tick_text` are."""
+    rows = ["part of the travel" if wide else "part of travel"]
+    if travel.path_m is not None:
+        rows.append("handle travel from the start stop" if wide else "from start stop")
+    if _shows_angle(travel):
+        rows.append(_axis_angle(travel, wide=wide))
+    return " · ".join(rows)
+
+
+def _axis_angle(travel: Travel, *, wide: bool) -> str:
+    turned = f"rotation of {_part(travel.scale.part)}"
+    return {
+        AngleKind.LEVER: "lever angle above horizontal" if wide else "lever angle",
+        AngleKind.HANDLE_LINE: "angle of the handle's line above horizontal" if wide else "handle's line",
+        AngleKind.ROTATION: turned,
+    }[travel.scale.angle]
+
+
+def _shows_angle(travel: Travel) -> bool:
+    """Whether positions have an angle of the handle's, or nothing better than the sensor's rotation."""
+    return travel.scale.angle is not AngleKind.ROTATION or travel.path_m is None
+
+
+def _position(share: float, way_m: float | None, length_m: float | None, angle: str, of: str) -> str:
+    if not -AT_AN_END <= share <= 1.0 + AT_AN_END:
+        return _outside(share, way_m, length_m, angle)
+    if share < AT_AN_END or share > 1.0 - AT_AN_END:
+        end = f"the {'start' if share < 0.5 else 'end'} of {of}"
+        far = "" if way_m is None or angle else f"{_centimetres(way_m)} cm from the start stop"
+        return f"{end} ({angle or far})" if angle or far else end
+    return f"{100.0 * share:.0f} % of {of} ({_beside(share, way_m, angle)})"
+
+
+def _beside(share: float, way_m: float | None, angle: str) -> str:
+    way = "" if way_m is None else f"{_centimetres(way_m)} cm from the start stop"
+    return ", ".join(words for words in (third(share), way, angle) if words)
+
+
+def _outside(share: float, way_m: float | None, length_m: float | None, angle: str) -> str:
+    if angle:
+        return f"{angle}, outside the measured travel"
+    where = "before the start" if share < 0.0 else "past the end"
+    beyond = max(-share, share - 1.0)
+    far = f"{100.0 * beyond:.0f} %" if length_m is None else f"{_centimetres(beyond * length_m)} cm"
+    return f"{far} {where} of the measured travel"
+
+
+def _angles(span_rad: Sequence[float], travel: Travel) -> str:
+    if not _shows_angle(travel):
+        return ""
+    first, last = (degrees(float(travel.shown_rad(angle))) for angle in span_rad)
+    lead = {
+        AngleKind.LEVER: "",
+        AngleKind.HANDLE_LINE: "handle line ",
+        AngleKind.ROTATION: f"rotation of {_part(travel.scale.part)} ",
+    }[travel.scale.angle]
+    return f"{lead}{first} to {last}"
+
+
+def _named(kind: AngleKind, shown_rad: float, part: str) -> str:
+    return {
+        AngleKind.LEVER: degrees(shown_rad),
+        AngleKind.HANDLE_LINE: f"handle line at {degrees(shown_rad)}",
+        AngleKind.ROTATION: f"rotation of {_part(part)} {degrees(shown_rad)}",
+    }[kind]
+
+
+def _part(part: str) -> str:
+    return f"the {part or 'sensor'}"
+
+
+def _fact_angle(fact: Fact) -> str:
+    figures = fact.figures
+    if "angle_rad" in figures:
+        return _named(AngleKind.LEVER, fact.figure("angle_rad"), "")
+    if "handle_line_rad" in figures:
+        return _named(AngleKind.HANDLE_LINE, fact.figure("handle_line_rad"), "")
+    if "rotation_rad" in figures and "handle_path_m" not in figures:
+        return _named(AngleKind.ROTATION, fact.figure("rotation_rad"), str(figures.get("turning_part", "")))
+    return ""
+
+
+def _ends(fact: Fact, end: str) -> list[str]:
+    """One end of each of a fact's stretches, in what its machine's positions are told in."""
+    if fact.figures.get("angle", AngleKind.LEVER) == AngleKind.LEVER:
+        return [degrees(value) for value in _values(fact, f"{end}_rad")]
+    if f"{end}_path_m" in fact.figures:
+        return [f"{_centimetres(value)} cm" for value in _values(fact, f"{end}_path_m")]
+    return [f"{100.0 * value:.0f} %".replace("-", "−") for value in _values(fact, f"{end}_share")]
+
+
+def _values(fact: Fact, name: str) -> Sequence[float]:
+    value = fact.figures.get(name)
+    if isinstance(value, tuple):
+        return [float(item) for item in value]
+    return [fact.figure(name)]
+
+
 def _percent(angle_rad: float, travel: Travel) -> float:
     return 100.0 * min(max(travel.share(angle_rad), 0.0), 1.0)
 
 
-def angles_text(span_rad: Span) -> str:
-    """``−5° to 12°``, where the travel is not known."""
-    return f"{degrees(span_rad[0])} to {degrees(span_rad[1])}"
+def _centimetres(way_m: float) -> str:
+    """``31``, with a proper minus sign and never a negative zero."""
+    return f"{100.0 * way_m:z.0f}".replace("-", "−")
+
+
+def _inside(span_rad: Span, travel: Travel) -> tuple[Span, str]:
+    """The part of a range within the measured travel, and how it was given where that is more."""
+    low, high = (float(np.clip(angle, *travel.ends_rad)) for angle in span_rad)
+    cut = max(abs(low - span_rad[0]), abs(high - span_rad[1])) > GIVEN_RAD
+    return (low, high), f"; given as {ends_text(span_rad, travel)}" if cut else ""
 
 
 def _is_outside(span_rad: Span, travel: Travel) -> bool:

@@ -99,6 +99,7 @@ def check_agreement(
         g_m_s2=g.value,
         g_u_m_s2=g.u,
         default_u=tuple(p.key for p in machine.parameters if p.u_is_default and p.u > 0.0),
+        travel=estimate.travel,
     )
 
 

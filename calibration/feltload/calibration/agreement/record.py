@@ -2,8 +2,8 @@
 
 Arrays run over the loads, angles ascending in each. ``en`` follows from the columns beside it:
 ``(measured_n - model_n) / sqrt(measured_expanded_u_n² + model_expanded_u_n²)``, expanded uncertainties with the
-``coverage_factor`` k = 2. Columns ``..._u95_n`` are half-widths of 95 % bands, 1.96 standard uncertainties, as in
-profile.csv. Angles in names ``..._rad`` are radians, all else is in the unit of its name.
+``coverage_factor`` k = 2. Columns ``..._u95_n`` are half-widths of 95 % bands, 1.96 standard uncertainties. Positions
+are named as in profile.csv; all else is in the unit of its name.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.agreement.swing import SwingCheck
 from feltload.calibration.machine.parameters import unit_symbol
 from feltload.core import EXPANDED_COVERAGE_K, Floats, write_file
+from feltload.signal import Travel
 
 
 def write_agreement(directory: Path | str, agreement: Agreement, swing: SwingCheck | None = None) -> Path:
@@ -35,7 +36,7 @@ def agreement_record(agreement: Agreement, swing: SwingCheck | None = None) -> d
     return {
         "verdict": str(agreement.verdict),
         "en_max": agreement.en_max,
-        "angles_deg": _rounded(agreement.angles_deg, 4),
+        **{name: _rounded(at, 4) for name, at in agreement.travel.columns(agreement.angle_rad).items()},
         "measured_n": agreement.measured_n.tolist(),
         "model_n": agreement.model_n.tolist(),
         "en": agreement.en.tolist(),
@@ -68,7 +69,7 @@ def explanation_record(agreement: Agreement) -> dict[str, object]:
     instead, remaining = explanation.load_instead, explanation.remaining
     return {
         "kind": str(agreement.explanation_kind),
-        "largest": _point_record(agreement.largest),
+        "largest": _point_record(agreement.largest, agreement.travel),
         "causes": [
             {
                 "name": cause.key.dotted,
@@ -87,7 +88,7 @@ def explanation_record(agreement: Agreement) -> dict[str, object]:
             for other in explanation.tied
         ],
         "load_instead": None if instead is None else {"part": instead.part, "relative": instead.relative},
-        "remaining": None if remaining is None else _point_record(remaining),
+        "remaining": None if remaining is None else _point_record(remaining, agreement.travel),
     }
 
 
@@ -119,10 +120,10 @@ def _fitted_record(dimension: FittedDimension) -> Mapping[str, float | str]:
     }
 
 
-def _point_record(point: CurvePoint) -> dict[str, float]:
+def _point_record(point: CurvePoint, travel: Travel) -> dict[str, float]:
     return {
         "load_kg": point.load_kg,
-        "angle_rad": point.angle_rad,
+        **travel.record(point.angle_rad),
         "difference_n": point.difference_n,
     }
 

@@ -13,6 +13,7 @@ from feltload.calibration.agreement.explanation import CurvePoint, Explanation, 
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.parameters import ParameterKey
 from feltload.core import EXPANDED_COVERAGE_K, NORMAL_COVERAGE_95, Floats
+from feltload.signal import Travel
 
 WIDEST_BAND_PERCENT: Final = 10.0
 """A combined 95 % band wider than this (half-width, mean over the curve, percent of the peak) shows nothing."""
@@ -52,6 +53,8 @@ class Agreement:
         Gravity that the prediction is computed with, and its standard uncertainty.
     default_u : tuple of ParameterKey
         Dimensions whose uncertainty is a default.
+    travel : Travel
+        The measured travel, along which positions are given.
     """
 
     load_kg: Floats
@@ -68,6 +71,7 @@ class Agreement:
     g_m_s2: float
     g_u_m_s2: float
     default_u: tuple[ParameterKey, ...]
+    travel: Travel
 
     @property
     def verdict(self) -> AgreementVerdict:

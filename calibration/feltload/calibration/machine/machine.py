@@ -11,7 +11,7 @@ import numpy as np
 
 from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.hints import nearest
-from feltload.calibration.machine.mechanism import Mechanism, Rider, Values
+from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Values
 from feltload.calibration.machine.parameters import START_ANGLE, Parameter, ParameterKey
 from feltload.calibration.machine.virtual_work import WorkTerms, work_terms
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats, Quantity
@@ -100,6 +100,12 @@ class Machine:
         """Energy, inertia and handle travel at rotations `q_rad` (n,) from the start stop."""
         q = np.atleast_1d(np.asarray(q_rad, dtype=float))
         return work_terms(self.mechanism, self.riders, self.values, q, load_kg, g_m_s2)
+
+    def handle(self, q_rad: Floats, *, changed: Values | None = None) -> Handle:
+        """How the hand moves at rotations `q_rad` (n,); `changed` dimensions (SI) stand in for the surveyed ones."""
+        q = np.atleast_1d(np.asarray(q_rad, dtype=float))
+        values = {**self.values, **changed} if changed else self.values
+        return self.mechanism.handle(self.mechanism.frames(q, values), q, values)
 
     def static_force_n(self, q_rad: Floats, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> Floats:
         """Handle force at rest without friction, dU/dq / R, shape (n,)."""

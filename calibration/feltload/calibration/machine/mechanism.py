@@ -72,10 +72,13 @@ class Handle:
         R = ds/dq, travel along the line of pull per radian (m/rad).
     path : Path or None
         Way of the hand in the plane, where the mechanism knows it.
+    line_rad : ndarray, shape (n,), optional
+        Elevation of the line to the handle on the link that carries it; None where the hand holds no such link.
     """
 
     travel: Floats
     path: Path | None
+    line_rad: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -154,11 +157,14 @@ class Mechanism(Protocol):
         Links that masses and add-ons can ride on; the first is the default.
     sliding : tuple of str
         Those of them that do not turn, so that a mass on them needs no radius and angle.
+    turning : str
+        What the sensor turns with: a rotation that is no angle of the handle's is called after it.
     """
 
     kind: ClassVar[str]
     links: ClassVar[tuple[str, ...]]
     sliding: ClassVar[tuple[str, ...]]
+    turning: ClassVar[str]
 
     def extra_parameters(self) -> Sequence[Parameter]:
         """Parameters that are not plain keys of the section (tables, parts)."""

@@ -23,6 +23,7 @@ from feltload.signal.profile.quality import (
     require_plausible,
 )
 from feltload.signal.profile.repetitions import find_repetitions
+from feltload.signal.profile.scale import placed, travel_of
 from feltload.signal.profile.uncertainty.bands import half_width_95, statistical_covariance, term_operator
 from feltload.signal.profile.uncertainty.budget import FittedTerm, input_errors, make_budget, smoothed_away
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem
@@ -153,12 +154,15 @@ def assemble(
     facts += disagreement_facts(solved, start, peak)
     facts += lag_facts(solved, lags)
     facts += fit_facts(solved, static, friction)
+    u_angle = float(np.sqrt(np.mean(u_q**2)))
+    travel = travel_of(reference, angle, u_angle_rad=u_angle)
     estimate = ProfileEstimate(
         machine_name=reference.machine_name,
         start_angle_rad=start,
         u_start_angle_rad=reference.u_start_angle_rad,
         angle_rad=angle,
-        handle_path_m=None if reference.handle_travel is None else reference.handle_travel.path_m(q),
+        handle_path_m=travel.path_m,
+        scale=travel.scale,
         loads_kg=layout.loads_kg,
         static_n=static,
         static_u95_n=static_u95,
@@ -172,9 +176,9 @@ def assemble(
         budget=make_budget(parts, statistical_u),
         friction_band=friction_band,
         model=make_model(solved, q),
-        angle_rms_u_rad=float(np.sqrt(np.mean(u_q**2))),
+        angle_rms_u_rad=u_angle,
         health=health,
-        warnings=unique_facts(facts),
+        warnings=placed(unique_facts(facts), travel),
         felt_inertia=felt_inertia(solved, sessions, lags, q),
         attitudes=tuple(rows.aligned.attitude for rows in solved.sessions if rows.aligned.attitude),
     )

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from feltload.core import Fact, Floats, Indices
+from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, Indices
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.attitude import Attitude
+from feltload.signal.movement.positions import PositionScale, Travel
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
@@ -32,7 +33,8 @@ class ProfileEstimate:
     start_angle_rad, u_start_angle_rad : float
         Elevation of the handle's line on the start stop and its standard uncertainty.
     angle_rad : ndarray, shape (n,)
-        Elevation of the handle's line, ascending, covered range only.
+        Start angle plus rotation, ascending, covered range only: on a lever the elevation of the handle's line, on
+        other machines what `scale` says.
     loads_kg : ndarray, shape (m,)
         Loads measured, ascending.
     static_n, static_u95_n : ndarray, shape (m, n)
@@ -60,13 +62,15 @@ class ProfileEstimate:
     angle_rms_u_rad : float
         Root mean square standard uncertainty of the lever angle.
     handle_path_m : ndarray, shape (n,), optional
-        Way of the handle from the first angle, where the machine file gives it.
+        Way of the handle from the start stop, where the machine file gives it.
     felt_inertia : FeltInertia, optional
         By thirds of the travel, with its covariance; None in results of older versions.
     attitudes : tuple of Attitude
         What gravity said of hinge and sensor in each session.
     friction_band : FrictionBand, optional
         How well `friction_n` is known; None in results of formats before it was kept.
+    scale : PositionScale
+        What an angle is on this machine, and how well the handle's way is known.
     """
 
     machine_name: str
@@ -92,12 +96,17 @@ class ProfileEstimate:
     felt_inertia: FeltInertia | None = None
     attitudes: tuple[Attitude, ...] = ()
     friction_band: FrictionBand | None = None
+    scale: PositionScale = field(default_factory=PositionScale)
+
+    @property
+    def travel(self) -> Travel:
+        """The travel that was measured, along which positions are given."""
+        return Travel(self.angle_rad, self.handle_path_m, self.scale, self.start_angle_rad)
 
     @property
     def travel_percent(self) -> Floats:
-        """Angle as percent of the measured range, shape (n,)."""
-        low, high = self.angle_rad[0], self.angle_rad[-1]
-        return np.asarray(100.0 * (self.angle_rad - low) / (high - low))
+        """Part of the measured travel in percent, by the handle's way where it is known, shape (n,)."""
+        return np.asarray(100.0 * self.travel.shares(self.angle_rad))
 
     @property
     def raising_n(self) -> Floats:
@@ -140,11 +149,12 @@ class ProfileEstimate:
             Columns as ``docs/formats.md`` lists them; forces in N, angles in degrees.
         """
         blocks = []
+        places = {name: np.round(values, 6) for name, values in self.travel.columns(self.angle_rad).items()}
+        way = places.pop("handle_travel_mm", None)
         for k, load in enumerate(self.loads_kg):
             block = pd.DataFrame(
                 {
-                    "angle_deg": np.round(np.degrees(self.angle_rad), 6),
-                    "travel_percent": self.travel_percent,
+                    **places,
                     "static_n": self.static_n[k],
                     "static_u95_n": self.static_u95_n[k],
                     "raising_n": self.raising_n[k],
@@ -155,8 +165,10 @@ class ProfileEstimate:
                     "passes_lowering": self.lowering_count[k],
                 }
             )
-            if self.handle_path_m is not None:
-                block["handle_travel_mm"] = 1e3 * self.handle_path_m
+            if way is not None:
+                block["handle_travel_mm"] = way
+                if self.scale.u_path_m is not None:
+                    block["handle_travel_u95_mm"] = 1e3 * NORMAL_COVERAGE_95 * self.scale.u_path_m
             if self.loads_kg.size > 1:
                 block.insert(0, "load_kg", float(load))
             blocks.append(block)

@@ -187,16 +187,7 @@ def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
     def finding(kind: FindingFact, **figures: Figure) -> Fact:
         return Fact(kind, Severity.NOTE, figures={"load_kg": shape.load_kg, **figures})
 
-    def place(angle_rad: float) -> dict[str, Figure]:
-        low, high = float(estimate.angle_rad[0]), float(estimate.angle_rad[-1])
-        figures: dict[str, Figure] = {
-            "angle_rad": angle_rad,
-            "travel_share": (angle_rad - low) / (high - low),
-        }
-        if estimate.handle_path_m is not None:
-            figures["handle_path_m"] = float(np.interp(angle_rad, estimate.angle_rad, estimate.handle_path_m))
-        return figures
-
+    place = estimate.travel.figures
     top = int(np.nanargmax(estimate.static_n[load_index]))
     facts = [
         finding(FindingFact.SHAPE, shape=shape.shape),

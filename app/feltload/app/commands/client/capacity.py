@@ -61,9 +61,9 @@ def capacity(
     from feltload.app.jobs.painful import PainKeeper, read_spans
     from feltload.app.text.cautions import INVENTED_DATA
     from feltload.app.text.person.strength import describe_capacity, describe_removed
-    from feltload.app.text.position import Travel
     from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
+    from feltload.signal import Travel
 
     console = Console(common)
     folder = None if client is None else ClientFolder.open(client)

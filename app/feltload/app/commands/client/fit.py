@@ -58,14 +58,13 @@ def match(
         describe_plates_at_hand,
         describe_shortening,
     )
-    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, load_for_demand, match_capacity
 
     console = Console(common)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
     line = LoadLine.of(measured)
-    along = Travel.of(measured)
+    along = measured.travel
     start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
@@ -141,13 +140,12 @@ def plan(
     from feltload.app.text.person.hands import describe_aim, describe_plan
     from feltload.app.text.person.match import describe_ends_wanted
     from feltload.app.text.person.travel import describe_ends, describe_lead
-    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, plan_help
 
     console = Console(common)
     measured = read_profile(profile)
     curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
-    line, along = LoadLine.of(measured), Travel.of(measured)
+    line, along = LoadLine.of(measured), measured.travel
     start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
     planned = plan_help(
         line, curve, read_load_kg(load, measured), target, from_rad=start_rad, to_rad=stop_rad
@@ -235,14 +233,13 @@ def limit(
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.quantities import read_plates, read_range_rad
     from feltload.app.text.person.match import describe_limit, describe_made_of_plates
-    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, greatest_load
 
     console = Console(common)
     limit_n = read_force_limit_n(force, "--force")
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
-    along = Travel.of(measured)
+    along = measured.travel
     low, high = read_range_rad(between, "--between", along.ends_rad)
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
     greatest = greatest_load(LoadLine.of(measured), limit_n, low, high, painful=ranges)

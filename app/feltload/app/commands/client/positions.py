@@ -33,7 +33,6 @@ def positions(
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.travel import travel_record
     from feltload.app.text.person.positions import describe_positions
-    from feltload.app.text.position import Travel
     from feltload.coaching import plan_holds, working_travel
 
     console = Console(common)
@@ -43,7 +42,7 @@ def positions(
     proposed = plan_holds(*ends, count=count, painful=ranges)
     travel = working_travel(ends, painful_rad=ranges)
     console.cautions((*travel.cautions, *proposed.cautions))
-    for line in describe_positions(proposed, measured.machine_name, travel, Travel.of(measured)):
+    for line in describe_positions(proposed, measured.machine_name, travel, measured.travel):
         console.say(line)
     console.result(
         {

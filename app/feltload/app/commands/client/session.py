@@ -39,12 +39,11 @@ def effort(
     from feltload.app.jobs.painful import KnownPain, session_pain
     from feltload.app.text.person.hands import describe_set
     from feltload.app.text.person.travel import describe_reported, describe_session_pain
-    from feltload.app.text.position import Travel
     from feltload.coaching import set_effort
 
     console = Console(common)
     measured = read_profile(profile)
-    along = Travel.of(measured)
+    along = measured.travel
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Taking the set apart"):
         session = read_session(recording, replaced=replaced, side=side, profile=measured)
@@ -107,14 +106,13 @@ def delivered(
     from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
     from feltload.app.text.person.delivered import describe_delivered
     from feltload.app.text.person.travel import describe_reported, describe_session_pain
-    from feltload.app.text.position import Travel
     from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
 
     if (capacity is None) != (target is None):
         raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
     console = Console(common)
     measured = read_profile(profile)
-    along = Travel.of(measured)
+    along = measured.travel
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Measuring the help"):
         session = read_session(recording, replaced=replaced, side=side, profile=measured)

@@ -66,7 +66,6 @@ def sheet(
     from feltload.app.pages.client.page import render_sheet
     from feltload.app.pages.client.view import build_sheet
     from feltload.app.text.person.travel import describe_reported
-    from feltload.app.text.position import Travel
     from feltload.calibration import parse_machine
     from feltload.coaching import LoadLine, delivered_help, match_capacity, plan_help
     from feltload.core import write_file
@@ -78,7 +77,7 @@ def sheet(
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
-        start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, Travel.of(measured).ends_rad)
+        start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, measured.travel.ends_rad)
         curve = read_marked_capacity(capacity, measured.machine_name, known)
         given, session_kg, hurts = None, None, None
         source = load_provenance(profile)

@@ -57,7 +57,6 @@ def what_if(
     from feltload.app.jobs.quantities import read_ends_rad, read_plates
     from feltload.app.text.person.match import describe_inertia, describe_not_made, describe_what_if
     from feltload.app.text.person.travel import describe_ends, describe_lead
-    from feltload.app.text.position import Travel
     from feltload.coaching import (
         SAME_LOAD_KG,
         AddedForce,
@@ -72,7 +71,7 @@ def what_if(
     console = Console(common)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
-    along = Travel.of(measured)
+    along = measured.travel
     line = LoadLine.of(measured)
     kg = read_load_kg(load, measured)
     wanted = [read_load(text, "--plates").value for text in plates or []]

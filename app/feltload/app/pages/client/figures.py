@@ -6,13 +6,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import TRAVEL_LABEL, force_scale, travel_scale
+from feltload.app.pages.axes import along_travel, force_scale, travel_label, travel_scale
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.pages.client.shading import describe_shading, shade_travel
 from feltload.app.text.numbers import force_unit, load_text
-from feltload.app.text.position import Travel, describe_position
+from feltload.app.text.position import describe_position
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, LoadLine, Match, Phase
 from feltload.core import Floats
+from feltload.signal import Travel
 
 VERBS = {Phase.CONCENTRIC: "raising", Phase.ECCENTRIC: "lowering"}
 LEAST_HALF_AXIS_N = 10.0
@@ -22,12 +23,12 @@ AT_END = 0.85
 """A name at a place later than this part of the range would leave the axes if it were centred."""
 
 
-def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Drawing:
+def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine, along: Travel) -> Drawing:
     """Load and capacity over the travel, the limiting position marked, and where nothing is known or nobody works."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
-        angle = np.rad2deg(match.angle_rad)
+        angle = along_travel(match.angle_rad, along)
         u95 = np.interp(match.angle_rad, capacity.angle_rad, capacity.u95_n)
         axes.fill_between(angle, match.capacity_n - u95, match.capacity_n + u95, color=BAND, lw=0)
         axes.plot(angle, match.capacity_n, color=MEASURED, lw=1.6, ls=(0, (5, 2)))
@@ -60,16 +61,16 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Draw
         for span in match.travel.unknown_rad:
             part = (line.angle_rad >= span[0]) & (line.angle_rad <= span[1])
             asked = line.raising_n(match.load_kg)[part]
-            axes.plot(np.rad2deg(line.angle_rad[part]), asked, color=QUIET, lw=1.2, ls=(0, (1, 1.5)))
-        frame(axes, sheet, x_label=TRAVEL_LABEL, y_label=f"force at the handle, {force_unit()}")
+            axes.plot(along_travel(line.angle_rad[part], along), asked, color=QUIET, lw=1.2, ls=(0, (1, 1.5)))
+        frame(axes, sheet, x_label=travel_label(along, sheet), y_label=f"force at the handle, {force_unit()}")
         force_scale(axes)
-        travel_scale(axes, *np.rad2deg(match.travel.measured_rad))
-        shade_travel(axes, match.travel, sheet)
+        travel_scale(axes, along)
+        shade_travel(axes, match.travel, along, sheet)
 
     return draw(
         "demand",
         "Load against capacity; the load asks for most of the capacity at "
-        f"{describe_position(match.limiting_angle_rad, Travel.between(match.travel.measured_rad))}.",
+        f"{describe_position(match.limiting_angle_rad, along)}.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range. "
         f"{describe_shading(match.travel)}",
         plot,
@@ -77,14 +78,14 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine) -> Draw
     )
 
 
-def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
+def help_figure(plan: HelpPlan, given: DeliveredHelp | None, along: Travel) -> Drawing:
     """Planned help by position, and what was given: raising and lowering beside or above one another."""
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         shape = (1, 2) if sheet.wide else (2, 1)
         both = np.ravel(figure.subplots(*shape, sharex=True, sharey=True))
         for axes, phase in zip(both, Phase, strict=True):
-            _draw_help(axes, phase, plan, given)
+            _draw_help(axes, phase, plan, given, along)
         low, high = both[0].get_ylim()
         room = 0.14 * max(high - low, 2.0 * LEAST_HALF_AXIS_N)
         both[0].set_ylim(min(low, -LEAST_HALF_AXIS_N) - room, max(high, LEAST_HALF_AXIS_N) + room)
@@ -92,10 +93,10 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
             below = sheet.wide or axes is both[-1]
             frame(axes, sheet, x_label=None, y_label=f"{VERBS[phase]}, {force_unit()}")
             force_scale(axes, steps=5)
-            travel_scale(axes, *np.rad2deg(plan.travel.measured_rad))
+            travel_scale(axes, along)
             axes.tick_params(labelbottom=below)
-            shade_travel(axes, plan.travel, sheet, named=False)
-        figure.supxlabel(TRAVEL_LABEL, fontsize=sheet.font_pt)
+            shade_travel(axes, plan.travel, along, sheet, named=False)
+        figure.supxlabel(travel_label(along, sheet), fontsize=sheet.font_pt)
 
     what = "Help planned by position, raising and lowering" + (
         ", and help given." if given is not None else "."
@@ -114,9 +115,9 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None) -> Drawing:
     )
 
 
-def _draw_help(axes: Axes, phase: Phase, plan: HelpPlan, given: DeliveredHelp | None) -> None:
+def _draw_help(axes: Axes, phase: Phase, plan: HelpPlan, given: DeliveredHelp | None, along: Travel) -> None:
     """One way of the movement: its plan, and what was given."""
-    angle, planned = np.rad2deg(plan.angle_rad), plan.hand_n(phase)
+    angle, planned = along_travel(plan.angle_rad, along), plan.hand_n(phase)
     axes.axhline(0.0, color=QUIET, lw=0.8)
     axes.plot(angle, planned, color=MODEL, lw=1.8, ls=(0, (5, 2)))
     if given is None:
@@ -124,7 +125,7 @@ def _draw_help(axes: Axes, phase: Phase, plan: HelpPlan, given: DeliveredHelp | 
         return
     mean, band = given.mean_n(phase), given.u95_n(phase)
     measured = np.isfinite(mean)
-    at, value = np.rad2deg(given.angle_rad[measured]), mean[measured]
+    at, value = along_travel(given.angle_rad[measured], along), mean[measured]
     if not at.size:
         return
     axes.fill_between(at, value - band[measured], value + band[measured], color=BAND, lw=0)

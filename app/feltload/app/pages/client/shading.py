@@ -7,8 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 from matplotlib.axes import Axes
 
+from feltload.app.pages.axes import along_travel
 from feltload.app.pages.canvas import GRID, QUIET, Sheet
 from feltload.coaching import WorkingTravel
+from feltload.signal import Travel
 
 SORE = "#b3261e"
 SORE_FILL = "#f6dcd9"
@@ -20,15 +22,15 @@ NAMELESS_SHARE = 0.035
 Part = tuple[str, str, tuple[float, float]]
 
 
-def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet, *, named: bool = True) -> None:
-    """Show the whole measured travel, and shade what is painful, not used and not measured.
+def shade_travel(
+    axes: Axes, travel: WorkingTravel, along: Travel, sheet: Sheet, *, named: bool = True
+) -> None:
+    """Shade what is painful, not used and not measured of the measured travel.
 
-    Call it on axes that have their limits in force; `named` writes into each part what it is.
+    Call it on axes of the travel that have their limits; `named` writes into each part what it is.
     """
-    low_deg, high_deg = np.rad2deg(travel.measured_rad)
-    axes.set_xlim(low_deg, high_deg)
     for name, colour, span in _parts(travel):
-        begin, end = np.clip(np.rad2deg(span), low_deg, high_deg)
+        begin, end = np.clip(along_travel(np.array(span), along), 0.0, 100.0)
         if end <= begin:
             continue
         sore = colour == SORE
@@ -43,7 +45,7 @@ def shade_travel(axes: Axes, travel: WorkingTravel, sheet: Sheet, *, named: bool
             zorder=0.5,
         )
         if named:
-            _name(axes, name, colour, (begin, end), (high_deg - low_deg), sheet)
+            _name(axes, name, colour, (begin, end), sheet)
 
 
 def describe_shading(travel: WorkingTravel) -> str:
@@ -86,14 +88,12 @@ def _unused(travel: WorkingTravel) -> list[tuple[float, float]]:
     ]
 
 
-def _name(
-    axes: Axes, name: str, colour: str, span_deg: tuple[float, float], width_deg: float, sheet: Sheet
-) -> None:
-    share = (span_deg[1] - span_deg[0]) / width_deg
+def _name(axes: Axes, name: str, colour: str, span: tuple[float, float], sheet: Sheet) -> None:
+    share = (span[1] - span[0]) / 100.0
     if share < NAMELESS_SHARE * (1.0 if sheet.wide else 1.6):
         return
     axes.text(
-        0.5 * (span_deg[0] + span_deg[1]),
+        0.5 * (span[0] + span[1]),
         0.04,
         name,
         transform=axes.get_xaxis_transform(),

@@ -19,7 +19,6 @@ from feltload.app.text.person.hands import describe_plan
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 from feltload.app.text.person.travel import describe_session_pain
-from feltload.app.text.position import Travel
 from feltload.calibration import Machine
 from feltload.coaching import (
     CapacityCurve,
@@ -79,7 +78,7 @@ def build_sheet(
     `given` and `hurts` are of a session with the plates of `plan`; with a `machine` it is drawn. `invented`
     marks the page when no real person or machine was measured.
     """
-    along = Travel.of(profile)
+    along = profile.travel
     return SheetView(
         machine=profile.machine_name,
         code=code,
@@ -88,11 +87,11 @@ def build_sheet(
         headline=describe_sheet_headline(match, along),
         sentences=tuple(describe_match(match, along, to_client=True)),
         facts=sheet_key_figures(match, along),
-        demand=demand_figure(match, capacity, line),
+        demand=demand_figure(match, capacity, line, along),
         machine_drawing=None if machine is None else client_drawing(profile, machine, line, match, plan),
         plan_title=f"For the partner: help by hand, with {load_text(plan.load_kg)}",
         plan_words=tuple(describe_plan(plan, along)),
-        help=help_figure(plan, given),
+        help=help_figure(plan, given, along),
         given_words=(
             *(describe_session_pain(hurts, along, to_client=True) if hurts is not None else ()),
             *(describe_delivered(given, plan, along) if given is not None else ()),

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import ANGLE_LABEL, DASHES, end_labels, force_scale, from_zero
+from feltload.app.jobs.comparison import By
+from feltload.app.pages.axes import DASHES, SHARED_LABELS, end_labels, force_scale, from_zero
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.numbers import force_unit, load_text
 from feltload.core import Floats
@@ -45,10 +45,10 @@ def comparison_figure(
     *,
     first: str,
     load_kg: float | None,
-    by: Literal["angle", "travel"],
+    by: By,
 ) -> Drawing:
     """All curves over one another; below, the others minus the first."""
-    x_label = ANGLE_LABEL if by == "angle" else "part of the measured travel, %"
+    x_label = SHARED_LABELS[by]
     styles = [(COLOURS[i % len(COLOURS)], DASHES[i % len(DASHES)]) for i in range(len(curves))]
 
     def plot(figure: Figure, sheet: Sheet) -> None:

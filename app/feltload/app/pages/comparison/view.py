@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.app.jobs.comparison import Comparison, Result, difference_record
+from feltload.app.jobs.comparison import Comparison, Result, difference_record, places
+from feltload.app.pages.axes import along_travel
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
 from feltload.app.pages.report.rows import input_rows
@@ -15,7 +16,7 @@ from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
 from feltload.app.text.machine.friction import friction_cell
 from feltload.app.text.numbers import NO_BREAK, force_text, listed, load_text
-from feltload.app.text.position import Travel, short_position
+from feltload.app.text.position import short_position
 from feltload.core import Floats
 from feltload.signal import describe_shape, mean_friction_n, tight_spots
 
@@ -76,6 +77,7 @@ def build_comparison(comparison: Comparison) -> ComparisonView:
 
 def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str, object]:
     """The comparison for programs."""
+    by = None if comparison.same_machine else comparison.by
     return {
         "by": comparison.by,
         "profiles": [
@@ -84,7 +86,7 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "machine": result.estimate.machine_name,
                 "load_kg": shape.load_kg,
                 "shape": shape.shape,
-                "peak": {"angle_deg": float(np.degrees(shape.peak_angle_rad)), "force_n": shape.peak_n},
+                "peak": {**result.estimate.travel.record(shape.peak_angle_rad), "force_n": shape.peak_n},
                 "drop_off_percent": shape.drop_off_percent,
                 "friction_n": mean_friction_n(result.estimate, index)[0],
                 "tight_spots": [
@@ -101,14 +103,15 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
             {
                 "first": comparison.results[0].name,
                 "second": pair.name,
-                "angles_deg": np.degrees(pair.difference.angle_rad).round(6).tolist(),
+                **at,
                 "loads": [
-                    difference_record(pair.difference, k) for k in range(pair.difference.loads_kg.size)
+                    difference_record(pair.difference, k, at) for k in range(pair.difference.loads_kg.size)
                 ],
                 "assumed": [fact.to_dict() for fact in pair.assumed],
             }
             for pair in comparison.pairs
             if pair.difference is not None
+            for at in (places(pair.difference, comparison.results[0].estimate.travel, by),)
         ],
         "repeatability": [
             {
@@ -132,7 +135,7 @@ def _row(result: Result, index: int) -> ComparedRow:
     return ComparedRow(
         name=result.name,
         load=load_text(shape.load_kg),
-        heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, Travel.of(result.estimate))}",
+        heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, result.estimate.travel)}",
         drop_off=f"{shape.drop_off_percent:.0f}{NO_BREAK}%",
         shape=shape.shape.replace("-", "–"),
         friction=friction_cell(result.estimate, index),
@@ -176,7 +179,8 @@ def _figure(comparison: Comparison, load_kg: float | None) -> Drawing:
 
 
 def _position(comparison: Comparison, result: Result, angle_rad: Floats) -> Floats:
-    if comparison.by == "angle":
-        return np.asarray(np.degrees(angle_rad))
-    angle = result.estimate.angle_rad
-    return np.asarray(100.0 * (angle_rad - angle[0]) / (angle[-1] - angle[0]))
+    travel = result.estimate.travel
+    ways = travel.ways_m(angle_rad)
+    if comparison.by == "handle" and ways is not None:
+        return 100.0 * ways
+    return np.degrees(angle_rad) if comparison.by == "angle" else along_travel(angle_rad, travel)

@@ -38,9 +38,7 @@ def verdict_view(estimate: ProfileEstimate, agreement: Agreement, swing: SwingCh
         explanation=agreement_text(agreement),
         score=describe_score(agreement),
         swing=None if swing is None else swing_text(swing),
-        figure=agreement_figure(
-            np.degrees(estimate.angle_rad), curves, en_limit=agreement.en_limit, score=agreement.score
-        ),
+        figure=agreement_figure(estimate.travel, curves, en_limit=agreement.en_limit, score=agreement.score),
         fitted=tuple(_fitted_row(dimension) for dimension in agreement.fitted),
     )
 

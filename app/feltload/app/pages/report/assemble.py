@@ -30,7 +30,6 @@ from feltload.app.text.machine.profile import (
     profile_key_figures,
 )
 from feltload.app.text.numbers import force_unit
-from feltload.app.text.position import Travel
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -62,22 +61,21 @@ def build_view(
     curves = load_curves(estimate)
     shapes = [describe_shape(estimate, index) for index in range(estimate.loads_kg.size)]
     top = int(np.argmax(estimate.loads_kg))
-    angle_deg = np.degrees(estimate.angle_rad)
     budget = budget_rows(estimate.budget)
     return ReportView(
         machine=estimate.machine_name,
         summary=describe_scope(estimate, provenance),
         invented=provenance.invented,
         force_unit=str(force_unit()),
-        headline=describe_headline(shapes[top], Travel.of(estimate)),
+        headline=describe_headline(shapes[top], estimate.travel),
         advice=describe_advice(
             estimate, top, shapes[top], differs=verdict is not None and verdict.tone == Tone.BAD
         ),
         facts=profile_key_figures(estimate, top, shapes[top]),
         findings=describe_findings(estimate, top),
-        profile_figure=profile_figure(angle_deg, curves),
-        loads=tuple(load_row(shape, Travel.of(estimate)) for shape in shapes),
-        friction_figure=friction_figure(angle_deg, curves),
+        profile_figure=profile_figure(estimate.travel, curves),
+        loads=tuple(load_row(shape, estimate.travel) for shape in shapes),
+        friction_figure=friction_figure(estimate.travel, curves),
         friction_words=describe_friction(estimate),
         verdict=verdict,
         machine_drawing=machine_drawing,

@@ -8,7 +8,16 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import ANGLE_LABEL, DASHES, covered, end_labels, force_beside, from_zero
+from feltload.app.pages.axes import (
+    DASHES,
+    along_travel,
+    covered,
+    end_labels,
+    force_beside,
+    from_zero,
+    travel_label,
+    travel_scale,
+)
 from feltload.app.pages.canvas import (
     BAND,
     INK,
@@ -23,28 +32,33 @@ from feltload.app.pages.canvas import (
 )
 from feltload.app.pages.report.curves import LoadCurves
 from feltload.app.text.numbers import force_unit, short_force
-from feltload.app.text.position import Travel, short_position
+from feltload.app.text.position import short_position
 from feltload.core import Floats
-from feltload.signal import TightSpot
+from feltload.signal import TightSpot, Travel
 
 
-def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
+def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
     """Static profile with its band, and the slow raising and lowering forces around it."""
+
+    at = along_travel(travel.angle_rad, travel)
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for load in loads:
-            _band(axes, angle_deg, load.static_n, load.u95_n, color=BAND)
-            axes.plot(angle_deg, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
-            axes.plot(angle_deg, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
-            axes.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
-            _peak(axes, sheet, angle_deg, load)
-        _name_lines(axes, angle_deg, loads[-1])
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label=f"force at the handle, {force_unit()}")
+            _band(axes, at, load.static_n, load.u95_n, color=BAND)
+            axes.plot(at, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
+            axes.plot(at, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
+            axes.plot(at, load.static_n, color=MEASURED, lw=2.2)
+            _peak(axes, sheet, travel, load)
+        _name_lines(axes, at, loads[-1])
+        frame(
+            axes, sheet, x_label=travel_label(travel, sheet), y_label=f"force at the handle, {force_unit()}"
+        )
         from_zero(axes, [curve for load in loads for curve in (load.raising_n, load.lowering_n)])
+        travel_scale(axes, travel)
         force_beside(axes, sheet)
 
-    words = "; ".join(_in_words(angle_deg, load) for load in loads)
+    words = "; ".join(_in_words(travel, load) for load in loads)
     return draw(
         "profile",
         f"Resistance profile over the travel. {words}.",
@@ -55,9 +69,11 @@ def profile_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
 
 
 def agreement_figure(
-    angle_deg: Floats, loads: Sequence[LoadCurves], *, en_limit: float, score: float
+    travel: Travel, loads: Sequence[LoadCurves], *, en_limit: float, score: float
 ) -> Drawing:
     """Measured profile against the machine file's prediction; E_n with its limit, and the deciding score, below."""
+
+    at = along_travel(travel.angle_rad, travel)
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.4, 1.0])
@@ -65,7 +81,7 @@ def agreement_figure(
             if load.model_n is None or load.model_u95_n is None or load.en is None:
                 continue
             top.fill_between(
-                angle_deg,
+                at,
                 load.model_n - load.model_u95_n,
                 load.model_n + load.model_u95_n,
                 facecolor="none",
@@ -74,15 +90,18 @@ def agreement_figure(
                 lw=0.0,
                 alpha=0.45,
             )
-            _band(top, angle_deg, load.static_n, load.u95_n, color=BAND)
-            top.plot(angle_deg, load.static_n, color=MEASURED, lw=2.2)
-            top.plot(angle_deg, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
-        _name_model(top, angle_deg, loads[-1])
+            _band(top, at, load.static_n, load.u95_n, color=BAND)
+            top.plot(at, load.static_n, color=MEASURED, lw=2.2)
+            top.plot(at, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
+        _name_model(top, at, loads[-1])
         frame(top, sheet, x_label=None, y_label=f"force at the handle, {force_unit()}")
         from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
-        _load_names(top, angle_deg, loads)
-        frame(bottom, sheet, x_label=ANGLE_LABEL, y_label=f"Eₙ with its limits; score {score:.2f}, limit 1")
-        _scores(bottom, angle_deg, loads, en_limit)
+        travel_scale(top, travel)
+        _load_names(top, at, loads)
+        y_label = f"Eₙ with its limits; score {score:.2f}, limit 1"
+        frame(bottom, sheet, x_label=travel_label(travel, sheet), y_label=y_label)
+        travel_scale(bottom, travel)
+        _scores(bottom, at, loads, en_limit)
 
     return draw(
         "agreement",
@@ -96,19 +115,27 @@ def agreement_figure(
     )
 
 
-def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
+def friction_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
     """Half of the gap between raising and lowering."""
+
+    at = along_travel(travel.angle_rad, travel)
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for index, load in enumerate(loads):
-            _band(axes, angle_deg, load.friction_n, load.friction_u95_n, color=BAND)
-            axes.plot(angle_deg, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
-        frame(axes, sheet, x_label=ANGLE_LABEL, y_label=f"friction at the handle, {force_unit()}")
+            _band(axes, at, load.friction_n, load.friction_u95_n, color=BAND)
+            axes.plot(at, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
+        frame(
+            axes,
+            sheet,
+            x_label=travel_label(travel, sheet),
+            y_label=f"friction at the handle, {force_unit()}",
+        )
         from_zero(axes, [load.friction_n for load in loads])
-        end_labels(axes, [(load.label, angle_deg, load.friction_n) for load in loads])
+        travel_scale(axes, travel)
+        end_labels(axes, [(load.label, at, load.friction_n) for load in loads])
         for spot in loads[-1].spots:
-            _spot(axes, sheet, angle_deg, spot)
+            _spot(axes, sheet, travel, spot)
 
     return draw(
         "friction",
@@ -120,18 +147,13 @@ def friction_figure(angle_deg: Floats, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def _in_words(angle_deg: Floats, load: LoadCurves) -> str:
+def _in_words(travel: Travel, load: LoadCurves) -> str:
     force = covered(load.static_n)
-    peak_at = _position(angle_deg, int(np.nanargmax(load.static_n)))
+    peak_at = short_position(float(travel.angle_rad[int(np.nanargmax(load.static_n))]), travel)
     return (
         f"{load.label}: from {short_force(float(force[0]))} at the start to {short_force(float(np.max(force)))} at "
         f"{peak_at} and {short_force(float(force[-1]))} at the end"
     )
-
-
-def _position(angle_deg: Floats, index: int) -> str:
-    angle_rad = np.radians(angle_deg)
-    return short_position(float(angle_rad[index]), Travel(angle_rad))
 
 
 def _upper(load: LoadCurves) -> Floats:
@@ -144,15 +166,15 @@ def _band(axes: Axes, x: Floats, y: Floats, half_width: Floats, *, color: str) -
     axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
 
 
-def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None:
+def _peak(axes: Axes, sheet: Sheet, travel: Travel, load: LoadCurves) -> None:
     top = int(np.nanargmax(load.static_n))
-    x, y = float(angle_deg[top]), float(load.static_n[top])
+    where_rad = float(travel.angle_rad[top])
+    x, y = 100.0 * travel.share(where_rad), float(load.static_n[top])
     axes.plot([x], [y], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
-    share = (x - angle_deg[0]) / (angle_deg[-1] - angle_deg[0])
     # Centred, a label near an end of the travel would run into the axis of a phone's figure.
-    side = "left" if share < 0.35 else "right" if share > 0.65 else "center"
+    side = "left" if x < 35.0 else "right" if x > 65.0 else "center"
     axes.annotate(
-        f"{load.label}: {short_force(y)} at {_position(angle_deg, top)}",
+        f"{load.label}: {short_force(y)} at {short_position(where_rad, travel)}",
         (x, float(load.raising_n[top])),
         xytext=({"left": 5, "right": -5, "center": 0}[side], 6),
         textcoords="offset points",
@@ -164,13 +186,13 @@ def _peak(axes: Axes, sheet: Sheet, angle_deg: Floats, load: LoadCurves) -> None
     )
 
 
-def _spot(axes: Axes, sheet: Sheet, angle_deg: Floats, spot: TightSpot) -> None:
+def _spot(axes: Axes, sheet: Sheet, travel: Travel, spot: TightSpot) -> None:
     """Mark a place that stands out, its name on the roomier side."""
-    x = float(np.degrees(spot.angle_rad))
-    late = x > 0.5 * (angle_deg[0] + angle_deg[-1])
+    x = 100.0 * travel.share(spot.angle_rad)
+    late = x > 50.0
     axes.plot([x], [spot.friction_n], marker="o", ms=5, mfc="white", mec=MEASURED, mew=1.6)
     axes.annotate(
-        f"{short_force(spot.friction_n)} at {short_position(spot.angle_rad, Travel(np.radians(angle_deg)))}",
+        f"{short_force(spot.friction_n)} at {short_position(spot.angle_rad, travel)}",
         (x, spot.friction_n),
         xytext=(-8 if late else 8, 0),
         textcoords="offset points",
@@ -182,17 +204,17 @@ def _spot(axes: Axes, sheet: Sheet, angle_deg: Floats, spot: TightSpot) -> None:
     )
 
 
-def _name_lines(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
+def _name_lines(axes: Axes, at: Floats, load: LoadCurves) -> None:
     """Name raising, still and lowering at the curves themselves, on their emptier side."""
-    at = _quiet_index(load.static_n)
-    rising_end = at > len(angle_deg) // 2
+    place = _quiet_index(load.static_n)
+    rising_end = place > len(at) // 2
     for curve, text, offset, va in (
         (load.raising_n, "raising", 7, "bottom"),
         (load.lowering_n, "lowering", -7, "top"),
     ):
         axes.annotate(
             text,
-            (float(angle_deg[at]), float(curve[at])),
+            (float(at[place]), float(curve[place])),
             xytext=(4 if rising_end else -4, offset),
             textcoords="offset points",
             ha="left" if (rising_end and offset > 0) else "right" if rising_end else "center",
@@ -201,19 +223,19 @@ def _name_lines(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
         )
 
 
-def _name_model(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
+def _name_model(axes: Axes, at: Floats, load: LoadCurves) -> None:
     if load.model_n is None:
         return
     # Where the curve is flat a name beside it does not run into it.
-    at = int(np.nanargmax(load.static_n))
-    measured_above = bool(load.static_n[at] >= load.model_n[at])
+    place = int(np.nanargmax(load.static_n))
+    measured_above = bool(load.static_n[place] >= load.model_n[place])
     for curve, text, above, color in (
         (load.static_n, "measured", measured_above, MEASURED),
         (load.model_n, "machine file", not measured_above, MODEL),
     ):
         axes.annotate(
             text,
-            (float(angle_deg[at]), float(curve[at])),
+            (float(at[place]), float(curve[place])),
             xytext=(0, 9 if above else -9),
             textcoords="offset points",
             ha="center",
@@ -222,8 +244,8 @@ def _name_model(axes: Axes, angle_deg: Floats, load: LoadCurves) -> None:
         )
 
 
-def _load_names(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves]) -> None:
-    end_labels(axes, [(load.label, angle_deg, load.static_n) for load in loads])
+def _load_names(axes: Axes, at: Floats, loads: Sequence[LoadCurves]) -> None:
+    end_labels(axes, [(load.label, at, load.static_n) for load in loads])
 
 
 def _quiet_index(curve: Floats) -> int:
@@ -232,15 +254,15 @@ def _quiet_index(curve: Floats) -> int:
     return quarter if curve[quarter] <= curve[three] else three
 
 
-def _scores(axes: Axes, angle_deg: Floats, loads: Sequence[LoadCurves], limit: float) -> None:
+def _scores(axes: Axes, at: Floats, loads: Sequence[LoadCurves], limit: float) -> None:
     largest = limit
     for index, load in enumerate(loads):
         if load.en is None:
             continue
-        axes.plot(angle_deg, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
+        axes.plot(at, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
         largest = max(largest, float(np.nanmax(np.abs(load.en))))
     axes.axhspan(-limit, limit, color="#eef1f4", lw=0.0)
     for line in (-limit, limit):
         axes.axhline(line, color=QUIET, lw=0.8)
     axes.set_ylim(-1.15 * largest, 1.15 * largest)
-    end_labels(axes, [(load.label, angle_deg, load.en) for load in loads if load.en is not None])
+    end_labels(axes, [(load.label, at, load.en) for load in loads if load.en is not None])

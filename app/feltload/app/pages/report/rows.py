@@ -30,8 +30,8 @@ from feltload.app.text.numbers import (
     load_text,
     seconds,
 )
-from feltload.app.text.position import Travel, short_position
-from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, budget_shares
+from feltload.app.text.position import short_position
+from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, Travel, budget_shares
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""

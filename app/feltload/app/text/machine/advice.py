@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from feltload.app.text.position import Travel, describe_position, third
+from feltload.app.text.position import describe_position, third
 from feltload.core import Severity
-from feltload.signal import FLAT_SHARE, ProfileEstimate, Shape, friction_share
+from feltload.signal import FLAT_SHARE, ProfileEstimate, Shape, Travel, friction_share
 
 STIFF_SHARE = 0.15
 """Friction above this part of the force is worth a look at bearings and guides (common practice, no source)."""
@@ -42,7 +42,7 @@ def describe_advice(
     if any(fact.severity == Severity.SERIOUS for fact in estimate.warnings):
         return "What to do: do not use this result yet; read what is wrong with the data below, and record again."
     first = "look at the machine, which differs from its machine file (below); then " if differs else ""
-    travel = Travel.of(estimate)
+    travel = estimate.travel
     if (shape.peak_n - shape.low_n) < FLAT_SHARE * abs(shape.peak_n):
         advice = "the plates decide, not the position: choose them for the client, starting light"
     elif shape.shape == "descending-ascending":

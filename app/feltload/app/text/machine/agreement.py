@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from feltload.app.text.calibration import looks_like
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
 from feltload.app.text.numbers import load_text, number, sentence, short_force, signed_force
-from feltload.app.text.position import Travel, describe_position
+from feltload.app.text.position import describe_position
 from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
 
 
@@ -119,8 +117,7 @@ def _size(point: CurvePoint, agreement: Agreement) -> str:
 
 
 def _place(point: CurvePoint, agreement: Agreement) -> str:
-    travel = Travel(np.radians(np.unique(agreement.angles_deg)))
-    return f"at {describe_position(point.angle_rad, travel)} with {load_text(point.load_kg)}"
+    return f"at {describe_position(point.angle_rad, agreement.travel)} with {load_text(point.load_kg)}"
 
 
 def swing_text(check: SwingCheck) -> str:

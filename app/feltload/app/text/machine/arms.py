@@ -11,7 +11,7 @@ from feltload.app.text.numbers import figure, number, short_force
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
-    from feltload.signal import SideDifference
+    from feltload.signal import SideDifference, Travel
 
 WORTH_STATING_PERCENT = 3.0
 """What is smaller gets no sentence, whatever its statistics."""
@@ -29,7 +29,9 @@ QUANTITIES = {
 """Field of a repetition -> its name for people, factor and unit."""
 
 
-def describe_arms(profiles: ProfileDifference, repetitions: Sequence[SideDifference]) -> list[str]:
+def describe_arms(
+    profiles: ProfileDifference, travel: Travel, repetitions: Sequence[SideDifference]
+) -> list[str]:
     """One sentence a load, and one about the repetitions."""
     return [
         *(
@@ -39,6 +41,7 @@ def describe_arms(profiles: ProfileDifference, repetitions: Sequence[SideDiffere
                 first="the left arm of the machine",
                 second="the right arm of the machine",
                 together="the two arms of the machine",
+                travel=travel,
             )
             for k in range(profiles.loads_kg.size)
         ),

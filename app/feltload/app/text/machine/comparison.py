@@ -8,12 +8,13 @@ import numpy as np
 
 from feltload.app.text.facts import describe
 from feltload.app.text.machine.friction import describe_tight_spots
-from feltload.app.text.numbers import degrees, force_text, listed, load_text, short_force
-from feltload.app.text.position import Travel, describe_position, describe_span
+from feltload.app.text.numbers import force_text, listed, load_text, short_force
+from feltload.app.text.position import describe_position, describe_span, shared_position
 from feltload.core import Flags, runs_of_true
+from feltload.signal import Travel
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.comparison import Comparison, Pair, Repeat
+    from feltload.app.jobs.comparison import By, Comparison, Pair, Repeat
     from feltload.coaching import ProfileDifference
 
 
@@ -24,7 +25,8 @@ def describe_difference(
     first: str,
     second: str,
     together: str,
-    travel: Travel | None = None,
+    travel: Travel,
+    by: By | None = None,
 ) -> str:
     """One sentence about the load `k`: which is heavier where, or that they do not differ.
 
@@ -36,18 +38,20 @@ def describe_difference(
         Index of the load.
     first, second, together : str
         The two by name, such as "the left arm", and both, such as "the two arms".
-    travel : Travel, optional
-        The travel along which positions are said; angles alone without it.
+    travel : Travel
+        The travel along which positions are given.
+    by : {"handle", "travel", "angle"}, optional
+        The only thing that positions of the two have in common; left out, a position of `travel` is one of both.
     """
     values, band = difference.difference_n[k], difference.curve_u95_n[k]
     load = load_text(float(difference.loads_kg[k]))
 
     def at(index: int) -> str:
         angle_rad = float(difference.angle_rad[index])
-        return degrees(angle_rad) if travel is None else describe_position(angle_rad, travel)
+        return describe_position(angle_rad, travel) if by is None else shared_position(angle_rad, travel, by)
 
     def between(first: int, last: int) -> str:
-        if travel is None:
+        if by is not None:
             return f"from {at(first)} to {at(last)}"
         span = (float(difference.angle_rad[first]), float(difference.angle_rad[last]))
         return f"from {describe_span(span, travel)}"
@@ -98,7 +102,6 @@ def describe_comparison(comparison: Comparison) -> list[str]:
     ]
     if not comparison.loads_kg:
         return ["No load was measured in all of them: their forces are shown, but not compared.", *bound]
-    travel = Travel.of(comparison.results[0].estimate)
     sentences = [
         describe_difference(
             pair.difference,
@@ -106,7 +109,8 @@ def describe_comparison(comparison: Comparison) -> list[str]:
             first=first,
             second=pair.name,
             together=f"{first} and {pair.name}",
-            travel=travel,
+            travel=comparison.results[0].estimate.travel,
+            by=None if comparison.same_machine else comparison.by,
         )
         for k in range(len(comparison.loads_kg))
         for pair in comparison.pairs

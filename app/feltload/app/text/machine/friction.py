@@ -6,7 +6,7 @@ import numpy as np
 
 from feltload.app.text.facts import describe
 from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
-from feltload.app.text.position import Travel, short_position
+from feltload.app.text.position import short_position
 from feltload.signal import FindingFact, ProfileEstimate, mean_friction_n, summarize_findings, tight_spots
 
 BY_LOAD = (FindingFact.FRICTION_BY_LOAD, FindingFact.FRICTION_NOT_PARTED)
@@ -51,7 +51,7 @@ def _places(estimate: ProfileEstimate, load_index: int) -> str:
 
 
 def _spots(estimate: ProfileEstimate, load_index: int) -> list[str]:
-    travel = Travel.of(estimate)
+    travel = estimate.travel
     return [
         f"{short_force(spot.friction_n)} at {short_position(spot.angle_rad, travel)}"
         for spot in tight_spots(estimate, load_index)

@@ -18,8 +18,8 @@ from feltload.app.text.numbers import (
     load_text,
     short_force,
 )
-from feltload.app.text.position import Travel, describe_position
-from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, summarize_findings
+from feltload.app.text.position import describe_position
+from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, Travel, summarize_findings
 
 SAID_ELSEWHERE = (
     FindingFact.HEAVIEST,
@@ -65,7 +65,7 @@ def describe_headline(shape: Shape, travel: Travel) -> str:
 def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
     """Three figures for one load."""
     friction_n = float(np.nanmean(estimate.friction_n[load_index]))
-    travel = Travel.of(estimate)
+    travel = estimate.travel
     return (
         KeyFigure(
             "Heaviest",

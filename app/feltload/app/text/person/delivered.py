@@ -6,7 +6,7 @@ import numpy as np
 
 from feltload.app.text.numbers import force_text, hand_force
 from feltload.app.text.person.hands import VERBS
-from feltload.app.text.position import Travel, describe_position, short_position, stretch_text
+from feltload.app.text.position import describe_position, short_position, stretch_text
 from feltload.coaching import (
     FEELABLE_N,
     ComparedStretch,
@@ -16,6 +16,7 @@ from feltload.coaching import (
     Phase,
     compare_with_plan,
 )
+from feltload.signal import Travel
 
 VERDICTS = {
     HelpVerdict.RIGHT: "right",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from feltload.app.text.numbers import ForceUnit, force_text, force_unit, hand_force, load_text
 from feltload.app.text.person.travel import over_the_travel
-from feltload.app.text.position import Travel, short_position, stretch_text
+from feltload.app.text.position import short_position, stretch_text
 from feltload.coaching import (
     STEADY_HAND_N,
     Course,
@@ -14,6 +14,7 @@ from feltload.coaching import (
     Phase,
     SetEffort,
 )
+from feltload.signal import Travel
 
 LOST_RANGE = -0.05
 """A last repetition shorter than the first by more than this is said."""

@@ -12,7 +12,6 @@ from feltload.app.text.person.travel import (
     over_the_travel,
 )
 from feltload.app.text.position import (
-    Travel,
     describe_position,
     describe_span,
     shares_text,
@@ -30,6 +29,7 @@ from feltload.coaching import (
     WhatIf,
 )
 from feltload.core import EXPANDED_COVERAGE_K
+from feltload.signal import Travel
 
 EVEN_SHARE = 0.05
 LIGHT_DEMAND = 0.5

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from feltload.acquisition import RecordingStatus
 from feltload.app.scripts.moment import Ask, Beat, Moment
 from feltload.app.text.numbers import sentence
-from feltload.app.text.position import Travel, describe_position, short_position
+from feltload.app.text.position import describe_position, short_position
+from feltload.signal import Travel
 
 GO_TO_A_CLINICIAN = "Pain or injury goes to a licensed clinician."
 OVERLOADED = "Over the rated capacity of the cell: let the load down now."

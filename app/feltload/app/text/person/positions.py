@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from feltload.app.text.numbers import listed
 from feltload.app.text.person.travel import describe_pain
-from feltload.app.text.position import Travel, describe_position, short_position
+from feltload.app.text.position import describe_position, short_position
 from feltload.coaching import WARM_UP, HoldPlan, WorkingTravel
+from feltload.signal import Travel
 
 
 def describe_positions(plan: HoldPlan, machine: str, travel: WorkingTravel, along: Travel) -> list[str]:

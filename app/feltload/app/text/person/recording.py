@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from feltload.app.text.numbers import listed
-from feltload.app.text.position import Span, Travel, angles_text, describe_position, short_position
+from feltload.app.text.position import Span, angles_text, describe_position, short_position
 from feltload.coaching import WARM_UP, HoldPlan
+from feltload.signal import Travel
 
 
 def describe_holds_ahead(plan: HoldPlan, machine: str, along: Travel) -> list[str]:

@@ -14,9 +14,8 @@ from feltload.app.text.person.match import (
 )
 from feltload.app.text.person.travel import are_marked, describe_way_out, over_the_travel
 from feltload.app.text.position import (
-    Travel,
-    angles_text,
     describe_place,
+    ends_text,
     in_third,
     shares_text,
     short_position,
@@ -34,6 +33,7 @@ from feltload.coaching import (
     match_capacity,
 )
 from feltload.core import POUND_KG
+from feltload.signal import Travel
 
 
 def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
@@ -46,7 +46,7 @@ def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
             KeyFigure(
                 "Your range",
                 shares_text(match.travel.work_rad, along),
-                f"of the travel ({angles_text(match.travel.work_rad)}): {describe_way_out(match.travel, along)}",
+                f"of the travel ({ends_text(match.travel.work_rad, along)}): {describe_way_out(match.travel, along)}",
             ),
             KeyFigure("It asks at most for", f"{100 * match.limiting_demand:.0f} %", f"{asked} at {hardest}"),
         )

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from feltload.app.text.numbers import degrees, figure, force_text, listed, plain_degrees, short_force
 from feltload.app.text.person.travel import are_marked
-from feltload.app.text.position import Span, Travel, angles_text, describe_position
+from feltload.app.text.position import Span, angles_text, describe_position
 from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, SessionRecord, ValueChange
+from feltload.signal import Travel
 
 
 def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:

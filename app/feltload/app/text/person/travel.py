@@ -11,14 +11,14 @@ from feltload.app.jobs.painful import SessionPain
 from feltload.app.text.numbers import listed
 from feltload.app.text.position import (
     Span,
-    Travel,
-    angles_text,
     describe_position,
     describe_span,
+    ends_text,
     shares_text,
     short_span,
 )
 from feltload.coaching import WorkingTravel
+from feltload.signal import Travel
 
 
 def spans_text(spans_rad: Sequence[Span], along: Travel) -> str:
@@ -71,7 +71,7 @@ def describe_pain(travel: WorkingTravel, along: Travel, *, to_client: bool = Fal
     if outside:
         lines.append(
             f"{marked_text(outside, along)}{whose}: outside the measured travel "
-            f"({angles_text(travel.measured_rad)}); never set the machine to go there."
+            f"({ends_text(travel.measured_rad, along)}); never set the machine to go there."
         )
     return lines
 

@@ -92,6 +92,7 @@ class Cable:
     kind: ClassVar[str] = CableSection.kind
     links: ClassVar[tuple[str, ...]] = ("stack", "drum")
     sliding: ClassVar[tuple[str, ...]] = ("stack",)
+    turning: ClassVar[str] = "drum"
 
     def __init__(self, section: CableSection) -> None:
         self._section = section

@@ -83,6 +83,7 @@ class FourBar:
     kind: ClassVar[str] = FourBarSection.kind
     links: ClassVar[tuple[str, ...]] = ("rocker", "coupler", "input")
     sliding: ClassVar[tuple[str, ...]] = ()
+    turning: ClassVar[str] = "crank"
 
     def __init__(self, section: FourBarSection) -> None:
         self._handle_on = section.handle_on
@@ -164,8 +165,9 @@ class FourBar:
         }
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        path = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE])
-        return Handle(travel_across(path), path)
+        link = frames[self._handle_on]
+        path = link.point(values[_HANDLE_RADIUS], values[START_ANGLE])
+        return Handle(travel_across(path), path, values[START_ANGLE] + link.turn)
 
     def tilt(self, values: Values) -> float:
         return math.cos(values[HINGE_INCLINATION])

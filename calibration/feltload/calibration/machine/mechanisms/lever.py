@@ -79,6 +79,7 @@ class Lever:
     kind: ClassVar[str] = LeverSection.kind
     links: ClassVar[tuple[str, ...]] = ("arm",)
     sliding: ClassVar[tuple[str, ...]] = ()
+    turning: ClassVar[str] = "arm"
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
@@ -88,11 +89,12 @@ class Lever:
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         path = frames["arm"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
+        line = values[START_ANGLE] + q
         if _PULL_ANGLE in values:
-            return Handle(travel_along(path, values[START_ANGLE] + q + values[_PULL_ANGLE]), path)
+            return Handle(travel_along(path, line + values[_PULL_ANGLE]), path, line)
         if _PULL_DIRECTION in values:
-            return Handle(travel_along(path, values[_PULL_DIRECTION]), path)
-        return Handle(travel_across(path), path)
+            return Handle(travel_along(path, values[_PULL_DIRECTION]), path, line)
+        return Handle(travel_across(path), path, line)
 
     def tilt(self, values: Values) -> float:
         return math.cos(values[HINGE_INCLINATION])

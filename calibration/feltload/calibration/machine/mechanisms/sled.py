@@ -60,6 +60,7 @@ class Sled:
     kind: ClassVar[str] = SledSection.kind
     links: ClassVar[tuple[str, ...]] = ("sled",)
     sliding: ClassVar[tuple[str, ...]] = ("sled",)
+    turning: ClassVar[str] = "wheel"
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()

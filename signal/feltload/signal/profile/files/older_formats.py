@@ -1,7 +1,7 @@
 """Results of older formats brought to the present one.
 
 Format 1 had one factor of the squared rate for all loads. Formats 1 and 2 said warnings, sources of the budget and
-field checks in words, and held what follows from other fields.
+field checks in words, and held what follows from other fields. Until format 3 every position was an angle.
 """
 
 from __future__ import annotations
@@ -10,10 +10,13 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from feltload.signal.movement.travel import AngleKind
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetSource
 
 WORDS_UNTIL = 2
 """Last format that had words in place of kinds."""
+ANGLES_UNTIL = 3
+"""Last format that did not say what an angle is."""
 
 LABELS = {
     "repeatability and noise": BudgetSource.REPEATABILITY,
@@ -43,8 +46,11 @@ def present_meta(meta: Mapping[str, Any]) -> dict[str, Any]:
     KeyError, TypeError
         If it is of no format known.
     """
-    if meta["format"] > WORDS_UNTIL:
+    if meta["format"] > ANGLES_UNTIL:
         return dict(meta)
+    meta = {"angle_is": AngleKind.LEVER, "turning_part": "arm", **meta}
+    if meta["format"] > WORDS_UNTIL:
+        return meta
     return {
         **meta,
         "budget": [_budget_item(item) for item in meta["budget"]],

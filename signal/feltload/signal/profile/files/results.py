@@ -17,6 +17,8 @@ from feltload.core import Fact, Floats, write_file
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.errors import ResultsError
 from feltload.signal.movement.attitude import Attitude
+from feltload.signal.movement.positions import PositionScale
+from feltload.signal.movement.travel import AngleKind
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.files.summary import FORMAT, budget_record, profile_summary
@@ -36,6 +38,8 @@ _ARRAYS = {
 }  # fmt: skip
 """Stored name -> field of the estimate."""
 _HANDLE_PATH = "handle_path_m"
+_SCALE_ARRAYS = ("u_path_m", "line_rad")
+"""Of the position scale, stored under these names after `scale_` where they are known."""
 _DAMAGE = (
     OSError,
     ValueError,
@@ -116,6 +120,11 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             inertia = FeltInertia.from_arrays(store)
             attitudes = tuple(Attitude(**item) for item in meta.get("attitudes", ()))
             friction_band = FrictionBand.from_arrays(store)
+            scale = PositionScale(
+                AngleKind(meta["angle_is"]),
+                meta["turning_part"],
+                **{name: store.get(f"scale_{name}") for name in _SCALE_ARRAYS},
+            )
             if meta["format"] == 1:
                 terms["speed_n_per_rad2_s2_per_kg"] = np.zeros_like(terms["speed_n_per_rad2_s2"])
             model = ForceModel(
@@ -149,6 +158,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         felt_inertia=inertia,
         attitudes=attitudes,
         friction_band=friction_band,
+        scale=scale,
         **arrays,
     )
     require_plausible(estimate, where=str(directory))
@@ -190,6 +200,8 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         "health": estimate.health.to_dict(),
         "warnings": [fact.to_dict() for fact in estimate.warnings],
         "attitudes": [asdict(attitude) for attitude in estimate.attitudes],
+        "angle_is": estimate.scale.angle,
+        "turning_part": estimate.scale.part,
     }
     arrays = {name: getattr(estimate, field) for name, field in _ARRAYS.items()}
     arrays |= {f"model_{name}": getattr(estimate.model, name) for name in _TERMS}
@@ -199,6 +211,9 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         arrays |= estimate.felt_inertia.arrays()
     if estimate.friction_band is not None:
         arrays |= estimate.friction_band.arrays()
+    for name in _SCALE_ARRAYS:
+        if (values := getattr(estimate.scale, name)) is not None:
+            arrays[f"scale_{name}"] = values
     arrays |= {f"budget_{k}": item.curve_n for k, item in enumerate(estimate.budget)}
     with tempfile.TemporaryFile() as store:
         np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)

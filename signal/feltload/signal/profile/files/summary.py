@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 
 from feltload.core import NORMAL_COVERAGE_95
+from feltload.signal.movement.positions import Travel
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.findings import describe_shape, friction_parts, mean_friction_n, tight_spots
+from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem, budget_shares
 
 FORMAT = 4
@@ -27,11 +29,13 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "machine": estimate.machine_name,
+        "positions": _positions_record(estimate.travel),
         "load_kg": by_load([float(v) for v in estimate.loads_kg]),
         "repetitions": [
             {
                 "start_s": r.start_s,
                 "range_deg": float(np.degrees(r.range_rad)),
+                **_range_record(r, estimate),
                 "concentric_s": r.concentric_s,
                 "eccentric_s": r.eccentric_s,
                 "peak_n": r.peak_n,
@@ -49,9 +53,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         "friction": by_load([_friction(estimate, k) for k in range(estimate.loads_kg.size)]),
         "friction_by_load": _friction_by_load(estimate),
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
-        "peak": by_load(
-            [{"angle_deg": float(np.degrees(s.peak_angle_rad)), "force_n": s.peak_n} for s in shapes]
-        ),
+        "peak": by_load([{**estimate.travel.record(s.peak_angle_rad), "force_n": s.peak_n} for s in shapes]),
         "drop_off_percent": by_load([s.drop_off_percent for s in shapes]),
         "shape": by_load([s.shape for s in shapes]),
         "budget": [
@@ -75,6 +77,27 @@ def _friction_by_load(estimate: ProfileEstimate) -> dict[str, Any]:
     }
 
 
+def _positions_record(travel: Travel) -> dict[str, Any]:
+    """What positions of this result are, for programs."""
+    scale, length_m = travel.scale, travel.length_m
+    return {
+        "angle_is": str(scale.angle),
+        "sensor_turns_with": scale.part,
+        "handle_travel_mm": None if length_m is None else 1e3 * length_m,
+        "handle_travel_u95_mm": (
+            None if scale.u_path_m is None else 1e3 * NORMAL_COVERAGE_95 * float(scale.u_path_m[-1])
+        ),
+        "first_from_start_stop_mm": None if travel.path_m is None else 1e3 * float(travel.path_m[0]),
+    }
+
+
+def _range_record(repetition: Repetition, estimate: ProfileEstimate) -> dict[str, float]:
+    """How far the handle went in a repetition, where that is known."""
+    start = estimate.start_angle_rad
+    ways = estimate.travel.ways_m([start + repetition.low_rad, start + repetition.high_rad])
+    return {} if ways is None else {"range_mm": float(1e3 * (ways[1] - ways[0]))}
+
+
 def _friction(estimate: ProfileEstimate, load_index: int) -> dict[str, Any]:
     """Mean friction of one load, and where it stands out."""
     mean_n, u95_n = mean_friction_n(estimate, load_index)
@@ -83,9 +106,9 @@ def _friction(estimate: ProfileEstimate, load_index: int) -> dict[str, Any]:
         "mean_u95_n": u95_n,
         "tight_spots": [
             {
-                "angle_deg": float(np.degrees(spot.angle_rad)),
-                "from_deg": float(np.degrees(spot.low_rad)),
-                "to_deg": float(np.degrees(spot.high_rad)),
+                **estimate.travel.record(spot.angle_rad),
+                "from": estimate.travel.record(spot.low_rad),
+                "to": estimate.travel.record(spot.high_rad),
                 "friction_n": spot.friction_n,
                 "friction_u95_n": spot.friction_u95_n,
                 "rest_n": spot.rest_n,
