@@ -28,14 +28,14 @@ def folder(feltload, recordings, measured_row, tmp_path_factory) -> Path:
 
 
 def test_peg_further_out_is_the_heavier_one_by_what_it_truly_is(feltload, recordings, folder):
-    done = feltload("compare", folder / "lever-row", folder / "peg-out", "--json")
+    done = feltload("compare", folder / "lever-row", folder / "peg-out", "--by", "angle", "--json")
     assert done.code == 0, done.err
     said = json.loads(done.out)
     (found,) = said["differences"]
     start_rad = load_machine(recordings / "lever-row.toml").start_angle.value
     for load in found["loads"]:
         right = scenario("lever-row", load_kg=load["load_kg"])
-        q = np.radians(found["angles_deg"]) - start_rad
+        q = np.radians(found["angle_deg"]) - start_rad
         truth = right.static_force_n(q) - peg_moved(right, 0.015).static_force_n(q)
         error = np.abs(np.array(load["difference_n"]) - truth)
         assert np.all(error <= np.array(load["difference_curve_u95_n"]))

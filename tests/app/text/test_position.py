@@ -20,9 +20,9 @@ TRAVEL = Travel(ANGLES, 0.65 * (ANGLES - ANGLES[0]))
     ("angle_deg", "words"),
     [
         (-20.0, "the start of the travel (−20°)"),
-        (-5.0, "25 % of the travel (first third, 17 cm from its start, −5°)"),
-        (10.0, "50 % of the travel (middle, 34 cm from its start, 10°)"),
-        (25.0, "75 % of the travel (last third, 51 cm from its start, 25°)"),
+        (-5.0, "25 % of the travel (first third, 17 cm from the start stop, −5°)"),
+        (10.0, "50 % of the travel (middle, 34 cm from the start stop, 10°)"),
+        (25.0, "75 % of the travel (last third, 51 cm from the start stop, 25°)"),
         (39.9, "the end of the travel (40°)"),
         (55.0, "55°, outside the measured travel"),
     ],
@@ -41,7 +41,7 @@ def test_where_room_is_short() -> None:
     assert short_position(np.radians(25.0), TRAVEL) == "75 % (25°)"
     assert (
         describe_span((np.radians(-5.0), np.radians(25.0)), TRAVEL)
-        == "25 to 75 % of the travel (17 to 51 cm from its start, −5° to 25°)"
+        == "25 to 75 % of the travel (17 to 51 cm from the start stop, −5° to 25°)"
     )
     assert [in_third(share) for share in (0.0, 0.33, 0.34, 0.66, 0.67, 1.0)] == [
         *2 * ["in the first third"],
@@ -59,4 +59,4 @@ def test_a_finding_says_its_position_with_and_without_the_handles_way() -> None:
     ]
     # The lever's weight pulls hardest where its line is level: 25° of 70° into the travel.
     assert "heaviest at 36 % of the travel (middle, 0°)" in heaviest[0]
-    assert "heaviest at 36 % of the travel (middle, 28 cm from its start, 0°)" in heaviest[1]
+    assert "heaviest at 36 % of the travel (middle, 28 cm from the start stop, 0°)" in heaviest[1]

@@ -241,7 +241,7 @@ def test_written_file_has_the_agreed_keys(tmp_path: Path) -> None:
     estimate, machine = _case()
     path = write_agreement(tmp_path, check_agreement(estimate, machine, gravity=chain.GRAVITY))
     data = json.loads(path.read_text(encoding="utf-8"))
-    assert {"verdict", "en_max", "angles_deg", "measured_n", "model_n", "en", "fitted", "explanation"} <= set(
+    assert {"verdict", "en_max", "angle_deg", "measured_n", "model_n", "en", "fitted", "explanation"} <= set(
         data
     )
     assert set(data["fitted"][0]) == {
@@ -253,7 +253,7 @@ def test_written_file_has_the_agreed_keys(tmp_path: Path) -> None:
         "unit",
         "shift_in_u",
     }
-    sizes = {len(data[key]) for key in ("angles_deg", "measured_n", "model_n", "en", "load_kg")}
+    sizes = {len(data[key]) for key in ("angle_deg", "measured_n", "model_n", "en", "load_kg")}
     assert sizes == {estimate.static_n.size}
     assert (data["verdict"], data["explanation"]["kind"]) == ("agrees", "nothing-differs")
 

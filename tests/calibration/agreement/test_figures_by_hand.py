@@ -13,6 +13,7 @@ from feltload.calibration.agreement.result import Agreement, AgreementVerdict
 from feltload.calibration.agreement.survey_fit import FittedDimension, fit_survey
 from feltload.calibration.agreement.swing import Swing, SwingCheck
 from feltload.calibration.machine.parameters import Parameter, ParameterKey
+from feltload.signal import Travel
 
 # Uncertainties of 2 and 1.5 N make U = 4 and 3 N, together 5 N; 6 and 2.5 N make 12 and 5 N, together 13 N.
 AGREEMENT = Agreement(
@@ -30,6 +31,7 @@ AGREEMENT = Agreement(
     g_m_s2=9.81,
     g_u_m_s2=0.0,
     default_u=(),
+    travel=Travel(np.radians([10.0, 30.0])),
 )
 
 

@@ -17,6 +17,7 @@ from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.agreement.swing import Swing, SwingCheck
 from feltload.calibration.machine.parameters import Parameter, ParameterKey
+from feltload.signal import Travel
 
 PEG, ARM = ParameterKey("radius", "plates"), ParameterKey("angle", "arm")
 # Surveyed 270(3) mm, fitted 285(1) mm.
@@ -38,16 +39,17 @@ AGREEMENT = Agreement(
     g_m_s2=9.8123456,
     g_u_m_s2=0.0123456,
     default_u=(ARM,),
+    travel=Travel(np.radians([10.0, 50.0])),
 )
 
 
 def test_every_figure_is_in_the_unit_of_its_name() -> None:
     record = agreement_record(AGREEMENT)
-    assert {name: record[name] for name in ("load_kg", "angles_deg", "measured_n", "model_n")} == {
+    assert {name: record[name] for name in ("load_kg", "angle_deg", "travel_percent", "measured_n")} == {
         "load_kg": [20.0, 40.0],
-        "angles_deg": [10.0, 30.1235],
+        "angle_deg": [10.0, 30.1235],
+        "travel_percent": [0.0, 50.3086],
         "measured_n": [302.0, -105.0],
-        "model_n": [310.0, -109.0],
     }
     # E_n of (302 - 310) / 5 and 4 / 13; k = 2 for expanded uncertainties, 1.96 for bands.
     assert record["en"] == pytest.approx([-1.6, 4.0 / 13.0], rel=1e-5)
@@ -84,7 +86,8 @@ def test_an_explanation_keeps_its_parts() -> None:
     assert record["kind"] == "dimensions-moved"
     assert record["largest"] == {
         "load_kg": 20.0,
-        "angle_rad": pytest.approx(np.radians(10.0)),
+        "angle_deg": pytest.approx(10.0),
+        "travel_percent": pytest.approx(0.0, abs=1e-9),
         "difference_n": -8.0,
     }
     assert record["causes"] == [
@@ -105,7 +108,12 @@ def test_an_explanation_keeps_its_parts() -> None:
     assert record["kind"] == "beyond-dimensions"
     assert record["loads"] == [{"stated_kg": 20.0, "looks_like_kg": 25.1, "u_kg": 0.3}]
     assert record["tied"] == [["plates.radius", "load of 40 kg"], ["arm.angle"]]
-    assert record["remaining"] == {"load_kg": 40.0, "angle_rad": 0.2, "difference_n": -7.0}
+    assert record["remaining"] == {
+        "load_kg": 40.0,
+        "angle_deg": pytest.approx(11.459156),
+        "travel_percent": pytest.approx(3.64789, abs=1e-5),
+        "difference_n": -7.0,
+    }
     assert record["load_instead"] is None
 
 

@@ -15,6 +15,7 @@ from feltload.calibration.agreement.recordings import StrangeLoad, agreement_fac
 from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.machine.parameters import ParameterKey
 from feltload.core import Severity
+from feltload.signal import Travel
 
 ANGLE = np.radians([10.0, 20.0, 30.0])
 # A kilogram more is felt as 2, 3 and 4 N; nothing of that is in a pattern of 20, 50 and -47.5 N.
@@ -40,6 +41,7 @@ def _agreement(difference_n: list[np.ndarray], loads_kg: tuple[float, ...] = (20
         g_m_s2=9.81,
         g_u_m_s2=0.0,
         default_u=(),
+        travel=Travel(ANGLE),
     )
 
 
@@ -145,6 +147,7 @@ def test_another_machine_is_shown_where_it_is_furthest_from_the_file() -> None:
     assert fact.figures == {
         "difference_n": pytest.approx(-100.0),
         "angle_rad": pytest.approx(np.radians(20.0)),
+        "travel_share": pytest.approx((np.radians(20.0) - ANGLE[0]) / np.ptp(ANGLE)),
         "load_kg": 20.0,
     }
     explained = replace(_unexplained(2.0, 2.0), explanation=Explanation())

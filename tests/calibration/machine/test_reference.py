@@ -35,4 +35,4 @@ def test_fixed_line_of_pull_varies_as_the_sine_and_is_read_as_far_as_it_goes():
     q = np.radians(np.array([0.0, 26.0, 60.0]))
     share = reference.handle_travel.share(q)
     assert share / share[1] == pytest.approx(np.sin(np.radians(116.0) - q), rel=1e-4)
-    assert np.degrees(reference.handle_travel.q_rad[-1]) == pytest.approx(100.0)
+    assert np.degrees(reference.handle_travel.q_rad[-1]) == pytest.approx(115.0)

@@ -40,7 +40,7 @@ def test_one_load(measure, tmp_path):
     assert table["static_n"].to_numpy() == pytest.approx(made.static_n[0], rel=1e-5)
     summary = json.loads((tmp_path / "out" / "profile.json").read_text())
     assert set(summary) >= KEYS
-    assert set(summary["peak"]) == {"angle_deg", "force_n"}
+    assert set(summary["peak"]) == {"angle_deg", "travel_percent", "force_n"}
     assert {"start_s", "range_deg", "concentric_s", "eccentric_s", "peak_n", "work_j"} <= set(
         summary["repetitions"][0]
     )
@@ -244,7 +244,7 @@ def test_one_load_has_values_instead_of_lists_and_what_is_unknown_is_null(tmp_pa
     save_results(tmp_path, one)
     summary = json.loads((tmp_path / "profile.json").read_text(), parse_constant=pytest.fail)
     assert (summary["load_kg"], summary["inertia_n_per_rad_s2"]) == (20.0, 7.0)
-    assert set(summary["peak"]) == {"angle_deg", "force_n"}
+    assert set(summary["peak"]) == {"angle_deg", "travel_percent", "force_n"}
     assert isinstance(summary["drop_off_percent"], float)
     assert summary["repetitions"][0]["work_j"] is None
     assert summary["repetitions"][0]["peak_n"] == 141.0

@@ -7,7 +7,8 @@ from typing import Final
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import degrees, exact_force, load_text, short_force
+from feltload.app.text.numbers import exact_force, load_text, short_force
+from feltload.app.text.position import describe_fact_position
 from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact
 from feltload.core import Fact
 
@@ -86,7 +87,7 @@ def _unlike_machine(fact: Fact) -> str:
     difference = fact.figure("difference_n")
     return (
         f"the force is {short_force(abs(difference))} {'more' if difference > 0 else 'less'} than the machine file "
-        f"has it at {degrees(fact.figure('angle_rad'))} with {load_text(fact.figure('load_kg'))}, and no plausible "
+        f"has it at {describe_fact_position(fact)} with {load_text(fact.figure('load_kg'))}, and no plausible "
         "change of the file explains that; the force is not the machine's alone if somebody helped, or the file is of "
         "another machine or lacks a part"
     )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import degrees, force_text, force_with_band, listed, load_text, short_force
-from feltload.app.text.position import describe_fact_position
+from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
+from feltload.app.text.position import describe_fact_position, describe_fact_stretches
 from feltload.core import Fact
 from feltload.signal import BudgetSource, FindingFact, ProfileFact
 
@@ -39,15 +39,6 @@ def _at_load(fact: Fact) -> str:
     return f" at {load_text(fact.figure('load_kg'))}" if "load_kg" in fact.figures else ""
 
 
-def _stretches(fact: Fact) -> str:
-    """Ranges of angle: "−20° to −12°, 50° to 55°"."""
-    ends = [
-        (degrees(low), degrees(high))
-        for low, high in zip(numbers_in(fact, "low_rad"), numbers_in(fact, "high_rad"), strict=True)
-    ]
-    return ", ".join(low if low == high else f"{low} to {high}" for low, high in ends)
-
-
 def _friction(fact: Fact) -> str:
     """Mean friction or that of a place, with its band where it is known."""
     force_n = fact.figure("force_n")
@@ -74,8 +65,8 @@ def _left_out(fact: Fact) -> str:
     apart = short_force(abs(apart_n))
     words = (
         f"{way}{_at_load(fact)}: {fact.figures['count']} of {fact.figures['of']} half-repetitions felt about {apart} "
-        f"{'less' if apart_n < 0 else 'more'} than the others, within {degrees(fact.figure('low_rad'))} to "
-        f"{degrees(fact.figure('high_rad'))} (a partner's hands?), and were left out there"
+        f"{'less' if apart_n < 0 else 'more'} than the others, within "
+        f"{describe_fact_stretches(fact)} (a partner's hands?), and were left out there"
     )
     if fact.figures["split"]:
         words += (
@@ -87,13 +78,13 @@ def _left_out(fact: Fact) -> str:
 
 SENTENCES: Mapping[str, Sentence] = {
     ProfileFact.NOT_COVERED: lambda fact: (
-        f"not covered both ways{_at_load(fact)}: {_stretches(fact)}; no profile is given there"
+        f"not covered both ways{_at_load(fact)}: {describe_fact_stretches(fact)}; no profile is given there"
     ),
     ProfileFact.PARTLY_COVERED: lambda fact: (
-        f"only partly covered{_at_load(fact)}: {_stretches(fact)} left out of the profile"
+        f"only partly covered{_at_load(fact)}: {describe_fact_stretches(fact)} left out of the profile"
     ),
     ProfileFact.COVERED_ONCE: lambda fact: (
-        f"passed only once one way{_at_load(fact)}: {_stretches(fact)}; the band is wider there"
+        f"passed only once one way{_at_load(fact)}: {describe_fact_stretches(fact)}; the band is wider there"
     ),
     ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
     ProfileFact.HALF_REPETITIONS_DIFFER: lambda fact: (

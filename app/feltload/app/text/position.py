@@ -45,7 +45,7 @@ def describe_fact_stretches(fact: Fact) -> str:
 
 def angle_text(angle_rad: float, travel: Travel) -> str:
     """``12°``, ``handle line at 4°`` or, where nothing else is known, ``sensor turned 385°``; empty for no angle."""
-    if not _shows_angle(travel):
+    if not travel.shows_angle:
         return ""
     return _named(travel.scale.angle, float(travel.shown_rad(angle_rad)), travel.scale.part)
 
@@ -70,16 +70,7 @@ def describe_place(angle_rad: float, travel: Travel) -> str:
 
 def short_position(angle_rad: float, travel: Travel) -> str:
     """``62 % (12°)`` on a lever, ``62 % (31 cm)`` elsewhere, where room is short."""
-    beside = short_place(angle_rad, travel)
-    return f"{_percent(angle_rad, travel):.0f} % ({beside})"
-
-
-def short_place(angle_rad: float, travel: Travel) -> str:
-    """``12°`` on a lever, elsewhere ``31 cm``: the one figure that stands beside a share."""
-    way_m = travel.way_m(angle_rad)
-    if travel.scale.angle is AngleKind.LEVER or way_m is None:
-        return angle_text(angle_rad, travel)
-    return f"{_centimetres(way_m)} cm"
+    return f"{_percent(angle_rad, travel):.0f} % ({travel.said_beside(angle_rad)})"
 
 
 def describe_span(span_rad: Span, travel: Travel) -> str:
@@ -136,6 +127,14 @@ def in_third(share: float) -> str:
     return f"in the {third(share)}"
 
 
+def range_text(low_rad: float, high_rad: float, travel: Travel) -> str:
+    """``62°`` on a lever, ``48 cm`` elsewhere: how far one movement went."""
+    ways = travel.ways_m([low_rad, high_rad])
+    if travel.scale.angle is AngleKind.LEVER or ways is None:
+        return degrees(high_rad - low_rad)
+    return f"{_centimetres(float(ways[1] - ways[0]))} cm"
+
+
 def describe_length(travel: Travel) -> str:
     """``50 cm of handle travel (62° of lever angle)``: how far the whole travel goes."""
     turned = degrees(float(travel.angle_rad[-1] - travel.angle_rad[0]))
@@ -155,7 +154,7 @@ def tick_text(angle_rad: float, travel: Travel) -> str:
     rows = [f"{100.0 * travel.share(angle_rad):.0f} %"]
     if way_m is not None:
         rows.append(f"{_centimetres(way_m)} cm")
-    if _shows_angle(travel):
+    if travel.shows_angle:
         rows.append(degrees(float(travel.shown_rad(angle_rad))))
     return "\n".join(rows)
 
@@ -165,9 +164,16 @@ def axis_label(travel: Travel, *, wide: bool) -> str:
     rows = ["part of the travel" if wide else "part of travel"]
     if travel.path_m is not None:
         rows.append("handle travel from the start stop" if wide else "from start stop")
-    if _shows_angle(travel):
+    if travel.shows_angle:
         rows.append(_axis_angle(travel, wide=wide))
     return " · ".join(rows)
+
+
+def angle_name(travel: Travel) -> str:
+    """``lever angle`` or what the sensor turns with: ``rotation of the drum``."""
+    return (
+        "lever angle" if travel.scale.angle is AngleKind.LEVER else f"rotation of {_part(travel.scale.part)}"
+    )
 
 
 def _axis_angle(travel: Travel, *, wide: bool) -> str:
@@ -177,11 +183,6 @@ def _axis_angle(travel: Travel, *, wide: bool) -> str:
         AngleKind.HANDLE_LINE: "angle of the handle's line above horizontal" if wide else "handle's line",
         AngleKind.ROTATION: turned,
     }[travel.scale.angle]
-
-
-def _shows_angle(travel: Travel) -> bool:
-    """Whether positions have an angle of the handle's, or nothing better than the sensor's rotation."""
-    return travel.scale.angle is not AngleKind.ROTATION or travel.path_m is None
 
 
 def _position(share: float, way_m: float | None, length_m: float | None, angle: str, of: str) -> str:
@@ -209,7 +210,7 @@ def _outside(share: float, way_m: float | None, length_m: float | None, angle: s
 
 
 def _angles(span_rad: Sequence[float], travel: Travel) -> str:
-    if not _shows_angle(travel):
+    if not travel.shows_angle:
         return ""
     first, last = (degrees(float(travel.shown_rad(angle))) for angle in span_rad)
     lead = {

@@ -129,9 +129,9 @@ def agreement_facts(agreement: Agreement) -> list[Fact]:
     if unit or agreement.explained or share < UNLIKE_SHARE:
         return unit
     at = int(np.argmax(np.abs(before)))
-    figures = {
+    figures: dict[str, Figure] = {
         "difference_n": float(before[at]),
-        "angle_rad": float(agreement.angle_rad[at]),
+        **agreement.travel.figures(float(agreement.angle_rad[at])),
         "load_kg": float(agreement.load_kg[at]),
     }
     return [Fact(AgreementFact.UNLIKE_MACHINE, Severity.SERIOUS, figures=figures)]

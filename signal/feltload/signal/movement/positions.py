@@ -126,6 +126,31 @@ class Travel:
         order = slice(None) if turning[0] > 0.0 else slice(None, None, -1)
         return float(_beyond(shown_rad, line[order], self.angle_rad[order]))
 
+    @property
+    def shows_angle(self) -> bool:
+        """Whether positions have an angle of the handle's, or nothing better than the sensor's rotation."""
+        return self.scale.angle is not AngleKind.ROTATION or self.path_m is None
+
+    def said(self, angle_rad: float) -> str:
+        """``62 % of the travel (12°)`` on a lever, ``62 % of the travel (31 cm)`` elsewhere, as messages name it."""
+        share = f"{100.0 * self.share(angle_rad):z.0f} % of the travel ({self.said_beside(angle_rad)})"
+        return share.replace("-", "−")
+
+    def said_span(self, low_rad: float, high_rad: float) -> str:
+        """``30 to 62 % of the travel (−5° to 12°)``, as messages name a range."""
+        low, high = (f"{100.0 * self.share(angle):z.0f}" for angle in (low_rad, high_rad))
+        beside = f"{self.said_beside(low_rad)} to {self.said_beside(high_rad)}"
+        return f"{low} to {high} % of the travel ({beside})".replace("-", "−")
+
+    def said_beside(self, angle_rad: float) -> str:
+        """``12°`` on a lever, elsewhere ``31 cm``: the one figure that stands beside a share."""
+        way_m = self.way_m(angle_rad)
+        shown = f"{np.degrees(self.shown_rad(angle_rad)):z.0f}°"
+        if self.scale.angle is AngleKind.LEVER or way_m is None:
+            turned = f"rotation of the {self.scale.part or 'sensor'} {shown}"
+            return (turned if self.scale.angle is AngleKind.ROTATION else shown).replace("-", "−")
+        return f"{100.0 * way_m:z.0f} cm".replace("-", "−")
+
     def figures(self, angle_rad: float) -> dict[str, Figure]:
         """A position as figures of a fact: `travel_share`, `handle_path_m` where known, and the angle by its name."""
         found: dict[str, Figure] = {"travel_share": self.share(angle_rad)}

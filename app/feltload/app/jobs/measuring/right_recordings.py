@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from feltload.acquisition import Recording
 from feltload.app.errors import UsageError
 from feltload.calibration import (
@@ -138,7 +136,7 @@ def doubts(
         fitting = ", ".join(_named(sessions, strange.fitting_kg))
         raise UsageError(
             f"cannot be of the machine that {fitting} fits: whatever was loaded, at "
-            f"{np.degrees(strange.angle_rad):.0f}° it is {abs(strange.difference_n):.0f} N off",
+            f"{profile.travel.said(strange.angle_rad)} it is {abs(strange.difference_n):.0f} N off",
             where=", ".join(_named(sessions, strange.load_kg)),
             remedy="leave out recordings of another machine and helped sets",
         )
@@ -183,7 +181,8 @@ def _looks_helped(fact: Fact) -> str | None:
     if fact.kind == AgreementFact.UNLIKE_MACHINE:
         more = "more" if fact.figure("difference_n") > 0 else "less"
         return (
-            f"at {np.degrees(fact.figure('angle_rad')):.0f}° the force is {abs(fact.figure('difference_n')):.0f} N "
+            f"at {100.0 * fact.figure('travel_share'):.0f} % of the travel the force is "
+            f"{abs(fact.figure('difference_n')):.0f} N "
             f"{more} than the machine file has it, and no plausible change of the file explains that (unless the file "
             "is of another machine)"
         )

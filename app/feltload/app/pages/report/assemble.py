@@ -79,7 +79,7 @@ def build_view(
         friction_words=describe_friction(estimate),
         verdict=verdict,
         machine_drawing=machine_drawing,
-        repetitions=repetition_rows(estimate.repetitions),
+        repetitions=repetition_rows(estimate),
         budget=budget,
         budget_words=describe_budget(estimate),
         health=health_rows(provenance),

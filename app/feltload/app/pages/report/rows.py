@@ -22,7 +22,6 @@ from feltload.app.text.findings import BUDGET_LABELS
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
-    degrees,
     exact_figure,
     force_figure,
     force_text,
@@ -30,8 +29,8 @@ from feltload.app.text.numbers import (
     load_text,
     seconds,
 )
-from feltload.app.text.position import short_position
-from feltload.signal import BudgetItem, BudgetSource, Repetition, Shape, Travel, budget_shares
+from feltload.app.text.position import range_text, short_position
+from feltload.signal import BudgetItem, BudgetSource, ProfileEstimate, Shape, Travel, budget_shares
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
@@ -76,19 +75,21 @@ def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
     return tuple(rows)
 
 
-def repetition_rows(repetitions: Sequence[Repetition]) -> tuple[RepetitionRow, ...]:
+def repetition_rows(estimate: ProfileEstimate) -> tuple[RepetitionRow, ...]:
     """One line per repetition, numbered over the whole result."""
+    start_rad, travel = estimate.start_angle_rad, estimate.travel
     return tuple(
         RepetitionRow(
             number=str(number),
             load=load_text(repetition.load_kg),
-            range_deg=degrees(repetition.range_rad) + ("" if repetition.complete else " partial"),
+            range=range_text(start_rad + repetition.low_rad, start_rad + repetition.high_rad, travel)
+            + ("" if repetition.complete else " partial"),
             raising_s=seconds(repetition.concentric_s),
             lowering_s=seconds(repetition.eccentric_s),
             peak=force_figure(repetition.peak_n),
             work_j=f"{repetition.work_j:.0f}" if np.isfinite(repetition.work_j) else MISSING,
         )
-        for number, repetition in enumerate(repetitions, start=1)
+        for number, repetition in enumerate(estimate.repetitions, start=1)
     )
 
 

@@ -34,7 +34,7 @@ class RepetitionRow:
 
     number: str
     load: str
-    range_deg: str
+    range: str
     raising_s: str
     lowering_s: str
     peak: str

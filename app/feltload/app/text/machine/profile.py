@@ -18,8 +18,17 @@ from feltload.app.text.numbers import (
     load_text,
     short_force,
 )
-from feltload.app.text.position import describe_position
-from feltload.signal import FLAT_SHARE, FindingFact, ProfileEstimate, Shape, Travel, summarize_findings
+from feltload.app.text.position import angle_name, describe_length, describe_position
+from feltload.core import NORMAL_COVERAGE_95
+from feltload.signal import (
+    FLAT_SHARE,
+    AngleKind,
+    FindingFact,
+    ProfileEstimate,
+    Shape,
+    Travel,
+    summarize_findings,
+)
 
 SAID_ELSEWHERE = (
     FindingFact.HEAVIEST,
@@ -34,10 +43,7 @@ def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """Loads, repetitions, travel and day in one line."""
     loads = listed([load_text(float(load)) for load in estimate.loads_kg])
     day = provenance.recordings[0].started_utc[:10] if provenance.recordings else ""
-    turned = degrees(float(estimate.angle_rad[-1] - estimate.angle_rad[0]))
-    way = estimate.handle_path_m
-    travel = f"{turned} of travel" if way is None else f"{100.0 * way[-1]:.0f} cm of handle travel ({turned})"
-    parts = [loads, f"{len(estimate.repetitions)} repetitions", travel, day]
+    parts = [loads, f"{len(estimate.repetitions)} repetitions", describe_length(estimate.travel), day]
     return " · ".join(part for part in parts if part)
 
 
@@ -71,7 +77,7 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
             "Heaviest",
             short_force(shape.peak_n),
             f"{short_force(shape.peak_n, force_unit().beside)}, at {100.0 * travel.share(shape.peak_angle_rad):.0f} % "
-            f"of the travel, {degrees(shape.peak_angle_rad)}",
+            f"of the travel, {travel.said_beside(shape.peak_angle_rad)}",
         ),
         KeyFigure(
             "Drop-off",
@@ -104,12 +110,31 @@ def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[
     if not lag.known:
         behind += "; assumed, nothing in the recording fixes it"
     return (
+        *_start_stop(estimate),
         (
-            "Start stop",
-            f"{degrees(estimate.start_angle_rad)} ± {np.degrees(estimate.u_start_angle_rad):.2g}°",
+            angle_name(estimate.travel).capitalize(),
+            f"known to {np.degrees(estimate.angle_rms_u_rad):.2f}° (one standard uncertainty)",
         ),
-        ("Lever angle", f"known to {np.degrees(estimate.angle_rms_u_rad):.2f}° (one standard uncertainty)"),
+        *_handle_travel(estimate.travel),
         ("Force", behind),
         *((("Gravity", describe_gravity(provenance.gravity)),) if provenance.gravity is not None else ()),
         ("Software", f"feltload {provenance.feltload}"),
+    )
+
+
+def _start_stop(estimate: ProfileEstimate) -> tuple[tuple[str, str], ...]:
+    """The angle on the start stop, where it is one."""
+    if estimate.scale.angle is not AngleKind.LEVER:
+        return ()
+    u_deg = np.degrees(estimate.u_start_angle_rad)
+    return (("Start stop", f"{degrees(estimate.start_angle_rad)} ± {u_deg:.2g}°"),)
+
+
+def _handle_travel(travel: Travel) -> tuple[tuple[str, str], ...]:
+    """How far the handle goes, and how well that is known."""
+    if travel.length_m is None or travel.scale.u_path_m is None:
+        return ()
+    u95_mm = 1e3 * NORMAL_COVERAGE_95 * float(travel.scale.u_path_m[-1])
+    return (
+        ("Handle travel", f"{1e3 * travel.length_m:.0f} ± {u95_mm:.1g} mm over the measured travel (95 %)"),
     )
