@@ -43,7 +43,7 @@ def test_every_answer_leads_with_the_stop_and_has_no_figures_beyond(feltload, me
         # Where to hold is asked before the capacity is known, which ends a degree below what the pain leaves.
         stop = "77 % of the travel (last third, 56 cm from the start stop, 18°)"
         if words[0] != "positions":
-            stop = "74 % of the travel (last third, 55 cm from the start stop, 17°)"
+            stop = "74 % of the travel (last third, 54 cm from the start stop, 17°)"
         assert f"turn every repetition at {stop}" in done.out.splitlines()[0]
         assert "licensed clinician" in done.err
         assert "whole travel" not in done.out and "full range" not in done.out

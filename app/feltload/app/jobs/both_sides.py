@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from feltload.app.jobs.comparison import difference_record, places
+from feltload.app.jobs.common_positions import places
+from feltload.app.jobs.comparison import difference_record
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measuring.measurement import Measurement

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
+from feltload.app.jobs.common_positions import (
+    By,
+    on_travel_of,
+    one_machine,
+    require_positions,
+    usual_positions,
+    with_place_u,
+)
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.coaching import (
@@ -21,9 +28,8 @@ from feltload.coaching import (
     repeatability,
 )
 from feltload.core import Fact, Severity, mass_text
-from feltload.signal import AngleKind, BudgetSource, ProfileEstimate, Travel
+from feltload.signal import BudgetSource, ProfileEstimate
 
-By = Literal["handle", "travel", "angle"]
 MOST = 6
 """More curves in one figure cannot be distinguished."""
 
@@ -97,12 +103,7 @@ class Comparison:
     @property
     def same_machine(self) -> bool:
         """Whether all of them are of one machine, so that a position of the first is one of all."""
-        return one_machine(self.results)
-
-
-def one_machine(results: Sequence[Result]) -> bool:
-    """Whether all results are of one machine by name, with positions of one kind."""
-    return len({(each.estimate.machine_name, each.estimate.scale.angle) for each in results}) == 1
+        return one_machine([result.estimate for result in self.results])
 
 
 def read_comparison(
@@ -155,43 +156,10 @@ def read_comparison(
                 where="--load",
                 remedy="name a load that all of them have, or leave it out",
             )
-    chosen = by or _usual(results)
-    _require_positions(results, chosen)
+    chosen = by or usual_positions([result.estimate for result in results])
+    require_positions({result.name: result.estimate for result in results}, chosen)
     pairs = tuple(_pair(results[0], result, loads, chosen) for result in results[1:])
     return Comparison(results, pairs, tuple(loads), chosen, _repeats(results, pairs))
-
-
-def _usual(results: Sequence[Result]) -> By:
-    """What counts as the same position unless somebody says."""
-    if not one_machine(results):
-        return "travel"
-    if all(result.estimate.handle_path_m is not None for result in results):
-        return "handle"
-    return "angle" if results[0].estimate.scale.angle is AngleKind.LEVER else "travel"
-
-
-def _require_positions(results: Sequence[Result], by: By) -> None:
-    """Refuse positions that one of the results does not have.
-
-    Raises
-    ------
-    UsageError
-        Names it.
-    """
-    for result in results:
-        estimate = result.estimate
-        if by == "handle" and estimate.handle_path_m is None:
-            raise UsageError(
-                f"the handle's way is not known of {result.name}",
-                where="--by handle",
-                remedy="use --by travel",
-            )
-        if by == "angle" and estimate.scale.angle is not AngleKind.LEVER:
-            raise UsageError(
-                f"{result.name} has no lever angle: its sensor turns with the {estimate.scale.part or 'machine'}",
-                where="--by angle",
-                remedy="use --by travel (part of the travel) or --by handle (way of the handle)",
-            )
 
 
 def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, ...]:
@@ -221,37 +189,16 @@ def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pa
     common, assumed = shared_errors(first.provenance, other.provenance)
     if not loads_kg:
         return Pair(other.name, None, assumed)
-    theirs = other.estimate if by == "angle" else _on_travel_of(first.estimate, other.estimate, by)
+    theirs = other.estimate if by == "angle" else on_travel_of(first.estimate, other.estimate, by)
     ours = first.estimate
     if by == "handle" and first.provenance.machine_toml != other.provenance.machine_toml:
-        ours, theirs = _with_place_u(ours), _with_place_u(theirs)
+        ours, theirs = with_place_u(ours), with_place_u(theirs)
     difference = profile_difference(ours, theirs, common_sources=common)
     return Pair(
         other.name,
         difference.at_loads(loads_kg),
         assumed,
     )
-
-
-def _on_travel_of(first: ProfileEstimate, other: ProfileEstimate, by: By) -> ProfileEstimate:
-    """The other's curve moved to where the same part, or the same way of the handle, of the first's travel lies."""
-    if by == "handle" and other.handle_path_m is not None:
-        moved = [first.travel.at_way(float(way)) for way in other.handle_path_m]
-    else:
-        moved = [first.travel.at_share(float(share)) for share in other.travel.shares(other.angle_rad)]
-    return replace(other, angle_rad=np.array(moved))
-
-
-def _with_place_u(estimate: ProfileEstimate) -> ProfileEstimate:
-    """The profile with what the handle's uncertain way adds to its band, where dimensions are not shared."""
-    way, u_way = estimate.handle_path_m, estimate.scale.u_path_m
-    if way is None or u_way is None:
-        return estimate
-    added = np.nan_to_num(np.gradient(estimate.static_n, way, axis=1) * u_way).ravel()
-    before = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
-    covariance = estimate.covariance_n2 + np.outer(added, added)
-    wider = (np.sqrt(np.diag(covariance)) / before).reshape(estimate.static_n.shape)
-    return replace(estimate, covariance_n2=covariance, static_u95_n=estimate.static_u95_n * wider)
 
 
 def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSource, ...], tuple[Fact, ...]]:
@@ -285,15 +232,6 @@ def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSou
         assume(ComparisonFact.SAME_RECORDINGS, recordings=", ".join(names))
     assume(ComparisonFact.REST_INDEPENDENT)
     return tuple(sources), tuple(assumed)
-
-
-def places(difference: ProfileDifference, travel: Travel, by: By | None) -> dict[str, list[float]]:
-    """Positions of a difference for programs: those that its two sides share, all of `travel` where that is any."""
-    columns = {
-        name: np.round(values, 6).tolist() for name, values in travel.columns(difference.angle_rad).items()
-    }
-    shared = {"handle": "handle_travel_mm", "travel": "travel_percent", "angle": "angle_deg"}
-    return columns if by is None else {shared[by]: columns[shared[by]]}
 
 
 def difference_record(
