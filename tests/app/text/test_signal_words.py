@@ -154,8 +154,8 @@ EXAMPLES = {
     "Friction is 5 % of the force: it feels 6.0 ± 0.3 N heavier raising": Fact(
         FindingFact.FRICTION, figures={"force_n": 6.0, "share": 0.05, "u95_n": 0.26}
     ),
-    "Friction stands out at 59 % of the travel (middle, 31 cm from the start stop, 17°): 11.5 ± 0.6 N there, about 4.0 N "
-    "elsewhere. Take the load off, secure the arm, and look at what slides, turns or touches there": Fact(
+    "Friction stands out at 59 % of the travel (middle, 31 cm from the start stop, 17°): 11.5 ± 0.6 N there, about "
+    "4.0 N elsewhere. Take the load off, secure the arm, and look at what slides, turns or touches there": Fact(
         FindingFact.TIGHT_SPOT,
         figures={
             "load_kg": 40.0,
