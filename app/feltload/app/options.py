@@ -93,3 +93,29 @@ class PersonOptions:
 
 
 NOBODY = PersonOptions()
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class HandScaleOptions:
+    """What is known of a scale that was read by hand at stops, for --readings.
+
+    Attributes
+    ----------
+    scale_resolution : str
+        Smallest step that the scale shows, such as "0.1 kgf"; without it, as the readings were written.
+    scale_error : str
+        Limits of the scale's error as a share of the reading, such as "1 %".
+    position_uncertainty : str
+        Standard uncertainty of a position, such as "1 deg", "5 mm" or "2 %".
+    travel : str
+        Turn of the arm from stop to stop, such as "85 deg", where positions are in percent of it.
+    """
+
+    scale_resolution: str | None = None
+    scale_error: str | None = None
+    position_uncertainty: str | None = None
+    travel: str | None = None
+
+
+NO_HAND_SCALE = HandScaleOptions()

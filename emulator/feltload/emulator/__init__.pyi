@@ -1,3 +1,8 @@
+from .hand_readings import (
+    HandReadings as HandReadings,
+    HandScaleErrors as HandScaleErrors,
+    read_by_hand as read_by_hand,
+)
 from .holes import cut_recording as cut_recording, random_holes as random_holes, without as without
 from .logger_files import write_logger_files as write_logger_files
 from .machines.dynamics import Lever as Lever, LeverMass as LeverMass, MachineDynamics as MachineDynamics

@@ -27,6 +27,7 @@ from .noise.densities import InertialNoise as InertialNoise
 from .pipeline import Settings as Settings, estimate as estimate, prepare as prepare
 from .profile.estimate import (
     ProfileEstimate as ProfileEstimate,
+    ProfileMethod as ProfileMethod,
 )
 from .profile.facts import FindingFact as FindingFact, ProfileFact as ProfileFact
 from .profile.files.results import (
@@ -69,6 +70,15 @@ from .profile.uncertainty.budget_item import (
     budget_shares as budget_shares,
 )
 from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
+from .stops.estimate import estimate_at_stops as estimate_at_stops
+from .stops.facts import StopsFact as StopsFact
+from .stops.readings import PositionKind as PositionKind, StopReadings as StopReadings
+from .stops.scale import HandScale as HandScale
+from .stops.table import (
+    TableOptions as TableOptions,
+    position_kind as position_kind,
+    read_stops as read_stops,
+)
 from .zero.facts import NoZero as NoZero, ZeroFact as ZeroFact
 from .zero.recorded_zero import recorded_zeros as recorded_zeros
 from .zero.tare import Tare as Tare, find_tare as find_tare

@@ -17,6 +17,7 @@ from feltload.signal import (
     HingeFact,
     NoZero,
     ProfileFact,
+    StopsFact,
     ZeroFact,
 )
 
@@ -39,6 +40,21 @@ LEFT_OUT = {
 LAGS = {"methods": ("dynamics", "rig"), "lag_s": (0.030, 0.060), "u_s": (0.001, 0.002)}
 
 EXAMPLES = {
+    "read by hand at 9 stops (18 readings): the machine at rest alone": Fact(
+        StopsFact.BY_HAND, figures={"stops": 9, "readings": 18}
+    ),
+    "friction is not separated from the force at 40 kg, and 5 % of the force was assumed": Fact(
+        StopsFact.FRICTION_NOT_SEPARATED, figures={"share": 0.05, "load_kg": 40.0}
+    ),
+    "no stop from 30 to 75 % of the turn": Fact(
+        StopsFact.WIDE_GAP, figures={"low_share": 0.3, "high_share": 0.75}
+    ),
+    "row 8 of the table is 88 N below the curve of the others": Fact(
+        StopsFact.READING_OFF, figures={"row": 8, "apart_n": -88.0}
+    ),
+    "while lowering are 20 N above those while raising": Fact(
+        StopsFact.WAYS_SWAPPED, figures={"apart_n": 20.0}
+    ),
     "the time stamps step back": Fact(ClockFact.STAMPS_STEP_BACK),
     "too few samples": Fact(ClockFact.TOO_FEW_SAMPLES),
     "3 damaged device stamps": Fact(ClockFact.STRAY_STAMPS, figures={"count": 3}),

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Literal
 
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions
+from feltload.app.options import DEFAULTS, NO_HAND_SCALE, CommonOptions, HandScaleOptions
 
 
 def import_csv(
@@ -15,6 +15,7 @@ def import_csv(
     force: Path | None = None,
     imu: Path | None = None,
     accel: Path | None = None,
+    readings: Path | None = None,
     load: str | None = None,
     machine: Path | None = None,
     columns: str = "",
@@ -24,6 +25,7 @@ def import_csv(
     notes: str = "",
     kind: Literal["machine", "holds", "helped"] | None = None,
     certificate: list[Path] | None = None,
+    hand_scale: HandScaleOptions = NO_HAND_SCALE,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -34,22 +36,29 @@ def import_csv(
     units may be in brackets or in a row below. With host_time_s in both files the clocks are joined by it. Where a
     name is not understood, the error proposes --columns for that file.
 
+    --readings takes a table of a bench or hanging scale that was read by hand at stops, and makes a static profile.
+
     One file alone will do for a sensor that is to be calibrated or looked at; it then needs no load.
 
     Example: feltload import --force f.csv --imu i.csv --machine row.toml --load "40 kg" --out row-40kg.mcap
 
     Example: feltload import --imu poses.csv --out poses.mcap
 
+    Example: feltload import --readings stops.csv --machine row.toml --load "40 kg" --out row-by-hand
+
     Parameters
     ----------
     out
-        Recording to write (.mcap).
+        Recording to write (.mcap); with --readings the directory for the profile.
     force
         CSV file of the load cell.
     imu
         CSV file of the inertial sensor; with --accel, of its gyro.
     accel
         CSV file of the accelerometer, where the logger wrote it apart; joined to the gyro by time.
+    readings
+        CSV table of positions (angle_deg, rotation_deg, travel_percent or handle_travel_cm), readings (reading_n,
+        reading_kgf or reading_lbf) and, best noted, way (raising or lowering).
     load
         Mass loaded, such as "40 kg" or "90 lb"; needed where both force and motion are given.
     machine
@@ -80,6 +89,9 @@ def import_csv(
     from feltload.core import parse_quantity
 
     console = Console(common)
+    if readings is not None:
+        _require_alone({"--force": force, "--imu": imu, "--accel": accel, "--certificate": certificate})
+        return _by_hand(console, readings, machine, load, hand_scale, out, overwrite=force_overwrite)
     if accel is not None and imu is None:
         raise UsageError(
             "a file of the accelerometer needs one of the gyro", where="--accel", remedy="give it with --imu"
@@ -127,4 +139,45 @@ def import_csv(
             console.note(f"Note: {describe(fact)}")
     console.say(f"Recording: {out}")
     console.result({"recording": str(out), "streams": [health.to_dict() for health in healths]})
+    return 0
+
+
+def _require_alone(others: dict[str, object]) -> None:
+    """Refuse what belongs to a logger's files beside readings by hand."""
+    from feltload.app.errors import UsageError
+
+    for option, value in others.items():
+        if value is not None:
+            raise UsageError("does not go with --readings", where=option, remedy="leave one of the two out")
+
+
+def _by_hand(
+    console: Console,
+    readings: Path,
+    machine: Path | None,
+    load: str | None,
+    hand_scale: HandScaleOptions,
+    out: Path,
+    *,
+    overwrite: bool,
+) -> int:
+    """A static profile of a table of readings."""
+    from feltload.app.errors import UsageError
+    from feltload.app.files.outputs import claim_directory
+    from feltload.app.jobs.measuring.by_hand import measure_by_hand
+    from feltload.app.pages.result_folder import ALL_FILES, write_result
+    from feltload.signal import profile_summary
+
+    if machine is None:
+        raise UsageError(
+            "readings need a machine file", where="--machine", remedy="make one: feltload new machine"
+        )
+    claim_directory(out, ALL_FILES, overwrite=overwrite, make=False)
+    with console.progress("Estimating the static profile"):
+        measurement = measure_by_hand(readings, machine, load, hand_scale)
+        claim_directory(out, ALL_FILES, overwrite=overwrite)
+        report = write_result(out, measurement.estimate, measurement.provenance)
+    console.findings(measurement.estimate)
+    console.say(f"Report: {report}")
+    console.result({**profile_summary(measurement.estimate), "report": str(report)})
     return 0

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from feltload.app.next_steps.step import Given, NextStep, percent
-from feltload.app.options import NOBODY, NOTHING_REPLACED
+from feltload.app.options import NOBODY, NOTHING_REPLACED, ReplacedFiles
 from feltload.core import FeltloadError
 
 
@@ -29,6 +29,12 @@ def _record(given: Given, outcome: int) -> NextStep:
         ("profile", out, "--out", out.with_suffix(""), *machine),
         "or record a second load first and name both: then the arm's own weight is known apart from the load's",
     )
+
+
+def _import(given: Given, outcome: int) -> NextStep:
+    if given.get("readings") is None:
+        return _record(given, outcome)
+    return _profile({**given, "replaced": ReplacedFiles(machine=given["machine"])}, outcome)
 
 
 def _doctor(given: Given, outcome: int) -> NextStep:
@@ -140,7 +146,7 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("doctor",): _doctor,
     ("devices",): _devices,
     ("record",): _record,
-    ("import",): _record,
+    ("import",): _import,
     ("export",): _export,
     ("calibrate", "force"): _calibrate,
     ("calibrate", "keys"): _calibrate_keys,

@@ -8,7 +8,7 @@ from feltload.app.text.common import Sentence, numbers_in
 from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
 from feltload.app.text.position import describe_fact_position, describe_fact_stretches
 from feltload.core import Fact
-from feltload.signal import BudgetSource, FindingFact, ProfileFact
+from feltload.signal import BudgetSource, FindingFact, ProfileFact, StopsFact
 
 BUDGET_LABELS: Mapping[BudgetSource, str] = {
     BudgetSource.REPEATABILITY: "repeatability and noise",
@@ -22,6 +22,10 @@ BUDGET_LABELS: Mapping[BudgetSource, str] = {
     BudgetSource.ANGLE_SHAPE: "lever angle, shape",
     BudgetSource.LAG: "lag",
     BudgetSource.LOAD_MASS: "load mass",
+    BudgetSource.SCALE_RESOLUTION: "resolution of the scale",
+    BudgetSource.POSITION_READING: "position read by eye",
+    BudgetSource.BETWEEN_STOPS: "curve between the stops",
+    BudgetSource.FRICTION: "friction, not separated",
 }
 """What a source of uncertainty is called."""
 
@@ -111,6 +115,28 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     ProfileFact.HOLDS_SEEN: lambda fact: (
         f"{fact.figures['count']} holds against a still arm were seen; the profile is of the repetitions alone"
+    ),
+    StopsFact.BY_HAND: lambda fact: (
+        f"read by hand at {fact.figures['stops']} stops ({fact.figures['readings']} readings): the machine at rest "
+        "alone, nothing of what starting, turning or a tempo adds; between the stops the curve is drawn smooth"
+    ),
+    StopsFact.FRICTION_NOT_SEPARATED: lambda fact: (
+        f"friction is not separated from the force{_at_load(fact)}, and {100 * fact.figure('share'):.0f} % of "
+        "the force was assumed for it in the band: read each stop while raising slowly and while lowering slowly, and "
+        "note which"
+    ),
+    StopsFact.WIDE_GAP: lambda fact: (
+        f"no stop{_at_load(fact)} from {100 * fact.figure('low_share'):.0f} to {100 * fact.figure('high_share'):.0f} % of "
+        "the turn between the first and the last one: a narrow peak or dip there would not show; add stops there"
+    ),
+    StopsFact.READING_OFF: lambda fact: (
+        f"the reading in row {fact.figures['row']} of the table is {short_force(abs(fact.figure('apart_n')))} "
+        f"{'above' if fact.figure('apart_n') > 0 else 'below'} the curve of the others{_at_load(fact)}: see whether it "
+        "was written down right, and read that stop again"
+    ),
+    StopsFact.WAYS_SWAPPED: lambda fact: (
+        f"readings while lowering are {short_force(fact.figure('apart_n'))} above those while raising{_at_load(fact)}, "
+        "which friction cannot do: the two were swapped, or the arm did not creep the way that was noted"
     ),
     FindingFact.SHAPE: lambda fact: (
         f"With {load_text(fact.figure('load_kg'))} the machine {SHAPES[str(fact.figures['shape'])]}."

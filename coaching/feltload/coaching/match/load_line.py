@@ -49,7 +49,7 @@ class LoadLine:
         Covariance of the measured static forces and of the friction, row-major over load and angle; the latter zero
         where the profile kept none.
     inertia_n_per_rad_s2, inertia_n_per_rad_s2_per_kg : ndarray, shape (n,)
-        Felt inertia on the same line.
+        Felt inertia on the same line; NaN for a profile of the machine at rest.
     extra_n : ndarray, shape (n,)
         Force added by bands, chains or hands.
     """
@@ -91,7 +91,9 @@ class LoadLine:
             friction_covariance_n2=np.zeros((rows.size, rows.size))
             if band is None
             else band.covariance_n2[own],
-            inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep],
+            inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep]
+            if profile.moved
+            else np.full(keep.size, np.nan),
             inertia_n_per_rad_s2_per_kg=model.inertia_n_per_rad_s2_per_kg[keep],
             extra_n=np.zeros(keep.size),
         )
@@ -201,8 +203,19 @@ class LoadLine:
         return np.sqrt(np.clip(np.diag(self.covariance_at(load_kg)), 0.0, None))
 
     def inertia_at(self, load_kg: float) -> Floats:
-        """Felt inertia at `load_kg`, shape (n,)."""
+        """Felt inertia at `load_kg`, shape (n,).
+
+        Raises
+        ------
+        CoachingError
+            When only another load was measured, or the machine at rest.
+        """
         self._require(load_kg)
+        if not np.any(np.isfinite(self.inertia_n_per_rad_s2)):
+            raise CoachingError(
+                "the profile was read by hand at stops, so what inertia adds cannot be determined",
+                remedy="leave out the tempo, or measure the machine with sensors, through repetitions",
+            )
         return self.inertia_n_per_rad_s2 + load_kg * self.inertia_n_per_rad_s2_per_kg
 
     def require_prediction(self) -> None:

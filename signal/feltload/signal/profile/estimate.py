@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 import numpy as np
 import pandas as pd
@@ -20,6 +21,15 @@ from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
+
+
+class ProfileMethod(StrEnum):
+    """How a profile was measured."""
+
+    REPETITIONS = "repetitions"
+    """By sensors, through repetitions."""
+    STOPS = "stops"
+    """By a scale that was read by hand at stops: of the machine at rest alone."""
 
 
 @dataclass(frozen=True)
@@ -40,15 +50,15 @@ class ProfileEstimate:
     static_n, static_u95_n : ndarray, shape (m, n)
         Static handle force and half-width of its 95 % band. NaN where a load did not cover the angle.
     friction_n : ndarray, shape (m, n)
-        Half the gap between the slow forces raising and lowering.
+        Half the gap between the slow forces raising and lowering; NaN where it was not separated.
     raising_count, lowering_count : ndarray of int, shape (m, n)
         How many half-repetitions went through each angle each way.
     covariance_n2 : ndarray, shape (m * n, m * n)
         Covariance of `static_n` (row-major over load, angle).
     inertia_by_load_n_per_rad_s2 : ndarray, shape (m, n)
-        Felt inertia.
+        Felt inertia; NaN for a profile at rest.
     lags : tuple of Lag
-        Lag of the force behind the angle, of each session.
+        Lag of the force behind the angle, of each session; none for a profile at rest.
     repetitions : tuple of Repetition
         All repetitions of all sessions.
     budget : tuple of BudgetItem
@@ -71,6 +81,8 @@ class ProfileEstimate:
         How well `friction_n` is known; None in results of formats before it was kept.
     scale : PositionScale
         What an angle is on this machine, and how well the handle's way is known.
+    method : ProfileMethod
+        How it was measured.
     """
 
     machine_name: str
@@ -97,11 +109,17 @@ class ProfileEstimate:
     attitudes: tuple[Attitude, ...] = ()
     friction_band: FrictionBand | None = None
     scale: PositionScale = field(default_factory=PositionScale)
+    method: ProfileMethod = ProfileMethod.REPETITIONS
 
     @property
     def travel(self) -> Travel:
         """The travel that was measured, along which positions are given."""
         return Travel(self.angle_rad, self.handle_path_m, self.scale, self.start_angle_rad)
+
+    @property
+    def moved(self) -> bool:
+        """Whether the machine moved while it was measured, so that something is known of its motion."""
+        return self.method is ProfileMethod.REPETITIONS
 
     @property
     def travel_percent(self) -> Floats:
@@ -136,9 +154,9 @@ class ProfileEstimate:
         return self.model.viscous_n_per_rad_s
 
     @property
-    def lag(self) -> Lag:
-        """Lag of the first session."""
-        return self.lags[0]
+    def lag(self) -> Lag | None:
+        """Lag of the first session; None for a profile at rest."""
+        return self.lags[0] if self.lags else None
 
     def to_frame(self) -> pd.DataFrame:
         """The table of `profile.csv`: a row per angle, a block per load when there are several.
@@ -198,8 +216,15 @@ class ProfileEstimate:
         Raises
         ------
         ProfileError
-            When the load was not measured and cannot be predicted from one load alone.
+            When the load was not measured and cannot be predicted from one load alone, or for a motion when the
+            profile is of the machine at rest.
         """
+        if not self.moved and (np.any(rate_rad_s) or np.any(accel_rad_s2)):
+            raise ProfileError(
+                "was read by hand at stops, which says nothing of the machine in motion",
+                where=self.machine_name,
+                remedy="measure it with sensors, through repetitions",
+            )
         if load_kg is None:
             if self.loads_kg.size > 1:
                 raise ProfileError("several loads were measured", remedy="name the load")

@@ -107,14 +107,19 @@ def describe_shape(estimate: ProfileEstimate, load_index: int = 0) -> Shape:
 
 
 def friction_share(estimate: ProfileEstimate, load_index: int = 0) -> float:
-    """Mean friction as a part of the mean size of the static force."""
-    friction, static = estimate.friction_n[load_index], estimate.static_n[load_index]
-    return float(np.nanmean(friction) / max(np.nanmean(np.abs(static)), 1e-9))
+    """Mean friction as a part of the mean size of the static force; NaN where it was not separated."""
+    friction_n, _ = mean_friction_n(estimate, load_index)
+    return friction_n / max(float(np.nanmean(np.abs(estimate.static_n[load_index]))), 1e-9)
 
 
 def mean_friction_n(estimate: ProfileEstimate, load_index: int = 0) -> tuple[float, float]:
-    """Mean friction over the travel and the half-width of its 95 % band, NaN where that was not kept."""
+    """Mean friction over the travel and the half-width of its 95 % band, NaN where that was not kept.
+
+    Both are NaN where friction was not separated from the force.
+    """
     band, friction = estimate.friction_band, estimate.friction_n[load_index]
+    if not np.any(np.isfinite(friction)):
+        return float("nan"), float("nan")
     if band is None:
         return float(np.nanmean(friction)), float("nan")
     u = float(np.sqrt(max(float(np.mean(band.of_load(load_index))), 0.0)))
@@ -178,7 +183,8 @@ def summarize_findings(estimate: ProfileEstimate) -> list[Fact]:
         If a load covered no angle at all.
     """
     facts = [fact for k in range(estimate.loads_kg.size) for fact in _findings_at(estimate, k)]
-    return [*facts, _friction_parts(estimate)]
+    separated = all(np.isfinite(mean_friction_n(estimate, k)[0]) for k in range(estimate.loads_kg.size))
+    return [*facts, _friction_parts(estimate)] if separated else facts
 
 
 def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
@@ -204,7 +210,8 @@ def _findings_at(estimate: ProfileEstimate, load_index: int) -> list[Fact]:
     friction_n, u95_n = mean_friction_n(estimate, load_index)
     known: dict[str, Figure] = {"u95_n": u95_n} if np.isfinite(u95_n) else {}
     share = friction_share(estimate, load_index)
-    facts.append(finding(FindingFact.FRICTION, force_n=friction_n, share=share, **known))
+    if np.isfinite(friction_n):
+        facts.append(finding(FindingFact.FRICTION, force_n=friction_n, share=share, **known))
     facts += [
         replace(
             finding(

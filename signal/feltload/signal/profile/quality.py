@@ -157,11 +157,13 @@ def _absurdity(estimate: ProfileEstimate) -> str | None:
     known = np.isfinite(estimate.static_n)
     if not np.any(known, axis=1).all() or not np.all(np.isfinite(estimate.static_u95_n[known])):
         return "its forces or their bands are not finite"
-    if not estimate.repetitions:
+    if estimate.moved and not estimate.repetitions:
         return "it holds no repetitions"
     low, high = float(angle[0]) - start, float(angle[-1]) - start
     if low < -BELOW_START_RAD:
         return f"it reaches {np.degrees(-low):.0f}° below the start stop"
+    if not estimate.moved:
+        return None
     widest = max(repetition.range_rad for repetition in estimate.repetitions)
     if high - low > BEYOND_REPETITIONS * widest + BEYOND_REPETITIONS_RAD:
         return f"it spans {np.degrees(high - low):.0f}°, and its widest repetition {np.degrees(widest):.0f}°"

@@ -89,7 +89,7 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "shape": shape.shape,
                 "peak": {**result.estimate.travel.record(shape.peak_angle_rad), "force_n": shape.peak_n},
                 "drop_off_percent": shape.drop_off_percent,
-                "friction_n": mean_friction_n(result.estimate, index)[0],
+                "friction_n": None if np.isnan(friction_n) else friction_n,
                 "tight_spots": [
                     {"angle_deg": float(np.degrees(spot.angle_rad)), "friction_n": spot.friction_n}
                     for spot in tight_spots(result.estimate, index)
@@ -98,6 +98,7 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
             for result in comparison.results
             for index in range(result.estimate.loads_kg.size)
             for shape in (describe_shape(result.estimate, index),)
+            for friction_n, _ in (mean_friction_n(result.estimate, index),)
             if not comparison.loads_kg or _shown(result, index, comparison.loads_kg)
         ],
         "differences": [

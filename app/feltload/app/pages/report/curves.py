@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from feltload.app.text.numbers import load_text
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate, TightSpot, tight_spots
@@ -12,6 +14,8 @@ from feltload.signal import ProfileEstimate, TightSpot, tight_spots
 @dataclass(frozen=True)
 class LoadCurves:
     """What was measured with one load, over the same angles.
+
+    Where friction was not separated, raising and lowering are the static force and friction is NaN.
 
     Attributes
     ----------
@@ -39,6 +43,11 @@ class LoadCurves:
     model_u95_n: Floats | None = None
     en: Floats | None = None
 
+    @property
+    def separated(self) -> bool:
+        """Whether friction was separated from the force."""
+        return bool(np.any(np.isfinite(self.friction_n)))
+
 
 def load_curves(estimate: ProfileEstimate) -> list[LoadCurves]:
     """Curves of every load, ready to be drawn."""
@@ -47,11 +56,12 @@ def load_curves(estimate: ProfileEstimate) -> list[LoadCurves]:
             label=load_text(float(load)),
             static_n=estimate.static_n[index],
             u95_n=estimate.static_u95_n[index],
-            raising_n=estimate.raising_n[index],
-            lowering_n=estimate.lowering_n[index],
+            raising_n=estimate.static_n[index] + rubbing,
+            lowering_n=estimate.static_n[index] - rubbing,
             friction_n=estimate.friction_n[index],
             friction_u95_n=estimate.friction_u95_n[index],
             spots=tight_spots(estimate, index),
         )
         for index, load in enumerate(estimate.loads_kg)
+        for rubbing in (np.nan_to_num(estimate.friction_n[index]),)
     ]

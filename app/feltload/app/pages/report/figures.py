@@ -46,11 +46,13 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
         axes = figure.subplots()
         for load in loads:
             _band(axes, at, load.static_n, load.u95_n, color=BAND)
-            axes.plot(at, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
-            axes.plot(at, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
+            if load.separated:
+                axes.plot(at, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
+                axes.plot(at, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
             axes.plot(at, load.static_n, color=MEASURED, lw=2.2)
             _peak(axes, sheet, travel, load)
-        _name_lines(axes, at, loads[-1])
+        if loads[-1].separated:
+            _name_lines(axes, at, loads[-1])
         frame(
             axes, sheet, x_label=travel_label(travel, sheet), y_label=f"force at the handle, {force_unit()}"
         )
@@ -59,10 +61,12 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
         force_beside(axes, sheet)
 
     words = "; ".join(_in_words(travel, load) for load in loads)
+    both = any(load.separated for load in loads)
+    ways = "Dashed: raising slowly. Dotted: lowering slowly. " if both else ""
     return draw(
         "profile",
         f"Resistance profile over the travel. {words}.",
-        "Solid: force to hold the handle still. Dashed: raising slowly. Dotted: lowering slowly. "
+        f"Solid: force to hold the handle still. {ways}"
         "Shaded: 95 % band of the solid line (where it is narrower than the line, it hides behind it).",
         plot,
     )
@@ -115,8 +119,11 @@ def agreement_figure(
     )
 
 
-def friction_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
-    """Half of the gap between raising and lowering."""
+def friction_figure(travel: Travel, all_loads: Sequence[LoadCurves]) -> Drawing | None:
+    """Half of the gap between raising and lowering; None where it was not separated with any load."""
+    loads = [load for load in all_loads if load.separated]
+    if not loads:
+        return None
 
     at = along_travel(travel.angle_rad, travel)
 

@@ -117,7 +117,7 @@ class ReportView:
     findings: tuple[str, ...]
     profile_figure: Drawing
     loads: tuple[LoadRow, ...]
-    friction_figure: Drawing
+    friction_figure: Drawing | None
     friction_words: str
     verdict: Verdict | None
     machine_drawing: Drawing | None

@@ -5,11 +5,22 @@ from __future__ import annotations
 import numpy as np
 
 from feltload.app.text.facts import describe
-from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
+from feltload.app.text.key_figure import KeyFigure
+from feltload.app.text.numbers import (
+    MISSING,
+    force_text,
+    force_unit,
+    force_with_band,
+    listed,
+    load_text,
+    short_force,
+)
 from feltload.app.text.position import short_position
 from feltload.signal import FindingFact, ProfileEstimate, mean_friction_n, summarize_findings, tight_spots
 
 BY_LOAD = (FindingFact.FRICTION_BY_LOAD, FindingFact.FRICTION_NOT_PARTED)
+NOT_SEPARATED = "not separated from the force: no stop was read both raising and lowering"
+"""What is said of the friction of readings by hand that do not tell it."""
 
 
 def describe_friction(estimate: ProfileEstimate) -> str:
@@ -17,7 +28,10 @@ def describe_friction(estimate: ProfileEstimate) -> str:
     parts = [
         f"{_mean(estimate, index)} on average with {load_text(float(load_kg))}"
         for index, load_kg in enumerate(estimate.loads_kg)
+        if np.isfinite(mean_friction_n(estimate, index)[0])
     ]
+    if not parts:
+        return f"It is {NOT_SEPARATED}. The band allows for it."
     words = f"Friction adds {listed(parts)} on the way up, and makes the way down lighter by as much."
     places = _places(estimate, int(np.argmax(estimate.loads_kg)))
     by_load = [describe(fact) for fact in summarize_findings(estimate) if fact.kind in BY_LOAD]
@@ -37,7 +51,18 @@ def describe_tight_spots(estimate: ProfileEstimate, load_index: int) -> list[str
 def friction_cell(estimate: ProfileEstimate, load_index: int) -> str:
     """``5.0 N (0.5 kgf), 12 N at 62 % (17°)``: mean, and where it stands out."""
     mean_n, _ = mean_friction_n(estimate, load_index)
+    if not np.isfinite(mean_n):
+        return MISSING
     return ", ".join([force_text(mean_n), *_spots(estimate, load_index)])
+
+
+def friction_key_figure(estimate: ProfileEstimate, load_index: int) -> KeyFigure:
+    """Mean friction of one load, which way it acts, and where it stands out."""
+    mean_n, _ = mean_friction_n(estimate, load_index)
+    if not np.isfinite(mean_n):
+        return KeyFigure("Friction", MISSING, NOT_SEPARATED)
+    beside = short_force(mean_n, force_unit().beside)
+    return KeyFigure("Friction", short_force(mean_n), f"{beside} {friction_note(estimate, load_index)}")
 
 
 def friction_note(estimate: ProfileEstimate, load_index: int) -> str:

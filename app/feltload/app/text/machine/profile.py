@@ -8,7 +8,7 @@ from feltload.app.files.provenance import Provenance
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.machine.friction import friction_note
+from feltload.app.text.machine.friction import friction_key_figure
 from feltload.app.text.numbers import (
     NO_BREAK,
     degrees,
@@ -24,8 +24,10 @@ from feltload.signal import (
     FLAT_SHARE,
     AngleKind,
     FindingFact,
+    Lag,
     ProfileEstimate,
     Shape,
+    StopsFact,
     Travel,
     summarize_findings,
 )
@@ -43,8 +45,16 @@ def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """Loads, repetitions, travel and day in one line."""
     loads = listed([load_text(float(load)) for load in estimate.loads_kg])
     day = provenance.recordings[0].started_utc[:10] if provenance.recordings else ""
-    parts = [loads, f"{len(estimate.repetitions)} repetitions", describe_length(estimate.travel), day]
+    parts = [loads, _how_much(estimate), describe_length(estimate.travel), day]
     return " · ".join(part for part in parts if part)
+
+
+def _how_much(estimate: ProfileEstimate) -> str:
+    """Repetitions, or readings at stops."""
+    if estimate.moved:
+        return f"{len(estimate.repetitions)} repetitions"
+    read = next(fact for fact in estimate.warnings if fact.kind == StopsFact.BY_HAND)
+    return f"{read.figures['readings']} readings by hand at {read.figures['stops']} stops"
 
 
 def describe_findings(estimate: ProfileEstimate, load_index: int) -> tuple[str, ...]:
@@ -70,7 +80,6 @@ def describe_headline(shape: Shape, travel: Travel) -> str:
 
 def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
     """Three figures for one load."""
-    friction_n = float(np.nanmean(estimate.friction_n[load_index]))
     travel = estimate.travel
     return (
         KeyFigure(
@@ -84,11 +93,7 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
             f"{shape.drop_off_percent:.0f} %",
             f"to {force_text(shape.end_n)} at the end of the travel",
         ),
-        KeyFigure(
-            "Friction",
-            short_force(friction_n),
-            f"{short_force(friction_n, force_unit().beside)} {friction_note(estimate, load_index)}",
-        ),
+        friction_key_figure(estimate, load_index),
     )
 
 
@@ -105,10 +110,6 @@ def describe_budget(estimate: ProfileEstimate) -> str:
 
 def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[tuple[str, str], ...]:
     """What the result rests on: label and value of start stop, angle, lag, gravity and software."""
-    lag = estimate.lag
-    behind = f"{1e3 * lag.value_s:.1f} ± {2e3 * lag.u_s:.1f} ms behind the angle (95 %)"
-    if not lag.known:
-        behind += "; assumed, nothing in the recording fixes it"
     return (
         *_start_stop(estimate),
         (
@@ -116,7 +117,7 @@ def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[
             f"known to {np.degrees(estimate.angle_rms_u_rad):.2f}° (one standard uncertainty)",
         ),
         *_handle_travel(estimate.travel),
-        ("Force", behind),
+        ("Force", _behind(estimate.lag)),
         *((("Gravity", describe_gravity(provenance.gravity)),) if provenance.gravity is not None else ()),
         ("Software", f"feltload {provenance.feltload}"),
     )
@@ -138,3 +139,10 @@ def _handle_travel(travel: Travel) -> tuple[tuple[str, str], ...]:
     return (
         ("Handle travel", f"{1e3 * travel.length_m:.0f} ± {u95_mm:.1g} mm over the measured travel (95 %)"),
     )
+
+
+def _behind(lag: Lag | None) -> str:
+    if lag is None:
+        return "read at rest"
+    behind = f"{1e3 * lag.value_s:.1f} ± {2e3 * lag.u_s:.1f} ms behind the angle (95 %)"
+    return behind if lag.known else behind + "; assumed, nothing in the recording fixes it"

@@ -19,7 +19,7 @@ from feltload.signal.errors import ResultsError
 from feltload.signal.movement.attitude import Attitude
 from feltload.signal.movement.positions import PositionScale
 from feltload.signal.movement.travel import AngleKind
-from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal.profile.estimate import ProfileEstimate, ProfileMethod
 from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.files.summary import FORMAT, budget_record, profile_summary
 from feltload.signal.profile.force_model import ForceModel
@@ -137,6 +137,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
             repetitions = tuple(Repetition(**item) for item in meta["repetitions"])
             health = ProfileHealth.from_dict(meta["health"])
             warnings = tuple(Fact.from_dict(item) for item in meta["warnings"])
+            method = ProfileMethod(meta.get("method", ProfileMethod.REPETITIONS))
     except ResultsError:
         raise
     except _DAMAGE as error:
@@ -159,6 +160,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         attitudes=attitudes,
         friction_band=friction_band,
         scale=scale,
+        method=method,
         **arrays,
     )
     require_plausible(estimate, where=str(directory))
@@ -188,6 +190,7 @@ def _packed(estimate: ProfileEstimate) -> bytes:
     """Bytes of `model.npz`."""
     meta = {
         "format": FORMAT,
+        "method": estimate.method,
         "machine": estimate.machine_name,
         "start_angle_rad": estimate.start_angle_rad,
         "u_start_angle_rad": estimate.u_start_angle_rad,

@@ -25,9 +25,13 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
     def by_load(values: list[Any]) -> Any:
         return values if several else values[0]
 
-    inertia = [float(np.nanmedian(row)) for row in estimate.inertia_by_load_n_per_rad_s2]
+    inertia = [
+        float(np.nanmedian(row)) if estimate.moved else None for row in estimate.inertia_by_load_n_per_rad_s2
+    ]
+    lag = estimate.lag
     return {
         "format": FORMAT,
+        "method": estimate.method,
         "machine": estimate.machine_name,
         "positions": _positions_record(estimate.travel),
         "load_kg": by_load([float(v) for v in estimate.loads_kg]),
@@ -46,10 +50,10 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
             }
             for r in estimate.repetitions
         ],
-        "lag_s": estimate.lag.value_s,
-        "lag_u95_s": NORMAL_COVERAGE_95 * estimate.lag.u_s,
+        "lag_s": None if lag is None else lag.value_s,
+        "lag_u95_s": None if lag is None else NORMAL_COVERAGE_95 * lag.u_s,
         "inertia_n_per_rad_s2": by_load(inertia),
-        "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s,
+        "viscous_n_per_rad_s": estimate.viscous_n_per_rad_s if estimate.moved else None,
         "friction": by_load([_friction(estimate, k) for k in range(estimate.loads_kg.size)]),
         "friction_by_load": _friction_by_load(estimate),
         "angle_rms_u_deg": float(np.degrees(estimate.angle_rms_u_rad)),
@@ -102,8 +106,8 @@ def _friction(estimate: ProfileEstimate, load_index: int) -> dict[str, Any]:
     """Mean friction of one load, and where it stands out."""
     mean_n, u95_n = mean_friction_n(estimate, load_index)
     return {
-        "mean_n": mean_n,
-        "mean_u95_n": u95_n,
+        "mean_n": mean_n if np.isfinite(mean_n) else None,
+        "mean_u95_n": u95_n if np.isfinite(u95_n) else None,
         "tight_spots": [
             {
                 **estimate.travel.record(spot.angle_rad),

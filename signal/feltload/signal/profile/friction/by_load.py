@@ -63,7 +63,8 @@ def friction_by_load(loads_kg: Floats, friction_n: Floats, band: FrictionBand | 
     What the loads have in common (lag, viscous part) goes into the first part and not the second: both follow from the
     joint covariance of all loads.
     """
-    heaviest = float(np.nanmean(friction_n[int(np.argmax(loads_kg))]))
+    most = friction_n[int(np.argmax(loads_kg))]
+    heaviest = float(np.nanmean(most)) if np.any(np.isfinite(most)) else float("nan")
     if loads_kg.size < 2 or band is None or not np.all(np.isfinite(friction_n)):
         return FrictionByLoad(loads_kg, heaviest)
     line = np.linalg.pinv(np.stack([np.ones_like(loads_kg), loads_kg], axis=1))

@@ -30,6 +30,23 @@ class BudgetSource(StrEnum):
     """Part of the lever angle's error that is the same at a position in every repetition."""
     LAG = "lag"
     LOAD_MASS = "load-mass"
+    SCALE_RESOLUTION = "scale-resolution"
+    """Smallest step of a scale that is read by hand."""
+    POSITION_READING = "position-reading"
+    """Where a stop lies, read by eye."""
+    BETWEEN_STOPS = "between-stops"
+    """What the curve may do where nothing was read."""
+    FRICTION = "friction"
+    """Of unknown size, where it was not separated from the force."""
+
+
+DRAWN_ALONG_THE_TRAVEL = (
+    BudgetSource.REPEATABILITY,
+    BudgetSource.SCALE_RESOLUTION,
+    BudgetSource.POSITION_READING,
+    BudgetSource.BETWEEN_STOPS,
+)
+"""Sources whose errors differ from position to position; their curve is the standard uncertainty itself."""
 
 
 class BudgetBasis(StrEnum):
@@ -42,6 +59,8 @@ class BudgetBasis(StrEnum):
     DEFAULT = "default"
     """Nobody stated it."""
     MACHINE_FILE = "machine-file"
+    READINGS = "readings"
+    """The readings themselves, by how they scatter and how they are written."""
     TARE = "tare"
     ZERO_AFTERWARDS = "zero-afterwards"
     MOTION_SMOOTHER = "motion-smoother"
@@ -62,7 +81,7 @@ class BudgetItem:
     source : BudgetSource
     curve_n : ndarray, shape (m, n)
         Signed change of the static force, in N, when the source is off by one standard uncertainty.
-        For the statistical part (`BudgetSource.REPEATABILITY`) the standard uncertainty itself.
+        For sources of `DRAWN_ALONG_THE_TRAVEL` the standard uncertainty itself.
     basis : BudgetBasis
         Where the size comes from.
     session : str
@@ -83,7 +102,7 @@ class BudgetItem:
     @property
     def systematic(self) -> bool:
         """Whether one draw of the source moves the whole curve together."""
-        return self.source is not BudgetSource.REPEATABILITY
+        return self.source not in DRAWN_ALONG_THE_TRAVEL
 
     @property
     def mean_square_n2(self) -> float:
