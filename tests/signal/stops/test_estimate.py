@@ -55,7 +55,7 @@ def test_without_errors_it_is_the_machine(name, tmp_path):
 
 def test_drawn_errors_lie_within_the_band_about_as_often_as_it_says(tmp_path):
     """Twenty sessions on four machines; the study in benchmarks/ has a thousand."""
-    inside = []
+    inside, of_friction = [], []
     for seed in range(20):
         scene = scenario(("lever-row", "over-the-top", "four-bar", "cam-drum")[seed % 4])
         hand = read_by_hand(scene, seed)
@@ -63,7 +63,10 @@ def test_drawn_errors_lie_within_the_band_about_as_often_as_it_says(tmp_path):
         estimate = profile(tmp_path, hand.table, start, u_start_rad=HandScaleErrors().start_angle_sd_rad)
         error = estimate.static_n[0] - scene.static_force_n(estimate.angle_rad - 0.2)
         inside.append(np.mean(np.abs(error) <= estimate.static_u95_n[0]))
+        rubbing = estimate.friction_n[0] - scene.friction_n(estimate.angle_rad - 0.2)
+        of_friction.append(np.mean(np.abs(rubbing) <= estimate.friction_u95_n[0]))
     assert np.mean(inside) > 0.85
+    assert np.mean(of_friction) > 0.85
 
 
 def test_the_band_is_what_the_budget_adds_up_to(tmp_path):

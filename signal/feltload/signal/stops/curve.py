@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,8 +54,8 @@ class StopCurve:
     Attributes
     ----------
     static_n, friction_n : ndarray, shape (g,)
-    covariance_n2 : ndarray, shape (g, g)
-        Of the static force.
+    covariance_n2, friction_covariance_n2 : ndarray, shape (g, g)
+        Of the static force, and of the friction.
     smoother : ndarray, shape (g, n)
         Readings to static force.
     at_readings_n : ndarray, shape (n,)
@@ -64,6 +65,7 @@ class StopCurve:
     static_n: Floats
     friction_n: Floats
     covariance_n2: Floats
+    friction_covariance_n2: Floats
     smoother: Floats
     at_readings_n: Floats
 
@@ -105,6 +107,7 @@ def fit_curve(
     weight = way * float(friction)
     stiff = _friction_kernel(q_rad, q_rad, size, span)
     stiff_across = _friction_kernel(at_rad, q_rad, size, span)
+    stiff_at = _friction_kernel(at_rad, at_rad, size, span)
     moving = np.outer(weight, weight) * stiff
     logs, fits = [], []
     for bend in BENDS:
@@ -122,23 +125,33 @@ def fit_curve(
             across = base_across + kernel(at_rad, q_rad)
             gain = cho_solve(factor, across.T).T
             spread = base_at + kernel(at_rad, at_rad) - gain @ across.T
-            rubbing = (stiff_across * weight) @ solved
-            fits.append((gain, spread, rubbing, force_n - noise @ solved))
+            to_friction = cho_solve(factor, (stiff_across * weight).T).T
+            loose = stiff_at - to_friction @ (stiff_across * weight).T
+            fits.append((gain, spread, to_friction, loose, force_n - noise @ solved))
     shares = np.exp(np.array(logs) - max(logs))
     shares /= shares.sum()
-    smoother = np.asarray(sum(w * f[0] for w, f in zip(shares, fits, strict=True)))
-    static = smoother @ force_n
-    covariance = np.zeros((at_rad.size, at_rad.size))
-    for w, (gain, spread, _, _) in zip(shares, fits, strict=True):
-        away = gain @ force_n - static
-        covariance += w * (spread + np.outer(away, away))
+    smoother, covariance = _mixed(shares, [fit[0] for fit in fits], [fit[1] for fit in fits], force_n)
+    to_friction, loose = _mixed(shares, [fit[2] for fit in fits], [fit[3] for fit in fits], force_n)
     return StopCurve(
-        static_n=static,
-        friction_n=np.asarray(sum(w * f[2] for w, f in zip(shares, fits, strict=True))),
-        covariance_n2=0.5 * (covariance + covariance.T),
+        static_n=smoother @ force_n,
+        friction_n=to_friction @ force_n,
+        covariance_n2=covariance,
+        friction_covariance_n2=loose,
         smoother=smoother,
-        at_readings_n=np.asarray(sum(w * f[3] for w, f in zip(shares, fits, strict=True))),
+        at_readings_n=np.asarray(sum(w * fit[4] for w, fit in zip(shares, fits, strict=True))),
     )
+
+
+def _mixed(
+    shares: Floats, gains: Sequence[Floats], spreads: Sequence[Floats], force_n: Floats
+) -> tuple[Floats, Floats]:
+    """Mean of several fits, and their covariance with what they differ by."""
+    mean = np.asarray(sum(share * gain for share, gain in zip(shares, gains, strict=True)))
+    total = np.zeros_like(spreads[0])
+    for share, gain, spread in zip(shares, gains, spreads, strict=True):
+        away = (gain - mean) @ force_n
+        total += share * (spread + np.outer(away, away))
+    return mean, 0.5 * (total + total.T)
 
 
 def _turning(q_rad: Floats) -> Floats:

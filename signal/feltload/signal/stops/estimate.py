@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+from scipy.linalg import block_diag
 
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.assembly import LEAST_PEAK_N, angle_grid
 from feltload.signal.profile.estimate import ProfileEstimate, ProfileMethod
 from feltload.signal.profile.force_model import ForceModel
+from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.scale import travel_of
@@ -16,7 +20,7 @@ from feltload.signal.profile.uncertainty.bands import half_width_95
 from feltload.signal.session import Reference
 from feltload.signal.stops.budget import stops_budget
 from feltload.signal.stops.facts import StopsFact
-from feltload.signal.stops.fit import fit_load
+from feltload.signal.stops.fit import FittedLoad, fit_load
 from feltload.signal.stops.readings import StopReadings
 from feltload.signal.stops.scale import HandScale
 
@@ -110,6 +114,7 @@ def estimate_at_stops(
             cutoff_hz=float("nan"),
         ),
         warnings=(_by_hand(readings), *(fact for fit in fits for fact in fit.facts)),
+        friction_band=_friction_band(fits),
         method=ProfileMethod.STOPS,
     )
     require_plausible(estimate, where=where)
@@ -119,6 +124,15 @@ def estimate_at_stops(
 def _by_hand(readings: StopReadings) -> Fact:
     figures: dict[str, Figure] = {"readings": readings.row.size, "stops": np.unique(readings.q_rad).size}
     return Fact(StopsFact.BY_HAND, Severity.NOTE, figures=figures)
+
+
+def _friction_band(fits: Sequence[FittedLoad]) -> FrictionBand | None:
+    """Band of the friction; None unless every load separates it."""
+    if not all(fit.separated for fit in fits):
+        return None
+    covariance = block_diag(*(fit.curve.friction_covariance_n2 for fit in fits))
+    u = np.sqrt(np.maximum(np.diag(covariance), 0.0)).reshape(len(fits), -1)
+    return FrictionBand(covariance, half_width_95(u, u, min(fit.freedom for fit in fits)))
 
 
 def _model(loads_kg: Floats, static: Floats, friction: Floats) -> ForceModel:
