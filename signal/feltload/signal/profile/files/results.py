@@ -78,7 +78,7 @@ def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         write_file(paths[0], estimate.to_frame().to_csv(index=False, float_format="%.6g"))
-        write_file(paths[1], json.dumps(_plain(profile_summary(estimate)), indent=1) + "\n")
+        write_file(paths[1], json.dumps(profile_summary(estimate), indent=1) + "\n")
         write_file(paths[2], _packed(estimate))
     except OSError as error:
         raise ResultsError(
@@ -222,14 +222,3 @@ def _packed(estimate: ProfileEstimate) -> bytes:
         np.savez_compressed(store, meta=np.array(json.dumps(meta)), **arrays)
         store.seek(0)
         return store.read()
-
-
-def _plain(value: Any) -> Any:
-    """JSON has no NaN: an unknown value becomes null."""
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    if isinstance(value, float) and not np.isfinite(value):
-        return None
-    return value

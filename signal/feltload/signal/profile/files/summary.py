@@ -18,7 +18,7 @@ FORMAT = 4
 
 
 def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
-    """The content of `profile.json` as plain values; lists by load when there are several."""
+    """The content of `profile.json` as plain values; by load when there are several, None for the unknown."""
     shapes = [describe_shape(estimate, k) for k in range(estimate.loads_kg.size)]
     several = estimate.loads_kg.size > 1
 
@@ -29,7 +29,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         float(np.nanmedian(row)) if estimate.moved else None for row in estimate.inertia_by_load_n_per_rad_s2
     ]
     lag = estimate.lag
-    return {
+    summary = {
         "format": FORMAT,
         "method": estimate.method,
         "machine": estimate.machine_name,
@@ -67,6 +67,7 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         "health": estimate.health.to_dict(),
         "warnings": [fact.to_dict() for fact in estimate.warnings],
     }
+    return {key: _plain(value) for key, value in summary.items()}
 
 
 def _friction_by_load(estimate: ProfileEstimate) -> dict[str, Any]:
@@ -106,8 +107,8 @@ def _friction(estimate: ProfileEstimate, load_index: int) -> dict[str, Any]:
     """Mean friction of one load, and where it stands out."""
     mean_n, u95_n = mean_friction_n(estimate, load_index)
     return {
-        "mean_n": mean_n if np.isfinite(mean_n) else None,
-        "mean_u95_n": u95_n if np.isfinite(u95_n) else None,
+        "mean_n": mean_n,
+        "mean_u95_n": u95_n,
         "tight_spots": [
             {
                 **estimate.travel.record(spot.angle_rad),
@@ -133,3 +134,14 @@ def budget_record(item: BudgetItem) -> dict[str, Any]:
         "stated": item.stated,
         "figures": dict(item.figures),
     }
+
+
+def _plain(value: Any) -> Any:
+    """JSON has no NaN: an unknown value becomes null."""
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, float) and not np.isfinite(value):
+        return None
+    return value
