@@ -126,8 +126,8 @@ SENTENCES: Mapping[str, Sentence] = {
         "note which"
     ),
     StopsFact.WIDE_GAP: lambda fact: (
-        f"no stop{_at_load(fact)} from {100 * fact.figure('low_share'):.0f} to {100 * fact.figure('high_share'):.0f} % of "
-        "the turn between the first and the last one: a narrow peak or dip there would not show; add stops there"
+        f"no stop{_at_load(fact)} from {100 * fact.figure('low_share'):.0f} to {100 * fact.figure('high_share'):.0f} % "
+        "of the turn between the first and the last one: a narrow peak or dip there would not show; add stops there"
     ),
     StopsFact.READING_OFF: lambda fact: (
         f"the reading in row {fact.figures['row']} of the table is {short_force(abs(fact.figure('apart_n')))} "
