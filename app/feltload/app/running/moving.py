@@ -4,26 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 from feltload.app.running.state import LiveState
 from feltload.app.scripts.moment import Beat
-
-
-class HelpDoubt(StrEnum):
-    """Why the help given cannot be known now."""
-
-    NO_PROFILE = "no-profile"
-    NO_ZERO = "no-zero"
-    NO_POSITION = "no-position"
-    OUTSIDE_PROFILE = "outside-profile"
-    """The arm is where the machine was not measured."""
-
-    TURNING = "turning"
-    """Near a turn friction changes sign and the handle may be let go."""
-
-    TOO_OLD = "too-old"
-    """The newest samples are older than a partner can go by."""
+from feltload.coaching import HelpDoubt
 
 
 @dataclass(frozen=True)
@@ -33,7 +17,8 @@ class HandsNow:
     Attributes
     ----------
     planned_n : float
-        By the plan at this position; NaN without a plan or outside it.
+        What the plan asks a hand for at this position on this way, in steps that a hand feels; NaN without a plan or
+        outside it.
     given_n, u95_n : float
         What the machine needs at this motion minus what the client's handle feels, and its 95 % band; NaN where it
         cannot be known.

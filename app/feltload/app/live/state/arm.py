@@ -8,12 +8,14 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import pandas as pd
 
 from feltload.acquisition import GYRO_COLUMNS, InertialCertificate, Mark
+from feltload.app.live.state.blocks import Blocks
 from feltload.app.live.state.coverage import coverage_of
 from feltload.app.live.state.passes import Passes
 from feltload.app.running.enough import Enough
@@ -27,11 +29,23 @@ HINGE_RATE_HZ = 100.0
 """Inertial samples are averaged to no more than this: a shown position needs no more."""
 HINGE_WINDOW_S = 60.0
 SOLVE_EVERY_S = 2.0
+MOST_JOINED = 200
+"""Pieces kept for whoever asks for them; most recordings need none."""
 KEPT_S = 70.0
 """Force kept, to go with what the hinge's first solution finds afterwards."""
 TARE_SETTLES_S = 0.2
 """After the end of the hands-off rest, until what arrived late is there."""
 ACCEL_COLUMNS = [name.replace("gyro", "accel").replace("rad_s", "m_s2") for name in GYRO_COLUMNS]
+
+
+@dataclass(frozen=True)
+class Joined:
+    """Force at the handle and motion at the same times, shapes (n,); the zero is taken off."""
+
+    time_s: Floats
+    q_rad: Floats
+    rate_rad_s: Floats
+    force_n: Floats
 
 
 class Arm:
@@ -44,6 +58,17 @@ class Arm:
         Their names.
     certificate : InertialCertificate, optional
         That is applied already; tells the hinge what is left.
+
+    Attributes
+    ----------
+    trouble : Fact or None
+        Why its force cannot be known.
+    enough : Enough or None
+        What the estimator says.
+    lag_s : float
+        Of the force behind the motion, taken out where it is known.
+    last_s : float
+        Recorded time of the newest sample.
     """
 
     def __init__(
@@ -61,14 +86,16 @@ class Arm:
         self._hinge = HingeStream(
             certificate=certificate, window_s=HINGE_WINDOW_S, solve_every_s=SOLVE_EVERY_S
         )
-        self._blocks = _Blocks()
+        self._blocks = Blocks(HINGE_RATE_HZ)
         self._first: list[pd.DataFrame] | None = []
         self._first_inertial: list[pd.DataFrame] = []
         self._zero_n = math.nan
         self._zero_facts: tuple[Fact, ...] = ()
         self._motion_facts: tuple[Fact, ...] = ()
         self._force: deque[tuple[Floats, Floats]] = deque()
-        self._waiting: list[tuple[Floats, Floats]] = []
+        self._waiting: list[tuple[Floats, Floats, Floats]] = []
+        self.lag_s = 0.0
+        self._joined: deque[Joined] = deque(maxlen=MOST_JOINED)
         self._passes = Passes()
         self._peak_n = math.nan
         self._force_now_n = math.nan
@@ -115,9 +142,10 @@ class Arm:
         if not self._solved and self._hinge.solution is not None:
             # What was done before the hinge was found is shown as well.
             self._solved = True
-            self._waiting = [self._hinge.solution]
+            times, q = self._hinge.solution
+            self._waiting = [(times, q, np.gradient(q, times))]
         else:
-            self._waiting.append((motion.time_s, motion.q_rad))
+            self._waiting.append((motion.time_s, motion.q_rad, motion.rate_rad_s))
         self._join()
 
     def state(self) -> ArmState:
@@ -160,6 +188,22 @@ class Arm:
             curve_force_n=tuple(passes.force_n[start:]),
         )
 
+    def joined(self) -> list[Joined]:
+        """Force and motion together, as far as both are known, since the last call."""
+        joined = list(self._joined)
+        self._joined.clear()
+        return joined
+
+    @property
+    def u_q_rad(self) -> float:
+        """Standard uncertainty of the rotation now."""
+        return self._now[2]
+
+    @property
+    def zero_n(self) -> float:
+        """Zero of the force; NaN until it is taken."""
+        return self._zero_n
+
     @property
     def pass_number(self) -> int:
         """Of the pass that goes on."""
@@ -183,44 +227,15 @@ class Arm:
         """Give the passes what is known of force and rotation both."""
         if not self._waiting or not self._force or math.isnan(self._zero_n):
             return
-        newest = float(self._force[-1][0][-1])
-        times, q = (np.concatenate(column) for column in zip(*self._waiting, strict=True))
+        newest = float(self._force[-1][0][-1]) - self.lag_s
+        times, q, rate = (np.concatenate(column) for column in zip(*self._waiting, strict=True))
         ready = times <= newest
-        self._waiting = [(times[~ready], q[~ready])] if np.any(~ready) else []
+        self._waiting = [(times[~ready], q[~ready], rate[~ready])] if np.any(~ready) else []
         if not np.any(ready):
             return
-        times, q = times[ready], q[ready]
+        times, q, rate = times[ready], q[ready], rate[ready]
         parts = [part for part in self._force if part[0][-1] >= times[0] - 1.0]
         force_s, force_n = (np.concatenate(column) for column in zip(*parts, strict=True))
-        self._passes.push(times, q, np.interp(times, force_s, force_n) - self._zero_n)
-
-
-class _Blocks:
-    """Averages samples in blocks to at most `HINGE_RATE_HZ`."""
-
-    def __init__(self) -> None:
-        self._rest: tuple[Floats, Floats, Floats] | None = None
-        self._size: int | None = None
-        self._seen: list[Floats] = []
-
-    def push(self, times: Floats, gyro: Floats, accel: Floats) -> tuple[Floats, Floats, Floats]:
-        """Whole blocks of what was pushed so far."""
-        if self._rest is not None:
-            rest = self._rest
-            times, gyro, accel = (
-                np.concatenate(pair) for pair in zip(rest, (times, gyro, accel), strict=True)
-            )
-        if self._size is None:
-            if times.size < 20 or not times[-1] > times[0]:
-                self._rest = (times, gyro, accel)
-                return times[:0], gyro[:0], accel[:0]
-            rate_hz = (times.size - 1) / float(times[-1] - times[0])
-            self._size = max(1, math.ceil(rate_hz / HINGE_RATE_HZ - 0.2))
-        count = times.size // self._size
-        whole = count * self._size
-        self._rest = times[whole:], gyro[whole:], accel[whole:]
-        return (
-            times[:whole].reshape(count, -1).mean(axis=1) if count else times[:0],
-            gyro[:whole].reshape(count, self._size, 3).mean(axis=1),
-            accel[:whole].reshape(count, self._size, 3).mean(axis=1),
-        )
+        force = np.interp(times + self.lag_s, force_s, force_n) - self._zero_n
+        self._passes.push(times, q, force)
+        self._joined.append(Joined(times, q, rate, force))

@@ -8,12 +8,14 @@ from dataclasses import replace
 
 from feltload.acquisition import Mark, RecordingInfo
 from feltload.app.live.recorder.messages import Arrived, Began, Ended, Event, Failed, Status
+from feltload.app.live.state.hands import Hands
 from feltload.app.live.state.streams import Streams
 from feltload.app.running.enough import Enough
 from feltload.app.running.marked import Marked
 from feltload.app.running.moving import ArmMoving, HandsNow, Moving, Update
 from feltload.app.running.state import LivePhase, LiveState
 from feltload.app.scripts.moment import Beat
+from feltload.app.sessions.script_choice import PreparedScript
 from feltload.calibration import parse_machine, reference_of
 from feltload.core import Fact, Severity
 
@@ -29,16 +31,19 @@ class StateKeeper:
     path : str
         File that grows, or that is replayed.
     replayed : bool
+    prepared : PreparedScript, optional
+        What a helped set goes by.
     """
 
-    def __init__(self, info: RecordingInfo, path: str, *, replayed: bool) -> None:
+    def __init__(
+        self, info: RecordingInfo, path: str, *, replayed: bool, prepared: PreparedScript | None = None
+    ) -> None:
         machine = parse_machine(info.machine_toml or "", "machine")
         self._info = info
         self._streams: Streams | None = None
         self._status_at_s = 0.0
         self._passes: tuple[int, ...] = ()
         self._heard_ns = 0
-        self.hands: HandsNow | None = None
         self.state = LiveState(
             version=1,
             phase=LivePhase.CONNECTING,
@@ -51,6 +56,10 @@ class StateKeeper:
             load_stated=info.load_stated,
             start_angle_rad=reference_of(machine).start_angle_rad,
         )
+        self._hands: Hands | None = None
+        if info.kind == "helped":
+            profile, plan = (None, None) if prepared is None else (prepared.profile, prepared.help_plan)
+            self._hands = Hands(profile, plan, info.load_kg or 0.0, self.state.start_angle_rad)
 
     @property
     def heard_ns(self) -> int:
@@ -96,6 +105,8 @@ class StateKeeper:
         """Decode what arrived since; whether a cell read above its rated capacity."""
         if self._streams is None or not self._streams.decode(self._marks()):
             return False
+        if self._hands is not None:
+            self._hands.follow(self._streams.arms[0])
         passes = tuple(arm.pass_number for arm in self._streams.arms)
         if passes != self._passes:
             self._passes = passes
@@ -131,8 +142,14 @@ class StateKeeper:
             beat=None if script is None else _beat_later(script.moment.beat, since_s),
             left_s=math.nan if script is None else max(0.0, script.moment.left_s - since_s),
             arms=arms,
-            hands=self.hands,
+            hands=self._hands_now(),
         )
+
+    def _hands_now(self) -> HandsNow | None:
+        if self._hands is None or self._streams is None or self.state.start_ns is None:
+            return None
+        arm = self._streams.arms[0]
+        return self._hands.now(arm, start_ns=self.state.start_ns, replayed=self.state.replayed)
 
     def _elapsed_s(self) -> float:
         newest = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Self
 
@@ -19,6 +20,7 @@ from feltload.app.live.state.estimates import Estimates
 from feltload.app.live.state.keeper import StateKeeper, Viewer
 from feltload.app.running.moving import Update
 from feltload.app.running.state import LiveState
+from feltload.app.sessions.script_choice import PreparedScript, prepare_script
 
 DECODE_EVERY_S = 0.03
 ZERO_AFTER_S = 3.0
@@ -29,6 +31,11 @@ class LiveSession:
 
     Every viewer follows it by itself. Closing it leaves the recorder to go on; its `session_file` joins it again.
 
+    Attributes
+    ----------
+    prepared : PreparedScript
+        Cautions, the partner's plan, and what positions are said as parts of.
+
     Examples
     --------
     >>> live = await LiveSession.start(request)  # doctest: +SKIP
@@ -37,7 +44,14 @@ class LiveSession:
     ...     show_what_moves(update.moving)
     """
 
-    def __init__(self, client: RecorderClient, keeper: StateKeeper, earlier: tuple[Path, ...]) -> None:
+    def __init__(
+        self,
+        client: RecorderClient,
+        keeper: StateKeeper,
+        prepared: PreparedScript,
+        earlier: tuple[Path, ...],
+    ) -> None:
+        self.prepared = prepared
         self._client, self._keeper, self._earlier = client, keeper, earlier
         self._over = asyncio.Event()
         self._worker = Worker() if keeper.state.kind == "machine" else None
@@ -82,9 +96,15 @@ class LiveSession:
     async def _of(cls, client: RecorderClient, earlier: tuple[Path, ...]) -> Self:
         request = client.request
         if isinstance(request, RecordingRequest):
-            return cls(client, StateKeeper(request.info, str(request.out), replayed=False), earlier)
-        recording = await asyncio.to_thread(open_recording, request.recording)
-        return cls(client, StateKeeper(recording.info, str(request.recording), replayed=True), earlier)
+            info = request.info
+        else:
+            info = (await asyncio.to_thread(open_recording, request.recording)).info
+        # A recording of before the kinds were asked for is of a machine.
+        info = replace(info, kind=info.kind or "machine")
+        prepared = await asyncio.to_thread(prepare_script, info, request.person)
+        replayed = not isinstance(request, RecordingRequest)
+        keeper = StateKeeper(info, str(client.path), replayed=replayed, prepared=prepared)
+        return cls(client, keeper, prepared, earlier)
 
     @property
     def session_file(self) -> Path:
