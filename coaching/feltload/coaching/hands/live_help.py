@@ -130,7 +130,10 @@ class LiveHelp:
         )
         gap = needed - force
         # Hands that come on or go off: what is late by a little is off by much.
-        u_late_n = math.hypot(ANSWER_S, self._profile.lag.u_s) * abs(float(np.polyfit(centred, gap, 1)[0]))
+        lag = self._profile.lag
+        u_late_n = math.hypot(ANSWER_S, 0.0 if lag is None else lag.u_s) * abs(
+            float(np.polyfit(centred, gap, 1)[0])
+        )
         u_angle_n = float(np.interp(at, grid, self._slope_n_rad)) * float(u_angle.max())
         variance = float(np.interp(at, grid, self._variance_n2))
         variance += (ACCELERATION_SHARE * inertia) ** 2 + u_late_n**2 + u_angle_n**2

@@ -114,7 +114,7 @@ def enough_of(profile: ProfileEstimate, load_kg: float, *, at_s: float) -> Enoug
 def _outlooks(profile: ProfileEstimate, load_kg: float, share: _Share) -> list[Outlook]:
     more = 2.0 * MORE_REPETITIONS
     found = [Outlook(Improvement.SLOW, MORE_REPETITIONS, load_kg, share(more))]
-    if not profile.lags[-1].known:
+    if profile.lag is not None and not profile.lag.known:
         lagless = share(more, [BudgetSource.LAG])
         found.append(Outlook(Improvement.BRISK, MORE_REPETITIONS, load_kg, lagless))
     if any(item.source is BudgetSource.ZERO_DRIFT and not item.stated for item in profile.budget):

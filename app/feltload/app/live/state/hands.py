@@ -34,7 +34,7 @@ class Hands:
         self, profile: ProfileEstimate | None, plan: HelpPlan | None, load_kg: float, start_angle_rad: float
     ) -> None:
         self._help = None if profile is None else LiveHelp(profile, load_kg)
-        self._lag_s = 0.0 if profile is None else profile.lag.value_s
+        self._lag_s = 0.0 if profile is None or profile.lag is None else profile.lag.value_s
         self._plan, self._start_rad = plan, start_angle_rad
         self._now: HelpNow | None = None
         self._raising = True
