@@ -77,6 +77,27 @@ angle = "-60(1) deg"
 on = "drum"
 """
 
+STRAIGHT_PULL = """
+name = "low pulley row (invented)"
+mechanism = "straight-pull"
+[straight-pull]
+pulley_radius = "50(0.5) mm"
+advantage = "2:1"
+pulleys = 2
+pulley_efficiency = "0.97(0.01)"
+rope_direction = "10(2) deg"
+[[straight-pull.mass]]
+name = "stack"
+mass = "load"
+[[straight-pull.mass]]
+name = "carriage"
+mass = "1.50(0.05) kg"
+[[straight-pull.mass]]
+name = "bar"
+mass = "1.2(0.05) kg"
+on = "handle"
+"""
+
 SLED = """
 name = "leg press (invented)"
 mechanism = "sled"

@@ -173,6 +173,9 @@ def test_left_in_the_middle_and_gone_on_with(tmp_path) -> None:
     person.wait_for("such as -25(0.3) deg.")
     person.type("-25")
     person.wait_for('! "-25" has no unit; give an angle, such as "-25(0.3) deg" How steep')
+    # An arrow key in the middle.
+    person.type("-1\x1b[D5 deg")
+    person.wait_for("! arrow and control keys type nothing here")
     person.type("-15 deg")
     person.wait_for("How far is the handle")
     person.type("back")

@@ -15,7 +15,8 @@ from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.machine.agreement import agreement_text, swing_text
 from feltload.app.text.machine.dimensions import change_in_words, dimension_name, dimension_value
-from feltload.app.text.machine.survey import how_to_measure, survey_text
+from feltload.app.text.machine.measuring import how_to_measure
+from feltload.app.text.machine.survey import survey_text
 from feltload.app.text.sensor.force_session import instruction_text, progress_text
 from feltload.calibration import (
     START_ANGLE,
@@ -132,7 +133,7 @@ def test_free_swing() -> None:
 def test_survey_plan_says_how_and_how_well() -> None:
     lines = survey_text(plan_survey(parse_machine(example_text("lever")))).splitlines()
     (peg,) = [line for line in lines if line.startswith("- plates radius:")]
-    assert f"How: {how_to_measure(ParameterKey('radius', 'plates'))}." in peg
+    assert f"How: {how_to_measure('plates.radius')}." in peg
     assert "% of the peak per mm; know it to" in peg
     (start,) = [line for line in lines if line.startswith("- start angle:")]
     assert "hardly matters to the force at rest" in start

@@ -73,6 +73,10 @@ def sled_energy(q: float) -> float:
     return G * (35.0 + LOAD) * 0.05 * q * np.sin(np.radians(45))
 
 
+def straight_pull_energy(q: float) -> float:
+    return G * ((LOAD + 1.5) * 0.05 * q / 2.0 + 1.2 * 0.05 * q * np.sin(np.radians(10)))
+
+
 def add_on_energy(q: float) -> float:
     def tip(radius: float, angle: float) -> np.ndarray:
         return radius * np.array([np.cos(np.radians(angle) + q), np.sin(np.radians(angle) + q)])
@@ -93,6 +97,7 @@ CASES = {
     "lever": (texts.LEVER, lever_energy, 0.655),
     "four-bar": (texts.FOUR_BAR, four_bar_energy, 0.7),
     "cable": (texts.CABLE, cable_energy, 0.35),
+    "straight-pull": (texts.STRAIGHT_PULL, straight_pull_energy, 0.05),
     "sled": (texts.SLED, sled_energy, 0.05),
     "add-ons": (texts.LEVER + texts.ADD_ONS, add_on_energy, 0.655),
 }

@@ -114,7 +114,7 @@ class Answers:
                 self._keep(self._given)
                 raise WentBackError
             try:
-                value = accept(text)
+                value = accept(_typed(text))
             except FeltloadError as error:
                 self._say(f"! {error}")
                 self._say(lines[0])
@@ -155,6 +155,12 @@ class Answers:
             raise UsageError(
                 f'the answers end before "{lines[0]}"', where=self._where, remedy="add the answer as a line"
             ) from error
+
+
+def _typed(text: str) -> str:
+    if not text.isprintable():
+        raise UsageError("arrow and control keys type nothing here", remedy="type the whole answer again")
+    return text
 
 
 def read_answers(text: str) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -95,7 +95,7 @@ def _ask_person(console: Console, files: MachineFiles) -> MachineDraft | None:
         console.note(words.going_on(len(given), files.kept))
     answers = Answers(
         given,
-        read=_line_reader(console),
+        read=lambda prompt: console.screen.input(prompt, markup=False),
         say=console.note,
         keep=lambda all_of_them: _keep(files.kept, all_of_them),
         where=str(files.kept),
@@ -109,14 +109,6 @@ def _ask_person(console: Console, files: MachineFiles) -> MachineDraft | None:
     made = _write(files, draft)
     files.kept.unlink(missing_ok=True)
     return made
-
-
-def _line_reader(console: Console) -> Callable[[str], str]:
-    # Importing it lets a person edit a line before Enter, where the system has it.
-    with contextlib.suppress(ImportError):
-        import readline  # noqa: F401
-
-    return lambda prompt: console.screen.input(prompt, markup=False)
 
 
 def _keep(kept: Path, answers: Sequence[str]) -> None:
@@ -147,5 +139,6 @@ def _save(files: MachineFiles, machine: Machine, draft: MachineDraft) -> None:
             measured=bool(p.key.part or draft.answers.get(p.key.dimension)),
         )
         for p in machine.parameters
+        if p.value or p.u
     ]
     save_drawing(files.drawing, machine, rows, travel_rad=_SHOWN_TRAVEL_RAD, load_kg=_SHOWN_LOAD_KG)

@@ -39,7 +39,7 @@ def survey(
     Parameters
     ----------
     machine
-        Machine file, or a kind of machine (lever, four-bar, cable, sled) to begin with its example.
+        Machine file, or a kind of machine (lever, four-bar, cable, straight-pull, sled) to begin with its example.
     travel
         Travel from the start stop.
     load

@@ -41,8 +41,8 @@ def in_unit(text: str) -> str:
 
 
 def dimension_rows(machine: Machine) -> list[str]:
-    """Every dimension of a machine with its value, one a line."""
-    return [f"{dimension_name(p.key)}  {dimension_value(p)}" for p in machine.parameters]
+    """Every dimension of a machine with its value, one a line, but for those that are nothing at all."""
+    return [f"{dimension_name(p.key)}  {dimension_value(p)}" for p in machine.parameters if p.value or p.u]
 
 
 def change_in_words(dimension: FittedDimension) -> str:

@@ -11,6 +11,7 @@ from feltload.calibration import AnswerKind, NeededFor, PartToAsk, Question
 _KINDS: Final[Mapping[str, str]] = {
     "lever": "an arm that turns about one hinge; handle and weight are on that arm",
     "cable": "an arm or crank with the handle on it turns a drum or a cam, and its cable lifts the weight",
+    "straight-pull": "the handle is at the end of a rope, which runs over pulleys to the weight",
     "sled": "a sled or carriage runs on straight rails",
     "four-bar": "the arm with the handle drives another arm through a rod (a linkage with four pivots)",
 }
@@ -26,6 +27,19 @@ _CHOICES: Final[Mapping[str, str]] = {
     "stack": "the cable, going straight up and down",
     "drum": "the drum or the arm that turns with it",
     "sled": "the sled",
+    "weight": "the weight, or what moves up and down with it",
+    "handle": "the handle, going straight out",
+    "pulley": "the pulley that carries the sensor",
+    "fixed pulley": "one whose axle stays where it is",
+    "travelling pulley": "the one that goes up and down with the weight, or out with the handle",
+    "1:1": "the handle goes as far as the weight",
+    "2:1": "twice as far: one travelling pulley at the weight",
+    "1:2": "half as far: one travelling pulley at the handle",
+    "3:1": "three times as far",
+    "4:1": "four times as far",
+    "5:1": "five times as far",
+    "6:1": "six times as far",
+    **{str(count): str(count) for count in range(1, 7)},
 }
 """Answer of a choice, or link of a mechanism -> what a person sees."""
 
@@ -48,6 +62,12 @@ _ASKED: Final[Mapping[str, str]] = {
     "cam": "Then how far is the cable from the axle, turn by turn?",
     "pulley_ratio": "How many times further than the weight does the cable at the drum go?",
     "efficiency": "How much of the force do the cable's pulleys pass on?",
+    "advantage": "How far does the handle go, compared with the weight?",
+    "sensor_on": "Which pulley carries the inertial sensor?",
+    "pulley_radius": "What is the radius of that pulley, to the middle of the rope?",
+    "rope_direction": "In which direction does the hand pull the rope?",
+    "pulleys": "Over how many fixed pulleys does the rope run between weight and handle?",
+    "pulley_efficiency": "How much of the force does each pulley pass on?",
     "wheel_radius": "What is the radius of the wheel that carries the inertial sensor?",
     "incline": "How steep are the rails?",
     "handle_ratio": "How many times further than the sled does the hand go?",
@@ -65,6 +85,8 @@ _LEFT_OUT: Final[Mapping[str, str]] = {
     "drum_radius": "it is a cam, or not known yet",
     "cam": "not known yet",
     "pulley_ratio": "as far, no movable pulley",
+    "rope_direction": "level",
+    "pulley_efficiency": "not known, treated as all of it",
     "efficiency": "not known, treated as all of it",
     "handle_ratio": "the hand moves with the sled",
     "rail_friction": "not known, treated as none",
@@ -74,6 +96,9 @@ _LEFT_OUT: Final[Mapping[str, str]] = {
 _NOT_MEASURED: Final[Mapping[str, str]] = {
     "name": "the name stands on every page about it",
     "handle_on": "look for the part that handle and hand are on",
+    "advantage": "pull the handle out by 100 mm and see how far the weight goes",
+    "sensor_on": "an inertial sensor needs a pulley that turns",
+    "pulleys": "count those whose axles stay where they are",
     "branch": "look at the machine on its start stop",
 }
 """Key -> how to answer what no tape measures."""

@@ -75,7 +75,7 @@ class MachineDraft:
             for question in machine_questions(self.kind)
             if question.key not in self.answers
             and (needed_for is NeededFor.CHECK or question.needed_for is NeededFor.PROFILE)
-            and not self.answers.get(question.unless)
+            and question.applies(self.answers)
         )
 
     def with_answer(self, question: Question, text: str) -> MachineDraft:
@@ -149,7 +149,7 @@ class MachineDraft:
         MachineError, GeometryError
             As `machine`.
         """
-        needed = [q for q in machine_questions(self.kind) if not q.optional]
+        needed = [q for q in machine_questions(self.kind) if not q.optional and not q.only_with]
         filled = {**{q.key: q.example for q in needed}, **self.answers}
         return replace(self, answers=filled).machine()
 

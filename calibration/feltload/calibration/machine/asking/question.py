@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum, auto
 
@@ -57,6 +58,8 @@ class Question:
         Answers of a choice, the usual one first.
     unless : str
         Key of the same table: the question falls away once that one has an answer; empty for none.
+    only_with : tuple of str
+        A key and answers to it: the question is asked only after one of those; empty for always.
     """
 
     key: str
@@ -68,6 +71,12 @@ class Question:
     optional: bool = False
     choices: tuple[str, ...] = ()
     unless: str = ""
+    only_with: tuple[str, ...] = ()
+
+    def applies(self, answers: Mapping[str, str]) -> bool:
+        """Whether it is asked at all, after these answers."""
+        key, *values = self.only_with or ("",)
+        return not answers.get(self.unless) and (not key or answers.get(key) in values)
 
 
 @dataclass(frozen=True)

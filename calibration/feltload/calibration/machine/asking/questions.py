@@ -43,6 +43,11 @@ _DIMENSIONS: Final[Mapping[str, tuple[tuple[str, str, NeededFor, bool, str], ...
         ("pulley_ratio", "2", _CHECK, True, ""),
         ("efficiency", "0.95(0.02)", _CHECK, True, ""),
     ),
+    "straight-pull": (
+        ("pulley_radius", "50(0.5) mm", _PROFILE, False, ""),
+        ("rope_direction", "10(2) deg", _CHECK, True, ""),
+        ("pulley_efficiency", "0.97(0.01)", _CHECK, True, ""),
+    ),
     "sled": (
         ("wheel_radius", "50(0.5) mm", _PROFILE, False, ""),
         ("incline", "45(0.5) deg", _PROFILE, False, ""),
@@ -61,6 +66,28 @@ _BEFORE: Final[Mapping[str, tuple[Question, ...]]] = {
             "input",
             _PROFILE,
             choices=("input", "coupler", "rocker"),
+        ),
+    ),
+    "straight-pull": (
+        Question(
+            "advantage",
+            Owner.MECHANISM,
+            AnswerKind.CHOICE,
+            "1:1",
+            _PROFILE,
+            choices=("1:1", "2:1", "1:2", "3:1", "4:1", "5:1", "6:1"),
+        ),
+        Question(
+            "sensor_on",
+            Owner.MECHANISM,
+            AnswerKind.CHOICE,
+            "fixed pulley",
+            _PROFILE,
+            choices=("fixed pulley", "travelling pulley"),
+            only_with=("advantage", "2:1", "1:2"),
+        ),
+        Question(
+            "pulleys", Owner.MECHANISM, AnswerKind.CHOICE, "1", _CHECK, choices=("1", "2", "3", "4", "5", "6")
         ),
     ),
 }
@@ -97,6 +124,7 @@ _PARTS: Final[Mapping[str, tuple[PartToAsk, ...]]] = {
         PartToAsk("coupler bar", "coupler"),
     ),
     "cable": (PartToAsk("stack", "stack", is_load=True), PartToAsk("handle arm", "drum")),
+    "straight-pull": (PartToAsk("stack", "weight", is_load=True), PartToAsk("carriage", "weight")),
     "sled": (PartToAsk("plates", "sled", is_load=True), PartToAsk("sled", "sled")),
 }
 

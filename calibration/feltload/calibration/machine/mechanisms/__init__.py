@@ -15,13 +15,15 @@ from feltload.calibration.machine.mechanisms.four_bar import FourBar, FourBarSec
 from feltload.calibration.machine.mechanisms.lever import Lever, LeverSection
 from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.mechanisms.sled import Sled, SledSection
+from feltload.calibration.machine.mechanisms.straight_pull import StraightPull, StraightPullSection
 
 MECHANISMS: Final[Mapping[str, type[MechanismSection]]] = {
-    section.kind: section for section in (LeverSection, FourBarSection, CableSection, SledSection)
+    section.kind: section
+    for section in (LeverSection, FourBarSection, CableSection, StraightPullSection, SledSection)
 }
 """Kind -> the table that describes it."""
 
 KINEMATICS: Final[Mapping[str, type[Mechanism]]] = {
-    mechanism.kind: mechanism for mechanism in (Lever, FourBar, Cable, Sled)
+    mechanism.kind: mechanism for mechanism in (Lever, FourBar, Cable, StraightPull, Sled)
 }
 """Kind -> its kinematics."""
