@@ -21,6 +21,26 @@ from feltload.emulator.simulation import SimulatedRun
 Message = tuple[float, bytes]
 
 
+def _free_pty() -> tuple[int, int]:
+    """A pty that nobody else has locked: numbers are used again, and a recorder elsewhere may still try one."""
+    import fcntl
+
+    taken: list[int] = []
+    try:
+        while True:
+            master, slave = os.openpty()
+            try:
+                fcntl.flock(slave, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                taken += [master, slave]
+                continue
+            fcntl.flock(slave, fcntl.LOCK_UN)
+            return master, slave
+    finally:
+        for descriptor in taken:
+            os.close(descriptor)
+
+
 class Port:
     """A pseudo terminal in raw mode; its far end stays open here, so that a reader may come and go.
 
@@ -45,7 +65,7 @@ class Port:
             fcntl.ioctl(fd, termios.FIONREAD, box, True)
 
         self._unread = unread
-        self._master, self._slave = os.openpty()
+        self._master, self._slave = _free_pty()
         tty.setraw(self._slave)
         os.set_blocking(self._master, False)
         self.path = os.ttyname(self._slave)

@@ -14,7 +14,6 @@ from feltload.app.live.recorder.broadcast import Broadcast
 from feltload.app.live.recorder.listeners import HOST
 from feltload.app.live.recorder.messages import Ended, Failed
 from feltload.app.live.recorder.recording import LiveRecording
-from feltload.app.live.recorder.replaying import LiveReplay
 from feltload.app.live.recorder.request import RecordingRequest, Request, parse_request
 from feltload.app.live.recorder.session_file import SessionFile
 from feltload.app.running.marked import Trouble
@@ -29,9 +28,18 @@ class _Work(Protocol):
     async def run(self) -> Ended: ...
 
 
+def _work(request: Request) -> _Work:
+    if isinstance(request, RecordingRequest):
+        return LiveRecording(request)
+    # Slow to import: a recording should not wait for it.
+    from feltload.app.live.recorder.replaying import LiveReplay
+
+    return LiveReplay(request)
+
+
 async def serve(request: Request) -> None:
     """Do what is asked, with listeners; says on standard output where it listens."""
-    work: _Work = LiveRecording(request) if isinstance(request, RecordingRequest) else LiveReplay(request)
+    work = _work(request)
     broadcast = work.broadcast
     await broadcast.listeners.open()
     path = str(request.out if isinstance(request, RecordingRequest) else request.recording)

@@ -13,8 +13,8 @@ from feltload.app.live.recorder.broadcast import Broadcast
 from feltload.app.live.recorder.guidance import Guidance
 from feltload.app.live.recorder.messages import Abort, Command, Ended, GoOn, Overloaded, SetMark, Status, Stop
 from feltload.app.live.recorder.request import RecordingRequest
+from feltload.app.live.recorder.scripts import script_of
 from feltload.app.running.marked import Trouble
-from feltload.app.sessions.script_choice import prepare_script
 from feltload.coaching import ClientFolder
 
 ALONE_S, ALONE_EMULATED_S = 1800.0, 20.0
@@ -37,8 +37,9 @@ class LiveRecording:
         self._stopped = asyncio.Event()
         self._alone_since_s = 0.0
         self._alone_s = ALONE_EMULATED_S if request.info.rig.invented else ALONE_S
-        script = prepare_script(request.info, request.person).script
-        self._guidance = Guidance(script, lambda text: self._mark("note", text))
+        self._guidance = Guidance(
+            script_of(request.info, request.person), lambda text: self._mark("note", text)
+        )
 
     async def run(self) -> Ended:
         """Record until stopped.

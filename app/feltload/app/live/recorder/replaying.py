@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from heapq import merge
 
 from feltload.acquisition import LiveStreams, Recording, RecordingStatus, stopped_by_interrupt
@@ -15,7 +15,7 @@ from feltload.app.live.recorder.broadcast import BATCH_S, Broadcast
 from feltload.app.live.recorder.guidance import Guidance
 from feltload.app.live.recorder.messages import Abort, Command, Ended, GoOn, Overloaded, SetMark, Status, Stop
 from feltload.app.live.recorder.request import ReplayRequest
-from feltload.app.sessions.script_choice import prepare_script
+from feltload.app.live.recorder.scripts import script_of
 
 STATUS_EVERY_S = 0.25
 
@@ -49,10 +49,8 @@ class LiveReplay:
         self._request = request
         self._recording = open_recording(request.recording)
         self.broadcast = Broadcast(request, str(request.recording), self._take)
-        # A recording of before the kinds were asked for is of a machine.
         info = self._recording.info
-        script = prepare_script(replace(info, kind=info.kind or "machine"), request.person).script
-        self._guidance = Guidance(script, lambda text: None)
+        self._guidance = Guidance(script_of(info, request.person), lambda text: None)
         self._live = LiveStreams(info.rig)
         self._tare_until_s = max(
             (mark.until_s for mark in self._recording.marks if mark.kind == "tare" and mark.until_s),

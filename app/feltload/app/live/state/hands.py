@@ -33,7 +33,9 @@ class Hands:
     def __init__(
         self, profile: ProfileEstimate | None, plan: HelpPlan | None, load_kg: float, start_angle_rad: float
     ) -> None:
-        self._help = None if profile is None else LiveHelp(profile, load_kg)
+        # Readings at rest tell neither friction nor inertia, so help in motion cannot be determined from them.
+        moved = profile is not None and profile.lag is not None
+        self._help = LiveHelp(profile, load_kg) if moved and profile is not None else None
         self._lag_s = 0.0 if profile is None or profile.lag is None else profile.lag.value_s
         self._plan, self._start_rad = plan, start_angle_rad
         self._now: HelpNow | None = None
