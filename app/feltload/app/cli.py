@@ -29,8 +29,9 @@ NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 """Errors of a full disk, a used-up quota, a file larger than allowed."""
 
 COMMANDS = {
-    "demo": "feltload.app.commands.demo:demo",
-    "doctor": "feltload.app.commands.doctor:doctor",
+    "start": "feltload.app.commands.setting_up.start:start",
+    "demo": "feltload.app.commands.setting_up.demo:demo",
+    "doctor": "feltload.app.commands.setting_up.doctor:doctor",
     "devices": "feltload.app.commands.devices:devices",
     "record": "feltload.app.commands.record:record",
     "import": "feltload.app.commands.import_csv:import_csv",
@@ -52,12 +53,15 @@ def build_app() -> App:
     app = App(
         name="feltload",
         help="Measure what a resistance machine really asks of the person on it.",
-        help_epilogue="Start here: feltload demo",
+        help_epilogue="Start here: feltload start, or feltload demo to see it all on an emulated machine",
         version=lambda: f"feltload {version('feltload')}",
         version_flags=["--version"],
         help_format="markdown",
         default_parameter=Parameter(negative="", negative_iterable=()),
         result_action="return_value",
+    )
+    app.register_install_completion_command(
+        help="Let the Tab key complete commands and options in this shell."
     )
     for name, target in COMMANDS.items():
         app.command(target, name=name)

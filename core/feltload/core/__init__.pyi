@@ -31,4 +31,4 @@ from .quantities import (
     si_per_unit as si_per_unit,
 )
 from .shares import parse_share as parse_share
-from .texts import parse_toml as parse_toml, read_text as read_text
+from .texts import LARGEST_TEXT as LARGEST_TEXT, parse_toml as parse_toml, read_text as read_text

@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 import os
-import re
-import select
 import signal
-import subprocess
-import sys
-import time
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -17,6 +12,7 @@ import pytest
 from feltload.app.asking.answers import answers_text, read_answers
 from feltload.app.cli import main
 from feltload.calibration import load_machine, mechanism_kinds, reference_of
+from person_terminal import Terminal
 
 PROFILE_ONLY = ("1", "bench row", "-25(0.3) deg", "655(2) mm", "", "", "", "n")
 WITH_MASSES = (
@@ -118,52 +114,11 @@ def test_names_that_end_otherwise_are_refused(capsys, words) -> None:
     assert "end the name in" in capsys.readouterr().err
 
 
-class Terminal:
-    """A person's terminal with the command in it."""
-
-    def __init__(self, machine: Path) -> None:
-        self._end, inner = os.openpty()
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "feltload.app", "new", "machine", str(machine)],
-            stdin=inner,
-            stdout=inner,
-            stderr=inner,
-            start_new_session=True,
-            env={**os.environ, "TERM": "xterm", "COLUMNS": "100"},
-        )
-        os.close(inner)
-        self.screen = ""
-
-    def wait_for(self, words: str, patience_s: float = 120.0) -> None:
-        """Until `words` were shown since the last answer."""
-        until = time.monotonic() + patience_s
-        while words not in self._plain():
-            assert time.monotonic() < until, (words, self._plain())
-            if not select.select([self._end], [], [], 0.2)[0]:
-                continue
-            try:
-                self.screen += os.read(self._end, 65536).decode(errors="replace")
-            except OSError:
-                assert words in self._plain(), self._plain()
-
-    def type(self, text: str) -> None:
-        self.screen = ""
-        os.write(self._end, f"{text}\n".encode())
-
-    def end(self, patience_s: float = 120.0) -> int:
-        code = self.process.wait(patience_s)
-        os.close(self._end)
-        return code
-
-    def _plain(self) -> str:
-        return " ".join(re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", self.screen).split())
-
-
 @pytest.mark.needs("pty")
 @pytest.mark.timeout(600)
 def test_left_in_the_middle_and_gone_on_with(tmp_path) -> None:
     machine, kept = tmp_path / "row.toml", tmp_path / "row.toml.answers"
-    person = Terminal(machine)
+    person = Terminal("new", "machine", str(machine))
     person.wait_for("its number:")
     person.type("1")
     person.wait_for("What do you call this machine?")
@@ -190,7 +145,7 @@ def test_left_in_the_middle_and_gone_on_with(tmp_path) -> None:
     assert read_answers(kept.read_text("utf-8")) == ["1", "bench row", "-25(0.3) deg"]
     assert not machine.exists()
 
-    again = Terminal(machine)
+    again = Terminal("new", "machine", str(machine))
     again.wait_for("Going on after 3 answers")
     again.wait_for("How far is the handle")
     for answer, then in (

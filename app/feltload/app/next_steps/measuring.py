@@ -43,6 +43,10 @@ def _doctor(given: Given, outcome: int) -> NextStep:
     return NextStep(("devices", "--scan", "5 s"), "to see which sensors are in reach")
 
 
+def _start(given: Given, outcome: int) -> NextStep:
+    return NextStep(("doctor", "--folder", given["folder"]), "if a sensor that should be there was not found")
+
+
 def _devices(given: Given, outcome: int) -> NextStep:
     written = given.get("write")
     rig = "RIG.toml" if written is None else str(written)
@@ -143,6 +147,7 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("demo",): lambda given, _: NextStep(
         ("new", "machine", "MACHINE.toml"), "to measure a machine of your own"
     ),
+    ("start",): _start,
     ("doctor",): _doctor,
     ("devices",): _devices,
     ("record",): _record,
