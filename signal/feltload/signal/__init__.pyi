@@ -3,6 +3,7 @@ from .alignment.lag import Lag as Lag, LagMethod as LagMethod, LagReading as Lag
 from .clock.facts import ClockFact as ClockFact
 from .clock.joining import ClockFit as ClockFit, ClockPiece as ClockPiece, join_clock as join_clock
 from .clock.stream import ClockStream as ClockStream
+from .compliance.facts import ComplianceFact as ComplianceFact
 from .errors import (
     ClockError as ClockError,
     MotionError as MotionError,

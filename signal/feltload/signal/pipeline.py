@@ -12,6 +12,7 @@ from feltload.signal.alignment.lag import LagMethod, LagReading
 from feltload.signal.alignment.latency import knock_lag
 from feltload.signal.alignment.solver import Spacing, solve
 from feltload.signal.clock.joining import ClockFit, join_clock
+from feltload.signal.compliance.solving import solve_behind
 from feltload.signal.errors import MotionError, ProfileError
 from feltload.signal.hinge.diagnostics import inclination_fact
 from feltload.signal.hinge.estimator import estimate_hinge
@@ -66,7 +67,10 @@ def estimate(
         strict=True,
     )
     solved, lags = solve(aligned, readings, chosen.spacing, reference.handle_travel)
-    return assemble(solved, sessions, lags, reference, [fact for of_one in facts for fact in of_one])
+    solved, lags, given = solve_behind(solved, lags, readings, chosen.spacing, reference.handle_travel)
+    return assemble(
+        solved, sessions, lags, reference, [*given, *(fact for of_one in facts for fact in of_one)]
+    )
 
 
 def prepare(

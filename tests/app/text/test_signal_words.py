@@ -13,6 +13,7 @@ from feltload.signal import (
     AlignmentFact,
     BudgetSource,
     ClockFact,
+    ComplianceFact,
     FindingFact,
     HingeFact,
     NoZero,
@@ -152,6 +153,28 @@ EXAMPLES = {
     "12 of 18 half-repetitions differ": Fact(
         ProfileFact.HALF_REPETITIONS_DIFFER,
         figures={"count": 12, "of": 18, "apart_n": 15.0, "share": 0.07},
+    ),
+    "the handle moves 0.60° ± 0.04° (7 mm of its way) before the arm follows": Fact(
+        ComplianceFact.PLAY,
+        figures={
+            "place": "before",
+            "play_rad": np.radians(0.6),
+            "u95_rad": np.radians(0.04),
+            "handle_m": 0.0067,
+            "count": 6,
+        },
+    ),
+    "it rings at 12.0 ± 0.3 Hz (damping 3 %) after starts and knocks": Fact(
+        ComplianceFact.FLEX,
+        figures={
+            "place": "past",
+            "frequency_hz": 12.0,
+            "u95_hz": 0.3,
+            "damping": 0.03,
+            "u95_damping": 0.01,
+            "wind_up_rad": 0.004,
+            "count": 5,
+        },
     ),
     "4 holds against a still arm": Fact(ProfileFact.HOLDS_SEEN, figures={"count": 4}),
     "With 40 kg the machine gets heavier through the travel": Fact(

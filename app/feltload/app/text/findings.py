@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
+from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, number, short_force
 from feltload.app.text.position import describe_fact_position, describe_fact_stretches
 from feltload.core import Fact
-from feltload.signal import BudgetSource, FindingFact, ProfileFact, StopsFact
+from feltload.signal import BudgetSource, ComplianceFact, FindingFact, ProfileFact, StopsFact
 
 BUDGET_LABELS: Mapping[BudgetSource, str] = {
     BudgetSource.REPEATABILITY: "repeatability and noise",
@@ -80,7 +82,36 @@ def _left_out(fact: Fact) -> str:
     return words
 
 
+def _turn(fact: Fact, name: str) -> str:
+    return f"{number(float(np.degrees(fact.figure(name))), '.2f')}°"
+
+
+def _play(fact: Fact) -> str:
+    way = f" ({1e3 * fact.figure('handle_m'):.0f} mm of its way)" if "handle_m" in fact.figures else ""
+    return (
+        f"the handle moves {_turn(fact, 'play_rad')} ± {_turn(fact, 'u95_rad')}{way} before the arm follows, a joint "
+        "between them has play: look at bushings, bolts and keys. The profile counts its angle from where the arm "
+        "follows"
+    )
+
+
+def _flex(fact: Fact) -> str:
+    done = (
+        "the profile is that of the arm behind what bends"
+        if fact.figures["place"] == "before"
+        else "the sensor moves with the load, so the profile is not touched"
+    )
+    return (
+        f"the machine bends: it rings at {fact.figure('frequency_hz'):.1f} ± {fact.figure('u95_hz'):.1f} Hz (damping "
+        f"{100 * fact.figure('damping'):.0f} %) after starts and knocks, and its handle gives by about "
+        f"{_turn(fact, 'wind_up_rad')} where it is heaviest; {done}. If it did not do so before, look for a loose "
+        "bolt or a crack"
+    )
+
+
 SENTENCES: Mapping[str, Sentence] = {
+    ComplianceFact.PLAY: _play,
+    ComplianceFact.FLEX: _flex,
     ProfileFact.NOT_COVERED: lambda fact: (
         f"not covered both ways{_at_load(fact)}: {describe_fact_stretches(fact)}; no profile is given there"
     ),

@@ -110,6 +110,10 @@ class Aligned:
         Largest drift of the angle that the force showed and that was taken off `q_rad`.
     attitude : Attitude, optional
         What gravity said of hinge and sensor.
+    ringing_hz : float or None
+        Lowest frequency at which the machine itself rings, where it does.
+    unfelt_n : ndarray, shape (n,), or None
+        What a stop or an open joint bears of the force that the arm's motion needs; None on a rigid machine.
     """
 
     name: str
@@ -130,6 +134,8 @@ class Aligned:
     motion_step_s: float
     drift_taken_rad: float = 0.0
     attitude: Attitude | None = None
+    ringing_hz: float | None = None
+    unfelt_n: Floats | None = None
 
 
 def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:

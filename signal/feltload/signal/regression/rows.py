@@ -38,6 +38,12 @@ TRIM_TURN_S = 0.06
 TRIM_REST_S = 0.12
 """Left out at each end of a run that starts from or ends in rest (stops, hands off)."""
 
+BELOW_RINGING = 0.5
+"""The low-pass lies at most at this part of the frequency at which the machine rings."""
+
+UNFELT_SHARE = 0.003
+"""Rows are left out where a stop or an open joint bears more than this share of the largest force."""
+
 NOISY_TRIM_TURN_S, NOISY_TRIM_REST_S = 0.0, 0.08
 """The same where noise hides what friction does around a turn: these rows tell the lag best."""
 
@@ -137,9 +143,10 @@ class Rows:
 
 
 def cutoff_hz(sessions: Sequence[Aligned]) -> float:
-    """Low-pass for the slowest stream: 6 Hz, less when the samples cannot carry it."""
+    """Low-pass for the slowest stream: 6 Hz, less when the samples cannot carry it or the machine rings."""
     slowest = max(max(s.force_step_s, s.motion_step_s) for s in sessions)
-    return float(min(CUTOFF_HZ, 0.3 / slowest))
+    ringing = min((s.ringing_hz for s in sessions if s.ringing_hz is not None), default=np.inf)
+    return float(min(CUTOFF_HZ, 0.3 / slowest, BELOW_RINGING * ringing))
 
 
 def kernel(rate_hz: float, cutoff: float) -> tuple[Floats, Floats, Floats]:
@@ -189,6 +196,9 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
     window = centre[:, None] + np.arange(-half, half + 1)[None, :]
     bad = np.concatenate([[0], np.cumsum(~aligned.moving_valid)])
     clean = bad[window[:, -1] + 1] == bad[window[:, 0]] if centre.size else np.zeros(0, bool)
+    if aligned.unfelt_n is not None:
+        most_n = UNFELT_SHARE * float(np.percentile(np.abs(aligned.force.value), 98.0))
+        clean &= np.abs(aligned.unfelt_n[window] @ taps) < most_n
     centre, owner, window = centre[clean], owner[clean], window[clean]
     read = np.zeros(count, dtype=bool)
     read[window] = True
