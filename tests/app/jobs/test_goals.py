@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from feltload.app.cli import build_app
-from feltload.app.jobs.at_hand import AtHand, look_around
-from feltload.app.jobs.goals import Goal, plan_for
+from feltload.app.jobs.beginning.at_hand import AtHand, look_around
+from feltload.app.jobs.beginning.goals import Goal, plan_for
 from person_terminal import Terminal
 
 ROW, RIG, RESULT, CAPACITY = Path("row.toml"), Path("rig.toml"), Path("row"), Path("anna.json")

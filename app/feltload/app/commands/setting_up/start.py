@@ -10,7 +10,7 @@ from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.goals import Goal, Plan
+    from feltload.app.jobs.beginning.goals import Goal, Plan
 
 
 def start(
@@ -40,8 +40,8 @@ def start(
     """
     from feltload.acquisition import serial_ports
     from feltload.app.errors import UsageError
-    from feltload.app.jobs.at_hand import look_around
-    from feltload.app.jobs.goals import Goal, live_installed, plan_for
+    from feltload.app.jobs.beginning.at_hand import look_around
+    from feltload.app.jobs.beginning.goals import Goal, live_installed, plan_for
     from feltload.app.text.computer.start import found_text
 
     console = Console(common)
@@ -77,7 +77,7 @@ def _ask(console: Console) -> Goal:
     """Put the one question; the end of input is an interrupt."""
     from rich.prompt import Prompt
 
-    from feltload.app.jobs.goals import Goal
+    from feltload.app.jobs.beginning.goals import Goal
     from feltload.app.text.computer.start import GOALS, QUESTION
 
     console.note(QUESTION)

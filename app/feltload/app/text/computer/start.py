@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from feltload.app.jobs.at_hand import AtHand
-from feltload.app.jobs.goals import Goal
+from feltload.app.jobs.beginning.at_hand import AtHand
+from feltload.app.jobs.beginning.goals import Goal
 from feltload.app.text.numbers import listed
 
 QUESTION = "What do you want to do?"

@@ -8,7 +8,7 @@ from enum import StrEnum
 from importlib.util import find_spec
 from pathlib import Path
 
-from feltload.app.jobs.at_hand import AtHand
+from feltload.app.jobs.beginning.at_hand import AtHand
 from feltload.app.next_steps.step import NextStep
 
 
