@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 
-@pytest.mark.parametrize("kind", ["lever", "four-bar", "cable", "sled"])
+@pytest.mark.parametrize("kind", ["lever", "four-bar", "cable", "straight-pull", "sled"])
 def test_example_file_can_be_surveyed_in_turn(feltload, tmp_path, kind):
     start = tmp_path / f"{kind}.toml"
     first = feltload("survey", kind, "--start", start, "--json")
@@ -55,3 +55,18 @@ def test_drawing_shows_the_machine_and_its_dimensions(feltload, tmp_path):
 
 def test_drawing_of_an_unknown_kind(feltload, tmp_path):
     feltload("survey", "lever", "--drawing", tmp_path / "m.doc").one_line_error("--drawing", ".svg")
+
+
+def test_the_page_draws_the_curve_and_what_each_dimension_does(feltload, tmp_path):
+    page = tmp_path / "row.html"
+    ran = feltload("survey", "lever", "--page", page, "--json")
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["page"] == str(page)
+    text = page.read_text(encoding="utf-8")
+    for item in said["items"]:
+        assert item["name"].replace(".", " ").replace("_", " ") in text
+    assert "N per mm" in text
+    assert "http" not in text.replace("http://www.w3.org", "")
+    feltload("survey", "lever", "--page", page).one_line_error("--force-overwrite")
+    feltload("survey", "lever", "--page", tmp_path / "row.pdf").one_line_error(".html")

@@ -24,6 +24,7 @@ def survey(
     see: str = "2 %",
     start: Path | None = None,
     drawing: Path | None = None,
+    page: Path | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -33,6 +34,8 @@ def survey(
     on its stop and unload it before reaching in with a tape.
 
     Example: feltload survey lever --start row.toml
+
+    Example: feltload survey row.toml --page row-survey.html
 
     Example: feltload survey row.toml --load "60 kg" --see "1 %" --drawing row.svg
 
@@ -50,12 +53,14 @@ def survey(
         Write the example's machine file here, to be filled in.
     drawing
         Draw the machine from the side, with its dimensions, into this file (.svg, .png or .pdf).
+    page
+        Write a page (.html) with the predicted curve, its band, and what each dimension does to it along the travel.
     force_overwrite
         Replace such a file if it is there already.
     """
     from feltload.app.errors import UsageError
     from feltload.app.files.inputs import read_load
-    from feltload.app.files.outputs import DRAWING_ENDINGS, claim_file, require_ending
+    from feltload.app.files.outputs import DRAWING_ENDINGS, claim_file, claim_page, require_ending
     from feltload.app.jobs.mechanism_limits import read_travel
     from feltload.app.jobs.quantities import read_percent
     from feltload.app.text.machine.dimensions import dimension_rows
@@ -76,6 +81,8 @@ def survey(
     plan = plan_survey(surveyed, travel_rad=travel_rad, load_kg=load_kg, see_percent=see_percent)
     if drawing is not None:
         claim_file(drawing, overwrite=force_overwrite)
+    if page is not None:
+        claim_page(page, overwrite=force_overwrite)
     if start is not None:
         write_file(claim_file(start, overwrite=force_overwrite), example_text(machine))
     if drawing is not None:
@@ -83,11 +90,19 @@ def survey(
 
         with console.progress("Drawing"):
             save_drawing(drawing, surveyed, dimension_rows(surveyed), travel_rad=travel_rad, load_kg=load_kg)
+    if page is not None:
+        from feltload.app.pages.page import render_survey
+        from feltload.app.pages.survey.view import build_survey
+
+        with console.progress("Drawing"):
+            write_file(page, render_survey(build_survey(surveyed, plan)))
     console.say(survey_text(plan))
     if start is not None:
         console.say(f"Machine file to fill in: {start}")
     if drawing is not None:
         console.say(f"Drawing: {drawing}")
+    if page is not None:
+        console.say(f"Page: {page}")
     console.result(
         {
             "machine": plan.machine,
@@ -97,6 +112,7 @@ def survey(
             "items": [_record(item) for item in plan.items],
             "machine_file": None if start is None else str(start),
             "drawing": None if drawing is None else str(drawing),
+            "page": None if page is None else str(page),
         }
     )
     return 0

@@ -12,6 +12,7 @@ from feltload.app.text.numbers import NO_BREAK
 
 if TYPE_CHECKING:
     from feltload.app.pages.comparison.view import ComparisonView
+    from feltload.app.pages.survey.view import SurveyView
 
 
 def page_templates() -> Environment:
@@ -46,6 +47,11 @@ def render_page(view: ReportView) -> str:
 def render_comparison(view: ComparisonView) -> str:
     """Return the page of a comparison as HTML."""
     return page_templates().get_template("compare.html").render(view=view)
+
+
+def render_survey(view: SurveyView) -> str:
+    """Return the page of a surveyed machine as HTML."""
+    return page_templates().get_template("survey.html").render(view=view)
 
 
 def unbroken(text: str) -> str:

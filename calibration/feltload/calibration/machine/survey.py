@@ -37,12 +37,20 @@ class SurveyItem:
         Largest change of the force, in percent of the peak, by its standard uncertainty as it stands.
     share : float
         Its part of the model's variance now, 0 to 1.
+    effect_n : ndarray, shape (n,)
+        Change of the force along the travel by its standard uncertainty as it stands.
     """
 
     parameter: Parameter
     needed_u: float
     effect_percent: float
     share: float
+    effect_n: Floats
+
+    @property
+    def effect_n_per_unit(self) -> Floats:
+        """Change of the force along the travel per unit that the person wrote, (n,)."""
+        return np.asarray(self.effect_n * (self.parameter.per_unit / self.parameter.u))
 
     @property
     def effect_percent_per_unit(self) -> float:
@@ -76,6 +84,10 @@ class SurveyPlan:
         Largest half-width of the model's 95 % band now, percent of the peak.
     items : tuple of SurveyItem
         Every uncertain dimension.
+    q_rad : ndarray, shape (n,)
+        Rotations from the start stop, ascending.
+    force_n, u95_n : ndarray, shape (n,)
+        Predicted force at rest there, and the half-width of its 95 % band.
     """
 
     machine: str
@@ -83,6 +95,9 @@ class SurveyPlan:
     see_percent: float
     band_percent: float
     items: tuple[SurveyItem, ...]
+    q_rad: Floats
+    force_n: Floats
+    u95_n: Floats
 
 
 def example_text(kind: str) -> str:
@@ -134,9 +149,10 @@ def plan_survey(
         The machine cannot be assembled over the travel.
     """
     machine.require_masses([load_kg])
-    q = np.linspace(0.0, travel_rad, 41)
+    q = np.linspace(min(travel_rad, 0.0), max(travel_rad, 0.0), 41)
     loads = np.array([load_kg])
-    peak = float(np.abs(predict(machine, q, loads, STANDARD_GRAVITY_M_S2)).max())
+    force = predict(machine, q, loads, STANDARD_GRAVITY_M_S2)
+    peak = float(np.abs(force).max())
     if peak < _NO_FORCE_N:
         raise MachineError(
             f"nothing resists at {load_kg:.3g} kg: the largest force is {peak:.2g} N",
@@ -151,8 +167,9 @@ def plan_survey(
     allowed = see_percent / NORMAL_COVERAGE_95 / np.sqrt(max(len(weighing), 1))
     items = [_item(p, shape, peak, total, allowed) for p, shape in uncertain]
     items.sort(key=lambda item: -item.share)
-    band = float(100.0 * NORMAL_COVERAGE_95 * np.sqrt(variance.max()) / peak)
-    return SurveyPlan(machine.name, load_kg, see_percent, band, tuple(items))
+    half = NORMAL_COVERAGE_95 * np.sqrt(variance)
+    band = float(100.0 * half.max() / peak)
+    return SurveyPlan(machine.name, load_kg, see_percent, band, tuple(items), q, force, half)
 
 
 def _item(parameter: Parameter, shape: Floats, peak: float, total: float, allowed: float) -> SurveyItem:
@@ -162,4 +179,5 @@ def _item(parameter: Parameter, shape: Floats, peak: float, total: float, allowe
         needed_u=allowed * parameter.u / effect if effect > _NO_EFFECT_PERCENT else math.inf,
         effect_percent=effect,
         share=float(np.sum(shape**2)) / total if total > 0.0 else 0.0,
+        effect_n=shape,
     )
