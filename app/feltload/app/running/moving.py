@@ -41,6 +41,8 @@ class ArmMoving:
 
     Attributes
     ----------
+    time_s : float
+        Recorded time of the newest sample of either sensor; NaN without any.
     force_n, peak_n : float
         Now, and the greatest so far; NaN while not known.
     q_rad, rate_rad_s, u_q_rad : float
@@ -55,6 +57,7 @@ class ArmMoving:
         Points of that pass which were not sent to this viewer before.
     """
 
+    time_s: float = math.nan
     force_n: float = math.nan
     peak_n: float = math.nan
     q_rad: float = math.nan

@@ -26,8 +26,8 @@ from feltload.app.pages.result_folder import ALL_FILES, write_result
 from feltload.app.running.marked import Trouble
 from feltload.calibration import parse_machine
 
-GIVES_WAY = 10
-"""Niceness: the recorder and the page come first."""
+GIVES_WAY = 3
+"""Niceness: the recorder and the page come first; more would make the result wait on a busy computer."""
 
 
 def main() -> int:

@@ -176,6 +176,7 @@ class Arm:
         start = seen if pass_number == passes.number else 0
         q_rad, rate_rad_s, u_q_rad = self._now
         return ArmMoving(
+            time_s=self.last_s or math.nan,
             force_n=self._force_now_n,
             peak_n=self._peak_n,
             q_rad=q_rad,

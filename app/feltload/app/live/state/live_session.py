@@ -22,7 +22,9 @@ from feltload.app.running.moving import Update
 from feltload.app.running.state import LiveState
 from feltload.app.sessions.script_choice import PreparedScript, prepare_script
 
-DECODE_EVERY_S = 0.03
+DECODE_EVERY_S = 0.02
+UNHEARD_S = 0.25
+"""A viewer is told so often that time passes, though nothing arrives."""
 ZERO_AFTER_S = 3.0
 
 
@@ -54,6 +56,9 @@ class LiveSession:
         self.prepared = prepared
         self._client, self._keeper, self._earlier = client, keeper, earlier
         self._over = asyncio.Event()
+        self._arrived = asyncio.Event()
+        # Set, and replaced, whenever there is something new for viewers.
+        self._fresh = asyncio.Event()
         self._worker = Worker() if keeper.state.kind == "machine" else None
         self._tasks = [asyncio.create_task(self._listen()), asyncio.create_task(self._decode())]
         self._assessed = asyncio.Event()
@@ -129,10 +134,14 @@ class LiveSession:
         """
         viewer = Viewer()
         while True:
+            fresh = self._fresh
             yield self._keeper.update(viewer)
             if self._is_last and viewer.version == self.state.version:
                 return
             await asyncio.sleep(1.0 / rate_hz)
+            with suppress(TimeoutError):
+                async with asyncio.timeout(UNHEARD_S):
+                    await fresh.wait()
 
     async def ended(self) -> LiveState:
         """Wait until nothing more comes."""
@@ -219,11 +228,17 @@ class LiveSession:
                 # What arrived before belongs to it.
                 self._keeper.decode()
             self._keeper.take(event)
+            self._arrived.set()
         self._over.set()
 
     async def _decode(self) -> None:
         with suppress(asyncio.CancelledError):
             while not self._over.is_set():
-                await asyncio.sleep(DECODE_EVERY_S)
-                if self._keeper.decode():
+                await self._arrived.wait()
+                self._arrived.clear()
+                overloaded = self._keeper.decode()
+                self._fresh.set()
+                self._fresh = asyncio.Event()
+                if overloaded:
                     await self._client.overloaded()
+                await asyncio.sleep(DECODE_EVERY_S)
