@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Self
 
 from feltload.app.errors import AppError
-from feltload.app.live.recorder.catching_up import messages_before
+from feltload.app.live.recorder.catching_up import in_order, messages_before
 from feltload.app.live.recorder.messages import (
     LONGEST_LINE,
     Abort,
@@ -44,6 +44,8 @@ class RecorderClient:
         What is recorded or replayed.
     path : Path
         The file that grows, or that is replayed.
+    catching_up : bool
+        While `events` gives what was before this listener.
 
     Examples
     --------
@@ -57,6 +59,7 @@ class RecorderClient:
         self.session = session
         self.request = welcome.request
         self.path = Path(welcome.path)
+        self.catching_up = False
         self._welcome, self._reader, self._writer = welcome, reader, writer
 
     @classmethod
@@ -107,8 +110,14 @@ class RecorderClient:
         yield self._welcome
         known: dict[str, int] = {}
         for channel, count in self._welcome.written.items():
-            yield Arrived(channel, 0, await messages_before(self.path, channel, 0, count))
             known[channel] = count
+        before = {
+            channel: await messages_before(self.path, channel, 0, count) for channel, count in known.items()
+        }
+        self.catching_up = True
+        for part in in_order(before):
+            yield part
+        self.catching_up = False
         while True:
             event = await self._next()
             if isinstance(event, Arrived):

@@ -228,6 +228,10 @@ class LiveSession:
                 # What arrived before belongs to it.
                 self._keeper.decode()
             self._keeper.take(event)
+            if self._client.catching_up:
+                # Piece by piece, as it came: all at once would be too much for the hinge, and for who waits.
+                self._keeper.decode()
+                await asyncio.sleep(0)
             self._arrived.set()
         self._over.set()
 
