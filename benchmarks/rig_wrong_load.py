@@ -19,7 +19,9 @@ from feltload.calibration import Machine
 from feltload.core import NORMAL_COVERAGE_95
 from feltload.emulator import Scenario, SimulatedRun, machine_toml, scenario, simulate, write_logger_files
 from feltload.emulator.machines.dynamics import Lever, MachineDynamics
+from feltload.emulator.machines.friction import Friction
 from feltload.emulator.machines.linked import CamDrum, FourBarLever
+from feltload.emulator.machines.sled import RailSled
 from rig_session import same_cell
 
 SLED_INCLINE_DEG = 35.0
@@ -50,25 +52,20 @@ class Case:
 
 
 def scene_of(name: str, load_kg: float, sensors: str = "ordinary") -> Scenario:
-    """An emulated session; "sled" is a cable on a round drum, which has the same forces."""
+    """An emulated session on one of the machines."""
     if name != "sled":
         return scenario(name, load_kg=load_kg, sensors=sensors, systematic=True)
-    drum = CamDrum(
-        mean_radius_m=SLED_WHEEL_M * float(np.sin(np.radians(SLED_INCLINE_DEG))),
-        swing_m=0.0,
-        cycles=1.0,
-        phase_rad=0.0,
-        carriage_kg=18.0,
-        pulley_ratio=1.0,
-        arm_kg_m=0.0,
-        arm_elevation_rad=0.0,
-        own_inertia_kg_m2=0.9,
-        handle_radius_m=SLED_WHEEL_M,
-        start_angle_rad=0.0,
+    sled = RailSled(
+        wheel_radius_m=SLED_WHEEL_M,
+        incline_rad=float(np.radians(SLED_INCLINE_DEG)),
+        sled_kg=18.0,
+        wheels_kg_m2=0.4,
         travel_rad=2.0,
+        friction=Friction(5.0, 0.35, viscous_n_per_rad_s=3.0),
     )
-    base = scenario("cam-drum", load_kg=load_kg, sensors=sensors, systematic=True)
-    return replace(base, name="sled", machine=replace(drum, friction=base.machine.friction))
+    return replace(
+        scenario("lever-row", load_kg=load_kg, sensors=sensors, systematic=True), name="sled", machine=sled
+    )
 
 
 def survey_toml(scene: Scenario, rng: np.random.Generator | None = None) -> str:
@@ -76,34 +73,40 @@ def survey_toml(scene: Scenario, rng: np.random.Generator | None = None) -> str:
     machine = scene.machine
     if isinstance(machine, Lever):
         return machine_toml(scene, rng=rng)
-    pen = _Pen(rng)
+    pen = SurveyPen(rng)
     u_start = max(round(float(np.degrees(scene.u_start_angle_rad)), 2), 0.01)
     head = [f'name = "{scene.name}, emulated (invented)"']
     start = f"start_angle = {pen.angle(machine.start_angle_rad, u_start)}"
     if isinstance(machine, FourBarLever):
         return "\n".join([*head, 'mechanism = "four-bar"', start, *_four_bar(machine, pen)])
-    if scene.name == "sled":
+    if isinstance(machine, RailSled):
         incline, radius = np.radians(SLED_INCLINE_DEG), pen.length(SLED_WHEEL_M)
         lines = ["[sled]", f"incline = {pen.angle(incline)}", f"wheel_radius = {radius}"]
-        lines += _mass("sled", "sled", pen.mass(machine.carriage_kg)) + _mass("sled", "plates", '"load"')
+        lines += _mass("sled", "sled", pen.mass(machine.sled_kg)) + _mass("sled", "plates", '"load"')
         return "\n".join([*head, 'mechanism = "sled"', 'start_angle = "0 deg"', *lines])
     return "\n".join([*head, 'mechanism = "cable"', start, *_cable(machine, pen)])
 
 
-class _Pen:
+class SurveyPen:
+    """Writes surveyed values down, drawn at their uncertainties."""
+
     def __init__(self, rng: np.random.Generator | None) -> None:
         self._rng = rng
 
     def drawn(self, value: float, u: float) -> float:
+        """A value off by its uncertainty; exact without a generator."""
         return value if self._rng is None else value + float(self._rng.normal(0.0, u))
 
-    def length(self, value_m: float) -> str:
-        return f'"{1e3 * self.drawn(value_m, U_LENGTH_M):.2f} +/- {1e3 * U_LENGTH_M:g} mm"'
+    def length(self, value_m: float, u_m: float = U_LENGTH_M) -> str:
+        """A length."""
+        return f'"{1e3 * self.drawn(value_m, u_m):.2f} +/- {1e3 * u_m:g} mm"'
 
     def angle(self, value_rad: float, u_deg: float = U_ANGLE_DEG) -> str:
+        """An angle."""
         return f'"{self.drawn(float(np.degrees(value_rad)), u_deg):.3f} +/- {u_deg:g} deg"'
 
     def mass(self, value_kg: float) -> str:
+        """A mass."""
         return f'"{self.drawn(value_kg, U_MASS_KG):.3f} +/- {U_MASS_KG:g} kg"'
 
 
@@ -116,7 +119,7 @@ def _mass(kind: str, name: str, mass: str, **more: str) -> list[str]:
     ]
 
 
-def _four_bar(machine: FourBarLever, pen: _Pen) -> list[str]:
+def _four_bar(machine: FourBarLever, pen: SurveyPen) -> list[str]:
     ground = complex(*machine.rocker_pivot_m)
     lead = float(machine._rocker_elevation(np.zeros(1))[0]) + machine.peg_lead_rad
     arm_m, rocker_m = 0.4, 0.3
@@ -150,7 +153,7 @@ def _four_bar(machine: FourBarLever, pen: _Pen) -> list[str]:
     ]
 
 
-def _cable(machine: CamDrum, pen: _Pen) -> list[str]:
+def _cable(machine: CamDrum, pen: SurveyPen) -> list[str]:
     q = np.linspace(np.radians(-4.0), machine.travel_rad + np.radians(4.0), 25)
     arms = machine.mean_radius_m + machine.swing_m * np.sin(machine.cycles * q + machine.phase_rad)
     # A table is one survey: its rows are off together.

@@ -24,6 +24,7 @@ from feltload.calibration import AgreementFact, ExplanationKind
 from feltload.core import FeltloadError
 from feltload.emulator.machines.dynamics import Lever, MachineDynamics
 from feltload.emulator.machines.linked import CamDrum, FourBarLever
+from feltload.emulator.machines.sled import RailSled
 from rig_wrong_load import MACHINES, Case, made_case
 
 SENSORS = ("ordinary", "cheap")
@@ -51,6 +52,11 @@ def peg_out(machine: MachineDynamics) -> MachineDynamics:
         return replace(machine, masses=tuple(masses))
     if isinstance(machine, FourBarLever):
         return replace(machine, peg_radius_m=machine.peg_radius_m + PEG_M)
+    if isinstance(machine, RailSled):
+        # Nothing hangs on a peg: rails that are steeper raise the force as much.
+        return replace(
+            machine, incline_rad=float(np.arcsin(np.sin(machine.incline_rad) * (1.0 + PEG_M / 0.3)))
+        )
     if isinstance(machine, CamDrum):
         return replace(machine, mean_radius_m=machine.mean_radius_m * (1.0 + PEG_M / 0.3))
     return machine

@@ -1,12 +1,18 @@
 from .agreement.compare import check_agreement as check_agreement
 from .agreement.explanation import (
+    CauseKind as CauseKind,
     CauseSet as CauseSet,
     CurvePoint as CurvePoint,
     Explanation as Explanation,
     ExplanationKind as ExplanationKind,
     LoadInstead as LoadInstead,
+    Moved as Moved,
 )
+from .agreement.explanations.sensor_place import StartHint as StartHint
 from .agreement.facts import AgreementFact as AgreementFact
+from .agreement.joint.observations import BesideRow as BesideRow, Observation as Observation
+from .agreement.joint.tilt import MeasuredTilt as MeasuredTilt
+from .agreement.joint.unseen import Addition as Addition, Unseen as Unseen
 from .agreement.loads import FittedLoad as FittedLoad
 from .agreement.record import (
     explanation_record as explanation_record,

@@ -11,6 +11,7 @@ from .constants import POUND_KG as POUND_KG, STANDARD_GRAVITY_M_S2 as STANDARD_G
 from .coverage import (
     EXPANDED_COVERAGE_K as EXPANDED_COVERAGE_K,
     NORMAL_COVERAGE_95 as NORMAL_COVERAGE_95,
+    ONE_SIDED_COVERAGE_95 as ONE_SIDED_COVERAGE_95,
     coverage_95 as coverage_95,
 )
 from .errors import FeltloadError as FeltloadError, InputError as InputError, QuantityError as QuantityError

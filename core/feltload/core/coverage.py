@@ -13,6 +13,9 @@ from typing import Final
 NORMAL_COVERAGE_95: Final = 1.96
 """Half-width of a 95 % band in standard deviations of a normal distribution (JCGM 100:2008, table G.1: 1.960)."""
 
+ONE_SIDED_COVERAGE_95: Final = 1.645
+"""Coverage factor of a one-sided limit at 95 % for a normal distribution."""
+
 EXPANDED_COVERAGE_K: Final = 2.0
 """Coverage factor of an expanded uncertainty (JCGM 100:2008, 6.2.1 and 6.3.3: about 95 %; ISO/IEC 17043 for E_n)."""
 

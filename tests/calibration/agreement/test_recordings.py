@@ -138,7 +138,8 @@ def test_a_tenth_of_the_peak_before_and_after_the_fit_is_another_machine(
     before: float, after: float, reported: bool
 ) -> None:
     facts = agreement_facts(_unexplained(before, after))
-    assert [fact.kind for fact in facts] == [AgreementFact.UNLIKE_MACHINE] * reported
+    expected = AgreementFact.UNLIKE_MACHINE if reported else AgreementFact.FILE_DIFFERS
+    assert [fact.kind for fact in facts] == [expected]
 
 
 def test_another_machine_is_shown_where_it_is_furthest_from_the_file() -> None:
@@ -151,4 +152,7 @@ def test_another_machine_is_shown_where_it_is_furthest_from_the_file() -> None:
         "load_kg": 20.0,
     }
     explained = replace(_unexplained(2.0, 2.0), explanation=Explanation())
-    assert agreement_facts(explained) == []
+    (fact,) = agreement_facts(explained)
+    assert (fact.kind, fact.severity) == (AgreementFact.FILE_DIFFERS, Severity.CAUTION)
+    assert fact.figures["explained"]
+    assert agreement_facts(replace(explained, test=ContrastTest(1.0, 2.5, 0.5))) == []

@@ -7,9 +7,9 @@ from typing import Final
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import exact_force, load_text, short_force
+from feltload.app.text.numbers import degrees, exact_force, load_text, short_force
 from feltload.app.text.position import describe_fact_position
-from feltload.calibration import AgreementFact, FieldCheckFact, ForceSessionFact
+from feltload.calibration import AgreementFact, CauseKind, FieldCheckFact, ForceSessionFact
 from feltload.core import Fact
 
 PLATE_STEPS_KG: Final = (5.0, 2.5, 1.25)
@@ -64,9 +64,7 @@ def _another_weight(fact: Fact) -> str:
 def _load_looks_like(fact: Fact) -> str:
     stated = fact.figure("stated_kg")
     words = f"the load {looks_like(fact.figure('looks_like_kg'), fact.figure('u95_kg'), stated)}"
-    tied = fact.figures.get("tied")
-    keys = tied if isinstance(tied, tuple) else ()
-    names = [str(key).replace(".", " ").replace("_", " ") for key in keys]
+    names = _names(fact.figures.get("tied"))
     if fact.figures.get("explained") is False:
         words += ", though the force does not follow the machine file even so: it may be another machine's"
     otherwise = f"if the plates are right, the machine file's {' or '.join(names)} is not; " if names else ""
@@ -83,13 +81,63 @@ def _unit_looks_wrong(fact: Fact) -> str:
     )
 
 
+def _file_differs(fact: Fact) -> str:
+    difference = fact.figure("difference_n")
+    more = "more" if difference > 0 else "less"
+    words = (
+        f"the force is {short_force(abs(difference))} {more} than the machine file has it "
+        f"at {describe_fact_position(fact)} with {load_text(fact.figure('load_kg'))}"
+    )
+    if not fact.figures.get("explained"):
+        return f"{words}, and no change of up to three dimensions explains all of it: `feltload check` shows where"
+    causes, others = (_names(fact.figures.get(name)) for name in ("dimensions", "tied"))
+    if causes:
+        words += f": it fits with another {' and '.join(causes)}"
+        if others:
+            words += f", or as well with another {' or '.join(others)}"
+    return f"{words}; `feltload check` says by how much"
+
+
+def _names(keys: object) -> list[str]:
+    """Dimensions as people say them."""
+    return [str(key).replace(".", " ").replace("_", " ") for key in keys] if isinstance(keys, tuple) else []
+
+
+def start_slip(stated_rad: float, sensor_rad: float, meant_rad: float, slip: str) -> str:
+    """The same from its figures."""
+    how = "with the wrong sign" if slip == CauseKind.SIGN else "from the other side"
+    return (
+        f"At the start the sensor sits at {degrees(sensor_rad)} as seen from the hinge, and the machine file's "
+        f"start_angle is {degrees(stated_rad)}: if the sensor is on the arm between hinge and handle, the start angle "
+        f"was read {how} ({degrees(meant_rad)} is meant)."
+    )
+
+
+def _start_angle_slip(fact: Fact) -> str:
+    stated, sensor, meant = (fact.figure(f"{name}_rad") for name in ("stated", "sensor", "meant"))
+    return start_slip(stated, sensor, meant, str(fact.figures["slip"])).rstrip(".")
+
+
 def _unlike_machine(fact: Fact) -> str:
     difference = fact.figure("difference_n")
     return (
         f"the force is {short_force(abs(difference))} {'more' if difference > 0 else 'less'} than the machine file "
         f"has it at {describe_fact_position(fact)} with {load_text(fact.figure('load_kg'))}, and no plausible "
-        "change of the file explains that; the force is not the machine's alone if somebody helped, or the file is of "
-        "another machine or lacks a part"
+        f"change of the file explains that; {_whose(fact)}"
+    )
+
+
+def _whose(fact: Fact) -> str:
+    """Whether hands or another machine are the likelier reason."""
+    ratio = fact.figures.get("inertia_ratio")
+    if not fact.figures.get("other_inertia"):
+        return (
+            "the force is not the machine's alone if somebody helped, or the file is of another machine or lacks "
+            "a part"
+        )
+    return (
+        f"the felt inertia is {ratio:.2g} times the file's, which no hands do: it may be another machine's, or "
+        "lack a part"
     )
 
 
@@ -129,6 +177,8 @@ SENTENCES: Mapping[str, Sentence] = {
     ForceSessionFact.ANOTHER_WEIGHT: _another_weight,
     AgreementFact.LOAD_LOOKS_LIKE: _load_looks_like,
     AgreementFact.UNIT_LOOKS_WRONG: _unit_looks_wrong,
+    AgreementFact.FILE_DIFFERS: _file_differs,
+    AgreementFact.START_ANGLE_SLIP: _start_angle_slip,
     AgreementFact.UNLIKE_MACHINE: _unlike_machine,
 }
 """Kind -> what is said of it."""

@@ -1,4 +1,4 @@
-"""Comparison of a measured profile with the surveyed machine: E_n along the curve and one verdict over it.
+"""Comparison of a measured profile with the surveyed machine: everything measured at once, and one verdict over it.
 
 Measurement and model are compared at the rotation q from the start stop; what both take from the machine file (its
 start angle) is counted once, on the model's side. E_n is that of ISO/IEC 17043 and ISO 13528.
@@ -6,22 +6,28 @@ start angle) is counted once, on the model's side. E_n is that of ISO/IEC 17043 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from feltload.calibration.agreement.contrasts import MODEL_FORM, Contrasts
+from feltload.calibration.agreement.contrasts import ContrastTest
 from feltload.calibration.agreement.curves import MeasuredCurves
-from feltload.calibration.agreement.explanation import CauseSet, CurvePoint, Explanation, explain
-from feltload.calibration.agreement.loads import LEAST_WRONG_KG, PLATE_PAIR_KG, FittedLoad, LoadColumns
+from feltload.calibration.agreement.explanation import CauseKind, CurvePoint, Explanation, explain
+from feltload.calibration.agreement.explanations.found import Found, find_causes
+from feltload.calibration.agreement.explanations.sensor_place import start_hint
+from feltload.calibration.agreement.joint.additions import additional_designs
+from feltload.calibration.agreement.joint.observations import Change
+from feltload.calibration.agreement.joint.setting import Setting
+from feltload.calibration.agreement.joint.tilt import measured_tilt, with_tilt
+from feltload.calibration.agreement.joint.unseen import Design, Unseen, unseen
 from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.agreement.survey_fit import SurveyFit, fit_survey
+from feltload.calibration.agreement.swing import Swing
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.machine.model_band import ModelBand, model_band, predict
+from feltload.calibration.machine.model_band import model_band, predict
 from feltload.calibration.weights.gravity import Gravity, local_gravity
 from feltload.core import Floats
-from feltload.signal import ProfileEstimate
+from feltload.signal import BudgetSource, ProfileEstimate
 
 TRIALS: Final = 1000
 """Simulated surveys that confirm the model's band."""
@@ -32,19 +38,22 @@ def check_agreement(
     machine: Machine,
     *,
     gravity: Gravity | None = None,
+    swing: Swing | None = None,
     seed: int = 1,
     trials: int = TRIALS,
 ) -> Agreement:
-    """Compare a measured profile with the surveyed machine.
+    """Compare a measured profile, and what was measured on the way, with the surveyed machine.
 
     Parameters
     ----------
     estimate : ProfileEstimate
         Measured profile, one or more loads.
     machine : Machine
-        The survey.
+        The survey. A tilt of the hinge that it does not state is taken from the measurement.
     gravity : Gravity, optional
         Local gravity with its uncertainty; a value for an unknown place when left out.
+    swing : Swing, optional
+        Free swing of the unloaded arm.
     seed : int
         Of the simulations.
     trials : int
@@ -62,22 +71,21 @@ def check_agreement(
     g = gravity if gravity is not None else local_gravity()
     curves = MeasuredCurves.of(estimate)
     machine.require_masses(curves.loads_kg.tolist())
-    q, loads, force, tested = curves.q_rad, curves.loads_kg, curves.force_n, curves.tested
+    tilt = measured_tilt(estimate, machine)
+    machine = with_tilt(machine, tilt)
+    q, loads, force = curves.q_rad, curves.loads_kg, curves.force_n
     band = model_band(machine, q, loads, g.value, g.u, trials=trials, seed=seed)
-    columns = LoadColumns(machine, curves, g)
-    test = Contrasts(
-        (force - band.force_n)[tested],
-        (curves.covariance_n2 + band.covariance_n2)[np.ix_(tested, tested)],
-        band.shapes_n[tested],
-        curves.peak_n,
-        seed=seed,
-    ).test()
-    found = _Found((), (), True)
+    whole = q.size == estimate.angle_rad.size
+    setting = Setting(machine, curves, g, band, estimate.felt_inertia if whole else None, tilt, swing)
+    test = setting.contrasts(loads, seed).test()
+    hint = start_hint(estimate, machine)
+    found = Found.nothing(setting.joint.stated)
     if test.differs:
-        found = _search(machine, curves, band, columns, seed)
-    loads_there = _with_loads(loads, found.loads)
-    fit = _fit(machine, curves, loads_there, g, band, found)
-    after = predict(machine.with_parameters(fit.values), q, loads_there, g.value)
+        hinted = None if hint is None else hint.slip
+        found = find_causes(setting, seed, gain=_gain(estimate), hinted=hinted)
+    fit = _fit(setting, found)
+    changed = machine.with_parameters(fit.values)
+    after = found.change.gain * predict(changed, q, found.change.loads_kg, g.value)
 
     load_kg, angle_rad = np.repeat(loads, q.size), np.tile(curves.angle_rad, loads.size)
     measured_u = np.sqrt(np.maximum(np.diag(curves.covariance_n2), 0.0))
@@ -100,62 +108,26 @@ def check_agreement(
         g_u_m_s2=g.u,
         default_u=tuple(p.key for p in machine.parameters if p.u_is_default and p.u > 0.0),
         travel=estimate.travel,
+        beside=setting.joint.beside(setting.predicted),
+        tilt=tilt,
+        start_hint=hint,
+        unseen=() if test.differs else _unseen(setting, test),
     )
 
 
-@dataclass(frozen=True)
-class _Found:
-    """Sets of causes that explain a difference equally well, best first; the loads of the best one, fitted."""
-
-    sets: tuple[CauseSet, ...]
-    loads: tuple[FittedLoad, ...]
-    explained: bool
-
-
-def _search(
-    machine: Machine, curves: MeasuredCurves, band: ModelBand, columns: LoadColumns, seed: int
-) -> _Found:
-    """The smallest plausible set of dimensions and loads that explains the difference."""
-    count, tested, parameters = curves.loads_kg.size, curves.tested, machine.parameters
-    # With more on the machine than was stated, its dimensions matter more.
-    model_n2, shapes = columns.model_covariance_n2(columns.apparent_kg())
-    if not band.first_order:
-        model_n2 = np.maximum(np.diag(band.covariance_n2), np.diag(model_n2)) * np.eye(model_n2.shape[0])
-    covariance = curves.covariance_n2 + model_n2
-    blunders = np.array([p.blunder / p.u if p.u > 0.0 else 0.0 for p in parameters])
-    causes, explained = Contrasts(
-        (curves.force_n - band.force_n)[tested],
-        covariance[np.ix_(tested, tested)],
-        np.hstack([shapes, PLATE_PAIR_KG * columns.per_kg_n])[tested],
-        curves.peak_n,
-        least=np.concatenate([np.zeros(len(parameters)), np.full(count, LEAST_WRONG_KG / PLATE_PAIR_KG)]),
-        lowest=np.concatenate([-blunders, -curves.loads_kg / PLATE_PAIR_KG]),
-        highest=np.concatenate([blunders, np.full(count, np.inf)]),
-        seed=seed,
-    ).causes()
-    indices = [cause.indices for cause in causes]
-    if count == 1:
-        # A single load and its place bend the curve alike; plates are looked at sooner than a dimension is measured.
-        indices.sort(key=lambda chosen: not any(i >= len(parameters) for i in chosen))
-    sets = tuple(
-        CauseSet(
-            tuple(parameters[i].key for i in chosen if i < len(parameters)),
-            tuple(float(curves.loads_kg[i - len(parameters)]) for i in chosen if i >= len(parameters)),
-        )
-        for chosen in indices
-    )
-    best = indices[0] if indices else ()
-    wrong = [i - len(parameters) for i in best if i >= len(parameters)]
-    moved = shapes[:, [i for i in best if i < len(parameters)]]
-    return _Found(sets, columns.fitted(wrong, covariance, moved), explained)
+def _gain(estimate: ProfileEstimate) -> tuple[float, bool]:
+    """Relative standard uncertainty of the cell's gain, and whether somebody stated it."""
+    for item in estimate.budget:
+        if item.source is BudgetSource.FORCE_GAIN:
+            static = np.nan_to_num(estimate.static_n.ravel())
+            curve = np.nan_to_num(item.curve_n.ravel())
+            return abs(float(static @ curve)) / max(float(static @ static), 1e-12), item.stated
+    return 0.0, True
 
 
-def _with_loads(stated_kg: Floats, fitted: tuple[FittedLoad, ...]) -> Floats:
-    """The stated loads with the fitted ones in their place."""
-    loads = stated_kg.copy()
-    for load in fitted:
-        loads[loads == load.stated_kg] = load.value_kg
-    return loads
+def _unseen(setting: Setting, test: ContrastTest) -> tuple[Unseen, ...]:
+    now = Design(setting.noise(setting.curves.loads_kg), setting.joint.shapes(setting.curves.loads_kg))
+    return unseen(setting.machine.parameters, test.critical, now, additional_designs(setting))
 
 
 def _most_left(load_kg: Floats, angle_rad: Floats, left_n: Floats, u_n: Floats) -> CurvePoint:
@@ -164,16 +136,17 @@ def _most_left(load_kg: Floats, angle_rad: Floats, left_n: Floats, u_n: Floats) 
     return CurvePoint(float(load_kg[at]), float(angle_rad[at]), float(left_n[at]))
 
 
-def _fit(
-    machine: Machine, curves: MeasuredCurves, loads_kg: Floats, g: Gravity, band: ModelBand, found: _Found
-) -> SurveyFit:
-    angles, tested = curves.tested_q_rad, curves.tested
-    own = curves.covariance_n2 + np.outer(band.gravity_n, band.gravity_n)
-    own = own[np.ix_(tested, tested)] + np.eye(tested.size) * (MODEL_FORM * curves.peak_n) ** 2
+def _fit(setting: Setting, found: Found) -> SurveyFit:
+    """All dimensions fitted to all observations; those of the best set free, or where its one cause puts them."""
+    change = found.change
+    one_by_one = bool(found.sets) and found.sets[0].kind in (CauseKind.DIMENSIONS, CauseKind.LOAD)
     return fit_survey(
-        lambda values: predict(machine, angles, loads_kg, g.value, values),
-        curves.force_n[tested],
-        own,
-        [p for p in machine.parameters if p.u > 0.0],
-        found.sets[0].dimensions if found.sets else (),
+        lambda values: setting.joint.predict(
+            Change({**change.values, **values}, change.loads_kg, change.gain)
+        ),
+        setting.joint.measured,
+        setting.own_covariance,
+        [p for p in setting.machine.parameters if p.u > 0.0],
+        found.sets[0].dimensions if one_by_one else (),
+        change.values,
     )

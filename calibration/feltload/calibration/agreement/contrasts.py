@@ -9,8 +9,6 @@ whatever the correlation; no inverse of S has to be trusted for that.
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,15 +21,7 @@ LEVEL: Final = 0.05
 MODEL_FORM: Final = 5e-4
 """Part of the peak that no machine of points and lines is trusted below when shapes are weighed."""
 _DRAWS: Final = 4000
-_LARGEST_SET: Final = 3
-_TRIED_PER_SIZE: Final = 6
-_AS_GOOD: Final = 3.84
-"""Evidence that does not part two causes: chi-squared, one degree of freedom, 95 %."""
-_BLUNDER_U: Final = 4.0
-"""Spread of a blunder in standard uncertainties: one of many is rarer than one of a few. Where two dimensions bend the
-curve alike, it decides for the one that would have to be less wrong."""
-_LEFT_OVER_LEVEL: Final = 0.01
-"""A cause is enough unless what it leaves would come by chance this seldom."""
+_ROUNDING: Final = 1e-9
 
 
 @dataclass(frozen=True)
@@ -66,30 +56,8 @@ class ContrastTest:
         return self.score > 1.0
 
 
-@dataclass(frozen=True)
-class Cause:
-    """A set of dimensions whose change explains the difference.
-
-    Attributes
-    ----------
-    indices : tuple of int
-        Columns of the shape matrix.
-    shifts : ndarray
-        Change of each, in units of the columns.
-    evidence : float
-        Twice the log odds of this blunder against none.
-    test : ContrastTest
-        What is left, tested again.
-    """
-
-    indices: tuple[int, ...]
-    shifts: Floats
-    evidence: float
-    test: ContrastTest
-
-
 class Contrasts:
-    """Tests of a difference along a curve, and the search for its cause.
+    """Tests of a difference along a curve.
 
     Parameters
     ----------
@@ -101,10 +69,6 @@ class Contrasts:
         Change of the prediction per standard uncertainty of each dimension, N.
     peak_n : float
         Largest measured force, for the floor below which shapes are not weighed.
-    least : ndarray, shape (p,), optional
-        Size of a shift, in units of its column, below which it is no plausible cause.
-    lowest, highest : ndarray, shape (p,), optional
-        Shifts below and above which it is none.
     seed : int
         Of the simulation.
     """
@@ -116,38 +80,27 @@ class Contrasts:
         shapes: Floats,
         peak_n: float,
         *,
-        least: Floats | None = None,
-        lowest: Floats | None = None,
-        highest: Floats | None = None,
         seed: int = 1,
     ) -> None:
-        self._difference = difference
-        self._shapes = shapes
-        self._least = np.zeros(shapes.shape[1]) if least is None else least
-        self._lowest = np.full(shapes.shape[1], -np.inf) if lowest is None else lowest
-        self._highest = np.full(shapes.shape[1], np.inf) if highest is None else highest
+        self.difference = difference
         values, vectors = np.linalg.eigh(covariance)
-        weigher = (vectors / (np.clip(values, 0.0, None) + (MODEL_FORM * peak_n) ** 2)) @ vectors.T
-        self._weighted = weigher @ shapes
-        self._information = shapes.T @ self._weighted
-        self._contrasts = np.vstack([np.eye(difference.size), self._weighted.T])
+        self.weigher = (vectors / (np.clip(values, 0.0, None) + (MODEL_FORM * peak_n) ** 2)) @ vectors.T
+        # What only rounding gives a shape would be weighed as the roughest curve there is.
+        size = np.linalg.norm(shapes, axis=0)
+        bending = shapes * (size > _ROUNDING * max(float(size.max(initial=0.0)), peak_n))
+        self._contrasts = np.vstack([np.eye(difference.size), (self.weigher @ bending).T])
         self._root = covariance_root(covariance)
         self._draws = self._root @ np.random.default_rng(seed).standard_normal((difference.size, _DRAWS))
 
-    @property
-    def determinable(self) -> tuple[int, ...]:
-        """Columns that bend the curve at all."""
-        size = np.diag(self._information)
-        return tuple(int(i) for i in np.flatnonzero(size > 1e-6 * max(float(size.max(initial=0.0)), 1e-12)))
-
-    def test(self, free: Sequence[int] = ()) -> ContrastTest:
-        """Test the difference after the best change of the `free` dimensions is taken out."""
+    def test(self, free_n: Floats | None = None, difference: Floats | None = None) -> ContrastTest:
+        """Test a difference, the given one unless another is left, after the best sum of columns `free_n` (k, f)."""
         contrasts = self._contrasts
-        if free:
-            chosen = list(free)
-            contrasts = contrasts - (contrasts @ self._shapes[:, chosen]) @ self._solve(
-                chosen, self._weighted[:, chosen].T
-            )
+        left = self.difference if difference is None else difference
+        if free_n is not None and free_n.size:
+            weighted = self.weigher @ free_n
+            # Two columns of the same shape make the block singular: the least change of both then counts.
+            inverse = np.linalg.pinv(free_n.T @ weighted, rcond=1e-9, hermitian=True)
+            contrasts = contrasts - (contrasts @ free_n) @ inverse @ weighted.T
         spread = np.linalg.norm(contrasts @ self._root, axis=1)
         before = np.linalg.norm(self._contrasts @ self._root, axis=1)
         usable = spread > 1e-6 * np.maximum(before, 1e-300)
@@ -155,8 +108,8 @@ class Contrasts:
         if not usable.any():
             return ContrastTest(0.0, np.inf, 1.0)
         scaled = contrasts[usable] / spread[usable, None]
-        sizes = np.abs(scaled @ self._difference)
-        at = int(np.flatnonzero(usable)[np.argmax(sizes)]) - self._difference.size
+        sizes = np.abs(scaled @ left)
+        at = int(np.flatnonzero(usable)[np.argmax(sizes)]) - left.size
         largest = float(sizes.max())
         simulated = np.abs(scaled @ self._draws).max(axis=0)
         return ContrastTest(
@@ -166,44 +119,6 @@ class Contrasts:
             at if at >= 0 else None,
         )
 
-    def causes(self) -> tuple[list[Cause], bool]:
-        """Smallest sets of plausible changes that explain the difference, best first.
-
-        Returns
-        -------
-        causes : list of Cause
-            Sets of the smallest size that leaves nothing significant, as good as the best of them; or, if no set
-            of up to three dimensions does, the single best-fitting set.
-        explained : bool
-            Whether they leave nothing significant.
-        """
-        best: Cause | None = None
-        for size in range(1, min(_LARGEST_SET, len(self.determinable)) + 1):
-            fits = (self._fit(chosen) for chosen in itertools.combinations(self.determinable, size))
-            ranked = sorted((fit for fit in fits if self._plausible(*fit[:2])), key=lambda c: -c[2])[
-                :_TRIED_PER_SIZE
-            ]
-            tried = [Cause(i, shift, evidence, self.test(i)) for i, shift, evidence in ranked]
-            enough = [c for c in tried if c.test.p_value > _LEFT_OVER_LEVEL]
-            if enough:
-                return [c for c in enough if c.evidence > enough[0].evidence - _AS_GOOD], True
-            best = tried[0] if tried else best
-        return ([best] if best else []), False
-
-    def _fit(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], Floats, float]:
-        score = self._weighted[:, list(chosen)].T @ self._difference
-        shifts = self._solve(list(chosen), score)
-        block = self._information[np.ix_(chosen, chosen)]
-        identity = np.eye(len(chosen))
-        gain = float(score @ np.linalg.solve(block + identity / _BLUNDER_U**2, score))
-        return chosen, shifts, gain - float(np.linalg.slogdet(identity + block * _BLUNDER_U**2)[1])
-
-    def _plausible(self, chosen: tuple[int, ...], shifts: Floats) -> bool:
-        columns = list(chosen)
-        inside = (shifts >= self._lowest[columns]) & (shifts <= self._highest[columns])
-        return bool(np.all(inside & (np.abs(shifts) >= self._least[columns])))
-
-    def _solve(self, chosen: list[int], right: Floats) -> Floats:
-        block = self._information[np.ix_(chosen, chosen)]
-        # Two dimensions with the same shape make the block singular: the least change of both then counts.
-        return np.asarray(np.linalg.pinv(block, rcond=1e-9, hermitian=True) @ right)
+    def misfit(self, difference: Floats) -> float:
+        """Weighted sum of squares of a difference, the chi-squared of one that is all noise."""
+        return float(difference @ self.weigher @ difference)

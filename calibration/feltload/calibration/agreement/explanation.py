@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from feltload.calibration.agreement.loads import FittedLoad
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.parameters import ParameterKey
+from feltload.calibration.machine.parameters import Parameter, ParameterKey
 
 
 class ExplanationKind(StrEnum):
@@ -24,6 +24,40 @@ class ExplanationKind(StrEnum):
     """Loads were not the stated ones, perhaps with dimensions moved beside."""
 
     BEYOND_DIMENSIONS = "beyond-dimensions"
+
+
+class CauseKind(StrEnum):
+    """What a set of causes is."""
+
+    DIMENSIONS = "dimensions"
+    """Dimensions, each by itself, perhaps with loads beside."""
+
+    LOAD = "load"
+    """Loads alone."""
+
+    START_STOP = "start-stop"
+    """The arm starts elsewhere, or everything was levelled wrong: all elevations at the start together."""
+
+    OTHER_SIDE = "other-side"
+    """Elevations as they are seen from the other side."""
+
+    SIGN = "sign"
+    """Elevations with the wrong sign."""
+
+    BOTH_RADII = "both-radii"
+    """Two radii of one pulley, by the same part."""
+
+    DIAMETER = "diameter"
+    """A diameter in place of a radius, or half of it."""
+
+    RATIO = "ratio"
+    """A pulley more or less."""
+
+    LOAD_UNIT = "load-unit"
+    """Loads in the other unit of mass."""
+
+    CELL_GAIN = "cell-gain"
+    """The load cell, which has no certificate, reads too much or too little."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +78,14 @@ class CurvePoint:
 
 
 @dataclass(frozen=True)
+class Moved:
+    """A dimension as surveyed, and where it would have to be, SI."""
+
+    surveyed: Parameter
+    value: float
+
+
+@dataclass(frozen=True)
 class CauseSet:
     """Dimensions, and recordings with another load than stated, that together explain a difference.
 
@@ -52,10 +94,21 @@ class CauseSet:
     dimensions : tuple of ParameterKey
     loads_kg : tuple of float
         As they were stated.
+    kind : CauseKind
+    moved : tuple of Moved
+        Where the dimensions would have to be.
+    looks_like_kg : tuple of float
+        What the loads would have to be.
+    gain : float
+        What the cell makes of a newton.
     """
 
     dimensions: tuple[ParameterKey, ...]
     loads_kg: tuple[float, ...] = ()
+    kind: CauseKind = CauseKind.DIMENSIONS
+    moved: tuple[Moved, ...] = field(default=(), compare=False)
+    looks_like_kg: tuple[float, ...] = field(default=(), compare=False)
+    gain: float = field(default=1.0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -90,6 +143,8 @@ class Explanation:
         Another load than the one recorded, where it would explain it as well.
     remaining : CurvePoint or None
         Where most remains that no change of dimensions explains; None where the causes are enough.
+    best : CauseSet or None
+        The set itself, without uncertainties.
     """
 
     causes: tuple[FittedDimension, ...] = ()
@@ -97,6 +152,12 @@ class Explanation:
     tied: tuple[CauseSet, ...] = ()
     load_instead: LoadInstead | None = None
     remaining: CurvePoint | None = None
+    best: CauseSet | None = field(default=None, compare=False)
+
+    @property
+    def kind(self) -> CauseKind:
+        """What the best set is."""
+        return CauseKind.DIMENSIONS if self.best is None else self.best.kind
 
 
 def explain(
@@ -122,13 +183,19 @@ def explain(
         Where most remains, if they do not explain all of it.
     """
     by_key = {dimension.key: dimension for dimension in fitted}
-    causes = tuple(by_key[key] for key in sets[0].dimensions) if sets else ()
+    causes = tuple(by_key[key] for key in sets[0].dimensions if key in by_key) if sets else ()
+    best = sets[0] if sets else None
     if remaining is not None:
         # What explains too little may have been fitted to what it cannot be.
-        plausible = tuple(cause for cause in causes if abs(cause.shift) <= cause.surveyed.blunder)
-        return Explanation(plausible, loads, remaining=remaining)
+        plausible = tuple(cause for cause in causes if _is_plausible(cause))
+        return Explanation(plausible, loads, remaining=remaining, best=best)
     instead = None if loads else _load_instead(machine, causes)
-    return Explanation(causes, loads, tied=tuple(sets[1:]), load_instead=instead)
+    return Explanation(causes, loads, tied=tuple(sets[1:]), load_instead=instead, best=best)
+
+
+def _is_plausible(cause: FittedDimension) -> bool:
+    low, high = cause.surveyed.plausible
+    return low <= cause.value <= high
 
 
 def _load_instead(machine: Machine, causes: Sequence[FittedDimension]) -> LoadInstead | None:

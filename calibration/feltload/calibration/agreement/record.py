@@ -9,12 +9,15 @@ are named as in profile.csv; all else is in the unit of its name.
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
 
-from feltload.calibration.agreement.explanation import CurvePoint
+from feltload.calibration.agreement.explanation import CauseSet, CurvePoint
+from feltload.calibration.agreement.joint.unseen import Unseen
 from feltload.calibration.agreement.result import Agreement
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.agreement.swing import SwingCheck
@@ -59,6 +62,10 @@ def agreement_record(agreement: Agreement, swing: SwingCheck | None = None) -> d
         "g_m_s2": round(agreement.g_m_s2, 5),
         "g_u_m_s2": round(agreement.g_u_m_s2, 5),
         "default_uncertainty": [key.dotted for key in agreement.default_u],
+        "beside": [asdict(row) for row in agreement.beside],
+        "hinge_tilt": None if agreement.tilt is None else asdict(agreement.tilt),
+        "start_angle_hint": None if agreement.start_hint is None else asdict(agreement.start_hint),
+        "unseen": [_unseen_record(item) for item in agreement.unseen],
         "free_swing": None if swing is None else swing_record(swing),
     }
 
@@ -83,6 +90,8 @@ def explanation_record(agreement: Agreement) -> dict[str, object]:
             {"stated_kg": load.stated_kg, "looks_like_kg": load.value_kg, "u_kg": load.u_kg}
             for load in explanation.loads
         ],
+        "cause": None if explanation.best is None else _set_record(explanation.best),
+        "tied_causes": [_set_record(other) for other in explanation.tied],
         "tied": [
             [*(key.dotted for key in other.dimensions), *(f"load of {kg:g} kg" for kg in other.loads_kg)]
             for other in explanation.tied
@@ -117,6 +126,34 @@ def _fitted_record(dimension: FittedDimension) -> Mapping[str, float | str]:
         "fitted_u": dimension.u / surveyed.per_unit,
         "unit": unit_symbol(surveyed.unit),
         "shift_in_u": dimension.shift_in_u,
+    }
+
+
+def _set_record(causes: CauseSet) -> dict[str, object]:
+    return {
+        "kind": str(causes.kind),
+        "dimensions": [
+            {"name": m.surveyed.key.dotted, "surveyed_si": m.surveyed.value, "value_si": m.value}
+            for m in causes.moved
+        ],
+        "loads": [
+            {"stated_kg": stated, "looks_like_kg": kg}
+            for stated, kg in zip(causes.loads_kg, causes.looks_like_kg, strict=True)
+        ]
+        if causes.looks_like_kg
+        else [],
+        "cell_gain": causes.gain,
+    }
+
+
+def _unseen_record(item: Unseen) -> dict[str, object]:
+    """How wrong a dimension could be without being found; null where no shift is ever found."""
+    return {
+        "name": item.key.dotted,
+        "found_from_si": item.found_from if math.isfinite(item.found_from) else None,
+        "plausible": not item.hidden,
+        "addition": None if item.addition is None else str(item.addition),
+        "found_from_then_si": None if item.addition is None else item.found_from_then,
     }
 
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from feltload.calibration.agreement.compare import check_agreement
 from feltload.calibration.agreement.facts import AgreementFact
-from feltload.calibration.agreement.result import Agreement
+from feltload.calibration.agreement.joint.observations import Observation
+from feltload.calibration.agreement.result import Agreement, AgreementVerdict
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.weights.gravity import Gravity
 from feltload.core import STANDARD_GRAVITY_M_S2, Fact, Figure, Floats, Severity
@@ -28,6 +29,8 @@ UNIT_SHARE: Final = 0.05
 UNIT_LEFT_SHARE: Final = 0.03
 """A force that is the machine file's times the factor between two units, to the first part of it, and leaves less than
 the second part of its peak, rms, was read in the wrong one."""
+OTHER_INERTIA: Final = float(np.log(1.6))
+"""A felt inertia further from the machine file's, as a factor, is no matter of hands or of how masses are spread."""
 _LBF_N: Final = 4.4482216
 _UNITS: Final = (
     ("N", "lbf", 1.0 / _LBF_N),
@@ -103,6 +106,7 @@ def compare_coarsely(
 def agreement_facts(agreement: Agreement) -> list[Fact]:
     """What speaks against the stated loads, or against the machine file being this machine's."""
     explanation = agreement.explanation
+    hint = _hint_fact(agreement)
     unit = _unit_fact(agreement)
     before, after = agreement.measured_n - agreement.model_n, agreement.residual_n
     explained = 1.0 - float(np.sum(after**2) / max(float(np.sum(before**2)), 1e-12))
@@ -124,17 +128,59 @@ def agreement_facts(agreement: Agreement) -> list[Fact]:
                 )
                 for load in explanation.loads
             ),
+            *hint,
         ]
-    share = min(_rms(before), _rms(after)) / float(np.abs(agreement.measured_n).max())
-    if unit or agreement.explained or share < UNLIKE_SHARE:
-        return unit
     at = int(np.argmax(np.abs(before)))
     figures: dict[str, Figure] = {
         "difference_n": float(before[at]),
         **agreement.travel.figures(float(agreement.angle_rad[at])),
         "load_kg": float(agreement.load_kg[at]),
     }
-    return [Fact(AgreementFact.UNLIKE_MACHINE, Severity.SERIOUS, figures=figures)]
+    share = min(_rms(before), _rms(after)) / float(np.abs(agreement.measured_n).max())
+    if not unit and not agreement.explained and share >= UNLIKE_SHARE:
+        ratio = _inertia_ratio(agreement)
+        if ratio is not None:
+            figures["inertia_ratio"] = ratio
+            figures["other_inertia"] = ratio <= 0.0 or bool(abs(np.log(ratio)) > OTHER_INERTIA)
+        return [Fact(AgreementFact.UNLIKE_MACHINE, Severity.SERIOUS, figures=figures), *hint]
+    if unit or agreement.verdict is not AgreementVerdict.DIFFERS:
+        return [*unit, *hint]
+    return [
+        Fact(
+            AgreementFact.FILE_DIFFERS,
+            Severity.CAUTION,
+            figures={
+                **figures,
+                "cause": str(explanation.kind),
+                "dimensions": tuple(key.dotted for key in agreement.changed),
+                "tied": tuple(key.dotted for tied in explanation.tied for key in tied.dimensions),
+                "explained": agreement.explained,
+            },
+        ),
+        *hint,
+    ]
+
+
+def _inertia_ratio(agreement: Agreement) -> float | None:
+    """Felt inertia over the machine file's: a pair of hands changes a force, hardly an inertia."""
+    rows = [row for row in agreement.beside if row.kind is Observation.FELT_INERTIA]
+    if not rows:
+        return None
+    return float(np.median([row.measured / row.predicted for row in rows]))
+
+
+def _hint_fact(agreement: Agreement) -> list[Fact]:
+    """What the sensor's place says against the start angle."""
+    hint = agreement.start_hint
+    if hint is None:
+        return []
+    figures: dict[str, Figure] = {
+        "stated_rad": hint.stated_rad,
+        "sensor_rad": hint.sensor_rad,
+        "meant_rad": hint.meant_rad,
+        "slip": str(hint.slip),
+    }
+    return [Fact(AgreementFact.START_ANGLE_SLIP, Severity.CAUTION, figures=figures)]
 
 
 def _unit_fact(agreement: Agreement) -> list[Fact]:

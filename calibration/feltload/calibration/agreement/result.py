@@ -10,6 +10,10 @@ import numpy as np
 
 from feltload.calibration.agreement.contrasts import ContrastTest
 from feltload.calibration.agreement.explanation import CurvePoint, Explanation, ExplanationKind
+from feltload.calibration.agreement.explanations.sensor_place import StartHint
+from feltload.calibration.agreement.joint.observations import BesideRow
+from feltload.calibration.agreement.joint.tilt import MeasuredTilt
+from feltload.calibration.agreement.joint.unseen import Unseen
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.parameters import ParameterKey
 from feltload.core import EXPANDED_COVERAGE_K, NORMAL_COVERAGE_95, Floats
@@ -55,6 +59,14 @@ class Agreement:
         Dimensions whose uncertainty is a default.
     travel : Travel
         The measured travel, along which positions are given.
+    beside : tuple of BesideRow
+        What was measured beside the force and compared with it.
+    tilt : MeasuredTilt or None
+        The hinge's tilt by gravity.
+    start_hint : StartHint or None
+        What the sensor's place says against the start angle.
+    unseen : tuple of Unseen
+        How wrong each dimension could be without being found, where nothing differs.
     """
 
     load_kg: Floats
@@ -72,6 +84,10 @@ class Agreement:
     g_u_m_s2: float
     default_u: tuple[ParameterKey, ...]
     travel: Travel
+    beside: tuple[BesideRow, ...] = ()
+    tilt: MeasuredTilt | None = None
+    start_hint: StartHint | None = None
+    unseen: tuple[Unseen, ...] = ()
 
     @property
     def verdict(self) -> AgreementVerdict:

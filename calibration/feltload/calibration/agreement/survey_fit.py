@@ -76,6 +76,7 @@ def fit_survey(
     covariance_n2: Floats,
     parameters: Sequence[Parameter],
     released: Sequence[ParameterKey] = (),
+    start: Values | None = None,
 ) -> SurveyFit:
     """Least squares over measurement and survey together.
 
@@ -90,29 +91,39 @@ def fit_survey(
     parameters : sequence of Parameter
         Dimensions to fit; their uncertainties are the prior.
     released : sequence of ParameterKey
-        Dimensions known to be wrong, fitted without their survey.
+        Dimensions known to be wrong, fitted without their survey, as far as they can plausibly be wrong.
+    start : mapping, optional
+        Values that stand for surveyed ones from the start, because one cause moved them together.
 
     Notes
     -----
     Generalised least squares with the survey as a prior; joint covariance as in JCGM 102:2011 (from memory).
     """
     keys = [p.key for p in parameters]
-    start = np.array([p.value for p in parameters])
+    moved = start or {}
+    centre = np.array([moved.get(p.key, p.value) for p in parameters])
     surveyed_u = np.array([p.u for p in parameters])
     prior_u = np.array([p.u * (_RELEASED if p.key in released else 1.0) for p in parameters])
+    ends = np.array(
+        [p.plausible if p.key in released else (-np.inf, np.inf) for p in parameters], dtype=float
+    ).reshape(-1, 2)
+    ends = (ends - centre[:, None]) / surveyed_u[:, None]
+    bounds = np.minimum(ends[:, 0], -1e-3), np.maximum(ends[:, 1], 1e-3)
     values, vectors = np.linalg.eigh(covariance_n2)
     whiten = (vectors / np.sqrt(np.maximum(values, values.max() * 1e-12))).T
 
     def residuals(shift: Floats) -> Floats:
-        dimensions = dict(zip(keys, map(float, start + shift * surveyed_u), strict=True))
+        dimensions = dict(zip(keys, map(float, centre + shift * surveyed_u), strict=True))
         return np.concatenate([whiten @ (predict(dimensions) - measured_n), shift * surveyed_u / prior_u])
 
-    solved = least_squares(residuals, np.zeros(start.size), method="trf", jac="3-point", max_nfev=60)
+    solved = least_squares(
+        residuals, np.zeros(centre.size), method="trf", jac="3-point", bounds=bounds, max_nfev=60
+    )
     shift = np.asarray(solved.x, dtype=float)
     jacobian = np.asarray(solved.jac, dtype=float)
     scaled = np.linalg.inv(jacobian.T @ jacobian)
     covariance = scaled * np.outer(surveyed_u, surveyed_u)
-    fitted = start + shift * surveyed_u
+    fitted = centre + shift * surveyed_u
     u = np.sqrt(np.diag(covariance))
     return SurveyFit(
         tuple(

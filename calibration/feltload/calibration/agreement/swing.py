@@ -203,16 +203,16 @@ def check_swing(
     AgreementError
         The surveyed arm does not hang anywhere.
     """
-    predicted = _predict(machine, g_m_s2)
+    predicted = swing_of(machine, g_m_s2)
     variance = (predicted * u_g_m_s2 / g_m_s2) ** 2
     for parameter in machine.parameters:
         if parameter.u > 0.0:
             moved = machine.with_parameters({parameter.key: parameter.value + parameter.u})
-            variance += (_predict(moved, g_m_s2) - predicted) ** 2
+            variance += (swing_of(moved, g_m_s2) - predicted) ** 2
     return SwingCheck(swing, predicted, math.sqrt(variance))
 
 
-def _predict(machine: Machine, g: float) -> float:
+def swing_of(machine: Machine, g: float) -> float:
     """m g d / I of the surveyed arm about the rest position nearest to its start stop."""
 
     def gradient(q: float) -> float:

@@ -35,6 +35,8 @@ class Limits:
         return u is None or 0.0 <= u <= self.most_u
 
 
+ANYTHING: Final = Limits(-math.inf, math.inf, "")
+"""Where nothing is known of it."""
 _TAPE_U = 0.5
 _ANGLE_U = math.radians(45.0)
 

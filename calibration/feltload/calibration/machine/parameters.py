@@ -16,7 +16,7 @@ import functools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Any, Final, NamedTuple
+from typing import Annotated, Any, Final, NamedTuple, cast
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
@@ -84,9 +84,21 @@ def read_quantity(dimension: Dimension, limits: Limits, written: Any) -> Any:
     return quantity
 
 
-def within(dimension: Dimension, limit: Limits) -> BeforeValidator:
+class Within(BeforeValidator):
     """Reader of a quantity of a machine file that lies within its limits."""
-    return BeforeValidator(functools.partial(read_quantity, dimension, limit))
+
+    def __init__(self, dimension: Dimension, limit: Limits) -> None:
+        super().__init__(functools.partial(read_quantity, dimension, limit))
+
+    @property
+    def limits(self) -> Limits:
+        """What it lets pass."""
+        return cast(Limits, cast(functools.partial[Any], self.func).args[1])
+
+
+def within(dimension: Dimension, limit: Limits) -> Within:
+    """Reader of a quantity of a machine file that lies within its limits."""
+    return Within(dimension, limit)
 
 
 LENGTH: Final = Measures("length", 0.002, blunder=0.05, blunder_share=0.3)
@@ -178,6 +190,10 @@ class Parameter:
         The uncertainty is a default, not the person's.
     blunder : float
         Farthest that the survey is plausibly wrong, SI.
+    declared : bool
+        The file gives it; False where a default stands for it.
+    limits : Limits
+        What it can be at all.
     """
 
     key: ParameterKey
@@ -187,6 +203,14 @@ class Parameter:
     per_unit: float
     u_is_default: bool
     blunder: float
+    declared: bool = True
+    limits: Limits = limits.ANYTHING
+
+    @property
+    def plausible(self) -> tuple[float, float]:
+        """Least and greatest value (SI) that it can have, by how wrong a survey gets and by what there is."""
+        low, high = self.value - self.blunder, self.value + self.blunder
+        return max(low, min(self.limits.low, self.value)), min(high, max(self.limits.high, self.value))
 
 
 def unit_symbol(unit: str) -> str:
@@ -194,7 +218,14 @@ def unit_symbol(unit: str) -> str:
     return {"deg": "°", "degree": "°", "degrees": "°"}.get(unit, unit)
 
 
-def make_parameter(key: ParameterKey, quantity: Quantity, measures: Measures) -> Parameter:
+def make_parameter(
+    key: ParameterKey,
+    quantity: Quantity,
+    measures: Measures,
+    *,
+    declared: bool = True,
+    limit: Limits = limits.ANYTHING,
+) -> Parameter:
     """Parameter of a quantity, with the default uncertainty if it has none."""
     u = measures.u_of(quantity.value) if quantity.u is None else quantity.u
     return Parameter(
@@ -205,6 +236,8 @@ def make_parameter(key: ParameterKey, quantity: Quantity, measures: Measures) ->
         per_unit=si_per_unit(quantity.unit, measures.dimension),
         u_is_default=quantity.u is None,
         blunder=measures.blunder_of(quantity.value, u),
+        declared=declared,
+        limits=limit,
     )
 
 
@@ -214,4 +247,10 @@ def parameters_of(section: Section, part: str = "") -> Iterator[Parameter]:
         quantity = getattr(section, dimension)
         measures = next((m for m in field.metadata if isinstance(m, Measures)), None)
         if isinstance(quantity, Quantity) and measures is not None:
-            yield make_parameter(ParameterKey(dimension, part), quantity, measures)
+            yield make_parameter(
+                ParameterKey(dimension, part),
+                quantity,
+                measures,
+                declared=dimension in section.model_fields_set,
+                limit=next((m.limits for m in field.metadata if isinstance(m, Within)), limits.ANYTHING),
+            )

@@ -178,7 +178,7 @@ def _looks_helped(fact: Fact) -> str | None:
             f"{fact.figures['count']} of {fact.figures['of']} half-repetitions ({fact.figures['way']}) differ by about "
             f"{abs(fact.figure('apart_n')):.0f} N from the others"
         )
-    if fact.kind == AgreementFact.UNLIKE_MACHINE:
+    if fact.kind == AgreementFact.UNLIKE_MACHINE and not fact.figures.get("other_inertia"):
         more = "more" if fact.figure("difference_n") > 0 else "less"
         return (
             f"at {100.0 * fact.figure('travel_share'):.0f} % of the travel the force is "

@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 from feltload.app.text.calibration import looks_like
+from feltload.app.text.machine.causes import (
+    best_in_words,
+    cause_in_words,
+    hint_in_words,
+    tied_in_words,
+    tilt_in_words,
+    unseen_in_words,
+)
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
 from feltload.app.text.numbers import load_text, number, sentence, short_force, signed_force
 from feltload.app.text.position import describe_position
-from feltload.calibration import Agreement, CurvePoint, ExplanationKind, SwingCheck
+from feltload.calibration import Agreement, CurvePoint, ExplanationKind, Observation, SwingCheck
 
 
 def agreement_text(agreement: Agreement) -> str:
@@ -18,6 +26,7 @@ def agreement_text(agreement: Agreement) -> str:
         ExplanationKind.OTHER_LOADS: _other_loads,
         ExplanationKind.BEYOND_DIMENSIONS: _beyond,
     }[agreement.explanation_kind](agreement)
+    sentences += hint_in_words(agreement.start_hint) + tilt_in_words(agreement)
     if not agreement.first_order:
         sentences.append("The survey is too uncertain for a linear model; its band is from Monte Carlo.")
     if agreement.default_u:
@@ -26,10 +35,16 @@ def agreement_text(agreement: Agreement) -> str:
 
 
 def _agrees(agreement: Agreement) -> list[str]:
+    with_it = ", and the felt inertia with its course along the travel," if _has_inertia(agreement) else ""
     return [
-        f"The measured force agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
-        f"peak (mean 95 % band); the largest difference is {_size(agreement.largest, agreement)}."
+        f"The measured force{with_it} agrees with the surveyed geometry within {agreement.band_percent:.1f} % of the "
+        f"peak (mean 95 % band); the largest difference is {_size(agreement.largest, agreement)}.",
+        *unseen_in_words(agreement.unseen, tilt_measured=agreement.tilt is not None),
     ]
+
+
+def _has_inertia(agreement: Agreement) -> bool:
+    return any(row.kind is Observation.FELT_INERTIA for row in agreement.beside)
 
 
 def _too_wide(agreement: Agreement) -> list[str]:
@@ -60,12 +75,10 @@ def describe_score(agreement: Agreement) -> str:
 def _moved(agreement: Agreement) -> list[str]:
     explanation = agreement.explanation
     sentences = [_differs(agreement)]
-    if explanation.causes:
-        changes = "; and ".join(change_in_words(cause) for cause in explanation.causes)
-        sentences.append(f"It is explained if {changes}.")
-    if explanation.tied:
-        others = " or of ".join(dimension_names(other.dimensions, " and ") for other in explanation.tied)
-        sentences.append(f"A change of {others} would explain it as well.")
+    best = best_in_words(agreement)
+    if best:
+        sentences.append(f"It is explained if {best}.")
+    sentences += tied_in_words(agreement)
     if explanation.load_instead is not None:
         part, percent = explanation.load_instead.part, 100.0 * explanation.load_instead.relative
         sentences.append(
@@ -88,11 +101,9 @@ def _other_loads(agreement: Agreement) -> list[str]:
     if explanation.causes:
         changes = "; and ".join(change_in_words(cause) for cause in explanation.causes)
         sentences.append(f"Beside that, {changes}.")
-    others = [dimension_names(other.dimensions, " and ") for other in explanation.tied if other.dimensions]
+    others = [cause_in_words(other) for other in explanation.tied if not other.loads_kg]
     if others:
-        sentences.append(
-            f"If the load is right, a change of {' or of '.join(others)} would explain it as well."
-        )
+        sentences.append(f"If the load is right, this would explain it as well: {'; or '.join(others)}.")
     return [*sentences, _differs(agreement)]
 
 
@@ -106,8 +117,7 @@ def _beyond(agreement: Agreement) -> list[str]:
             "explain (something may rub, hit or be missing from the machine file there)."
         )
     if agreement.explanation.causes:
-        changes = "; ".join(change_in_words(cause) for cause in agreement.explanation.causes)
-        sentences.append(f"Closest is: {changes}.")
+        sentences.append(f"Closest is: {best_in_words(agreement)}.")
     return sentences
 
 

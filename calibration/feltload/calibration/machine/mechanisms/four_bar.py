@@ -86,7 +86,7 @@ class FourBar:
     turning: ClassVar[str] = "crank"
 
     def __init__(self, section: FourBarSection) -> None:
-        self._handle_on = section.handle_on
+        self.handle_on = section.handle_on
         self._side = 1.0 if section.branch == "open" else -1.0
 
     def extra_parameters(self) -> Sequence[Parameter]:
@@ -165,7 +165,7 @@ class FourBar:
         }
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
-        link = frames[self._handle_on]
+        link = frames[self.handle_on]
         path = link.point(values[_HANDLE_RADIUS], values[START_ANGLE])
         return Handle(travel_across(path), path, values[START_ANGLE] + link.turn)
 
@@ -183,8 +183,8 @@ class FourBar:
         joint, pivot = frames["coupler"].origin.position[0], frames["rocker"].origin.position[0]
         theta3 = float(self.angles(here, values)[0][0])
         elbow = joint + values[_COUPLER_LENGTH] * np.array([math.cos(theta3), math.sin(theta3)])
-        tip = frames[self._handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE]).position[0]
-        base = frames[self._handle_on].origin.position[0]
+        tip = frames[self.handle_on].point(values[_HANDLE_RADIUS], values[START_ANGLE]).position[0]
+        base = frames[self.handle_on].origin.position[0]
         return [
             Stroke(np.array([[0.0, 0.0], pivot]), moving=False),
             Stroke(np.array([[0.0, 0.0], joint, elbow, pivot])),
