@@ -12,7 +12,7 @@ from feltload.calibration.machine.parameters import HINGE_INCLINATION
 from feltload.signal import HingeFact, ProfileEstimate
 
 SEEN: Final = 2.0
-"""A tilt below so many standard uncertainties is none."""
+"""A tilt below this number of standard uncertainties is none."""
 _UNRELIABLE: Final = (
     HingeFact.NOT_A_HINGE,
     HingeFact.SENSOR_MOVED,
