@@ -233,3 +233,20 @@ def test_what_cannot_be_recorded_is_refused_before_it_starts(live_rig):
     with suppress(FileNotFoundError):
         assert live_rig.request.out.read_bytes() == b"mine"
     assert isinstance(end, Failed) and "already exists" in end.trouble.what
+
+
+def test_stopped_while_it_connects_nothing_is_left(live_rig):
+    # Only one of the two boards sends.
+    live_rig.rig.start("force")
+
+    async def session():
+        heard = Heard(await RecorderClient.start(live_rig.request))
+        await heard.until(lambda event: isinstance(event, Status) and event.status.phase == "connecting")
+        await heard.client.abort()
+        end = await heard.end()
+        await heard.client.close()
+        return end
+
+    end = asyncio.run(session())
+    assert isinstance(end, Failed) and "before every sensor sent" in end.trouble.what
+    assert not live_rig.request.out.exists()

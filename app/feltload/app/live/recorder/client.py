@@ -16,6 +16,7 @@ from feltload.app.live.recorder.messages import (
     Abort,
     Arrived,
     Command,
+    Counted,
     Ended,
     Event,
     Failed,
@@ -143,6 +144,10 @@ class RecorderClient:
     async def overloaded(self) -> None:
         """The rated capacity was seen exceeded."""
         await self.send(Overloaded())
+
+    async def counted(self, repetitions: int) -> None:
+        """So many repetitions were seen so far."""
+        await self.send(Counted(repetitions))
 
     async def stop(self) -> None:
         """End the recording; `Ended` follows."""

@@ -50,6 +50,10 @@ class Guidance:
         """A tap."""
         self._script.go_on()
 
+    def counted(self, repetitions: int) -> None:
+        """Somebody counted better."""
+        self._swing.turns = max(self._swing.turns, repetitions)
+
     def marked(self, kind: str, duration_s: float | None) -> None:
         """A person set a mark that the script goes by."""
         if kind == "pain":

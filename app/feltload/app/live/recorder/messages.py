@@ -166,6 +166,14 @@ class Overloaded:
 
 
 @dataclass(frozen=True)
+class Counted:
+    """A listener that follows every sample counted so many repetitions; the recorder itself counts roughly."""
+
+    repetitions: Annotated[int, Field(ge=0, le=10_000)]
+    type: Literal["counted"] = "counted"
+
+
+@dataclass(frozen=True)
 class Stop:
     """End the recording and close its file."""
 
@@ -179,7 +187,7 @@ class Abort:
     type: Literal["abort"] = "abort"
 
 
-Command = SetMark | GoOn | Overloaded | Stop | Abort
+Command = SetMark | GoOn | Overloaded | Counted | Stop | Abort
 
 _EVENTS: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="type")], config=PLAIN)
 _COMMANDS: TypeAdapter[Command] = TypeAdapter(Annotated[Command, Field(discriminator="type")], config=PLAIN)

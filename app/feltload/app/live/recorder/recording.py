@@ -7,11 +7,22 @@ from contextlib import ExitStack
 from dataclasses import replace
 
 from feltload.acquisition import Recorder, RecordingStatus, find_ports, stopped_by_interrupt
+from feltload.app.errors import AppError
 from feltload.app.files.invented import with_replays_flagged
 from feltload.app.files.outputs import claimed_file
 from feltload.app.live.recorder.broadcast import Broadcast
 from feltload.app.live.recorder.guidance import Guidance
-from feltload.app.live.recorder.messages import Abort, Command, Ended, GoOn, Overloaded, SetMark, Status, Stop
+from feltload.app.live.recorder.messages import (
+    Abort,
+    Command,
+    Counted,
+    Ended,
+    GoOn,
+    Overloaded,
+    SetMark,
+    Status,
+    Stop,
+)
 from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.recorder.scripts import script_of
 from feltload.app.running.marked import Trouble
@@ -72,11 +83,16 @@ class LiveRecording:
             running = asyncio.create_task(recorder.run())
             stopping = asyncio.create_task(self._stopped.wait())
             await asyncio.wait({running, stopping}, return_when=asyncio.FIRST_COMPLETED)
+            stopping.cancel()
             if not running.done() and not self.broadcast.has_begun:
                 # Connecting may take for ever.
                 running.cancel()
+                await asyncio.gather(running, return_exceptions=True)
+                raise AppError(
+                    "stopped before every sensor sent",
+                    remedy="nothing was recorded; start again when they do",
+                )
             recorder.stop()
-            stopping.cancel()
             summary = await running
         if folder is not None:
             folder.note_file(summary.path)
@@ -95,6 +111,8 @@ class LiveRecording:
                 self._guidance.go_on()
             case Overloaded():
                 self._guidance.overload()
+            case Counted():
+                self._guidance.counted(command.repetitions)
             case Abort():
                 self._mark("note", "aborted")
                 self._stop()

@@ -13,7 +13,17 @@ from feltload.app.errors import UsageError
 from feltload.app.files.recordings import open_recording
 from feltload.app.live.recorder.broadcast import BATCH_S, Broadcast
 from feltload.app.live.recorder.guidance import Guidance
-from feltload.app.live.recorder.messages import Abort, Command, Ended, GoOn, Overloaded, SetMark, Status, Stop
+from feltload.app.live.recorder.messages import (
+    Abort,
+    Command,
+    Counted,
+    Ended,
+    GoOn,
+    Overloaded,
+    SetMark,
+    Status,
+    Stop,
+)
 from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.recorder.scripts import script_of
 
@@ -112,6 +122,8 @@ class LiveReplay:
                 self._guidance.go_on()
             case Overloaded():
                 self._guidance.overload()
+            case Counted():
+                self._guidance.counted(command.repetitions)
             case Stop() | Abort():
                 self._stop.set()
 

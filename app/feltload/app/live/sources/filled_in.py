@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -80,3 +81,29 @@ def filled_in_request(
         raise OutputExistsError(out)
     prepared = prepare_script(info, person)
     return RecordingRequest(info, out, tare_s=tare_s, duration_s=duration_s, person=person), prepared
+
+
+def with_other_load(request: RecordingRequest, load: str, out: Path) -> RecordingRequest:
+    """The same once more with another load, or with the same one: a profile takes a recording for each.
+
+    Start it with the recordings of before as `earlier`.
+
+    Parameters
+    ----------
+    request : RecordingRequest
+        Of before.
+    load : str
+        Mass loaded now, such as "60 kg".
+    out : Path
+        Recording to write; must not exist.
+
+    Raises
+    ------
+    InputError, OutputExistsError
+        The load is none, or the file is there.
+    """
+    mass = read_load(load, "load")
+    if out.exists():
+        raise OutputExistsError(out)
+    info = replace(request.info, load_kg=mass.value, load_u_kg=mass.u, load_stated=mass.text)
+    return replace(request, info=info, out=out)

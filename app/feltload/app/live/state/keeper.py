@@ -113,6 +113,12 @@ class StateKeeper:
             self._change()
         return self._streams.overloaded
 
+    @property
+    def repetitions(self) -> int:
+        """There and back, of the arm that did most."""
+        lowered = [sum(not each.raising for each in arm.passes) for arm in self.state.arms]
+        return max(lowered, default=0)
+
     def assess(self, enough: Sequence[Enough]) -> None:
         """Take what the estimator says of each arm."""
         if self._streams is not None:

@@ -236,6 +236,7 @@ class LiveSession:
         self._over.set()
 
     async def _decode(self) -> None:
+        counted = 0
         with suppress(asyncio.CancelledError):
             while not self._over.is_set():
                 await self._arrived.wait()
@@ -245,4 +246,7 @@ class LiveSession:
                 self._fresh = asyncio.Event()
                 if overloaded:
                     await self._client.overloaded()
+                if self._keeper.repetitions > counted:
+                    counted = self._keeper.repetitions
+                    await self._client.counted(counted)
                 await asyncio.sleep(DECODE_EVERY_S)
