@@ -16,7 +16,6 @@ from .capacity.holds import (
     REPETITION_RANGE_RAD as REPETITION_RANGE_RAD,
     Hold as Hold,
     find_holds as find_holds,
-    strong_efforts as strong_efforts,
 )
 from .capacity.sides import (
     CapacitySideDifference as CapacitySideDifference,

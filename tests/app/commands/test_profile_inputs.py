@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 
 from checked_recording import write_checked
 from feltload.app.jobs.measuring.fixed_arm import count_efforts
-from feltload.emulator import Person, scenario, simulate
+from feltload.emulator import Joint, Person, scenario, simulate
 from feltload.signal import ProfileFact
 from feltload.signal.session import Session
 from restated import restated
@@ -44,8 +45,8 @@ def test_holds_alone_are_no_profile(feltload, recordings, tmp_path):
     assert not list(tmp_path.glob("row/*"))
 
 
-def session(person: Person, machine: str, sensors: str) -> Session:
-    run = simulate(scenario(machine, sensors=sensors, person=person), seed=4)
+def session(person: Person, machine: str, sensors: str, joint: Joint | None = None) -> Session:
+    run = simulate(scenario(machine, sensors=sensors, person=person, joint=joint), seed=4)
     zero = run.force.loc[run.force["host_s"] < 1.0, "force_n"].mean()
     return Session("made", run.force.assign(force_n=run.force["force_n"] - zero), run.inertial, 40.0)
 
@@ -57,6 +58,16 @@ def test_repetitions_and_pauses_are_no_holds(machine, sensors):
     holds, moving = count_efforts(session(Person(tempo="mixed", repetitions=6), machine, sensors))
     assert holds == 0
     assert moving >= 1
+
+
+@pytest.mark.parametrize("play_deg", [0.2, 1.0])
+def test_blows_of_a_joint_with_play_make_no_holds(play_deg):
+    # A gap that closes hits with several times the force of the set: that peak is no measure of what is strong.
+    person = Person(tempo="mixed", repetitions=6, touch_share=1.0)
+    joint = Joint(float(np.radians(play_deg)), 40.0, 0.05)
+    holds, moving = count_efforts(session(person, "lever-row", "fast", joint))
+    assert holds == 0
+    assert moving > 0
 
 
 def test_holds_are_counted_beside_repetitions():

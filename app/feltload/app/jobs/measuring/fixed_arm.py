@@ -5,16 +5,23 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+from scipy.ndimage import minimum_filter1d
 
 from feltload.acquisition import Mark
 from feltload.app.errors import UsageError
-from feltload.coaching import REPETITION_RANGE_RAD, strong_efforts
-from feltload.core import Fact, Severity
+from feltload.coaching import REPETITION_RANGE_RAD
+from feltload.core import Fact, Floats, Severity, runs_of_true
 from feltload.signal import ProfileFact, Session
 
 FEWEST_HOLDS = 3
 """Fewer efforts against a still arm are a pause or a grip, not a session of holds."""
 SHORTEST_S = 1.0
+
+LASTING_S = 0.5
+"""The largest force of a session is one that lasts as long."""
+
+STRONG_SHARE, ON_SHARE = 0.4, 0.6
+"""Share of it above which an effort is strong, and share of that above which it goes on."""
 
 
 def holds_remark(path: Path, session: Session, marks: tuple[Mark, ...]) -> Fact | None:
@@ -39,9 +46,11 @@ def holds_remark(path: Path, session: Session, marks: tuple[Mark, ...]) -> Fact 
 
 
 def count_efforts(session: Session, marks: tuple[Mark, ...] = ()) -> tuple[int, int]:
-    """Efforts of a second or more while the arm stood still, and while it moved.
+    """Efforts of a second or more against an arm that stood still, and efforts in which it moved.
 
-    Known weights that hung on the cell (marked as field checks) are no efforts.
+    An effort lasts from where the force comes on to where it is gone, so a set without a rest is one that moves: a
+    pause within it, or at its start, is no hold. Known weights that hung on the cell (marked as field checks) are no
+    efforts.
     """
     time_s = session.force["host_s"].to_numpy(float)
     force_n = np.nan_to_num(session.force["force_n"].to_numpy(float))
@@ -53,13 +62,23 @@ def count_efforts(session: Session, marks: tuple[Mark, ...] = ()) -> tuple[int, 
     # As much time is spent turning one way as the other, so the median is the bias, near enough for 15 degrees.
     rate = np.nan_to_num(rate - np.nanmedian(rate, axis=0))
     turned = np.cumsum(rate * np.gradient(turned_s)[:, None], axis=0)
+    strong_n = STRONG_SHARE * _steady_peak_n(time_s, force_n)
     holds = moving = 0
-    for first, last in strong_efforts(force_n):
-        if time_s[last - 1] - time_s[first] < SHORTEST_S:
-            continue
-        during = turned[slice(*np.searchsorted(turned_s, (time_s[first], time_s[last - 1])))]
-        if during.size and np.linalg.norm(np.ptp(during, axis=0)) <= REPETITION_RANGE_RAD:
-            holds += 1
-        else:
+    for first, last in runs_of_true(force_n > ON_SHARE * strong_n):
+        span = slice(*np.searchsorted(turned_s, (time_s[first], time_s[last - 1])))
+        during = turned[span]
+        if during.size and np.linalg.norm(np.ptp(during, axis=0)) > REPETITION_RANGE_RAD:
             moving += 1
+            continue
+        held = runs_of_true(force_n[first:last] > strong_n)
+        holds += any(time_s[first + until - 1] - time_s[first + since] >= SHORTEST_S for since, until in held)
     return holds, moving
+
+
+def _steady_peak_n(time_s: Floats, force_n: Floats) -> float:
+    """The largest force that lasts: a blow, or a joint that closes with one, is short."""
+    step = max(float(np.median(np.diff(time_s))), 1e-6)
+    width = max(1, round(LASTING_S / step))
+    if force_n.size <= 2 * width:
+        return float(np.max(force_n, initial=0.0))
+    return float(np.max(minimum_filter1d(force_n, width)))
