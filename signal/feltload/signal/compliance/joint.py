@@ -23,8 +23,8 @@ LEAST_GAP_RAD = np.radians(0.1)
 LEAST_START_SHARE = 0.05
 """Share of the largest force without which nothing comes onto the hands at the start of the travel."""
 
-BEFORE_SHARE = 0.5
-"""Part of the mode's wind-up that the sensor must show for it to sit before what bends."""
+AS_MODE = (0.6, 1.6)
+"""The wind-up that the sensor shows over that of the mode, where it sits before what bends."""
 
 ON_STOP_RAD = np.radians(0.25)
 SLACK_SHARE = 0.05
@@ -105,24 +105,41 @@ def find_joint(solved: Solved, lags: Sequence[Lag]) -> Joint:
         ]
         for rows, lag, of_one in zip(solved.sessions, lags, by_session, strict=True)
     ]
-    mode = find_mode([_on_grid(rows.aligned) for rows in solved.sessions], starts_s)
-    by_mode = 0.0
-    if mode is not None:
-        by_mode = 1.0 / (_start_inertia(solved) * (2.0 * np.pi * mode.frequency_hz) ** 2)
-    seen = line is not None and line.wind_up_rad_n > BEFORE_SHARE * by_mode
-    if mode is not None and not seen and not mode.even:
-        mode, by_mode = None, 0.0
+    forces = [_on_grid(rows.aligned) for rows in solved.sessions]
+    inertia = _start_inertia(solved)
+    mode = find_mode(forces, starts_s)
+    seen = mode is not None and line is not None and _winds_up(line, _wind_up_rad_n(mode, inertia))
+    if mode is None or not (seen or mode.even):
+        # What the sensor's own wind-up bears out need not stand above the hands' unsteadiness.
+        mode = find_mode(forces, starts_s, contrast=0.0) if line is not None else None
+        seen = mode is not None and line is not None and _winds_up(line, _wind_up_rad_n(mode, inertia))
+        mode = mode if seen else None
+    by_mode = 0.0 if mode is None else _wind_up_rad_n(mode, inertia)
     joint = Joint(line, mode, start_n, most_wind_up_rad=by_mode * peak_n)
     if line is None:
         return joint
     wind_up = (0.0, 0.0)
-    if mode is not None and seen:
+    if mode is not None and (seen or (joint.gap_rad and line.wind_up_rad_n > AS_MODE[0] * by_mode)):
         wind_up = (by_mode, 2.0 * by_mode * mode.u_frequency_hz / mode.frequency_hz)
         line = loading_line(contacts, step_s, wind_up)
     elif mode is None and joint.gap_rad > 0.0 and line.wind_up_rad_n > 2.0 * line.u_wind_up_rad_n:
         # Rubber under the stop winds up too: without ringing only what has play is known to bend beside it.
         wind_up = (line.wind_up_rad_n, line.u_wind_up_rad_n)
     return replace(joint, line=line, wind_up_rad_n=wind_up[0], u_wind_up_rad_n=wind_up[1])
+
+
+def _wind_up_rad_n(mode: Mode, inertia_n_per_rad_s2: float) -> float:
+    """Turn per newton of a spring that swings the felt inertia so."""
+    return 1.0 / (inertia_n_per_rad_s2 * (2.0 * np.pi * mode.frequency_hz) ** 2)
+
+
+def _winds_up(line: LoadingLine, by_mode: float) -> bool:
+    """Whether the sensor's part winds up against the load as a mode has it."""
+    low, high = AS_MODE
+    return (
+        low * by_mode < line.wind_up_rad_n < high * by_mode
+        and line.wind_up_rad_n > 3.0 * line.u_wind_up_rad_n
+    )
 
 
 def _start_n(solved: Solved, rows: Rows) -> float:

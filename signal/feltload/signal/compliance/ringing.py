@@ -88,7 +88,10 @@ class Mode:
 
 
 def find_mode(
-    series: Sequence[tuple[Floats, float]], starts_s: Sequence[Sequence[float]] | None = None
+    series: Sequence[tuple[Floats, float]],
+    starts_s: Sequence[Sequence[float]] | None = None,
+    *,
+    contrast: float = CONTRAST,
 ) -> Mode | None:
     """Mode that rings in signals at even steps, None where none does.
 
@@ -98,6 +101,8 @@ def find_mode(
         The force of each session; NaN where it is not known.
     starts_s : sequence of sequence of float, optional
         When the load came onto the hands, from the first value on, for each session.
+    contrast : float
+        How far above the quiet parts it must begin.
 
     Notes
     -----
@@ -114,12 +119,20 @@ def find_mode(
     alike = [
         (values, begun) for (values, hertz), begun in zip(series, given, strict=True) if hertz < 1.01 * rate
     ]
-    modes = [_mode_above(alike, rate, *band) for band in BANDS if band[0] < min(HIGHEST_HZ, OF_RATE * rate)]
+    modes = [
+        _mode_above(alike, rate, contrast, *band)
+        for band in BANDS
+        if band[0] < min(HIGHEST_HZ, OF_RATE * rate)
+    ]
     return max((mode for mode in modes if mode is not None), key=lambda mode: mode.bursts, default=None)
 
 
 def _mode_above(
-    series: Sequence[tuple[Floats, Sequence[float]]], rate: float, lowest_hz: float, length_s: float
+    series: Sequence[tuple[Floats, Sequence[float]]],
+    rate: float,
+    contrast: float,
+    lowest_hz: float,
+    length_s: float,
 ) -> Mode | None:
     highest = min(HIGHEST_HZ, OF_RATE * rate)
     found = [burst for each in series for burst in _bursts(each[0], each[1], rate, lowest_hz, length_s)]
@@ -132,7 +145,7 @@ def _mode_above(
         if not _is_mode(pole, rate, lowest_hz, highest):
             continue
         kept = np.array([_refined(burst, pole) for burst in bursts])
-        explains = (kept[:, 1].real > EXPLAINED) & (kept[:, 2].real > CONTRAST * quiet)
+        explains = (kept[:, 1].real > EXPLAINED) & (kept[:, 2].real > contrast * quiet)
         if best is None or np.count_nonzero(explains) > best[0]:
             count = int(np.count_nonzero(explains))
             best = count, kept[explains, 0], int(np.count_nonzero(explains & started))
