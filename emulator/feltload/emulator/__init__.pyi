@@ -14,5 +14,6 @@ from .people.person import Person as Person
 from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
 from .sensors.sensor_class import SensorSet as SensorSet, sensor_set as sensor_set
 from .sensors.stalled_host import SentSamples as SentSamples, send_over_stalls as send_over_stalls
+from .sensors.zero_drift import ZeroDrift as ZeroDrift
 from .simulation import SimulatedRun as SimulatedRun, simulate as simulate
 from .surveys import machine_toml as machine_toml, peg_moved as peg_moved

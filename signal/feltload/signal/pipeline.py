@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from feltload.core import Fact
+import numpy as np
+
+from feltload.core import Fact, Floats
 from feltload.signal.alignment.direction import orient_to_concentric
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.alignment.lag import LagMethod, LagReading
@@ -22,6 +24,10 @@ from feltload.signal.movement.grid import Aligned, Rotation, align, silences
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.session import Reference, Session
+from feltload.signal.zero.course import ZeroKnown
+
+REST_AFTERWARDS_U_N = 0.05
+"""Standard uncertainty of a zero taken afterwards beside its noise (common practice, no source)."""
 
 LATE_S = 0.5
 """A stream that begins so much later than the other one may have missed the rest on the start stop."""
@@ -105,6 +111,7 @@ def prepare(
     aligned = align(
         session.name, motion, force_clock.time_s, force, load_kg=session.load_kg, side=session.side
     )
+    aligned = replace(aligned, zero_known=_zero_known(session, force_clock.time_s))
     readings = []
     if session.rig_lag_s is not None:
         readings.append(
@@ -160,6 +167,22 @@ def prepare(
                 )
             )
     return aligned, readings, facts
+
+
+def _zero_known(session: Session, force_time_s: Floats) -> ZeroKnown:
+    """What is known of the zero after the tare."""
+    known = session.force_uncertainty
+    since_s = force_time_s[0] if session.tare_window_s is None else session.tare_window_s[1]
+    if session.zero_after_n is None or session.tare_window_s is None:
+        return ZeroKnown(float(since_s), known.drift_rate_n_per_min)
+    return ZeroKnown(
+        float(since_s),
+        known.drift_rate_n_per_min,
+        float(np.nanmax(force_time_s)),
+        # Two rests, and hands that come and go.
+        float(np.hypot(np.sqrt(2.0) * known.zero_n, REST_AFTERWARDS_U_N)),
+        session.zero_after_n,
+    )
 
 
 def _start_is_seen(

@@ -27,6 +27,10 @@ MUCH_AT_LIMIT = 0.01
 FEWEST_SAMPLES = 10
 """Fewer are no recording of a movement."""
 
+DEFAULT_DRIFT_N_PER_MIN, DRIFT_SHARE_PER_MIN = 0.1, 5e-5
+"""Drift of the zero when nothing states the capacity of the cell, and as a share of it: what a few kelvin in a quarter
+of an hour make of the usual effect of temperature on zero (common practice, no source)."""
+
 DEFAULT_ZERO_U_N = 0.2
 """Standard uncertainty of the force zero in N when no tare states it (common practice, no source)."""
 
@@ -45,6 +49,8 @@ class ForceUncertainty:
         Standard uncertainty of the zero's drift over the session in N.
     gain_stated, zero_stated, drift_stated : bool
         False when the size is a default.
+    drift_rate_n_per_min : float
+        Standard deviation of the drift that a cell of this size is expected to have.
     certificate_serial : str
         Of the cell's certificate that gives the gain; empty without one.
     """
@@ -55,6 +61,7 @@ class ForceUncertainty:
     gain_stated: bool = False
     zero_stated: bool = False
     drift_stated: bool = False
+    drift_rate_n_per_min: float = DEFAULT_DRIFT_N_PER_MIN
     certificate_serial: str = ""
 
 
@@ -118,6 +125,8 @@ class Session:
         Times at which the operator marked a knock on the handle.
     tare_window_s : tuple of float or None
         Start and end of the hands-off rest on the stop, host time.
+    zero_after_n : float or None
+        Zero after minus zero before, where a rest afterwards showed it; its straight line is taken off `force`.
     rig_lag_s, rig_lag_u_s : float or None
         Lag of the force behind the inertial sensor as the rig's description states it.
     force_uncertainty : ForceUncertainty
@@ -140,6 +149,7 @@ class Session:
     side: str | None = None
     knocks_host_s: tuple[float, ...] = ()
     tare_window_s: tuple[float, float] | None = None
+    zero_after_n: float | None = None
     rig_lag_s: float | None = None
     rig_lag_u_s: float | None = None
     force_uncertainty: ForceUncertainty = field(default_factory=ForceUncertainty)
@@ -226,6 +236,7 @@ class Session:
             side=side or stated,
             knocks_host_s=_instants(recording.marks, "knock"),
             tare_window_s=None if tare.window_s is None else (tare.window_s[0], tare.window_s[1]),
+            zero_after_n=tare.drift_n,
             rig_lag_s=rig_lag_s,
             rig_lag_u_s=rig_lag_u_s,
             force_uncertainty=known,
@@ -275,7 +286,9 @@ def _force_uncertainty(
     drift_n: float | None,
 ) -> ForceUncertainty:
     """Force uncertainty from certificate and tare; defaults where they are silent."""
-    gain, serial = DEFAULT_GAIN_U, ""
+    gain, serial, rate = DEFAULT_GAIN_U, "", DEFAULT_DRIFT_N_PER_MIN
+    if certificate is not None:
+        rate = DRIFT_SHARE_PER_MIN * (certificate.rated_capacity_n or certificate.highest_n)
     if certificate is not None and force_n.size:
         high = float(np.nanpercentile(np.abs(force_n), 95))
         if high > 0:
@@ -289,5 +302,6 @@ def _force_uncertainty(
         gain_stated=certificate is not None,
         zero_stated=zero_stated,
         drift_stated=drift_n is not None,
+        drift_rate_n_per_min=rate,
         certificate_serial=serial,
     )

@@ -239,6 +239,19 @@ EXAMPLES = {
     "40 kg and 42 kg lie too close together to say how much of the friction grows": Fact(
         FindingFact.FRICTION_NOT_PARTED, figures={"load_kg": 42.0, "loads_kg": (40.0, 42.0)}
     ),
+    "the force at equal positions changed by 2.3 ± 0.2 N in 20 min, as a zero that drifts does; it was taken off; a "
+    "zero taken again afterwards": Fact(
+        AlignmentFact.ZERO_DRIFT,
+        figures={"drift_n": 2.31, "u95_n": 0.21, "duration_s": 1190.0, "checked": False},
+    ),
+    "changed by −0.9 ± 0.2 N in 71 s, as a zero that drifts does; it was taken off, as the zero taken afterwards says "
+    "too: let cell and amplifier warm up": Fact(
+        AlignmentFact.ZERO_DRIFT,
+        figures={"drift_n": -0.9, "u95_n": 0.21, "duration_s": 71.0, "checked": True},
+    ),
+    "the zero taken afterwards says a drift of +3.0 N, the repetitions one of 0.4 ± 0.3 N": Fact(
+        AlignmentFact.ZERO_DRIFT_DISAGREES, figures={"rests_n": 3.0, "drift_n": 0.4, "u95_n": 0.3}
+    ),
     "adds up to about 20 N": Fact(FindingFact.INERTIA, figures={"force_n": 20.0}),
 }
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.app.text import findings
 from feltload.app.text.common import Sentence, numbers_in
-from feltload.app.text.numbers import degrees, short_force, signed_force
+from feltload.app.text.numbers import degrees, force_with_band, short_force, signed_force
 from feltload.core import Fact
 from feltload.signal import (
     AlignmentFact,
@@ -106,6 +106,24 @@ def _lags_disagree(fact: Fact) -> str:
     )
     listed = ", ".join(f"{method} {1e3 * lag:.1f}({1e3 * u:.1f}) ms" for method, lag, u in readings)
     return f"the ways to find the lag disagree: {listed}"
+
+
+def _zero_drift(fact: Fact) -> str:
+    sure = (
+        ", as the zero taken afterwards says too"
+        if fact.figures["checked"]
+        else "; a zero taken again afterwards (hands off, marked) tells whether it was the cell's zero"
+    )
+    return (
+        f"the force at equal positions changed by {force_with_band(fact.figure('drift_n'), fact.figure('u95_n'))} in "
+        f"{_minutes(fact.figure('duration_s'))}, as a zero that drifts does; it was taken off{sure}: let cell and "
+        "amplifier warm up before recording"
+    )
+
+
+def _minutes(duration_s: float) -> str:
+    minutes = duration_s / 60.0
+    return f"{minutes:.0f} min" if minutes >= 2.0 else f"{duration_s:.0f} s"
 
 
 _HOLDS = {
@@ -244,6 +262,13 @@ SENTENCES: Mapping[str, Sentence] = {
         f"the arm's angle drifted by up to {degrees(fact.figure('drift_rad'))} over the recording, as the force at "
         "equal positions shows; it was taken off, which supposes that no partner helped; let the arm rest on its stop "
         "between repetitions"
+    ),
+    AlignmentFact.ZERO_DRIFT: _zero_drift,
+    AlignmentFact.ZERO_DRIFT_DISAGREES: lambda fact: (
+        f"the zero taken afterwards says a drift of {signed_force(fact.figure('rests_n'))}, the repetitions one of "
+        f"{force_with_band(fact.figure('drift_n'), fact.figure('u95_n'))}, which was taken off: something was held or "
+        "hung on the cell in one of the rests, or the machine itself changed (a band that warms, a strap that slips); "
+        "record again with hands off at both ends"
     ),
     AlignmentFact.LAG_UNKNOWN: lambda fact: (
         "the lag between the sensors cannot be determined from the motion: too slow or too even, or the streams do not "

@@ -14,7 +14,7 @@ def draw_force_errors(kind: ForceSensorClass, systematic: bool, rng: Generator) 
     """True errors of one load cell."""
     return {
         "force_zero_n": float(rng.normal(0.0, kind.zero_sd_n)),
-        "force_drift_n_per_s": float(rng.normal(0.0, kind.drift_sd_n_per_min)) / 60.0,
+        "force_drift_n_per_s": float(rng.normal(0.0, kind.drift.steady_n_per_min)) / 60.0,
         "force_gain": float(rng.normal(0.0, kind.gain_sd)) * float(systematic),
     }
 
@@ -31,9 +31,11 @@ def force_counts(
     low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
     seen = np.interp(sample_s - kind.latency_s, grid_s, low_pass(pull_n))
     reading = (1.0 + errors["force_gain"]) * seen + errors["force_zero_n"]
-    reading = (
-        reading + errors["force_drift_n_per_s"] * sample_s + rng.normal(0.0, kind.noise_n, sample_s.size)
-    )
+    # Draws of its own, so that a session without them stays the same.
+    wander = kind.drift.wander_n(sample_s, rng.spawn(1)[0])
+    drift = errors["force_drift_n_per_s"] * sample_s + wander
+    errors["force_drift_n"] = float(drift[-1])
+    reading = reading + drift + rng.normal(0.0, kind.noise_n, sample_s.size)
     limit = round(kind.capacity_n / kind.count_n)
     counts = np.clip(np.rint(reading / kind.count_n), -limit, limit).astype(np.int64)
     return counts, low_pass.delay_s + kind.latency_s

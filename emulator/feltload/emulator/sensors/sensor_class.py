@@ -5,9 +5,10 @@ The figures of the three kinds are ours: common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from feltload.core import InputError
+from feltload.emulator.sensors.zero_drift import ZeroDrift
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,10 @@ class ForceSensorClass:
         Corner of its second-order Butterworth filter.
     latency_s : float
         Pure delay from the instant measured to the device's time stamp.
-    zero_sd_n, drift_sd_n_per_min : float
-        Zero offset, and its drift.
+    zero_sd_n : float
+        Zero offset.
+    drift : ZeroDrift
+        How the zero wanders.
     gain_sd : float
         Relative standard uncertainty of the calibration; drawn only with systematic errors on.
     count_n : float
@@ -65,7 +68,7 @@ class ForceSensorClass:
     latency_s: float
     transport: Transport
     zero_sd_n: float = 4.0
-    drift_sd_n_per_min: float = 0.05
+    drift: ZeroDrift = field(default_factory=ZeroDrift)
     gain_sd: float = 0.001
     count_n: float = 0.005
     capacity_n: float = 2000.0
@@ -148,7 +151,7 @@ _SETS = {
                 batch=4, floor_s=0.012, jitter_s=0.008, stall_share=0.01, stall_s=0.06, drop_share=0.002
             ),
             zero_sd_n=10.0,
-            drift_sd_n_per_min=0.2,
+            drift=ZeroDrift(0.2),
             gain_sd=0.003,
             count_n=0.05,
         ),

@@ -20,6 +20,13 @@ class AlignmentFact(StrEnum):
     DRIFT_TAKEN_OFF = "angle-drift-taken-off"
     """The angle drifted by up to `drift_rad`, as the force at equal positions showed; taken off."""
 
+    ZERO_DRIFT = "zero-drift-estimated"
+    """The force at equal positions changed with time as a cell's zero does: by `drift_n` (with `u95_n`) from the tare
+    to the end, over `duration_s`; taken off. `checked`: a zero taken afterwards agrees."""
+
+    ZERO_DRIFT_DISAGREES = "zero-drift-disagrees"
+    """The zero afterwards says a drift of `rests_n`, the repetitions one of `drift_n` with `u95_n`."""
+
     LAG_UNKNOWN = "lag-unknown"
     """The motion does not fix the lag: `lag_s` is assumed, with `u_s`."""
 

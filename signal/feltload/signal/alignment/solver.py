@@ -22,6 +22,7 @@ from feltload.signal.alignment.slow_drift import (
     without_drift,
 )
 from feltload.signal.alignment.solved import Solved, solved_from
+from feltload.signal.alignment.zero_drift import without_zero_drift, zero_drifts
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import find_runs
@@ -31,6 +32,9 @@ from feltload.signal.regression.layout import Layout, layout_for
 from feltload.signal.regression.partner_rejection import find_agreeing, half_repetitions_differ
 from feltload.signal.regression.rows import Bases, Rows, cutoff_hz, make_rows
 from feltload.signal.regression.splines import basis_over
+
+ZERO_ROUNDS = 2
+"""The drift of the zero hardly moves the profile's own shape: two rounds settle it."""
 
 LEAST_TRAVEL_RAD = np.radians(8.0)
 BORROW_ABOVE_U_S = 0.010
@@ -122,6 +126,8 @@ def solve(
     if _without_slow_drift(rows, layout, fit, [reading.value_s for reading in dynamic]):
         fit, dynamic = refine_lags(rows, layout, [reading.value_s for reading in dynamic])
     kept: list[Flags] | None = None
+    as_recorded = list(rows)
+    fit = _without_zero_drift(as_recorded, rows, layout, fit, [reading.value_s for reading in dynamic])
     first = [reading.value_s for reading in dynamic]
     if half_repetitions_differ(rows, layout, fit, first):
         singles = [layout_for(bases, [row.aligned.load_kg]) for row in rows]
@@ -135,6 +141,9 @@ def solve(
             for row, single, given, good in zip(rows, singles, extra_readings, kept, strict=True)
         ]
         fit, dynamic = refine_lags(rows, layout, starts, kept=kept)
+        # Hands that pushed more and more may have looked like it.
+        lags_s = [reading.value_s for reading in dynamic]
+        fit = _without_zero_drift(as_recorded, rows, layout, fit, lags_s, kept=kept)
     lags = []
     for k, (reading, given) in enumerate(zip(dynamic, extra_readings, strict=True)):
         readings = [reading, *given]
@@ -164,6 +173,27 @@ def _without_slow_drift(rows: list[Rows], layout: Layout, fit: Fit, lags_s: Sequ
         if moved < SETTLED_RAD:
             break
     return bool(wandering)
+
+
+def _without_zero_drift(
+    as_recorded: Sequence[Rows],
+    rows: list[Rows],
+    layout: Layout,
+    fit: Fit,
+    lags_s: Sequence[float],
+    *,
+    kept: Sequence[Flags] | None = None,
+) -> Fit:
+    """Take the drift of the zero that the force shows off it, in place, and fit again."""
+    known = [row.aligned.zero_known for row in as_recorded]
+    if any(zero is None for zero in known):
+        return fit
+    for _ in range(ZERO_ROUNDS):
+        drifts = zero_drifts(rows, layout, fit, [zero for zero in known if zero is not None])
+        for number, plain in enumerate(as_recorded):
+            rows[number] = plain if drifts is None else without_zero_drift(plain, drifts[number])
+        fit = fit_at(rows, layout, lags_s, previous=fit, kept=kept, rounds=2)
+    return fit
 
 
 def _start(

@@ -14,6 +14,7 @@ from scipy.ndimage import binary_dilation
 from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.attitude import Attitude
+from feltload.signal.zero.course import ZeroDrift, ZeroKnown
 
 GRID_HZ = 100.0
 """Rate of the common grid: far above what a person moves (below 6 Hz: common practice, no source)."""
@@ -114,6 +115,10 @@ class Aligned:
         Lowest frequency at which the machine itself rings, where it does.
     unfelt_n : ndarray, shape (n,), or None
         What a stop or an open joint bears of the force that the arm's motion needs; None on a rigid machine.
+    zero_known : ZeroKnown, optional
+        What is known of the force's zero after the tare; without it no drift is looked for.
+    zero_drift : ZeroDrift, optional
+        Drift of the zero that the repetitions showed and that was taken off `force`.
     """
 
     name: str
@@ -136,6 +141,8 @@ class Aligned:
     attitude: Attitude | None = None
     ringing_hz: float | None = None
     unfelt_n: Floats | None = None
+    zero_known: ZeroKnown | None = None
+    zero_drift: ZeroDrift | None = None
 
 
 def ordered(time_s: Floats, *values: Floats) -> tuple[Floats, ...]:

@@ -128,7 +128,7 @@ def assemble(
     spread, freedom = statistical_covariance(
         solved, np.concatenate([held.operator, rubbing.operator]), angles=q.size
     )
-    errors = input_errors(solved, sessions, lags, reference)
+    errors = input_errors(solved, sessions, lags, reference, held)
     parts = [error.item(held) for error in errors]
     of_static, of_friction = slice(0, static.size), slice(static.size, None)
     statistical_u = np.sqrt(np.maximum(np.diag(spread)[of_static], 0.0)).reshape(shape)

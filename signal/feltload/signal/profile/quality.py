@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from feltload.core import Fact, Figure, Flags, Floats, Indices, Severity, runs_of_true
+from feltload.core import NORMAL_COVERAGE_95, Fact, Figure, Flags, Floats, Indices, Severity, runs_of_true
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import SEARCH_S
 from feltload.signal.alignment.solved import Solved
+from feltload.signal.alignment.zero_drift import DISAGREES
 from feltload.signal.errors import ProfileError
+from feltload.signal.movement.grid import Aligned
 from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.facts import ProfileFact
 
@@ -38,6 +40,9 @@ BEYOND_REPETITIONS_RAD = np.radians(15.0)
 
 LEAST_DRIFT_RAD = np.radians(0.3)
 """A drift of the angle that the force showed is reported from this on."""
+
+LEAST_ZERO_DRIFT_N = 0.5
+"""A smaller drift of the zero is not reported."""
 
 FULL_TURN_RAD = 2.0 * np.pi
 """A start angle is an elevation."""
@@ -84,6 +89,7 @@ def lag_facts(solved: Solved, lags: Sequence[Lag]) -> list[Fact]:
         if rows.aligned.drift_taken_rad > LEAST_DRIFT_RAD:
             figures = {"drift_rad": rows.aligned.drift_taken_rad}
             facts.append(Fact(AlignmentFact.DRIFT_TAKEN_OFF, session=name, figures=figures))
+        facts += zero_drift_facts(rows.aligned)
         if not lag.known:
             figures = {"lag_s": lag.value_s, "u_s": lag.u_s}
             facts.append(Fact(AlignmentFact.LAG_UNKNOWN, session=name, figures=figures))
@@ -96,6 +102,33 @@ def lag_facts(solved: Solved, lags: Sequence[Lag]) -> list[Fact]:
                 "u_s": tuple(reading.u_s for reading in lag.readings),
             }
             facts.append(Fact(AlignmentFact.LAGS_DISAGREE, session=name, figures=figures))
+    return facts
+
+
+def zero_drift_facts(aligned: Aligned) -> list[Fact]:
+    """The drift of one session's zero, and where a rest afterwards says another."""
+    drift, known = aligned.zero_drift, aligned.zero_known
+    if drift is None or known is None:
+        return []
+    facts = []
+    size_n = known.after_n + float(drift.value_n[-1])
+    u95_n = NORMAL_COVERAGE_95 * drift.end_u_n
+    if float(np.max(np.abs(drift.value_n))) > max(LEAST_ZERO_DRIFT_N, u95_n):
+        figures: dict[str, Figure] = {
+            "drift_n": size_n,
+            "u95_n": u95_n,
+            "duration_s": float(drift.knot_s[-1] - drift.knot_s[0]),
+            "checked": known.after_s is not None,
+        }
+        facts.append(Fact(AlignmentFact.ZERO_DRIFT, Severity.NOTE, session=aligned.name, figures=figures))
+    apart = abs(drift.free_n - drift.rests_n)
+    if apart > max(LEAST_ZERO_DRIFT_N, DISAGREES * float(np.hypot(drift.free_u_n, known.after_u_n))):
+        figures = {
+            "rests_n": drift.rests_n,
+            "drift_n": drift.free_n,
+            "u95_n": NORMAL_COVERAGE_95 * drift.free_u_n,
+        }
+        facts.append(Fact(AlignmentFact.ZERO_DRIFT_DISAGREES, session=aligned.name, figures=figures))
     return facts
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,12 +11,11 @@ from feltload.core import Figure, Floats
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
+from feltload.signal.alignment.zero_drift import drift_directions
 from feltload.signal.profile.uncertainty.bands import term_operator
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetItem, BudgetSource
+from feltload.signal.regression.rows import Rows
 from feltload.signal.session import ForceUncertainty, Reference, Session
-
-DRIFT_N_PER_MIN = 0.1
-"""Drift of the zero when neither a certificate nor a closing rest states it (common practice, no source)."""
 
 PULL_WANDER_RAD = np.radians(1.0)
 """How far the hands' pull wanders from the cell's line when nothing states it (common practice, no source)."""
@@ -80,9 +79,13 @@ class FittedTerm:
 
 
 def input_errors(
-    solved: Solved, sessions: Sequence[Session], lags: Sequence[Lag], reference: Reference
+    solved: Solved,
+    sessions: Sequence[Session],
+    lags: Sequence[Lag],
+    reference: Reference,
+    static: FittedTerm,
 ) -> list[InputError]:
-    """Every systematic source with what it changes.
+    """Every systematic source with what it changes; `static` is the static force of the fit.
 
     Notes
     -----
@@ -123,7 +126,7 @@ def input_errors(
         elapsed = (centre - since_s) / 60.0
         drift = known.drift_n * elapsed / max((time[-1] - since_s) / 60.0, 1e-9)
         if not known.drift_stated:
-            drift = DRIFT_N_PER_MIN * elapsed
+            drift = known.drift_rate_n_per_min * elapsed
         errors += [
             InputError(
                 BudgetSource.FORCE_ZERO,
@@ -132,7 +135,8 @@ def input_errors(
                 known.zero_stated,
                 coefficients=only(k, known.zero_n),
             ),
-            InputError(
+            _drift_error(only, rows, k, name, static)
+            or InputError(
                 BudgetSource.ZERO_DRIFT,
                 BudgetBasis.ZERO_AFTERWARDS if known.drift_stated else BudgetBasis.DEFAULT,
                 name,
@@ -177,6 +181,27 @@ def input_errors(
                     InputError(BudgetSource.LOAD_MASS, BudgetBasis.STATED_AT_MOST, name, share=share)
                 )
     return errors
+
+
+def _drift_error(
+    only: Callable[[int, Floats], Floats], rows: Rows, number: int, name: str, static: FittedTerm
+) -> InputError | None:
+    """What stays uncertain of a drift that was estimated, in the direction that moves the static force most.
+
+    That direction stands for all of them: it carries their whole variance.
+    """
+    if rows.aligned.zero_drift is None:
+        return None
+    directions = drift_directions(rows, rows.aligned.zero_drift)
+    changes = np.stack([only(number, change) for change in directions.T], axis=1)
+    _, sizes, turns = np.linalg.svd(static.operator @ changes, full_matrices=False)
+    whole = np.sqrt(np.sum(sizes**2)) / max(float(sizes[0]), 1e-300)
+    return InputError(
+        BudgetSource.ZERO_DRIFT,
+        BudgetBasis.REPETITIONS,
+        name,
+        coefficients=whole * (changes @ turns[0]),
+    )
 
 
 def smoothed_away(solved: Solved, term: FittedTerm) -> BudgetItem:

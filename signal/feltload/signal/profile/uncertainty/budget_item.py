@@ -63,6 +63,8 @@ class BudgetBasis(StrEnum):
     """The readings themselves, by how they scatter and how they are written."""
     TARE = "tare"
     ZERO_AFTERWARDS = "zero-afterwards"
+    REPETITIONS = "repetitions"
+    """What equal positions at different times show."""
     MOTION_SMOOTHER = "motion-smoother"
     LAG_READINGS = "lag-readings"
     """Figure `methods`."""
