@@ -35,7 +35,7 @@ END_REST_S = 1.5
 
 
 def drifting_run(name: str, sensors: str, drift: ZeroDrift | None, minutes: float, seed: int) -> SimulatedRun:
-    """A session of about so many minutes."""
+    """A session of about that length."""
     person = Person(repetitions=max(4, round(REPETITIONS_PER_MIN * minutes)))
     scene = scenario(name, sensors=sensors, person=person)
     if drift is not None:

@@ -12,11 +12,12 @@ from feltload.emulator import Person, SimulatedRun, scenario, simulate
 from feltload.signal.alignment.lag import Lag, LagReading
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.alignment.solver import solve
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.movement.grid import Aligned, Rotation, align
 from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.profile.assembly import assemble
 from feltload.signal.profile.estimate import ProfileEstimate
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,9 @@ from feltload.emulator import (
     simulate,
     without,
 )
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.pipeline import estimate
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 SHIPPED = ("lever-row-20kg", "lever-row-40kg", "peg-out-20kg", "peg-out-40kg")

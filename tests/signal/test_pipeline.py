@@ -10,8 +10,9 @@ import pytest
 from feltload.emulator import Person, scenario, simulate
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.errors import ProfileError
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.pipeline import estimate
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 
 def session_of(run, load_kg=40.0):

@@ -11,9 +11,10 @@ import pytest
 from feltload.acquisition.recording.recording import read_recording
 from feltload.emulator import scenario
 from feltload.signal.errors import SignalError
+from feltload.signal.force_uncertainty import DEFAULT_GAIN_U
 from feltload.signal.pipeline import estimate
 from feltload.signal.profile.uncertainty.budget_item import BudgetSource
-from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
+from feltload.signal.session import Reference, Session
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 

@@ -7,8 +7,9 @@ import numpy as np
 from feltload.coaching import PersonMotion, person_motion
 from feltload.emulator import Partner, Person, SimulatedRun, scenario, simulate
 from feltload.signal import ProfileEstimate
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.pipeline import estimate
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 
 def session_of(run: SimulatedRun, name: str = "session") -> Session:

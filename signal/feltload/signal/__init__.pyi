@@ -11,6 +11,7 @@ from .errors import (
     ResultsError as ResultsError,
     SignalError as SignalError,
 )
+from .force_uncertainty import ForceUncertainty as ForceUncertainty
 from .hinge.estimator import (
     HingeMotion as HingeMotion,
     HingeParameters as HingeParameters,
@@ -70,7 +71,7 @@ from .profile.uncertainty.budget_item import (
     BudgetSource as BudgetSource,
     budget_shares as budget_shares,
 )
-from .session import ForceUncertainty as ForceUncertainty, Reference as Reference, Session as Session
+from .session import Reference as Reference, Session as Session
 from .stops.estimate import estimate_at_stops as estimate_at_stops
 from .stops.facts import StopsFact as StopsFact
 from .stops.readings import PositionKind as PositionKind, StopReadings as StopReadings

@@ -14,8 +14,9 @@ from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.parameters import START_ANGLE
 from feltload.emulator import Person, machine_toml, scenario, simulate
 from feltload.signal import BudgetBasis, BudgetSource
+from feltload.signal.force_uncertainty import DEFAULT_GAIN_U
 from feltload.signal.pipeline import estimate
-from feltload.signal.session import DEFAULT_GAIN_U, Reference, Session
+from feltload.signal.session import Reference, Session
 
 ZERO, PER_N, BENT = 20000.0, 800.0, 0.002
 TODAY = dt.datetime.now(dt.UTC).date()

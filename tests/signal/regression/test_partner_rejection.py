@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from feltload.emulator import Partner, Person, scenario, simulate
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.movement.movements import without_trends
 from feltload.signal.pipeline import estimate
 from feltload.signal.profile.facts import ProfileFact
 from feltload.signal.regression.trimmed_fit import BINS, closest_halves, nearer_half
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 
 def left_out(made):

@@ -126,8 +126,7 @@ def solve(
     if _without_slow_drift(rows, layout, fit, [reading.value_s for reading in dynamic]):
         fit, dynamic = refine_lags(rows, layout, [reading.value_s for reading in dynamic])
     kept: list[Flags] | None = None
-    as_recorded = list(rows)
-    fit = _without_zero_drift(as_recorded, rows, layout, fit, [reading.value_s for reading in dynamic])
+    fit = _without_zero_drift(rows, layout, fit, [reading.value_s for reading in dynamic])
     first = [reading.value_s for reading in dynamic]
     if half_repetitions_differ(rows, layout, fit, first):
         singles = [layout_for(bases, [row.aligned.load_kg]) for row in rows]
@@ -143,7 +142,7 @@ def solve(
         fit, dynamic = refine_lags(rows, layout, starts, kept=kept)
         # Hands that pushed more and more may have looked like it.
         lags_s = [reading.value_s for reading in dynamic]
-        fit = _without_zero_drift(as_recorded, rows, layout, fit, lags_s, kept=kept)
+        fit = _without_zero_drift(rows, layout, fit, lags_s, kept=kept)
     lags = []
     for k, (reading, given) in enumerate(zip(dynamic, extra_readings, strict=True)):
         readings = [reading, *given]
@@ -176,7 +175,6 @@ def _without_slow_drift(rows: list[Rows], layout: Layout, fit: Fit, lags_s: Sequ
 
 
 def _without_zero_drift(
-    as_recorded: Sequence[Rows],
     rows: list[Rows],
     layout: Layout,
     fit: Fit,
@@ -185,13 +183,13 @@ def _without_zero_drift(
     kept: Sequence[Flags] | None = None,
 ) -> Fit:
     """Take the drift of the zero that the force shows off it, in place, and fit again."""
-    known = [row.aligned.zero_known for row in as_recorded]
+    known = [row.aligned.zero_known for row in rows]
     if any(zero is None for zero in known):
         return fit
     for _ in range(ZERO_ROUNDS):
         drifts = zero_drifts(rows, layout, fit, [zero for zero in known if zero is not None])
-        for number, plain in enumerate(as_recorded):
-            rows[number] = plain if drifts is None else without_zero_drift(plain, drifts[number])
+        for number, row in enumerate(rows):
+            rows[number] = without_zero_drift(row, None if drifts is None else drifts[number])
         fit = fit_at(rows, layout, lags_s, previous=fit, kept=kept, rounds=2)
     return fit
 

@@ -49,10 +49,10 @@ def zero_drifts(
     Parameters
     ----------
     sessions : sequence of Rows
-        Their force still has its drift.
+        With or without the drift of an earlier step taken off their force.
     layout : Layout
     fit : Fit
-        Of these rows, or of these with the drift of an earlier step taken off.
+        Of these rows.
     known : sequence of ZeroKnown
 
     Returns
@@ -113,11 +113,14 @@ def _posterior(normal: Floats, right: Floats, prior: Floats) -> _Posterior:
     return _Posterior(value, covariance, size, improbable)
 
 
-def without_zero_drift(rows: Rows, drift: ZeroDrift) -> Rows:
-    """The session with a drift taken off its force."""
-    series = rows.aligned.force
-    taken = Series(series.time_s, series.value - drift.at(series.time_s), series.gap_s)
-    return replace(rows, aligned=replace(rows.aligned, force=taken, zero_drift=drift))
+def without_zero_drift(rows: Rows, drift: ZeroDrift | None) -> Rows:
+    """The session with a drift taken off its force, in place of one that was taken off before."""
+    series, before = rows.aligned.force, rows.aligned.zero_drift
+    value = series.value if before is None else series.value + before.at(series.time_s)
+    if drift is not None:
+        value = value - drift.at(series.time_s)
+    force = Series(series.time_s, value, series.gap_s)
+    return replace(rows, aligned=replace(rows.aligned, force=force, zero_drift=drift))
 
 
 def drift_directions(rows: Rows, drift: ZeroDrift) -> Floats:

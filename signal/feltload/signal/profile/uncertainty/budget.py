@@ -12,10 +12,11 @@ from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import gradient_n_s
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.alignment.zero_drift import drift_directions
+from feltload.signal.force_uncertainty import ForceUncertainty
 from feltload.signal.profile.uncertainty.bands import term_operator
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetItem, BudgetSource
 from feltload.signal.regression.rows import Rows
-from feltload.signal.session import ForceUncertainty, Reference, Session
+from feltload.signal.session import Reference, Session
 
 PULL_WANDER_RAD = np.radians(1.0)
 """How far the hands' pull wanders from the cell's line when nothing states it (common practice, no source)."""
