@@ -119,7 +119,7 @@ def lag(value_s, *, known=True, spread_s=0.0):
 
 
 def test_lags_in_doubt():
-    first = SimpleNamespace(name="first", drift_taken_rad=np.radians(0.29))
+    first = SimpleNamespace(name="first", drift_taken_rad=np.radians(0.29), zero_drift=None, zero_known=None)
     solved = SimpleNamespace(sessions=(SimpleNamespace(aligned=first),))
     assert lag_facts(solved, [lag(0.03)]) == []
     first.drift_taken_rad = np.radians(0.31)
