@@ -8,7 +8,7 @@ RUNS := $(VENV)/.feltload-runs
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
-.PHONY: demo test quick lint types layers graph unit system sources mutants clean help
+.PHONY: demo test quick lint types layers graph unit system sources mutants docs docs-links clean help
 
 help:
 	@echo "make demo      measure an emulated machine and write its report (about two minutes, installation included)"
@@ -18,6 +18,7 @@ help:
 	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
 	@echo "make mutants ROOM=signal/clock    which small changes to a room its tests do not notice"
 	@echo "make sources   write docs/sources.md from tests/published"
+	@echo "make docs      the documents as HTML in docs/_build/html, with every warning an error and internal links checked"
 	@echo "make clean     remove the virtual environment and what the tools left"
 
 $(RUNS): pyproject.toml tools/check_python.sh
@@ -51,6 +52,14 @@ layers: $(STAMP)
 sources: $(STAMP)
 	$(BIN)/python tools/sources_page.py
 
+# Internal links are checked by the build (-W). External ones need a network, so only by hand: make docs-links
+docs: $(STAMP)
+	$(BIN)/python -m sphinx -W --keep-going -q -b html docs docs/_build/html
+	@echo "open docs/_build/html/index.html"
+
+docs-links: $(STAMP)
+	$(BIN)/python -m sphinx -q -b linkcheck docs docs/_build/links
+
 N ?= 20
 SEED ?= 1
 mutants: $(STAMP)
@@ -72,4 +81,4 @@ unit: $(STAMP) system
 	OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n $(WORKERS) --dist loadfile
 
 clean:
-	rm -rf $(VENV) feltload-demo dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf $(VENV) feltload-demo docs/_build docs/api docs/pictures dist build .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -33,7 +33,12 @@ REPLACED = {
 
 def texts() -> list[tuple[str, str]]:
     """Path and text of every file that people read; words may be broken over lines."""
-    paths = [path for folder in FOLDERS for path in (ROOT / folder).rglob("*") if path.suffix in ENDINGS]
+    paths = [
+        path
+        for folder in FOLDERS
+        for path in (ROOT / folder).rglob("*")
+        if path.suffix in ENDINGS and "_build" not in path.parts
+    ]
     paths += ROOT.glob("*.md")
     return [
         (
