@@ -62,8 +62,17 @@ def plain_script() -> PreparedScript:
     return PreparedScript(RepetitionScript())
 
 
-def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript:
+def prepare_script(
+    info: RecordingInfo, person: PersonOptions, *, profile_alone: bool = False
+) -> PreparedScript:
     """The script for what is to be recorded.
+
+    Parameters
+    ----------
+    info : RecordingInfo
+    person : PersonOptions
+    profile_alone : bool
+        A helped set may go by a profile without a capacity: help is then shown beside no plan.
 
     Raises
     ------
@@ -76,7 +85,7 @@ def prepare_script(info: RecordingInfo, person: PersonOptions) -> PreparedScript
     if info.kind == "holds":
         return _holds(machine, person)
     if info.kind == "helped":
-        return _helped(machine, info.required_load_kg("--load"), person)
+        return _helped(machine, info.required_load_kg("--load"), person, profile_alone)
     for option, given in (
         ("--result", person.result),
         ("--capacity", person.capacity),
@@ -117,9 +126,10 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
     )
 
 
-def _helped(machine: Machine, load_kg: float, person: PersonOptions) -> PreparedScript:
+def _helped(machine: Machine, load_kg: float, person: PersonOptions, profile_alone: bool) -> PreparedScript:
     profile = _profile(machine, person)
-    if (profile is None) != (person.capacity is None):
+    planned = profile is not None and person.capacity is not None
+    if (profile, person.capacity) != (None, None) and not planned and not (profile and profile_alone):
         raise UsageError(
             "a partner's plan needs both", where="--result, --capacity", remedy="give both or neither"
         )

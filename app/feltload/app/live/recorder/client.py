@@ -146,7 +146,7 @@ class RecorderClient:
         await self.send(Overloaded())
 
     async def counted(self, repetitions: int) -> None:
-        """So many repetitions were seen so far."""
+        """Tell how many repetitions were seen so far."""
         await self.send(Counted(repetitions))
 
     async def stop(self) -> None:

@@ -167,7 +167,7 @@ class Overloaded:
 
 @dataclass(frozen=True)
 class Counted:
-    """A listener that follows every sample counted so many repetitions; the recorder itself counts roughly."""
+    """A listener that follows every sample counted repetitions; the recorder itself counts roughly."""
 
     repetitions: Annotated[int, Field(ge=0, le=10_000)]
     type: Literal["counted"] = "counted"

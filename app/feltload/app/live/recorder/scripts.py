@@ -21,4 +21,4 @@ def script_of(info: RecordingInfo, person: PersonOptions) -> Script:
     # Slow to import: a machine's recording should not wait for it.
     from feltload.app.sessions.script_choice import prepare_script
 
-    return prepare_script(info, person).script
+    return prepare_script(info, person, profile_alone=True).script

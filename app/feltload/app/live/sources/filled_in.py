@@ -79,7 +79,7 @@ def filled_in_request(
     )
     if out.exists():
         raise OutputExistsError(out)
-    prepared = prepare_script(info, person)
+    prepared = prepare_script(info, person, profile_alone=True)
     return RecordingRequest(info, out, tare_s=tare_s, duration_s=duration_s, person=person), prepared
 
 

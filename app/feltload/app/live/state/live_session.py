@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Self
 
@@ -106,7 +107,7 @@ class LiveSession:
             info = (await asyncio.to_thread(open_recording, request.recording)).info
         # A recording of before the kinds were asked for is of a machine.
         info = replace(info, kind=info.kind or "machine")
-        prepared = await asyncio.to_thread(prepare_script, info, request.person)
+        prepared = await asyncio.to_thread(partial(prepare_script, info, request.person, profile_alone=True))
         replayed = not isinstance(request, RecordingRequest)
         keeper = StateKeeper(info, str(client.path), replayed=replayed, prepared=prepared)
         return cls(client, keeper, prepared, earlier)
