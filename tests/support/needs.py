@@ -39,6 +39,16 @@ def _has_lsl() -> bool:
     return bool(pylsl.library_version())
 
 
+def _has_network() -> bool:
+    """Whether another device could reach this computer."""
+    try:
+        from feltload.app.live.server.address import own_addresses
+
+        return bool(own_addresses())
+    except ImportError:
+        return False
+
+
 NEEDS: Final[dict[str, Need]] = {
     "pty": Need("pseudo terminals", "run on Linux or macOS", lambda: hasattr(os, "openpty")),
     "fork": Need("fork", "run on Linux or macOS", lambda: hasattr(os, "fork")),
@@ -48,6 +58,7 @@ NEEDS: Final[dict[str, Need]] = {
         lambda: importlib.util.find_spec("micropython_unix") is not None,
     ),
     "lsl": Need("the Lab Streaming Layer's library", 'install "feltload[lsl]"', _has_lsl),
+    "network": Need("an address on a network", "connect this computer to one", _has_network),
     # The same programs and packages as in tools/system_packages.sh.
     "dbus-daemon": _program("dbus-daemon", "dbus"),
     "chromium": _program("chromium", "chromium"),

@@ -33,6 +33,7 @@ COMMANDS = {
     "demo": "feltload.app.commands.setting_up.demo:demo",
     "doctor": "feltload.app.commands.setting_up.doctor:doctor",
     "devices": "feltload.app.commands.devices:devices",
+    "live": "feltload.app.commands.live:live",
     "record": "feltload.app.commands.record:record",
     "import": "feltload.app.commands.import_csv:import_csv",
     "export": "feltload.app.commands.export:export",

@@ -13,6 +13,8 @@ from feltload.app.live.server.sessions import Role, Sessions
 OPEN_PATHS = ("/open", "/join")
 ASSETS = "/assets/"
 LARGEST_BODY = 65_536
+WENT_AWAY = "No response returned."
+"""What Starlette raises when the browser leaves before its answer."""
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -75,7 +77,11 @@ class Guard:
         # What a proxy would say is reflected into pages, and there is no proxy. A page gets its nonce uncompressed.
         dropped = {b"x-forwarded-prefix", *((b"accept-encoding",) if is_page else ())}
         scope = {**scope, "headers": [pair for pair in scope["headers"] if pair[0] not in dropped]}
-        await self._app(scope, receive, _Marked(send).send if is_page else _with_headers(send))
+        try:
+            await self._app(scope, receive, _Marked(send).send if is_page else _with_headers(send))
+        except RuntimeError as error:
+            if str(error) != WENT_AWAY:
+                raise
 
 
 class _Marked:

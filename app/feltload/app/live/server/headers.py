@@ -6,11 +6,11 @@ import secrets
 
 BASE = {
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
-    "cross-origin-opener-policy": "same-origin",
+    # Without a referrer a form would be sent with no origin either.
+    "referrer-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
     "x-frame-options": "DENY",
-    "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=(), bluetooth=()",
+    "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=()",
 }
 
 _COMMON = (

@@ -38,3 +38,9 @@ def shared_at(address: str, code: str) -> str:
 def no_network() -> str:
     """Sharing was asked for where there is nobody to share with."""
     return "this computer has no address on a network"
+
+
+JOIN_A_NETWORK: Final = "join one, or leave out --share"
+ONE_OF_THREE: Final = "a rig file, --replay and --emulated exclude each other"
+CHOOSE_ONE: Final = "give one of them"
+STARTING_EMULATED: Final = "Starting an emulated rig"

@@ -1,12 +1,10 @@
-"""``feltload calibrate``: certificates of load cells and inertial sensors."""
+"""``feltload calibrate force|inertial``: certificates of load cells and inertial sensors."""
 
 from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING
-
-from cyclopts import App
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
@@ -15,11 +13,7 @@ if TYPE_CHECKING:
     from feltload.acquisition import AnyCertificate
     from feltload.calibration import KnownTurn
 
-app = App(name="calibrate", help="Make a calibration certificate of a sensor.")
-app.command("feltload.app.commands.calibration_keys:keys", name="keys")
 
-
-@app.command
 def force(
     readings: Path,
     /,
@@ -105,7 +99,6 @@ def force(
     return 0
 
 
-@app.command
 def inertial(
     recording: Path,
     /,

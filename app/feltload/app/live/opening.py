@@ -1,0 +1,128 @@
+"""Opens the live pages: what was asked for on the command line becomes a bench, pages and a server."""
+
+from __future__ import annotations
+
+import asyncio
+import webbrowser
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from feltload.app.console import Console
+from feltload.app.errors import UsageError
+from feltload.app.live.pages import hands, machine_form, measure, result, sensors, start
+from feltload.app.live.pages.bench import EMULATED_LOAD, Bench
+from feltload.app.live.pages.stream import stream_router
+from feltload.app.live.recorder.request import ReplayRequest
+from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
+from feltload.app.live.server.guard import cookie_name
+from feltload.app.live.server.origins import Origins
+from feltload.app.live.server.serving import build, serve
+from feltload.app.live.server.sessions import Sessions, spaced
+from feltload.app.live.setup.folder import WorkingFolder
+from feltload.app.text.live import joining as words
+from feltload.core import write_file
+
+SCHEME = "http"
+EMULATED_MACHINE = "emulated-row.toml"
+
+
+@dataclass(frozen=True)
+class Opening:
+    """What was asked for.
+
+    Attributes
+    ----------
+    folder : Path
+        Where files are read from and written to.
+    rig : Path or None
+    replay : Path or None
+        Recording to play.
+    emulated, shared : bool
+    port : int
+    browser : bool
+        Whether to open a browser here.
+    """
+
+    folder: Path
+    rig: Path | None = None
+    replay: Path | None = None
+    emulated: bool = False
+    shared: bool = False
+    port: int = 0
+    browser: bool = True
+
+
+def open_pages(console: Console, asked: Opening) -> None:
+    """Serve the pages until they are interrupted.
+
+    Raises
+    ------
+    FeltloadError
+        The port is taken, there is no network to share on, or a file cannot be used.
+    """
+    addresses = own_addresses() if asked.shared else ()
+    if asked.shared and not addresses:
+        raise UsageError(words.no_network(), where="--share", remedy=words.JOIN_A_NETWORK)
+    listener = bind(asked.port, shared=asked.shared)
+    port = listener.getsockname()[1]
+    sessions = Sessions(shared=asked.shared)
+    shared_at = (
+        page_address(SCHEME, addresses[0], port, f"/open?key={sessions.view_key}") if addresses else ""
+    )
+    bench = Bench(
+        WorkingFolder(asked.folder), sessions, cookie_name(port), emulated=asked.emulated, shared_at=shared_at
+    )
+    if asked.rig is not None:
+        bench.choices = replace(bench.choices, rig=str(asked.rig.resolve()))
+    for page in (start, machine_form, sensors, measure, hands, result):
+        page.declare(bench)
+    origins = Origins(SCHEME, port, addresses)
+    guard = build(origins, sessions, [stream_router(bench), result.result_router(bench), _square(bench)])
+    own = page_address(SCHEME, LOOPBACK, port, f"/open?key={sessions.own_key}")
+
+    def ready() -> None:
+        console.say(words.opened_here(own))
+        if shared_at:
+            console.say(words.shared_at(shared_at, spaced(sessions.code)))
+        console.result({"address": own, "watch": shared_at or None, "code": sessions.code or None})
+        if asked.browser:
+            webbrowser.open(own)
+
+    async def serving() -> None:
+        try:
+            if asked.emulated:
+                with console.progress(words.STARTING_EMULATED):
+                    await _prepare_emulated(bench)
+            if asked.replay is not None:
+                await bench.begin(ReplayRequest(asked.replay))
+            await serve(guard, listener, ready=ready)
+        finally:
+            await bench.close()
+
+    # Ctrl-C is how it ends.
+    with suppress(KeyboardInterrupt):
+        asyncio.run(serving())
+
+
+async def _prepare_emulated(bench: Bench) -> None:
+    """An emulated machine to choose, with the load that its person begins with."""
+    path = bench.folder.path / EMULATED_MACHINE
+    bench.choices = replace(bench.choices, load=EMULATED_LOAD, machine=path.name)
+    request, _ = await bench.prepare()
+    if not path.exists():
+        write_file(path, request.info.machine_toml or "")
+
+
+def _square(bench: Bench) -> APIRouter:
+    """The address to watch at, as a square to point a phone at; for whoever takes part."""
+    router = APIRouter()
+
+    @router.get("/square.svg")
+    async def square() -> Response:
+        return Response(square_code(bench.shared_at), media_type="image/svg+xml")
+
+    return router

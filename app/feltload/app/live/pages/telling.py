@@ -1,0 +1,150 @@
+"""What the measure page is told: the whole, what is said, and what moves, as small JSON."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from feltload.app.running.moving import HandsNow, Moving
+from feltload.app.running.state import ArmState, LivePhase, LiveState
+from feltload.app.scripts.moment import STOPPED
+from feltload.app.text.facts import describe, describe_fully
+from feltload.app.text.live import measure as words
+from feltload.app.text.live.hands import doubt_text
+from feltload.app.text.numbers import ForceUnit, force_unit
+from feltload.app.text.person.moments import OVERLOADED, Controls, moment_headline
+from feltload.signal import Travel
+
+TAPS = Controls(go_on=words.TAP_GO_ON, end=words.TAP_END, zero_after=words.TAP_ZERO_AFTER)
+_PLACES = {ForceUnit.NEWTON: 0, ForceUnit.KILOGRAM_FORCE: 1, ForceUnit.POUND_FORCE: 1}
+
+
+def units() -> tuple[dict[str, Any], dict[str, Any]]:
+    """The unit in which forces are shown, and the one beside it."""
+    return _unit(force_unit()), _unit(force_unit().beside)
+
+
+def passes_told(arm: ArmState) -> list[dict[str, Any]]:
+    """Passes that are over."""
+    return [
+        {
+            "id": one.number,
+            "up": one.raising,
+            "q": [round(q, 4) for q in one.q_rad],
+            "f": [round(force, 1) for force in one.force_n],
+        }
+        for one in arm.passes
+    ]
+
+
+def moving_told(moving: Moving, arm: ArmState) -> dict[str, Any]:
+    """What moves."""
+    if not moving.arms:
+        return {}
+    now = moving.arms[0]
+    told: dict[str, Any] = {"f": _number(now.force_n, 1), "q": _number(now.q_rad, 4), "up": now.raising}
+    if arm.coverage.edges_rad:
+        told["most"] = round(arm.coverage.edges_rad[-1], 4)
+    if moving.beat is not None:
+        told["beat"] = {"raising": moving.beat.raising, "share": round(moving.beat.share, 3)}
+    if moving.hands is not None:
+        told["hands"] = _hands_told(moving.hands)
+    if now.curve_q_rad:
+        told["pass"] = {
+            "id": now.pass_number,
+            "up": now.raising is not False,
+            "from": now.curve_from,
+            "q": [round(q, 4) for q in now.curve_q_rad],
+            "f": [round(force, 1) for force in now.curve_force_n],
+        }
+    return told
+
+
+def said(state: LiveState, moving: Moving, along: Travel | None) -> dict[str, Any]:
+    """What is said at this moment."""
+    arm = state.arms[0] if state.arms else None
+    now = moving.arms[0] if moving.arms else None
+    place = ""
+    if arm is not None and now is not None and math.isfinite(now.q_rad):
+        most = arm.coverage.edges_rad[-1] if arm.coverage.edges_rad else math.nan
+        place = words.place_text(
+            now.q_rad / most if most > 0.0 else math.nan, state.start_angle_rad + now.q_rad
+        )
+    rows = [] if arm is None else _coverage(arm)
+    return {
+        "headline": headline(state, moving, along),
+        "stop": _is_stopped(state),
+        "helped": state.kind == "helped" and not state.is_over,
+        "place": place,
+        "peak": "" if now is None else words.peak_text(now.peak_n),
+        "coverage": rows or None,
+        "coverageText": words.coverage_text(rows),
+        "enough": _enough(state),
+        "wrong": [describe_fully(fact) for fact in state.facts],
+        "sensors": [
+            words.sensor_text(stream, "" if stream.trouble is None else describe(stream.trouble))
+            for stream in state.sensors
+        ],
+        "alt": words.board_text(place, math.nan if now is None else now.force_n),
+    }
+
+
+def headline(state: LiveState, moving: Moving, along: Travel | None) -> str:
+    """One sentence for the moment."""
+    if state.phase is LivePhase.FAILED:
+        return "" if state.trouble is None else str(state.trouble.error())
+    if state.phase is LivePhase.ENDED:
+        return words.OVER
+    if state.phase is LivePhase.CONNECTING:
+        return words.CONNECTING
+    if any(stream.overloaded for stream in state.sensors):
+        return OVERLOADED
+    if state.phase is LivePhase.TARE:
+        return words.tare_text(moving.left_s)
+    if state.script is None:
+        return ""
+    waits = math.isnan(state.script.moment.left_s)
+    moment = replace(state.script.moment, beat=moving.beat, left_s=math.nan if waits else moving.left_s)
+    return moment_headline(moment, along, TAPS)
+
+
+def _is_stopped(state: LiveState) -> bool:
+    asked = None if state.script is None else state.script.moment.ask
+    return asked in STOPPED or any(stream.overloaded for stream in state.sensors)
+
+
+def _coverage(arm: ArmState) -> list[list[int]]:
+    covered = arm.coverage
+    up = [a + b for a, b in zip(covered.raising_slow, covered.raising_brisk, strict=True)]
+    down = [a + b for a, b in zip(covered.lowering_slow, covered.lowering_brisk, strict=True)]
+    return [up, down] if up else []
+
+
+def _enough(state: LiveState) -> Sequence[str]:
+    judged = state.enough
+    if judged is None:
+        return []
+    lines = [words.band_text(judged.band_share, judged.repetitions, enough=judged.is_enough)]
+    if not judged.is_enough:
+        lines += [words.more_text(more) for more in judged.outlook[:1]]
+    lines += [describe_fully(fact) for fact in judged.facts[:3]]
+    return [line for line in lines if line]
+
+
+def _hands_told(hands: HandsNow) -> dict[str, Any]:
+    return {
+        "planned": _number(hands.planned_n, 1),
+        "given": _number(hands.given_n, 1),
+        "u": _number(hands.u95_n, 1),
+        "doubt": None if hands.doubt is None else doubt_text(hands.doubt),
+    }
+
+
+def _unit(unit: ForceUnit) -> dict[str, Any]:
+    return {"name": str(unit), "newtons": unit.newtons, "decimals": _PLACES[unit]}
+
+
+def _number(value: float, places: int) -> float | None:
+    return round(value, places) if math.isfinite(value) else None

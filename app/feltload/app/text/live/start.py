@@ -1,0 +1,97 @@
+"""Words of the start page: what is measured, with what, and what is still missing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from feltload.acquisition import AnyCertificate, RigDescription, StreamDescription
+from feltload.app.text.numbers import listed
+from feltload.calibration import Machine
+
+HEADING: Final = "What is measured now?"
+MACHINE: Final = "Machine"
+NEW_MACHINE: Final = "Describe a machine"
+NO_MACHINES: Final = "No machine file in this folder yet. Describing one takes two or three numbers."
+SENSORS: Final = "Sensors"
+EMULATED_SENSORS: Final = (
+    "Emulated rig: an invented machine with an invented person on it. Nobody is measured."
+)
+NO_RIGS: Final = "No rig file in this folder yet."
+FIND_SENSORS: Final = "Find sensors"
+KIND: Final = "What is recorded"
+LOAD: Final = "Load"
+LOAD_HINT: Final = (
+    'what is loaded on the machine, such as "40 kg", "40.1(0.1) kg" or "90 lb"; "0 kg" for none'
+)
+SIDE: Final = "Arm"
+CLIENT: Final = "Client"
+CLIENT_HINT: Final = "a code, no name; leave it empty for none"
+RESULT: Final = "Measured profile"
+NOTES: Final = "Note"
+NOTES_HINT: Final = "kept with the recording"
+BEGIN: Final = "Start recording"
+BEGIN_SURE: Final = "All of this is so: start recording"
+READY_FOR_HOLDS: Final = (
+    "Is the client warm and without pain, a partner beside the machine, are the stops set? "
+    "Arm on its stop, hands off."
+)
+GO_TO_RUNNING: Final = "A recording is running: open it"
+WATCH_ONLY: Final = "You are watching. Whoever controls this sets up the measurement."
+SHARING: Final = "On a phone"
+SHARING_HOW: Final = (
+    "Point a phone at the square to watch. To take part, it asks for this code, which works once:"
+)
+NOT_ALLOWED: Final = "This session only watches, or it is over. Take part again with the code."
+
+_KINDS: Final[Mapping[str, tuple[str, str]]] = {
+    "machine": ("The machine", "rest, slow and brisk repetitions through the whole range"),
+    "holds": ("Maximal holds", "what one person can produce, position by position, on stops"),
+    "helped": ("A helped set", "how much a partner's hands give, and where"),
+}
+_SIDES: Final[Mapping[str, str]] = {"": "both, or there is one", "left": "left", "right": "right"}
+_MISSING: Final[Mapping[str, str]] = {
+    "machine": "a machine",
+    "sensors": "the sensors",
+    "load": "the load",
+    "result": "a measured profile of this machine, which the positions of holds come from",
+}
+
+
+def kind_words(kind: str) -> tuple[str, str]:
+    """Name of a kind of recording, and what it is."""
+    return _KINDS[kind]
+
+
+def side_word(side: str) -> str:
+    """An arm."""
+    return _SIDES[side]
+
+
+def missing_text(missing: Sequence[str]) -> str:
+    """What has not been chosen; empty when everything has."""
+    return "" if not missing else f"Still missing: {listed([_MISSING[one] for one in missing])}."
+
+
+def machine_text(machine: Machine) -> str:
+    """A machine file in a line."""
+    parts = [rider.name for rider in machine.riders]
+    return f"{machine.mechanism.kind}; {f'masses: {listed(parts)}' if parts else 'no masses: a profile only'}"
+
+
+def certificate_text(certificate: AnyCertificate) -> str:
+    """A certificate in a line."""
+    serial = certificate.serial or "no serial number"
+    return f"certificate of the {_KINDS_OF_SENSOR[certificate.kind]}, {serial}"
+
+
+_KINDS_OF_SENSOR: Final[Mapping[str, str]] = {"force": "load cell", "inertial": "inertial sensor"}
+
+
+def rig_text(rig: RigDescription) -> str:
+    """A rig file in a line."""
+    return listed([_stream_text(stream) for stream in rig.streams])
+
+
+def _stream_text(stream: StreamDescription) -> str:
+    return f"{stream.name} ({_KINDS_OF_SENSOR[stream.kind]}, {stream.link.type})"
