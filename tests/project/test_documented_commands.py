@@ -35,4 +35,6 @@ def test_command_is_understood(page, line):
     words = shlex.split(line, comments=True)[1:]
     _, bound, unused = build_app().parse_args(words, exit_on_error=False, print_error=False)
     assert not unused
-    assert bound.args or bound.kwargs or words in (["demo"], ["devices"], ["start"], ["doctor"], ["live"]), page
+    assert bound.args or bound.kwargs or words in (["demo"], ["devices"], ["start"], ["doctor"], ["live"]), (
+        page
+    )

@@ -17,7 +17,7 @@ from selenium.webdriver.common.keys import Keys
 
 from needs import required_program
 
-PATIENCE_S = 90.0
+PATIENCE_S = 120.0
 PHONE, DESK = (390, 844), (1280, 800)
 
 
@@ -105,7 +105,7 @@ class Window:
             except StaleElementReferenceException:
                 pass
             time.sleep(0.1)
-        raise AssertionError(f"{what}; the page says: {self.text('body')[:1500]}")
+        raise AssertionError(f"{what}; the page says: {self.text('body')[:700]}")
 
     def button(self, label: str) -> Any:
         """A button or link that can be tapped, once it is offered."""

@@ -13,7 +13,7 @@ from feltload.calibration import ParameterKey, load_machine
 from feltload.signal import load_results, profile_summary
 from live_pages import DESK, PHONE, LiveServer, Window
 
-pytestmark = [pytest.mark.needs("pty", "chromium", "chromedriver", "network"), pytest.mark.timeout(400)]
+pytestmark = [pytest.mark.needs("pty", "chromium", "chromedriver", "network"), pytest.mark.timeout(900)]
 
 
 @pytest.fixture(scope="module")

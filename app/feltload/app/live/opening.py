@@ -14,7 +14,7 @@ from fastapi.responses import Response
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.live.pages import hands, machine_form, measure, result, sensors, start
-from feltload.app.live.pages.bench import EMULATED_LOAD, Bench
+from feltload.app.live.pages.bench import EMULATED_LOAD, EMULATED_MACHINE, Bench
 from feltload.app.live.pages.stream import stream_router
 from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
@@ -27,7 +27,6 @@ from feltload.app.text.live import joining as words
 from feltload.core import write_file
 
 SCHEME = "http"
-EMULATED_MACHINE = "emulated-row.toml"
 
 
 @dataclass(frozen=True)

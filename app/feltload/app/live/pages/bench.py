@@ -27,6 +27,7 @@ from feltload.core import FeltloadError
 from feltload.signal import Travel
 
 EMULATED_LOAD = "40 kg"
+EMULATED_MACHINE = "emulated-row.toml"
 CLOSING_S = 10.0
 
 
@@ -109,6 +110,12 @@ class Bench:
         """
         if not self.emulated:
             return await asyncio.to_thread(self.choices.prepare, self.folder)
+        if self.choices.machine != EMULATED_MACHINE:
+            raise UsageError(
+                f"the emulated sensors are on {EMULATED_MACHINE}",
+                where=self.choices.machine,
+                remedy="choose that one",
+            )
         await self._rig.aclose()
         self._rigs += 1
         source = await self._rig.enter_async_context(

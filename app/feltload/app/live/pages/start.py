@@ -68,7 +68,9 @@ class _Start:
 
     def _fields(self) -> None:
         now = self.bench.choices
-        self.page.field(words.LOAD, now.load, lambda text: self._choose(load=text), hint=words.LOAD_HINT)
+        self._load = self.page.field(
+            words.LOAD, now.load, lambda text: self._choose(load=text), hint=words.LOAD_HINT
+        )
         self.page.field(
             words.SIDE,
             now.side,
@@ -95,15 +97,12 @@ class _Start:
         }
         rigs = {name: (name, words.rig_text(rig)) for name, rig in folder.rigs().items()}
         if self.bench.emulated:
-            # Its sensors are on one machine only.
-            machines, rigs = (
-                {name: said for name, said in machines.items() if name == self.bench.choices.machine},
-                {},
-            )
+            rigs = {}
         needs_result = self.bench.choices.kind != "machine"
         results = {name: (words.RESULT, name) for name in folder.results()} if needs_result else {}
         self._picks("machine", machines, words.NO_MACHINES)
         self._picks("rig", rigs, words.EMULATED_SENSORS if self.bench.emulated else words.NO_RIGS)
+        self._load.complain(self.bench.choices.load_trouble())
         self._certificates()
         self._picks("kind", {kind: words.kind_words(kind) for kind in KINDS}, "")
         self._picks("result", results, "")
@@ -145,6 +144,15 @@ class _Start:
             Plain("span", text, "small")
 
     async def _start_recording(self) -> None:
+        self._begin.say(words.STARTING)
+        self._begin.attribute("disabled", True)
+        try:
+            await self._start_or_ask()
+        finally:
+            self._begin.attribute("disabled", None)
+            self._begin.say(words.BEGIN_SURE if self._asked else words.BEGIN)
+
+    async def _start_or_ask(self) -> None:
         """Record; of a person only after what lies ahead was read."""
         request, prepared = await self.bench.prepare()
         if (prepared.question or prepared.ahead) and not self._asked:
@@ -162,7 +170,6 @@ class _Start:
                 paragraph(line)
             if prepared.question:
                 paragraph(words.READY_FOR_HOLDS, "headline")
-        self._begin.say(words.BEGIN_SURE)
 
     def _sharing(self) -> None:
         if not self.bench.shared_at:

@@ -17,6 +17,7 @@ from feltload.app.live.sources.filled_in import filled_in_request
 from feltload.app.options import PersonOptions
 from feltload.app.sessions.script_choice import PreparedScript
 from feltload.app.text.numbers import load_text
+from feltload.core import FeltloadError
 
 Kind = Literal["machine", "holds", "helped"]
 KINDS: tuple[Kind, ...] = ("machine", "holds", "helped")
@@ -65,12 +66,21 @@ class Choices:
     notes: str = ""
     certificates: tuple[str, ...] = ()
 
+    def load_trouble(self) -> str:
+        """Why the load is none; empty when it is one, or nothing was typed yet."""
+        if self.load.strip():
+            try:
+                read_load(self.load, "load")
+            except FeltloadError as error:
+                return str(error)
+        return ""
+
     def missing(self, *, emulated: bool = False) -> tuple[Missing, ...]:
         """What has not been chosen; an emulated rig brings its sensors along."""
         needed = {
             Missing.MACHINE: self.machine,
             Missing.SENSORS: self.rig or emulated,
-            Missing.LOAD: self.load.strip(),
+            Missing.LOAD: self.load.strip() and not self.load_trouble(),
             Missing.RESULT: self.result or self.kind != "holds",
         }
         return tuple(one for one, given in needed.items() if not given)

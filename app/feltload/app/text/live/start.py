@@ -31,6 +31,7 @@ RESULT: Final = "Measured profile"
 NOTES: Final = "Note"
 NOTES_HINT: Final = "kept with the recording"
 BEGIN: Final = "Start recording"
+STARTING: Final = "Starting: sensors and recorder …"
 BEGIN_SURE: Final = "All of this is so: start recording"
 READY_FOR_HOLDS: Final = (
     "Is the client warm and without pain, a partner beside the machine, are the stops set? "

@@ -135,8 +135,8 @@ export default {
   },
   render() {
     const said = this.said;
-    const lines = (key, extra = {}) =>
-      h("ul", { class: key, ...extra }, (said[key] ?? []).map((text) => h("li", text)));
+    const lines = (key) =>
+      h("ul", { class: key }, (said[key] ?? []).map((text) => h("li", text)));
     return h("div", { class: ["stage", said.stop ? "stopped" : ""], id: this.id }, [
       h("p", { class: "headline", role: said.stop ? "alert" : "status" }, this.live ? (said.headline ?? "") : this.words.lost),
       h("div", { class: "figures" }, [
@@ -152,7 +152,7 @@ export default {
           h("canvas", { ref: "cover", role: "img", "aria-label": said.coverageText ?? this.words.coverage }),
         ]),
       ]),
-      h("div", { class: "remarks" }, [lines("enough", { role: "status" }), lines("wrong"), lines("sensors")]),
+      h("div", { class: "remarks" }, [h("div", { role: "status" }, [lines("enough")]), lines("wrong"), lines("sensors")]),
     ]);
   },
 };
