@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.random import Generator
 
 from feltload.core import Floats
+from feltload.emulator.machines.straight import RollingPart
 from feltload.emulator.motion import TrueMotion, true_motion
 from feltload.emulator.scenarios import Scenario
 from feltload.emulator.sensors.device_clock import DeviceSamples, arrivals, draw_clock, sample_instants
@@ -158,7 +159,8 @@ def _inertial_stream(
     clock = draw_clock(scene.sensors.clock_skew_sd, rng)
     errors["inertial_clock_skew"] = clock.skew
     errors["inertial_rate"] = float(rng.normal(0.0, kind.rate_error_sd))
-    mounting = draw_mounting(rng)
+    rolling = scene.machine if isinstance(scene.machine, RollingPart) else None
+    mounting = draw_mounting(rng, None if rolling is None else rolling.rim_m)
     errors["mount_along_m"], errors["mount_beside_m"] = mounting.offset_m
     table = motion.table
     rate, specific = arm_frame_signals(
@@ -169,6 +171,7 @@ def _inertial_stream(
         hinge_inclination_rad=scene.machine.hinge_inclination_rad,
         offset_m=mounting.offset_m,
         g_m_s2=scene.gravity_m_s2,
+        axle_m_rad=(0.0, 0.0) if rolling is None else rolling.axle_m_rad,
     )
     # Play of the bearing: a slow turn about the other two axes, following the position of the arm.
     play = np.radians(scene.sensors.arm_play_deg) * rng.normal(size=2)

@@ -12,12 +12,9 @@ from .errors import (
     SignalError as SignalError,
 )
 from .force_uncertainty import ForceUncertainty as ForceUncertainty
-from .hinge.estimator import (
-    HingeMotion as HingeMotion,
-    HingeParameters as HingeParameters,
-    estimate_hinge as estimate_hinge,
-)
+from .hinge.estimator import HingeMotion as HingeMotion, estimate_hinge as estimate_hinge
 from .hinge.facts import HingeFact as HingeFact
+from .hinge.parameters import HingeParameters as HingeParameters
 from .hinge.stream import HingeStream as HingeStream, LiveMotion as LiveMotion
 from .joined import JoinedTable as JoinedTable, joined_table as joined_table
 from .movement.attitude import Attitude as Attitude

@@ -118,9 +118,7 @@ def joined_table(
             remedy=f"give one from {LOWEST_RATE_HZ:g} to {HIGHEST_RATE_HZ:g}",
         )
     session = Session.from_recording(recording, side=side)
-    aligned, readings, facts = prepare(
-        session, inclination_rad=None if reference is None else reference.hinge_inclination_rad
-    )
+    aligned, readings, facts = prepare(session, reference=reference)
     if lag is None and recording.info.kind in (None, "machine"):
         try:
             (lag,) = solve(

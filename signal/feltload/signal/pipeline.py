@@ -69,7 +69,7 @@ def estimate(
         raise ProfileError("no session to estimate from", remedy="name at least one recording")
     chosen = settings or Settings()
     aligned, readings, facts = zip(
-        *(prepare(session, chosen.spacing, reference.hinge_inclination_rad) for session in sessions),
+        *(prepare(session, chosen.spacing, reference) for session in sessions),
         strict=True,
     )
     solved, lags = solve(aligned, readings, chosen.spacing, reference.handle_travel)
@@ -80,19 +80,27 @@ def estimate(
 
 
 def prepare(
-    session: Session, spacing: Spacing | None = None, inclination_rad: float | None = None
+    session: Session, spacing: Spacing | None = None, reference: Reference | None = None
 ) -> tuple[Aligned, list[LagReading], list[Fact]]:
     """One session on its grid, with lags from knocks and rig, and what was found on the way.
 
-    `inclination_rad` is the hinge's as the machine file has it; one that differs is found.
+    `reference` says how the hinge is inclined, so that one that differs is found, and whether what turns may roll.
     """
+    inclination_rad = None if reference is None else reference.hinge_inclination_rad
+    rolling_m = 0.0 if reference is None else reference.rolling_m
     force_clock = join_stream(session, "force")
     inertial_clock = join_stream(session, "inertial")
     frame = session.inertial
     gyro = frame[["gyro_x_rad_s", "gyro_y_rad_s", "gyro_z_rad_s"]].to_numpy(float)
     accel = frame[["accel_x_m_s2", "accel_y_m_s2", "accel_z_m_s2"]].to_numpy(float)
     try:
-        hinge = estimate_hinge(inertial_clock.time_s, gyro, accel, certificate=session.inertial_certificate)
+        hinge = estimate_hinge(
+            inertial_clock.time_s,
+            gyro,
+            accel,
+            certificate=session.inertial_certificate,
+            rolling_m=rolling_m,
+        )
     except MotionError as error:
         # The smoother does not know whose samples it was given.
         raise error.with_context(where=session.name) from error

@@ -49,6 +49,8 @@ class Reference:
         What start angle plus rotation is.
     turning_part : str
         What the sensor turns with, such as "arm" or "drum"; empty when nobody said.
+    rolling_m : float
+        Radius of what the sensor turns with, where it may roll along, so that its axle travels; 0 for a fixed hinge.
     """
 
     machine_name: str
@@ -60,6 +62,7 @@ class Reference:
     hinge_inclination_rad: float | None = None
     angle: AngleKind = AngleKind.LEVER
     turning_part: str = "arm"
+    rolling_m: float = 0.0
 
 
 @dataclass(frozen=True)

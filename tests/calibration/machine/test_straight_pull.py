@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,10 @@ from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.machine import Machine
 from feltload.core.constants import STANDARD_GRAVITY_M_S2
+from feltload.emulator.machines.catalogue import machine as emulated_machine
+from feltload.emulator.machines.dynamics import required_pull_n
+from feltload.emulator.machines.friction import Friction
+from feltload.emulator.machines.straight import StraightMover
 from published_data import published
 
 G = STANDARD_GRAVITY_M_S2
@@ -123,3 +129,40 @@ def test_it_is_drawn_with_every_pulley_and_its_rope_ends_at_the_handle(advantage
     assert hand is not None
     ends = np.vstack([stroke.points for stroke in strokes])
     assert np.hypot(*(ends - hand.position[0]).T).min() < 1e-12
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "radius_mm", "advantage"),
+    [
+        ("rope-pulley", "", 100.0, "1:1"),
+        ("travelling-pulley", 'sensor_on = "travelling pulley"', 45.0, "2:1"),
+    ],
+)
+def test_moving_it_takes_what_the_emulated_machine_asks(
+    name: str, more: str, radius_mm: float, advantage: str
+) -> None:
+    """An emulated machine with mechanics of its own, its friction and its wheels' own inertia taken away."""
+    emulated = emulated_machine(name)
+    assert isinstance(emulated, StraightMover)
+    bare = replace(emulated, friction=Friction(0.0, 0.0, viscous_n_per_rad_s=0.0), own_inertia_kg_m2=0.0)
+    surveyed = parse_machine(f"""
+name = "rope"
+mechanism = "straight-pull"
+[straight-pull]
+pulley_radius = "{radius_mm} mm"
+advantage = "{advantage}"
+{more}
+[[straight-pull.mass]]
+name = "stack"
+mass = "load"
+[[straight-pull.mass]]
+name = "carriage"
+mass = "{emulated.carriage_kg} kg"
+""")
+    rng = np.random.default_rng(4)
+    q, rate, accel = rng.uniform(0.0, 5.0, 20), rng.uniform(-8.0, 8.0, 20), rng.uniform(-20.0, 20.0, 20)
+    asked = required_pull_n(bare, q, rate, accel, 25.0, G)
+    assert surveyed.force_n(q, rate, accel, 25.0, G) == pytest.approx(asked, rel=1e-12)
+    travelled = 1e-3 * radius_mm if more else 0.0
+    assert surveyed.mechanism.rolling_m(surveyed.values) == pytest.approx(travelled)
+    assert np.hypot(*emulated.axle_m_rad) == pytest.approx(travelled)

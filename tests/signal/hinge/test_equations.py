@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from feltload.signal.hinge.data import hinge_data
 from feltload.signal.hinge.estimator import estimate_hinge
@@ -149,7 +150,7 @@ def test_a_bordered_band_is_solved_as_the_whole_matrix_is(count):
     assert drift_variance(normal) == pytest.approx(np.diag(inverse)[::STATES])
 
 
-def data(late_s=0.0):
+def data(late_s=0.0, rolling_m=0.0):
     """Four seconds of a smooth swing of 1 Hz on a grid of 100 a second, seen so much later."""
     time_s = np.arange(400) / 100.0
     turned, rate, slope = (
@@ -160,12 +161,12 @@ def data(late_s=0.0):
     flags = np.zeros(400, dtype=bool)
     accel = np.column_stack([np.sin(turned), np.cos(turned), 0.1 * time_s])
     samples = InertialSamples(time_s, np.outer(rate, Z), accel, flags, flags, 100.0, ())
-    return replace(hinge_data(samples, Z), turned=turned, rate=rate, slope=slope)
+    return replace(hinge_data(samples, Z, rolling_m=rolling_m), turned=turned, rate=rate, slope=slope)
 
 
 UNKNOWN = np.array(
     [0.1, -0.2, 3.0, 9.0, 0.5, 0.0, 0.4, -9.1, 0.1, 0.3, -0.2, 0.05, 0.2, 0.31, -0.04, 0.01, 0.0]
-    + [0.0, 0.0, 0.0]
+    + [0.0, 0.0, 0.0, 0.03, -0.045]
 )
 DRIFT, DRIFT_RATE = np.linspace(0.0, 0.05, 400), np.full(400, 0.0125)
 STEADY = np.zeros((46, 2))
@@ -184,10 +185,22 @@ def test_the_low_pass_keeps_a_line_and_stands_at_its_middle():
     assert [Reduced.for_rate(rate).stride for rate in (10.0, 18.0, 19.0, 199.0)] == [1, 1, 2, 16]
 
 
-def test_derivatives_of_the_equations_are_those_of_their_residuals():
-    equations = Equations.of(data())
+def axle_acceleration(equations):
+    """Of an axle that travels so far per radian in a direction that stays put: that turns backwards in the part."""
+    of = equations.data
+    angle = 1.01 * of.turned + DRIFT
+    still = np.array([0.03, -0.045]) @ equations.across
+    turned = np.array([Rotation.from_rotvec(-a * Z).apply(still) for a in angle])
+    return equations.reduce((1.01 * of.slope)[None, :] * turned.T).T
+
+
+@pytest.mark.parametrize("rolling_m", [0.0, 0.05])
+def test_derivatives_of_the_equations_are_those_of_their_residuals(rolling_m):
+    equations = Equations.of(data(rolling_m=rolling_m))
     there = equations.linearise(UNKNOWN, DRIFT, DRIFT_RATE, STEADY)
     expected = equations.functions(0.01, DRIFT, DRIFT_RATE).T @ UNKNOWN[:15].reshape(5, 3)
+    if rolling_m:
+        expected = expected + axle_acceleration(equations)
     assert there.residual == pytest.approx(equations.measured - expected)
     # What the offset wanders lies square to the axis, in directions square to each other, and is taken off as it is.
     assert there.across @ np.column_stack([there.across.T, Z]) == pytest.approx(np.eye(3)[:2])
@@ -211,9 +224,13 @@ def test_derivatives_of_the_equations_are_those_of_their_residuals():
         expected = np.zeros((there.functions.shape[1], 3))
         expected[:, k % 3] = there.functions[k // 3]
         assert slope(1e-3, unknown=[k]) == pytest.approx(expected, abs=1e-9)
+    assert len(there.by_rolling) == (2 if rolling_m else 0)
+    for k, by_travel in zip(range(20, 22), there.by_rolling, strict=False):
+        assert slope(1e-3, unknown=[k]) == pytest.approx(by_travel, abs=1e-9)
 
 
-def test_a_delay_is_the_same_motion_seen_later():
+@pytest.mark.parametrize("rolling_m", [0.0, 0.05])
+def test_a_delay_is_the_same_motion_seen_later(rolling_m):
     """Beside the acceleration, whose own change is left out: the sensor sits on the axis of the tangential part."""
     unknown = UNKNOWN.copy()
     unknown[12:15] = 0.0
@@ -224,13 +241,16 @@ def test_a_delay_is_the_same_motion_seen_later():
         equations = Equations.of(of)
         return equations.measured - equations.linearise(unknown, 0.0 * DRIFT, 0.0 * DRIFT, STEADY).residual
 
-    change = predicted(data(late), 0.0) - predicted(data(), 0.0)
+    change = predicted(data(late, rolling_m), 0.0) - predicted(data(0.0, rolling_m), 0.0)
     assert np.abs(change).max() > 1e-3
-    assert predicted(data(), late) - predicted(data(), 0.0) == pytest.approx(change, abs=2e-5)
+    assert predicted(data(0.0, rolling_m), late) - predicted(data(0.0, rolling_m), 0.0) == pytest.approx(
+        change, abs=2e-5
+    )
 
 
-def test_weighted_products_are_those_of_the_dense_derivatives():
-    there = Equations.of(data()).linearise(UNKNOWN, DRIFT, DRIFT_RATE, STEADY)
+@pytest.mark.parametrize("rolling_m", [0.0, 0.05])
+def test_weighted_products_are_those_of_the_dense_derivatives(rolling_m):
+    there = Equations.of(data(rolling_m=rolling_m)).linearise(UNKNOWN, DRIFT, DRIFT_RATE, STEADY)
     weight = RNG.uniform(0.0, 2.0, len(there.residual))
     jacobian = np.concatenate(
         [
@@ -239,6 +259,7 @@ def test_weighted_products_are_those_of_the_dense_derivatives():
             there.by_delay[:, :, None],
             # The angles of the places do not show in the accelerometer.
             np.zeros((len(weight), 3, 3)),
+            np.stack(there.by_rolling or (np.zeros((len(weight), 3)),) * 2, axis=2),
         ],
         axis=2,
     )
@@ -280,7 +301,7 @@ def ideal(axis=Z, *, gravity=9.80665, along=3.0, mount=(0.3, -0.2, 0.05)):
     across = np.cross(axis, [0.6, 0.8, 0.1])
     a = np.sqrt(gravity**2 - along**2) * across / np.linalg.norm(across)
     mount = np.array(mount) - axis * (axis @ mount)
-    return np.concatenate([along * axis, a, -np.cross(axis, a), mount, -np.cross(axis, mount), np.zeros(5)])
+    return np.concatenate([along * axis, a, -np.cross(axis, a), mount, -np.cross(axis, mount), np.zeros(7)])
 
 
 AXES = [Z, np.array([0.48, 0.6, -0.64])]
@@ -292,7 +313,7 @@ def test_an_ideal_accelerometer_is_as_expected(axis):
     assert residual[[*range(7), *range(10, 16)]] == pytest.approx(np.zeros(13), abs=1e-9)
     # The place is within 0.7 m of nothing.
     assert -residual[7:10] == pytest.approx(ideal(axis)[9:12] / 0.7)
-    assert rows.shape == (16, GLOBALS)
+    assert rows.shape == (18, GLOBALS)
 
 
 @pytest.mark.parametrize("axis", AXES)

@@ -178,6 +178,10 @@ class Mechanism(Protocol):
         """The hand's travel."""
         ...
 
+    def rolling_m(self, values: Values) -> float:
+        """Radius of what the sensor turns with where it may roll along, so that its axle travels; 0 otherwise."""
+        ...
+
     def tilt(self, values: Values) -> float:
         """Share of gravity that acts in the plane of motion."""
         ...

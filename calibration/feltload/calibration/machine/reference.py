@@ -51,6 +51,7 @@ def reference_of(machine: Machine) -> Reference:
         hinge_inclination_rad=machine.values.get(HINGE_INCLINATION),
         angle=kind,
         turning_part=machine.mechanism.turning,
+        rolling_m=machine.mechanism.rolling_m(machine.values),
     )
 
 

@@ -81,7 +81,7 @@ def person_motion(session: Session, reference: Reference, lag: Lag | None = None
     -------
     PersonMotion
     """
-    aligned, _, facts = prepare(session)
+    aligned, _, facts = prepare(session, reference=reference)
     lag_s, u_lag_s = (0.0, 0.0) if lag is None else (lag.value_s, lag.u_s)
     force = aligned.force.at(aligned.time_s + lag_s)
     runs = find_runs(aligned.time_s, aligned.q_rad, aligned.rate_rad_s, aligned.moving_valid)

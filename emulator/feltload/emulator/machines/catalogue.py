@@ -11,6 +11,7 @@ from feltload.core import InputError
 from feltload.emulator.machines.dynamics import Lever, LeverMass, MachineDynamics
 from feltload.emulator.machines.friction import Friction, TightSpot
 from feltload.emulator.machines.linked import CamDrum, FourBarLever, SprungLever
+from feltload.emulator.machines.straight import StraightMover, fixed_pulley, sled, travelling_pulley
 
 
 def _lever_row() -> Lever:
@@ -152,6 +153,21 @@ def _tight_spot() -> Lever:
     return replace(arm, masses=masses, start_angle_rad=start, friction=Friction(4.0, 0.0, spots=(spot,)))
 
 
+def _sled_wheel() -> StraightMover:
+    """Leg press sled, its wheel turning once and a fifth."""
+    return sled(0.055, np.radians(45.0), 30.0, 0.42, Friction(8.0, 0.1))
+
+
+def _travelling_pulley() -> StraightMover:
+    """Weight stack at twice its travel, the sensor on the pulley that goes up with it."""
+    return travelling_pulley(0.045, 2.0, 0.7, Friction(3.0, 0.06))
+
+
+def _rope_pulley() -> StraightMover:
+    """Weight straight on the rope; the large pulley above it turns more than once."""
+    return fixed_pulley(0.10, 1.5, 0.75, Friction(3.0, 0.08))
+
+
 _MACHINES: dict[str, Callable[[], MachineDynamics]] = {
     "lever-row": _lever_row,
     "rising-arm": _rising_arm,
@@ -163,6 +179,9 @@ _MACHINES: dict[str, Callable[[], MachineDynamics]] = {
     "cam-drum": _cam_drum,
     "band-arm": _band_arm,
     "sticky-lever": _sticky_lever,
+    "sled-wheel": _sled_wheel,
+    "travelling-pulley": _travelling_pulley,
+    "rope-pulley": _rope_pulley,
     "tight-spot": _tight_spot,
 }
 

@@ -34,8 +34,8 @@ def draw_inertial_errors(kind: InertialSensorClass, rng: Generator) -> dict[str,
     return errors
 
 
-def draw_mounting(rng: Generator) -> Mounting:
-    """Any attitude, up to 0.4 m from the pivot and a few centimetres beside the arm's line."""
+def draw_mounting(rng: Generator, rim_m: float | None = None) -> Mounting:
+    """Any attitude, up to 0.4 m from the pivot and a few centimetres beside the arm's line; within a rim."""
     quarter = rng.normal(size=4)
     w, x, y, z = quarter / np.linalg.norm(quarter)
     turn = np.array(
@@ -45,7 +45,10 @@ def draw_mounting(rng: Generator) -> Mounting:
             [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
         ]
     )
-    return Mounting(turn, (float(rng.uniform(0.1, 0.4)), float(rng.uniform(-0.04, 0.04))))
+    along, beside = float(rng.uniform(0.1, 0.4)), float(rng.uniform(-0.04, 0.04))
+    if rim_m is not None:
+        along, beside = 2.0 * rim_m * along, 5.0 * rim_m * beside
+    return Mounting(turn, (along, beside))
 
 
 def arm_frame_signals(
@@ -57,8 +60,12 @@ def arm_frame_signals(
     hinge_inclination_rad: float,
     offset_m: tuple[float, float],
     g_m_s2: float,
+    axle_m_rad: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[Floats, Floats]:
-    """Rate and specific force at a point of the arm in arm axes, each (n, 3)."""
+    """Rate and specific force at a point of the arm in arm axes, each (n, 3).
+
+    `axle_m_rad` is the travel per radian of an axle that rolls along, to the right and up.
+    """
     along, beside = offset_m
     angle = start_angle_rad + q_rad
     in_plane, out_of_plane = g_m_s2 * np.cos(hinge_inclination_rad), g_m_s2 * np.sin(hinge_inclination_rad)
@@ -68,6 +75,9 @@ def arm_frame_signals(
     force[:, 0] = in_plane * np.sin(angle) - along * rate_rad_s**2 - beside * accel_rad_s2
     force[:, 1] = in_plane * np.cos(angle) - beside * rate_rad_s**2 + along * accel_rad_s2
     force[:, 2] = out_of_plane
+    right, up = (per_rad * accel_rad_s2 for per_rad in axle_m_rad)
+    force[:, 0] += right * np.cos(angle) + up * np.sin(angle)
+    force[:, 1] += up * np.cos(angle) - right * np.sin(angle)
     return rate, force
 
 

@@ -49,6 +49,8 @@ class HingeData:
         Spans whose rotation the gyro does not know: gaps and clipping.
     holes : tuple of (start_s, stop_s, u_rad)
         Silences that cut the record into pieces, and how uncertain the turn over each is.
+    rolling_m : float
+        Radius of a wheel that may roll, so that its axle travels as it turns; 0 for a fixed hinge.
     """
 
     axis: Floats
@@ -63,9 +65,10 @@ class HingeData:
     sample_turned: Floats
     breaks: tuple[tuple[float, float, float], ...]
     holes: tuple[tuple[float, float, float], ...]
+    rolling_m: float = 0.0
 
 
-def hinge_data(samples: InertialSamples, axis: Floats | None = None) -> HingeData:
+def hinge_data(samples: InertialSamples, axis: Floats | None = None, *, rolling_m: float = 0.0) -> HingeData:
     """Integrate about the hinge axis and bring everything to the working grid."""
     if axis is None:
         # Clipped on one axis, a sample points elsewhere.
@@ -104,6 +107,7 @@ def hinge_data(samples: InertialSamples, axis: Floats | None = None) -> HingeDat
         sample_turned=turned,
         breaks=_breaks(samples, rate),
         holes=_holes(samples, rate),
+        rolling_m=rolling_m,
     )
 
 

@@ -13,69 +13,16 @@ from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
 from feltload.signal.hinge.facts import HingeFact
 from feltload.signal.hinge.holes import left_out_facts
+from feltload.signal.hinge.parameters import HingeParameters, found_parameters
 from feltload.signal.hinge.record import solve_record
 from feltload.signal.hinge.samples import InertialSamples, clean_samples
-from feltload.signal.hinge.smoother.model import DELAY, FUNCTIONS, SCALE
-from feltload.signal.hinge.smoother.solver import Solution
-from feltload.signal.hinge.smoother.uncertainty import angle_uncertainty, global_covariance
+from feltload.signal.hinge.smoother.model import SCALE
+from feltload.signal.hinge.smoother.uncertainty import angle_uncertainty
 from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import GAP_PERIODS, derivative
 
 #: The arm has left the start once it is this far from it.
 LEFT_RAD = np.radians(4.0)
-
-
-@dataclass(frozen=True)
-class HingeParameters:
-    """What the smoother found beside the angle.
-
-    Attributes
-    ----------
-    axis : ndarray, shape (3,)
-        Hinge axis in the sensor's frame; turning about it by the right-hand rule is positive q.
-    gyro_scale, u_gyro_scale : float
-        True rate is ``(1 + gyro_scale)`` times the reading.
-    gyro_bias_rad_s : float
-        Mean bias about the axis, as read.
-    inclination_rad : float
-        Of the hinge against the horizontal, 0 to pi/2.
-    gravity_in_plane_m_s2, gravity_along_hinge_m_s2 : float
-        Turning with the arm, and along the hinge with the accelerometer's offset in it.
-    u_accel_offset_m_s2, u_accel_scale : float
-        What the accelerometer's offset and relative scale may be off by.
-    up_at_start, u_up_rad : ndarray, shape (3,), and float
-        Direction of the specific force in the plane at q = 0, in the sensor's frame, and its uncertainty as an angle.
-    turning_m_s2 : ndarray, shape (2, 3)
-        What turns with the arm in the specific force, in the sensor's frame: ``turning[0] cos(q) + turning[1] sin(q)``.
-    mount_radius_m : ndarray, shape (2,)
-        Sensor from the pivot: upwards at the start, and square to it in the plane (hinge axis x up).
-    u_mount_m : float
-        Standard uncertainty of each component of it.
-    accel_delay_s : float
-        Delay of the accelerometer against the gyro.
-    accel_residual_m_s2 : float
-        Standard deviation of what the model leaves of the low-passed accelerometer.
-    off_axis_share : float
-        Rate across the axis over rate about it, rms.
-    """
-
-    axis: Floats
-    gyro_scale: float
-    u_gyro_scale: float
-    gyro_bias_rad_s: float
-    inclination_rad: float
-    gravity_in_plane_m_s2: float
-    gravity_along_hinge_m_s2: float
-    u_accel_offset_m_s2: float
-    u_accel_scale: float
-    up_at_start: Floats
-    u_up_rad: float
-    turning_m_s2: Floats
-    mount_radius_m: Floats
-    u_mount_m: float
-    accel_delay_s: float
-    accel_residual_m_s2: float
-    off_axis_share: float
 
 
 @dataclass(frozen=True)
@@ -134,6 +81,7 @@ def estimate_hinge(
     noise: InertialNoise | None = None,
     certificate: InertialCertificate | None = None,
     reference_s: tuple[float, float] | None = None,
+    rolling_m: float = 0.0,
 ) -> HingeMotion:
     """Rotation of a part about its hinge, with uncertainty.
 
@@ -149,6 +97,9 @@ def estimate_hinge(
         Calibration that was applied to these samples: what it leaves unknown takes the place of typical figures.
     reference_s : tuple of float, optional
         Start and stop of a rest on the start stop. By default the first rest before the arm moves.
+    rolling_m : float
+        Radius of a wheel or pulley that may roll along, so that its axle travels in a straight line as it turns; which
+        way and how far is estimated. 0 where the axle stays.
 
     Returns
     -------
@@ -166,7 +117,7 @@ def estimate_hinge(
     acceleration at an unknown mount radius. Priors come from the noise of the sensor; rests tell the gyro's bias.
     Accuracy on people is limited by how firmly the sensor sits (Seel, Raisch & Schauer 2014, Sensors 14:6891).
     """
-    record = solve_record(clean_samples(time_s, gyro_rad_s, accel_m_s2), noise, certificate)
+    record = solve_record(clean_samples(time_s, gyro_rad_s, accel_m_s2), noise, certificate, rolling_m)
     samples, problem, found, still = record.samples, record.problem, record.found, record.still
     data = problem.equations.data
     scale = 1.0 + found.unknown[SCALE]
@@ -182,16 +133,7 @@ def estimate_hinge(
         problem, found, samples, data.sample_turned, where or (end_s, end_s), off_axis
     )
     q = sign * (theta - reference)
-    parameters = _parameters(
-        found,
-        sign * data.axis,
-        sign,
-        reference,
-        uncertainty[2],
-        global_covariance(problem, found),
-        off_axis,
-        problem.noise,
-    )
+    parameters = found_parameters(problem, found, sign, reference, uncertainty[2], off_axis)
     warnings = [*samples.warnings]
     warnings += left_out_facts(record.left_out_s, float(samples.time_s[-1] - samples.time_s[0]))
     warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
@@ -260,40 +202,3 @@ def _acceleration(samples: InertialSamples, rate: Floats) -> Floats:
         per_sample = derivative(rate[cut], 1.0, half_width_s=0.02 * samples.rate_hz)
         out[cut] = per_sample / np.gradient(samples.time_s[cut])
     return out
-
-
-def _parameters(
-    found: Solution,
-    axis: Floats,
-    sign: float,
-    reference: float,
-    u_scale: float,
-    inverse: Floats,
-    off_axis: float,
-    noise: InertialNoise,
-) -> HingeParameters:
-    coefficients = found.unknown[:15].reshape(FUNCTIONS, 3)
-    offset, a, b, d, _ = coefficients
-    start = a * np.cos(reference) + b * np.sin(reference)
-    up = start / max(float(np.linalg.norm(start)), 1e-12)
-    along = float(np.linalg.norm(a))
-    beside = np.cross(axis, up)
-    return HingeParameters(
-        axis=axis,
-        gyro_scale=float(found.unknown[SCALE]),
-        u_gyro_scale=u_scale,
-        gyro_bias_rad_s=float(-sign * np.mean(found.drift_rate)),
-        inclination_rad=float(np.arctan2(abs(float(axis @ offset)), along)),
-        gravity_in_plane_m_s2=along,
-        gravity_along_hinge_m_s2=float(axis @ offset),
-        u_accel_offset_m_s2=noise.accel_bias_u_m_s2,
-        u_accel_scale=noise.accel_scale_limit_u,
-        up_at_start=up,
-        u_up_rad=float(np.sqrt(np.trace(inverse[3:6, 3:6]) / 2.0)) / max(along, 1e-12),
-        turning_m_s2=np.stack([start, sign * (b * np.cos(reference) - a * np.sin(reference))]),
-        mount_radius_m=np.array([-d @ up, -d @ beside]),
-        u_mount_m=float(np.sqrt(np.trace(inverse[9:12, 9:12]) / 2.0)),
-        accel_delay_s=float(found.unknown[DELAY]),
-        accel_residual_m_s2=found.sigma,
-        off_axis_share=off_axis,
-    )

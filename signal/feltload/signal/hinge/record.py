@@ -51,9 +51,14 @@ class SolvedRecord:
 
 
 def solve_record(
-    samples: InertialSamples, noise: InertialNoise | None, certificate: InertialCertificate | None
+    samples: InertialSamples,
+    noise: InertialNoise | None,
+    certificate: InertialCertificate | None,
+    rolling_m: float = 0.0,
 ) -> SolvedRecord:
     """Solve a record, again without the pieces between holes that turn out to have no place in it.
+
+    `rolling_m` is the radius of a wheel that may roll, 0 for a fixed hinge.
 
     Raises
     ------
@@ -62,7 +67,7 @@ def solve_record(
     """
     samples, left_out = without_fragments(samples)
     while True:
-        (problem, found), first, placed = _solved(samples, noise, certificate)
+        (problem, found), first, placed = _solved(samples, noise, certificate, rolling_m)
         if all(placed):
             break
         pieces = list(zip(samples.pieces, placed, strict=True))
@@ -72,10 +77,13 @@ def solve_record(
 
 
 def _solved(
-    samples: InertialSamples, noise: InertialNoise | None, certificate: InertialCertificate | None
+    samples: InertialSamples,
+    noise: InertialNoise | None,
+    certificate: InertialCertificate | None,
+    rolling_m: float,
 ) -> tuple[Solved, Solved, tuple[bool, ...]]:
     """The smoother's problem and solution, the same as they were before learning, and which pieces have a place."""
-    data = hinge_data(samples)
+    data = hinge_data(samples, rolling_m=rolling_m)
     if noise is None:
         usual = InertialNoise() if certificate is None else calibrated_noise(certificate, data.axis)
         noise = noise_from_data(usual, samples.gyro, samples.accel, samples.rate_hz)

@@ -15,8 +15,9 @@ from feltload.acquisition import InertialCertificate
 from feltload.core import Fact, Floats
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import integrate
-from feltload.signal.hinge.estimator import HingeMotion, HingeParameters, estimate_hinge
+from feltload.signal.hinge.estimator import HingeMotion, estimate_hinge
 from feltload.signal.hinge.outliers import bridged, disturbed_stretches, jumps, wild_samples
+from feltload.signal.hinge.parameters import HingeParameters
 from feltload.signal.hinge.smoother.places import STOP_RAD, STOP_U_RAD
 from feltload.signal.hinge.smoother.prior import LEAST_GRAVITY_M_S2
 from feltload.signal.noise.densities import InertialNoise
@@ -64,6 +65,7 @@ class HingeStream:
     ----------
     noise : InertialNoise, optional
     certificate : InertialCertificate, optional
+    rolling_m : float
         As in `estimate_hinge`.
     window_s, solve_every_s : float
         Length of the window and time between solutions, seconds.
@@ -74,11 +76,13 @@ class HingeStream:
         *,
         noise: InertialNoise | None = None,
         certificate: InertialCertificate | None = None,
+        rolling_m: float = 0.0,
         window_s: float = 60.0,
         solve_every_s: float = 2.0,
     ) -> None:
         self._noise = noise
         self._certificate = certificate
+        self._rolling_m = rolling_m
         self._window_s = window_s
         self._every_s = solve_every_s
         self._parts: deque[tuple[Floats, Floats, Floats]] = deque()
@@ -155,7 +159,14 @@ class HingeStream:
         times, gyro, accel = self._window()
         self._solved_s = float(times[-1])
         try:
-            motion = estimate_hinge(times, gyro, accel, noise=self._noise, certificate=self._certificate)
+            motion = estimate_hinge(
+                times,
+                gyro,
+                accel,
+                noise=self._noise,
+                certificate=self._certificate,
+                rolling_m=self._rolling_m,
+            )
         except MotionError:
             # The arm rests, or has not moved yet: carry on with what there is.
             return

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from feltload.core import STANDARD_GRAVITY_M_S2
-from feltload.signal.hinge.estimator import HingeParameters
+from feltload.signal.hinge.parameters import HingeParameters
 
 PLACE_U: Final = 0.002
 """Gravity of an unknown place against the standard one, relative: what stands against an accelerometer's scale."""

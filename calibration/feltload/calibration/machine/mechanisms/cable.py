@@ -165,6 +165,9 @@ class Cable:
         path = frames["drum"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
         return Handle(np.full(q.size, values[_HANDLE_RADIUS]), path)
 
+    def rolling_m(self, values: Values) -> float:
+        return 0.0
+
     def tilt(self, values: Values) -> float:
         return 1.0
 

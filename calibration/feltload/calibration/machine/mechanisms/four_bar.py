@@ -169,6 +169,9 @@ class FourBar:
         path = link.point(values[_HANDLE_RADIUS], values[START_ANGLE])
         return Handle(travel_across(path), path, values[START_ANGLE] + link.turn)
 
+    def rolling_m(self, values: Values) -> float:
+        return 0.0
+
     def tilt(self, values: Values) -> float:
         return math.cos(values[HINGE_INCLINATION])
 

@@ -96,6 +96,9 @@ class Lever:
             return Handle(travel_along(path, values[_PULL_DIRECTION]), path, line)
         return Handle(travel_across(path), path, line)
 
+    def rolling_m(self, values: Values) -> float:
+        return 0.0
+
     def tilt(self, values: Values) -> float:
         return math.cos(values[HINGE_INCLINATION])
 

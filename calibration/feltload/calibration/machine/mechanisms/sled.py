@@ -77,6 +77,9 @@ class Sled:
         path = frames["sled"].origin if ratio == 1.0 else None
         return Handle(np.full(q.size, values[_WHEEL_RADIUS] * ratio), path)
 
+    def rolling_m(self, values: Values) -> float:
+        return values[_WHEEL_RADIUS]
+
     def tilt(self, values: Values) -> float:
         return 1.0
 

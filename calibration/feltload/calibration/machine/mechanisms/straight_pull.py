@@ -112,6 +112,9 @@ class StraightPull:
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         return Handle(np.full(q.size, values[_PULLEY_RADIUS] * self._handle_share), frames["handle"].origin)
 
+    def rolling_m(self, values: Values) -> float:
+        return values[_PULLEY_RADIUS] if self._travelling else 0.0
+
     def tilt(self, values: Values) -> float:
         return 1.0
 

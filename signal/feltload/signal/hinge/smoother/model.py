@@ -8,6 +8,12 @@ A turns with gravity in the plane of motion, C holds gravity along the axis and 
 belong to the mount's radius vector r. An ideal accelerometer has B = -j x A and E = -j x D; scale errors and axes
 that are not square bend these relations a little, so they are priors here, not constraints. C wanders: with the time
 and temperature an offset walks, and what it does across the axis looks like a turn where gravity has little to say.
+
+Where the axle itself travels in a straight line as the part turns, as of a wheel that rolls, its acceleration adds
+
+    (P cos(theta) + Q sin(theta)) acceleration,        Q = -j x P,
+
+P being the axle's travel per radian, a vector that stays put in space as gravity does.
 """
 
 from __future__ import annotations
@@ -31,7 +37,9 @@ FUNCTIONS = 5
 SCALE, DELAY = 15, 16
 #: Angles of the places to which the arm returns: the start stop, and either end of the travel (see `places`).
 LEVELS = slice(17, 20)
-GLOBALS = 20
+#: Travel of the axle per radian along the two directions `across` the axis, metres; nothing for a fixed hinge.
+ROLLING = slice(20, 22)
+GLOBALS = 22
 #: Of a knot's states, the drift and the offset's wandering move the accelerometer's equations; the rate does not.
 MOVED = (0, 2, 3)
 
@@ -105,7 +113,7 @@ class Equations:
         return np.asarray(np.linalg.svd(self.data.axis[None, :])[2][1:])
 
     def linearise(self, unknown: Floats, drift: Floats, drift_rate: Floats, wandered: Floats) -> Linearised:
-        """Residuals and derivatives at the global unknowns (20,), the drift on the working grid (m,) and the offset's
+        """Residuals and derivatives at the global unknowns (22,), the drift on the working grid (m,) and the offset's
         wandering at the equations (e, 2)."""
         scale = unknown[SCALE]
         data = self.data
@@ -128,9 +136,53 @@ class Equations:
         by_scale = low[[4, 5, 8, 9]].T @ np.stack([b, -a, d, e])
         by_delay = low[[6, 7, 10]].T @ np.stack([-b, a, -d])
         functions = np.concatenate([np.ones((1, low.shape[1])), low[:4]])
-        predicted = functions.T @ coefficients + unknown[DELAY] * by_delay
-        residual = self.measured - predicted - wandered @ self.across
-        return Linearised(residual, by_angle, self.across, functions, by_scale, by_delay)
+        predicted = functions.T @ coefficients
+        by_rolling: tuple[Floats, ...] = ()
+        if data.rolling_m:
+            rolled = self._rolled(unknown[ROLLING], scale, rows[:2], rate)
+            by_rolling = rolled.by_travel
+            predicted += rolled.added
+            by_angle += rolled.by_angle
+            by_scale += rolled.by_scale
+            by_delay += rolled.by_delay
+        residual = self.measured - predicted - unknown[DELAY] * by_delay - wandered @ self.across
+        return Linearised(residual, by_angle, self.across, functions, by_scale, by_delay, by_rolling)
+
+    def _rolled(self, travel: Floats, scale: float, circle: Floats, rate: Floats) -> _Rolled:
+        """What an axle that travels (2,) metres per radian adds; `circle` is cosine and sine of the angle (2, m)."""
+        data = self.data
+        slope = (1.0 + scale) * data.slope
+        jerk = np.gradient(slope) * data.grid_hz
+        low = self.reduce(
+            np.concatenate(
+                [slope * circle, data.turned * slope * circle, jerk * circle, rate * slope * circle]
+            )
+        ).reshape(4, 2, -1)
+        # Rows: what stands still turns backwards in the sensor's frame.
+        turned_back = -np.cross(data.axis, self.across)
+        p, q = travel @ self.across, travel @ turned_back
+        with_it, ahead = np.stack([p, q]), np.stack([q, -p])
+        added = low[0].T @ with_it
+        return _Rolled(
+            added,
+            by_travel=tuple(
+                low[0].T @ np.stack([one, other]) for one, other in zip(self.across, turned_back, strict=True)
+            ),
+            by_angle=low[0].T @ ahead,
+            by_scale=added / (1.0 + scale) + low[1].T @ ahead,
+            by_delay=-(low[2].T @ with_it) - low[3].T @ ahead,
+        )
+
+
+@dataclass(frozen=True)
+class _Rolled:
+    """What an axle's acceleration adds to the specific force (e, 3), and its derivatives."""
+
+    added: Floats
+    by_travel: tuple[Floats, ...]
+    by_angle: Floats
+    by_scale: Floats
+    by_delay: Floats
 
 
 @dataclass(frozen=True)
@@ -144,6 +196,8 @@ class Linearised:
         Derivative to the offset's wandering, the same at all equations.
     functions : ndarray, shape (5, e)
         Derivative to the first 15 global unknowns: each function stands for all three components alike.
+    by_rolling : tuple of ndarray, shape (e, 3)
+        To the axle's travel per radian along each direction across; none where the axle stays.
     """
 
     residual: Floats
@@ -152,17 +206,24 @@ class Linearised:
     functions: Floats
     by_scale: Floats
     by_delay: Floats
+    by_rolling: tuple[Floats, ...] = ()
+
+    @property
+    def others(self) -> tuple[tuple[int, Floats], ...]:
+        """Global unknowns after the first 15 that move the equations, each with its derivative (e, 3)."""
+        rolling = range(ROLLING.start, ROLLING.stop)
+        return ((SCALE, self.by_scale), (DELAY, self.by_delay), *zip(rolling, self.by_rolling, strict=False))
 
     def against_states(self, weight: Floats) -> Floats:
         """Weighted products of the derivatives to what `MOVED` names with those to the globals and the residual.
 
-        Shape (e, 3, 21).
+        Shape (e, 3, 23).
         """
         out = np.zeros((len(weight), len(MOVED), GLOBALS + 1))
         for state, moved in enumerate(self._moved):
             weighted = weight[:, None] * moved
             out[:, state, :15] = (self.functions.T[:, :, None] * weighted[:, None, :]).reshape(-1, 15)
-            for column, other in ((SCALE, self.by_scale), (DELAY, self.by_delay), (GLOBALS, self.residual)):
+            for column, other in (*self.others, (GLOBALS, self.residual)):
                 out[:, state, column] = np.sum(weighted * other, axis=1)
         return out
 
@@ -176,16 +237,18 @@ class Linearised:
         return np.asarray((weight[:, None, None] * moved) @ moved.transpose(0, 2, 1))
 
     def against_unknowns(self, weight: Floats) -> tuple[Floats, Floats]:
-        """Weighted normal matrix (20, 20) and right-hand side (20,) of the global unknowns."""
+        """Weighted normal matrix (22, 22) and right-hand side (22,) of the global unknowns."""
         weighted = self.functions * weight
         corner, right = np.zeros((GLOBALS, GLOBALS)), np.zeros(GLOBALS)
         corner[:15, :15] = np.kron(weighted @ self.functions.T, np.eye(3))
-        last = np.concatenate([self.by_scale, self.by_delay, self.residual], axis=1)
-        products = (weighted @ last).reshape(FUNCTIONS, 3, 3)
-        corner[:15, SCALE], corner[:15, DELAY] = products[:, 0].ravel(), products[:, 1].ravel()
-        corner[SCALE, :15], corner[DELAY, :15] = corner[:15, SCALE], corner[:15, DELAY]
-        flat = last.reshape(-1, 3, 3).swapaxes(0, 1).reshape(3, -1)
+        at = [column for column, _ in self.others]
+        columns = [*(other for _, other in self.others), self.residual]
+        last = np.concatenate(columns, axis=1)
+        products = (weighted @ last).reshape(FUNCTIONS, len(columns), 3)
+        for number, column in enumerate(at):
+            corner[:15, column] = corner[column, :15] = products[:, number].ravel()
+        flat = last.reshape(-1, len(columns), 3).swapaxes(0, 1).reshape(len(columns), -1)
         small = (flat * np.repeat(weight, 3)) @ flat.T
-        corner[15:17, 15:17] = small[:2, :2]
-        right[:17] = np.concatenate([products[:, 2].ravel(), small[:2, 2]])
+        corner[np.ix_(at, at)] = small[:-1, :-1]
+        right[:15], right[at] = products[:, -1].ravel(), small[:-1, -1]
         return corner, right

@@ -21,10 +21,10 @@ class Observed:
     diagonal : ndarray, shape (k, 4, 4)
     beside : ndarray, shape (k - 1, 4, 4)
         From each knot to the next.
-    border : ndarray, shape (k, 4, 20)
-    corner : ndarray, shape (20, 20)
+    border : ndarray, shape (k, 4, 22)
+    corner : ndarray, shape (22, 22)
     right : ndarray, shape (k, 4)
-    right_corner : ndarray, shape (20,)
+    right_corner : ndarray, shape (22,)
     """
 
     diagonal: Floats

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.hinge.data import HingeData
 from feltload.signal.hinge.smoother.knots import Knots, Shares
-from feltload.signal.hinge.smoother.model import LEVELS, SCALE
+from feltload.signal.hinge.smoother.model import GLOBALS, LEVELS, SCALE
 
 #: How well a stop holds an arm that rests on it: buffers give way, a hand still pulls a little.
 STOP_U_RAD = np.radians(0.2)
@@ -73,8 +73,8 @@ class Places:
 
     @cached_property
     def by_unknown(self) -> Floats:
-        """Derivative of the angle less the level to the global unknowns, (p, 20)."""
-        out = np.zeros((len(self.time_s), LEVELS.stop))
+        """Derivative of the angle less the level to the global unknowns, (p, 22)."""
+        out = np.zeros((len(self.time_s), GLOBALS))
         out[:, SCALE] = self.turned
         out[np.arange(len(out)), LEVELS.start + self.level] = -1.0
         return out

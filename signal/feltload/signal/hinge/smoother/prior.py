@@ -14,12 +14,16 @@ from feltload.signal.hinge.smoother.model import (
     GLOBALS,
     GRAVITY_M_S2,
     GRAVITY_U_M_S2,
+    ROLLING,
     SCALE,
 )
 from feltload.signal.noise.densities import InertialNoise
 
 #: Rows of the prior that speak of the accelerometer's matrix, and of where its masses sit.
 SQUARENESS_ROWS, POINT_ROWS = slice(0, 4), slice(4, 7)
+#: An axle's travel per radian is within this part of the wheel's radius (one standard uncertainty), any way or none:
+#: motion tells it to a millimetre.
+ROLLING_FREEDOM = 2.0
 #: Less gravity in the plane than this (hinges within three degrees of vertical) tells no angle.
 LEAST_GRAVITY_M_S2 = 0.5
 
@@ -28,7 +32,7 @@ LEAST_GRAVITY_M_S2 = 0.5
 class Prior:
     """Prior knowledge of the global unknowns as rows of residuals divided by their standard uncertainty.
 
-    Each row is the derivative of an expected value to the unknowns (p, 20); its residual is what is expected less
+    Each row is the derivative of an expected value to the unknowns (p, 22); its residual is what is expected less
     the present value.
 
     Notes
@@ -42,6 +46,7 @@ class Prior:
 
     axis: Floats
     noise: InertialNoise
+    rolling_m: float = 0.0
 
     @cached_property
     def _cross(self) -> Floats:
@@ -51,7 +56,7 @@ class Prior:
     @cached_property
     def _fixed(self) -> Floats:
         axis, noise, cross = self.axis, self.noise, self._cross
-        rows = np.zeros((16, GLOBALS))
+        rows = np.zeros((18, GLOBALS))
         c, a, b, d, e = (slice(3 * i, 3 * i + 3) for i in range(FUNCTIONS))
         rows[0:3, b], rows[0:3, a] = np.eye(3) / noise.accel_scale_u, cross / noise.accel_scale_u
         rows[3, a] = axis / noise.accel_scale_u
@@ -61,6 +66,8 @@ class Prior:
         rows[10:13, c] = (np.eye(3) - np.outer(axis, axis)) / noise.accel_bias_u_m_s2
         rows[13, SCALE] = 1.0 / noise.gyro_scale_u
         rows[14, DELAY] = 1.0 / noise.gyro_accel_delay_u_s
+        if self.rolling_m:
+            rows[16:18, ROLLING] = np.eye(2) / (ROLLING_FREEDOM * self.rolling_m)
         return rows
 
     def _gravity(self, unknown: Floats) -> tuple[float, float, float]:
@@ -72,7 +79,7 @@ class Prior:
         return along, size, float(np.hypot(common, self.noise.accel_bias_u_m_s2 * along / GRAVITY_M_S2))
 
     def at(self, unknown: Floats) -> tuple[Floats, Floats]:
-        """Rows (16, 20) and residuals (16,) at the present unknowns."""
+        """Rows (18, 22) and residuals (18,) at the present unknowns."""
         rows = self._fixed.copy()
         turning = float(np.linalg.norm(unknown[3:6]))
         # What turns with the arm and is not gravity bends its circle too, as much where gravity is small.

@@ -1,6 +1,6 @@
 """Least squares for the hinge: drift and wandering on knots in time, bordered by a few global unknowns.
 
-What sits on the knots is tied by the sensor's noise. The normal equations are banded in the knots with a border of 20
+What sits on the knots is tied by the sensor's noise. The normal equations are banded in the knots with a border of 22
 columns, so time and memory grow linearly with the record.
 """
 
@@ -39,7 +39,7 @@ class Solution:
     ----------
     state : ndarray, shape (k, 4)
         Drift, its rate and the offset's wandering at the knots.
-    unknown : ndarray, shape (20,)
+    unknown : ndarray, shape (22,)
         Global unknowns (see `model`).
     cost : float
         Minus twice the logarithm of the posterior, up to a constant, per equation.
@@ -101,7 +101,7 @@ class Problem:
     @cached_property
     def prior(self) -> Prior:
         """What is known of the global unknowns beforehand."""
-        return Prior(self.equations.data.axis, self.noise)
+        return Prior(self.equations.data.axis, self.noise, self.equations.data.rolling_m)
 
     @cached_property
     def trusted(self) -> Flags:

@@ -14,7 +14,7 @@ import numpy as np
 
 from feltload.core import Floats
 from feltload.signal.hinge.smoother.knots import STATES
-from feltload.signal.hinge.smoother.model import DELAY, GLOBALS, MOVED, SCALE, Linearised
+from feltload.signal.hinge.smoother.model import GLOBALS, MOVED, SCALE, Linearised
 from feltload.signal.hinge.smoother.solver import Problem, Solution
 
 BIN_RAD = np.radians(15.0)
@@ -75,10 +75,11 @@ def systematic_errors(problem: Problem, found: Solution) -> SystematicErrors:
 
 
 def _derivatives(lin: Linearised, component: int) -> tuple[Floats, Floats]:
-    """Of one component of the equations to what `MOVED` names, (e, 3), and to the global unknowns, (e, 20)."""
+    """Of one component of the equations to what `MOVED` names, (e, 3), and to the global unknowns, (e, 22)."""
     count = len(lin.by_angle)
     moved = np.column_stack([lin.by_angle[:, component], *np.tile(lin.across[:, [component]], count)])
     by_unknown = np.zeros((count, GLOBALS))
     by_unknown[:, component:15:3] = lin.functions.T
-    by_unknown[:, SCALE], by_unknown[:, DELAY] = lin.by_scale[:, component], lin.by_delay[:, component]
+    for column, other in lin.others:
+        by_unknown[:, column] = other[:, component]
     return moved, by_unknown

@@ -71,7 +71,7 @@ def angle_uncertainty(
 
 
 def global_covariance(problem: Problem, found: Solution) -> Floats:
-    """Covariance of the global unknowns, (20, 20), if the accelerometer is as poor as the noise model allows.
+    """Covariance of the global unknowns, (22, 22), if the accelerometer is as poor as the noise model allows.
 
     The estimate leans on better figures than that, so the prior's own error is larger than it weighs: to first
     order its excess variance goes through the solution (GUM 5.1.2).
