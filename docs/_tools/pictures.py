@@ -161,7 +161,11 @@ def pinned_arm() -> Canvas:
     picture.text(x + 44, 300, "lower pin: it cannot fall", bold=True)
     picture.line([(x + 42, 292), (x + 18, bar[1] + 30)], QUIET, 1.5)
     picture.text(
-        448, 372, "Never hold it by hand or rope,\nor by plates that a jerk lifts.", color=WRONG, bold=True
+        448,
+        356,
+        "Never hold it by hand,\nby a rope, or by plates\nthat a jerk lifts.",
+        color=WRONG,
+        bold=True,
     )
     picture.cross(428, 376, 9)
     return picture

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from needs import required_program
+from feltload.emulator.radio.private_bus import PrivateBus
+from needs import require, required_program
 
 RECORDINGS = Path(__file__).parents[2] / "recordings"
 
@@ -101,3 +102,16 @@ def measured_row(feltload: Run, tmp_path_factory: pytest.TempPathFactory) -> Pat
     done = feltload("profile", *(RECORDINGS / f"lever-row-{load}kg.mcap" for load in (20, 40)), "--out", out)
     assert done.code == 0, done.err
     return out
+
+
+@pytest.fixture
+def bluetooth(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[PrivateBus]:
+    """A private bus with the emulated service, which bleak uses as the system's."""
+    require("dbus-daemon")
+    bus = PrivateBus(tmp_path)
+    bus.start_daemon()
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)
+    bus.start_service()
+    yield bus
+    bus.kill_service()
+    bus.kill_daemon()

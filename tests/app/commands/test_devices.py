@@ -51,3 +51,18 @@ def test_silence_writes_nothing(tmp_path, feltload):
     ran = feltload("devices", address, "--scan", "0.3 s", "--write", rig)
     assert "no sensor was recognised" in ran.err
     assert ran.code == 2 and not rig.exists()
+
+
+def test_a_scale_with_the_open_service_is_known(bluetooth, feltload):
+    # Service 0x181D: Bluetooth SIG, Assigned Numbers (weight scale).
+    bluetooth.order(
+        "add",
+        address="02:00:5E:00:53:0E",
+        name="invented scale",
+        service="0000181d-0000-1000-8000-00805f9b34fb",
+        characteristic="00002a9d-0000-1000-8000-00805f9b34fb",
+    )
+    ran = feltload("devices", "--scan", "1 s", "--json")
+    assert ran.code == 0, ran.err
+    (found,) = json.loads(ran.out)["bluetooth"]
+    assert (found["name"], found["description"]) == ("invented scale", "bluetooth-weight-scale")

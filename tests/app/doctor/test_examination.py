@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
@@ -26,8 +25,6 @@ from feltload.app.doctor.facts import DoctorFact
 from feltload.app.doctor.libraries import examine_libraries, library_fault
 from feltload.app.text.facts import describe
 from feltload.core import Fact, Severity
-from feltload.emulator.radio.private_bus import PrivateBus
-from needs import require
 
 
 def test_the_gravest_fact_counts():
@@ -36,20 +33,8 @@ def test_the_gravest_fact_counts():
     assert Examination("browser", facts).severity is Severity.SERIOUS
 
 
-@pytest.fixture
-def bus(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    require("dbus-daemon")
-    bus = PrivateBus(tmp_path)
-    bus.start_daemon()
-    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", bus.address)
-    bus.start_service()
-    yield bus
-    bus.kill_service()
-    bus.kill_daemon()
-
-
-def test_bluetooth_is_scanned_for_real(bus):
-    bus.order(
+def test_bluetooth_is_scanned_for_real(bluetooth):
+    bluetooth.order(
         "add",
         address="02:00:5E:00:53:0C",
         name="invented scale",
@@ -59,7 +44,7 @@ def test_bluetooth_is_scanned_for_real(bus):
     )
     (fact,) = examine_bluetooth(1.0)
     assert (fact.kind, fact.figures["in_reach"]) == (DoctorFact.BLUETOOTH_READY, 1)
-    bus.kill_service()
+    bluetooth.kill_service()
     (fact,) = examine_bluetooth(0.2)
     assert fact.kind == DoctorFact.BLUETOOTH_NOT_USABLE
     assert fact.severity is Severity.CAUTION

@@ -101,7 +101,9 @@ def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
         console.say(f"  {item.name}  {item.device}")
     reachable, trouble = _scan(console, seconds) if bluetooth else ([], None)
     for peripheral in reachable:
-        console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}")
+        known = _shipped_for(peripheral)
+        fits = f"  (the shipped description {known} fits)" if known else ""
+        console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}{fits}")
     outlets = _outlets(console)
     console.result(
         {
@@ -113,6 +115,7 @@ def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
                     "name": item.name,
                     "rssi_dbm": item.rssi_dbm,
                     "services": list(item.services),
+                    "description": _shipped_for(item),
                 }
                 for item in reachable
             ],
@@ -136,6 +139,17 @@ def _scan(console: Console, seconds: float) -> tuple[list[Peripheral], str | Non
         return [], str(error)
     console.say("Bluetooth LE peripherals" if reachable else "No Bluetooth LE peripherals in reach.")
     return reachable, None
+
+
+def _shipped_for(peripheral: Peripheral) -> str | None:
+    """The shipped description of the service that it advertises."""
+    from feltload.acquisition import load_stream_description, shipped_descriptions
+
+    for name in shipped_descriptions():
+        service = getattr(load_stream_description(name).link, "service", None)
+        if service is not None and service in peripheral.services:
+            return name
+    return None
 
 
 def _outlets(console: Console) -> list[dict[str, object]]:

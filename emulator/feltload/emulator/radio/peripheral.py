@@ -23,6 +23,8 @@ class Peripheral:
     characteristic: str
     payloads: list[str] = field(default_factory=list)
     rate_hz: float = 100.0
+    service: str = SERVICE_UUID
+    sends_by: str = "notify"
     # How it misbehaves.
     refuses_pairing: bool = False
     needs_pairing: bool = False
@@ -54,7 +56,7 @@ class Peripheral:
             "Name": Variant("s", self.name),
             "Alias": Variant("s", self.name),
             "Adapter": Variant("o", ADAPTER),
-            "UUIDs": Variant("as", [SERVICE_UUID]),
+            "UUIDs": Variant("as", [self.service]),
             "RSSI": Variant("n", -55),
             "Paired": Variant("b", self.paired),
             "Bonded": Variant("b", self.paired),
@@ -70,7 +72,7 @@ class Peripheral:
         return {
             service: {
                 SERVICE_1: {
-                    "UUID": Variant("s", SERVICE_UUID),
+                    "UUID": Variant("s", self.service),
                     "Device": Variant("o", self.path),
                     "Primary": Variant("b", True),
                     "Includes": Variant("ao", []),
@@ -82,7 +84,7 @@ class Peripheral:
                     "Service": Variant("o", service),
                     "Value": Variant("ay", b""),
                     "Notifying": Variant("b", False),
-                    "Flags": Variant("as", ["notify"]),
+                    "Flags": Variant("as", [self.sends_by]),
                     "MTU": Variant("q", 247),
                 }
             },
