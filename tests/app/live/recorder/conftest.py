@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import struct
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +15,7 @@ import pytest
 from board_rig import Rig, frame
 from feltload.acquisition import RecordingInfo, RigDescription
 from feltload.app.live.recorder.request import RecordingRequest
+from feltload.app.live.recorder.session_file import SessionFile, running_sessions
 from serial_board import Board
 
 CAPACITY_N = 900.0
@@ -34,10 +39,13 @@ class LiveRig:
 
 
 @pytest.fixture
-def sessions(tmp_path, monkeypatch) -> Path:
-    """Where recorders of this test put their session files."""
+def sessions(tmp_path, monkeypatch) -> Iterator[Path]:
+    """Where recorders of this test put their session files; one that a failing test leaves is ended."""
     monkeypatch.setenv("FELTLOAD_SESSIONS", str(tmp_path / "sessions"))
-    return tmp_path / "sessions"
+    yield tmp_path / "sessions"
+    for session in running_sessions():
+        with suppress(ProcessLookupError):
+            os.kill(SessionFile.read(session).pid, signal.SIGTERM)
 
 
 @pytest.fixture

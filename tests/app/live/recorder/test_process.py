@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections import Counter
 from contextlib import suppress
+from dataclasses import replace
 
 import pytest
 
@@ -20,7 +21,9 @@ from feltload.app.live.recorder.guidance import OVERLOAD_NOTE
 from feltload.app.live.recorder.messages import Arrived, Ended, Failed, Status, Stop, command_line
 from feltload.app.live.recorder.request import request_json
 from feltload.app.live.recorder.session_file import SessionFile, running_sessions
+from feltload.app.live.state.live_session import LiveSession
 from feltload.app.running.marked import Marked
+from feltload.app.running.state import LivePhase
 from feltload.app.scripts.moment import Ask
 
 pytestmark = [pytest.mark.needs("pty"), pytest.mark.timeout(240)]
@@ -250,3 +253,24 @@ def test_stopped_while_it_connects_nothing_is_left(live_rig):
     end = asyncio.run(session())
     assert isinstance(end, Failed) and "before every sensor sent" in end.trouble.what
     assert not live_rig.request.out.exists()
+
+
+def test_a_page_that_cannot_show_a_recording_says_so_and_the_recording_goes_on(live_rig):
+    live_rig.start()
+    broken = replace(live_rig.request.info, certificates={"force": "{}"})
+
+    async def session():
+        live = await LiveSession.start(replace(live_rig.request, info=broken))
+        async with asyncio.timeout(PATIENCE_S):
+            state = await live.ended()
+        another = Heard(await RecorderClient.attach(live.session_file))
+        await live.close()
+        await another.recording()
+        await another.client.stop()
+        end = await another.end()
+        await another.client.close()
+        return state, end
+
+    state, end = asyncio.run(session())
+    assert state.phase is LivePhase.FAILED and "cannot be shown" in str(state.trouble.error())
+    assert isinstance(end, Ended) and end.path == str(live_rig.request.out)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Coroutine
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -19,6 +19,7 @@ from feltload.app.live.recorder.messages import Ended, Failed
 from feltload.app.live.recorder.request import RecordingRequest, Request
 from feltload.app.live.state.estimates import Estimates
 from feltload.app.live.state.keeper import StateKeeper, Viewer
+from feltload.app.running.marked import Trouble
 from feltload.app.running.moving import Update
 from feltload.app.running.state import LiveState
 from feltload.app.sessions.script_choice import PreparedScript, prepare_script
@@ -61,7 +62,10 @@ class LiveSession:
         # Set, and replaced, whenever there is something new for viewers.
         self._fresh = asyncio.Event()
         self._worker = Worker() if keeper.state.kind == "machine" else None
-        self._tasks = [asyncio.create_task(self._listen()), asyncio.create_task(self._decode())]
+        self._tasks = [
+            asyncio.create_task(self._guarded(self._listen())),
+            asyncio.create_task(self._guarded(self._decode())),
+        ]
         self._assessed = asyncio.Event()
         if self._worker is None:
             self._assessed.set()
@@ -222,6 +226,24 @@ class LiveSession:
             await estimates.run()
         finally:
             self._assessed.set()
+
+    async def _guarded(self, work: Coroutine[None, None, None]) -> None:
+        """Work whose failure viewers are told of: the recording does not depend on what is shown of it."""
+        try:
+            await work
+        except Exception as error:
+            said = Trouble.of(error)
+            self._keeper.take(
+                Failed(
+                    Trouble(
+                        f"the recording cannot be shown any more: {said.what}",
+                        said.where,
+                        "it goes on; join it again, or end it and profile its file",
+                    ),
+                    str(self._client.path),
+                )
+            )
+            self._over.set()
 
     async def _listen(self) -> None:
         async for event in self._client.events():
