@@ -28,7 +28,7 @@ from feltload.app.scripts.moment import Ask
 
 pytestmark = [pytest.mark.needs("pty"), pytest.mark.timeout(240)]
 PATIENCE_S = 100.0
-WANTED = 800
+WANTED = 400
 
 
 class Heard:
@@ -206,10 +206,13 @@ def test_a_killed_recorder_is_reported_and_its_file_is_whole_up_to_the_last_seco
         heard_bytes = heard.bytes[name]
         # What was heard last may not have been on the disk.
         assert heard_bytes[: len(data)] == data[: len(heard_bytes)]
-        assert len(data) > 0.4 * len(heard_bytes)
+        assert len(data) > 0.2 * len(heard_bytes)
 
 
 def test_a_missing_sensor_is_one_line_and_leaves_nothing(live_rig):
+    live_rig.rig.start("force")
+    live_rig.rig.boards["inertial"].unplug()
+
     async def session():
         heard = Heard(await RecorderClient.start(live_rig.request))
         end = await heard.end()
@@ -218,7 +221,8 @@ def test_a_missing_sensor_is_one_line_and_leaves_nothing(live_rig):
 
     end = asyncio.run(session())
     assert isinstance(end, Failed) and not end.kept
-    assert "\n" not in str(end.trouble.error())
+    line = str(end.trouble.error())
+    assert "inertial" in line and "\n" not in line
     assert not live_rig.request.out.exists()
     assert not running_sessions()
 

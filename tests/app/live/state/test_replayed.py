@@ -25,7 +25,7 @@ def test_a_replay_shows_what_the_estimator_finds(recordings, sessions, tmp_path)
     path = recordings / "lever-row-40kg.mcap"
 
     async def replay():
-        live = await LiveSession.start(ReplayRequest(path, speed=12.0))
+        live = await LiveSession.start(ReplayRequest(path, speed=20.0))
         try:
             updates = [update async for update in live.follow()]
             made = await live.make_result(tmp_path / "row")
