@@ -88,34 +88,57 @@ def _file_differs(fact: Fact) -> str:
         f"the force is {short_force(abs(difference))} {more} than the machine file has it "
         f"at {describe_fact_position(fact)} with {load_text(fact.figure('load_kg'))}"
     )
+    ratio = fact.figures.get("inertia_ratio")
+    if (
+        not fact.figures.get("force_differs")
+        and isinstance(ratio, float)
+        and abs(ratio - 1.0) > UNLIKE_INERTIA
+    ):
+        words = f"the force is the machine file's, but the felt inertia is {ratio:.2f} times it"
     if not fact.figures.get("explained"):
         return f"{words}, and no change of up to three dimensions explains all of it: `feltload check` shows where"
-    causes, others = (_names(fact.figures.get(name)) for name in ("dimensions", "tied"))
+    causes = [*_names(fact.figures.get("names")), *_names(fact.figures.get("tied"))]
     if causes:
-        words += f": it fits with another {' and '.join(causes)}"
-        if others:
-            words += f", or as well with another {' or '.join(others)}"
-    return f"{words}; `feltload check` says by how much"
+        words += f"; it would fit with another {' or another '.join(causes)}"
+    return f"{words}; `feltload check` says by how much, and what to measure"
 
 
-def _names(keys: object) -> list[str]:
-    """Dimensions as people say them."""
-    return [str(key).replace(".", " ").replace("_", " ") for key in keys] if isinstance(keys, tuple) else []
+UNLIKE_INERTIA: Final = 0.05
+"""Part by which a felt inertia is other than the machine file's that is reported in place of a force."""
+_COMMON: Final = {
+    CauseKind.START_STOP: "start of the arm (start stop, or the level's zero)",
+    CauseKind.OTHER_SIDE: "side from which the angles were seen",
+    CauseKind.SIGN: "sign of the angles",
+    CauseKind.BOTH_RADII: "radius of the whole pulley",
+    CauseKind.DIAMETER: "radius (a diameter may be in its place)",
+    CauseKind.RATIO: "number of pulleys",
+    CauseKind.LOAD_UNIT: "unit of the loads",
+    CauseKind.CELL_GAIN: "load cell (this one has no certificate)",
+}
+"""Causes that move several dimensions, as what is other than stated."""
+
+
+def _names(names: object) -> list[str]:
+    """Dimensions, or what else is other than stated, as people say them."""
+    if not isinstance(names, tuple):
+        return []
+    kinds = {str(kind): words for kind, words in _COMMON.items()}
+    return [kinds.get(str(name), str(name).replace(".", " ").replace("_", " ")) for name in names]
 
 
 def start_slip(stated_rad: float, sensor_rad: float, meant_rad: float, slip: str) -> str:
-    """The same from its figures."""
+    """A start angle that the sensor's place contradicts."""
     how = "with the wrong sign" if slip == CauseKind.SIGN else "from the other side"
     return (
-        f"At the start the sensor sits at {degrees(sensor_rad)} as seen from the hinge, and the machine file's "
+        f"at the start the sensor sits at {degrees(sensor_rad)} as seen from the hinge, and the machine file's "
         f"start_angle is {degrees(stated_rad)}: if the sensor is on the arm between hinge and handle, the start angle "
-        f"was read {how} ({degrees(meant_rad)} is meant)."
+        f"was read {how} ({degrees(meant_rad)} is meant)"
     )
 
 
 def _start_angle_slip(fact: Fact) -> str:
     stated, sensor, meant = (fact.figure(f"{name}_rad") for name in ("stated", "sensor", "meant"))
-    return start_slip(stated, sensor, meant, str(fact.figures["slip"])).rstrip(".")
+    return start_slip(stated, sensor, meant, str(fact.figures["slip"]))
 
 
 def _unlike_machine(fact: Fact) -> str:

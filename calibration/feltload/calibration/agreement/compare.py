@@ -41,6 +41,7 @@ def check_agreement(
     swing: Swing | None = None,
     seed: int = 1,
     trials: int = TRIALS,
+    look_for_unseen: bool = True,
 ) -> Agreement:
     """Compare a measured profile, and what was measured on the way, with the surveyed machine.
 
@@ -58,6 +59,8 @@ def check_agreement(
         Of the simulations.
     trials : int
         Simulated surveys that confirm the model's band.
+    look_for_unseen : bool
+        Work out what could not have been seen where nothing differs.
 
     Raises
     ------
@@ -111,7 +114,7 @@ def check_agreement(
         beside=setting.joint.beside(setting.predicted),
         tilt=tilt,
         start_hint=hint,
-        unseen=() if test.differs else _unseen(setting, test),
+        unseen=() if test.differs or not look_for_unseen else _unseen(setting, test),
     )
 
 

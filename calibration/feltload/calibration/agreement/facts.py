@@ -17,7 +17,8 @@ class AgreementFact(StrEnum):
 
     FILE_DIFFERS = "machine-file-differs"
     """The force differs from the machine file's by as much as `difference_n` (at `angle_rad` with `load_kg`); `cause`:
-    kind of what explains it, `dimensions`: those of it, `tied`: others that would as well, `explained`: whether any."""
+    kind of what explains it, `names`: its dimensions or kind, `tied`: others that would, `explained`: whether any;
+    `force_differs`: a single position does, `inertia_ratio`: felt inertia over the file's, where known."""
 
     START_ANGLE_SLIP = "start-angle-slip"
     """The sensor sits `sensor_rad` above the horizontal on the start stop, seen from the hinge, where the machine file

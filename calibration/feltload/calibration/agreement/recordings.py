@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.agreement.compare import check_agreement
+from feltload.calibration.agreement.explanation import CauseKind, CauseSet
 from feltload.calibration.agreement.facts import AgreementFact
 from feltload.calibration.agreement.joint.observations import Observation
 from feltload.calibration.agreement.result import Agreement, AgreementVerdict
@@ -100,7 +101,7 @@ def compare_coarsely(
     GeometryError
         The surveyed machine cannot be assembled over the measured travel.
     """
-    return check_agreement(estimate, machine, gravity=gravity, trials=_TRIALS)
+    return check_agreement(estimate, machine, gravity=gravity, trials=_TRIALS, look_for_unseen=False)
 
 
 def agreement_facts(agreement: Agreement) -> list[Fact]:
@@ -111,7 +112,7 @@ def agreement_facts(agreement: Agreement) -> list[Fact]:
     before, after = agreement.measured_n - agreement.model_n, agreement.residual_n
     explained = 1.0 - float(np.sum(after**2) / max(float(np.sum(before**2)), 1e-12))
     if explanation.loads and (agreement.explained or explained >= MOSTLY):
-        others = tuple(key.dotted for tied in explanation.tied for key in tied.dimensions)
+        others = tuple(name for tied in explanation.tied if (name := _name(tied)))
         return [
             *unit,
             *(
@@ -151,14 +152,23 @@ def agreement_facts(agreement: Agreement) -> list[Fact]:
             Severity.CAUTION,
             figures={
                 **figures,
+                **({} if (ratio := _inertia_ratio(agreement)) is None else {"inertia_ratio": ratio}),
+                "force_differs": agreement.en_max > agreement.en_limit,
                 "cause": str(explanation.kind),
-                "dimensions": tuple(key.dotted for key in agreement.changed),
-                "tied": tuple(key.dotted for tied in explanation.tied for key in tied.dimensions),
+                "names": () if explanation.best is None else (_name(explanation.best),),
+                "tied": tuple(_name(tied) for tied in explanation.tied),
                 "explained": agreement.explained,
             },
         ),
         *hint,
     ]
+
+
+def _name(causes: CauseSet) -> str:
+    """Dimensions of a set by their names in the file, or the kind of a common cause; empty for loads alone."""
+    if causes.kind in (CauseKind.DIMENSIONS, CauseKind.LOAD):
+        return " and ".join(key.dotted for key in causes.dimensions)
+    return str(causes.kind)
 
 
 def _inertia_ratio(agreement: Agreement) -> float | None:

@@ -6,7 +6,8 @@ a budget can show it: lengths 2 mm, angles 0.5°, masses 2 % (an unweighed nomin
 exact. All of these are common practice, no source.
 
 A survey goes wrong in known ways, and none of them by more than the `blunder` of its kind (common practice, no source):
-a tape is read from the wrong edge or to the wrong part of a bolt (50 mm, and never 30 % of a length); an inclinometer
+a tape is read from the wrong edge or to the wrong part of a bolt (50 mm, and never 30 % of a length;
+80 mm and 45 % of a wheel or drum, which a rope or tyre makes larger); an inclinometer
 is set on the wrong face (15°); a part is weighed with another on it, or guessed (40 %); bands age (50 %).
 """
 
@@ -103,6 +104,7 @@ def within(dimension: Dimension, limit: Limits) -> Within:
 
 LENGTH: Final = Measures("length", 0.002, blunder=0.05, blunder_share=0.3)
 ANGLE: Final = Measures("angle", math.radians(0.5), blunder=math.radians(15.0))
+_RADIUS: Final = Measures("length", 0.002, blunder=0.08, blunder_share=0.45)
 MASS: Final = Measures("mass", 0.02, relative=True, blunder_share=0.4)
 _STIFFNESS: Final = Measures("stiffness", 0.05, relative=True, blunder_share=0.5)
 FORCE_SCALE: Final = Measures("dimensionless", 0.05, blunder_share=0.5)
@@ -119,8 +121,8 @@ MaybeAngle = Annotated[Quantity | None, within("angle", limits.ANGLE), ANGLE]
 HandleRadius = Annotated[Quantity, within("length", limits.HANDLE_RADIUS), LENGTH]
 CrankLength = Annotated[Quantity, within("length", limits.CRANK), LENGTH]
 LinkLength = Annotated[Quantity, within("length", limits.LINK), LENGTH]
-MaybeDrumRadius = Annotated[Quantity | None, within("length", limits.DRUM_RADIUS), LENGTH]
-WheelRadius = Annotated[Quantity, within("length", limits.DRUM_RADIUS), LENGTH]
+MaybeDrumRadius = Annotated[Quantity | None, within("length", limits.DRUM_RADIUS), _RADIUS]
+WheelRadius = Annotated[Quantity, within("length", limits.DRUM_RADIUS), _RADIUS]
 Inclination = Annotated[Quantity, within("angle", limits.INCLINATION), ANGLE]
 Incline = Annotated[Quantity, within("angle", limits.INCLINE), ANGLE]
 Wrap = Annotated[Quantity, within("angle", limits.WRAP), ANGLE]

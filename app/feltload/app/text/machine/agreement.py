@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from feltload.app.text.calibration import looks_like
 from feltload.app.text.machine.causes import (
+    beside_in_words,
     best_in_words,
     cause_in_words,
     hint_in_words,
     tied_in_words,
     tilt_in_words,
+    travel_in_words,
     unseen_in_words,
 )
 from feltload.app.text.machine.dimensions import change_in_words, dimension_names
@@ -55,6 +57,11 @@ def _too_wide(agreement: Agreement) -> list[str]:
 
 
 def _differs(agreement: Agreement) -> str:
+    if agreement.en_max <= agreement.en_limit and beside_in_words(agreement):
+        return (
+            "The force agrees position by position, but what was measured beside it does not: the largest difference "
+            f"of the force is {_size(agreement.largest, agreement)}."
+        )
     return f"The measured force differs from the surveyed geometry: {_size(agreement.largest, agreement)}."
 
 
@@ -67,18 +74,18 @@ def describe_score(agreement: Agreement) -> str:
     if agreement.en_max > limit:
         return f"{words} E_n reaches {agreement.en_max:.2f}; its limit for the whole curve at once is {limit:.2f}."
     return (
-        f"{words} No single position leaves the limits of E_n (±{limit:.2f}), but all of them together do: the whole "
-        "curve is bent as a wrong dimension bends it."
+        f"{words} No single position leaves the limits of E_n (±{limit:.2f}); what decides is the course of the whole "
+        f"curve{', or what was measured beside the force' if agreement.beside else ''}."
     )
 
 
 def _moved(agreement: Agreement) -> list[str]:
     explanation = agreement.explanation
-    sentences = [_differs(agreement)]
+    sentences = [_differs(agreement), *beside_in_words(agreement)]
     best = best_in_words(agreement)
     if best:
         sentences.append(f"It is explained if {best}.")
-    sentences += tied_in_words(agreement)
+    sentences += travel_in_words(agreement) + tied_in_words(agreement)
     if explanation.load_instead is not None:
         part, percent = explanation.load_instead.part, 100.0 * explanation.load_instead.relative
         sentences.append(
@@ -108,7 +115,7 @@ def _other_loads(agreement: Agreement) -> list[str]:
 
 
 def _beyond(agreement: Agreement) -> list[str]:
-    sentences = [*_load_sentences(agreement), _differs(agreement)]
+    sentences = [*_load_sentences(agreement), _differs(agreement), *beside_in_words(agreement)]
     remaining = agreement.explanation.remaining
     if remaining is not None:
         sentences.append(

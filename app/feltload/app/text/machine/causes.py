@@ -14,13 +14,14 @@ from feltload.app.text.machine.dimensions import (
     dimension_value,
     in_unit,
 )
-from feltload.app.text.numbers import degrees, listed, load_text
+from feltload.app.text.numbers import degrees, listed, load_text, sentence
 from feltload.calibration import (
     Addition,
     Agreement,
     CauseKind,
     CauseSet,
     Moved,
+    Observation,
     StartHint,
     Unseen,
     unit_symbol,
@@ -29,6 +30,8 @@ from feltload.calibration import (
 MOST_TIED: Final = 4
 """More causes than this are counted, not listed."""
 MOST_UNSEEN: Final = 3
+CLEARLY_U: Final = 2.5
+"""Standard uncertainties from which a single thing measured beside the force is reported."""
 
 _ADDITIONS: Final = {
     Addition.SECOND_LOAD: "a second load",
@@ -93,7 +96,7 @@ def _common(causes: CauseSet) -> str:
             "hole of the start stop, or a level zeroed on a slope)"
         )
     if causes.kind is CauseKind.OTHER_SIDE:
-        return f"{_which(causes)} seen from the other side (180° minus each): are they?"
+        return f"{_which(causes)} as seen from the other side (180° minus the angle)"
     if causes.kind is CauseKind.SIGN:
         return f"{_which(causes)} given with the wrong sign"
     if causes.kind is CauseKind.BOTH_RADII:
@@ -114,6 +117,23 @@ def _which(causes: CauseSet) -> str:
     if len(causes.moved) == 1:
         return f"{dimension_name(causes.moved[0].surveyed.key)} is"
     return "all angles of the machine file are"
+
+
+def travel_in_words(agreement: Agreement) -> list[str]:
+    """What else of a result rests on a cause that changes the handle's travel."""
+    moved = {key.dimension for key in agreement.changed}
+    if not moved & _OF_THE_TRAVEL:
+        return []
+    return [
+        "Handle travel, work and power in the result were computed with the file's value: profile again once it is "
+        "right."
+    ]
+
+
+_OF_THE_TRAVEL: Final = {
+    "wheel_radius", "handle_radius", "handle_ratio", "pull_direction", "pull_angle", "input_length", "coupler_length",
+    "rocker_length", "ground_length",
+}  # fmt: skip
 
 
 def tied_in_words(agreement: Agreement) -> list[str]:
@@ -143,7 +163,25 @@ def tilt_in_words(agreement: Agreement) -> list[str]:
 
 def hint_in_words(hint: StartHint | None) -> list[str]:
     """A start angle that the sensor's place contradicts."""
-    return [] if hint is None else [start_slip(hint.stated_rad, hint.sensor_rad, hint.meant_rad, hint.slip)]
+    if hint is None:
+        return []
+    return [sentence(f"{start_slip(hint.stated_rad, hint.sensor_rad, hint.meant_rad, hint.slip)}.")]
+
+
+def beside_in_words(agreement: Agreement) -> list[str]:
+    """What was measured beside the force and is not as the machine file has it."""
+    sentences = []
+    inertia = [row for row in agreement.beside if row.kind is Observation.FELT_INERTIA]
+    if inertia and np.median([abs(row.measured - row.predicted) / row.u for row in inertia]) > CLEARLY_U:
+        ratio = float(np.median([row.measured / row.predicted for row in inertia]))
+        sentences.append(f"The felt inertia is {ratio:.2f} times the machine file's.")
+    for row in agreement.beside:
+        if row.kind is Observation.HINGE_TILT and abs(row.measured - row.predicted) > CLEARLY_U * row.u:
+            sentences.append(
+                f"By gravity the hinge leans {degrees(row.measured)} from the horizontal, by the machine file "
+                f"{degrees(row.predicted)}."
+            )
+    return sentences
 
 
 def unseen_in_words(items: Sequence[Unseen], *, tilt_measured: bool) -> list[str]:

@@ -11,11 +11,12 @@ import numpy as np
 
 from feltload.calibration.agreement.explanation import CauseKind, CauseSet, Moved
 from feltload.calibration.agreement.joint.observations import Change
+from feltload.calibration.agreement.joint.tilt import MeasuredTilt
 from feltload.calibration.agreement.loads import LEAST_WRONG_KG, PLATE_PAIR_KG
 from feltload.calibration.machine import limits
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.four_bar import FourBar
-from feltload.calibration.machine.parameters import START_ANGLE, Parameter, ParameterKey
+from feltload.calibration.machine.parameters import HINGE_INCLINATION, START_ANGLE, Parameter, ParameterKey
 from feltload.core import Floats
 
 SLIP_ODDS: Final = -2.0 * math.log(30.0)
@@ -74,7 +75,11 @@ class Candidate:
 
 
 def candidates(
-    machine: Machine, loads_kg: Floats, gain: tuple[float, bool], hinted: CauseKind | None = None
+    machine: Machine,
+    loads_kg: Floats,
+    gain: tuple[float, bool],
+    hinted: CauseKind | None = None,
+    tilt: MeasuredTilt | None = None,
 ) -> list[Candidate]:
     """Every cause of a machine, its loads and its cell.
 
@@ -87,9 +92,12 @@ def candidates(
         Relative standard uncertainty of the cell's gain, and whether it was stated.
     hinted : CauseKind, optional
         Slip of the start angle that the sensor's place speaks for.
+    tilt : MeasuredTilt, optional
+        The hinge's, by gravity.
     """
     found = [*_dimensions(machine, loads_kg), *_loads(loads_kg)]
     found += [*_common_shifts(machine, loads_kg), *_slips(machine, loads_kg, hinted)]
+    found += _tilted(machine, loads_kg, tilt)
     u, stated = gain
     if u > 0.0 and not stated:
         found.append(
@@ -145,6 +153,14 @@ def _dimensions(machine: Machine, loads_kg: Floats) -> Iterator[Candidate]:
             highest=(high - p.value) / p.u,
             prior=prior,
         )
+
+
+def _tilted(machine: Machine, loads_kg: Floats, tilt: MeasuredTilt | None) -> Iterator[Candidate]:
+    """The tilt that gravity showed: from a level hinge no slope leads to it, and no survey bounds it."""
+    if tilt is None or tilt.taken:
+        return
+    change = Change({HINGE_INCLINATION: tilt.value_rad}, loads_kg)
+    yield Candidate(CauseKind.DIMENSIONS, (HINGE_INCLINATION,), (), lambda shift: change, fixed=True)
 
 
 def _shifted(
@@ -214,7 +230,7 @@ def _start_moved(machine: Machine, turn_rad: float) -> dict[ParameterKey, float]
         key = ParameterKey("angle", rider.name)
         if key in values:
             moved[key] = float(frames[rider.on or mechanism.links[0]].turn[0])
-    return {key: values[key] + turn for key, turn in moved.items()}
+    return {key: values[key] + turn for key, turn in moved.items() if key in values}
 
 
 def _slips(machine: Machine, loads_kg: Floats, hinted: CauseKind | None) -> Iterator[Candidate]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Self
 
 import numpy as np
@@ -81,7 +81,7 @@ def find_causes(
     def change(chosen: tuple[Candidate, ...], shifts: Floats) -> Floats:
         return joint.predict(together(chosen, shifts, machine, loads)) - setting.predicted
 
-    for candidate in candidates(machine, loads, gain, hinted):
+    for candidate in candidates(machine, loads, gain, hinted, setting.tilt):
         try:
             trials.append(_trial(candidate, change))
         except GeometryError:
@@ -106,8 +106,12 @@ def find_causes(
     wrong = [int(np.flatnonzero(loads == load)[0]) for c in best for load in c.loads_kg]
     model_n2, shapes = columns.model_covariance_n2(columns.apparent_kg())
     moved = [k for k, p in enumerate(machine.parameters) if any(p.key in c.dimensions for c in best)]
-    fitted = columns.fitted(wrong, curves.covariance_n2 + model_n2, shapes[:, moved])
-    return Found(sets, _with_loads(made, loads, fitted), fitted, explained)
+    # Sizes come from all observations, their uncertainty from the force, which says most of a load.
+    fitted = tuple(
+        replace(load, value_kg=float(made.loads_kg[loads == load.stated_kg][0]))
+        for load in columns.fitted(wrong, curves.covariance_n2 + model_n2, shapes[:, moved])
+    )
+    return Found(sets, made, fitted, explained)
 
 
 def _trial(candidate: Candidate, change: Changed) -> Trial:
@@ -119,11 +123,3 @@ def _trial(candidate: Candidate, change: Changed) -> Trial:
     return Trial(
         column, candidate.least, candidate.lowest, candidate.highest, candidate.prior, candidate.fixed
     )
-
-
-def _with_loads(made: Change, stated_kg: Floats, fitted: tuple[FittedLoad, ...]) -> Change:
-    """The fitted loads in the place of those of the search, whose unit is coarser."""
-    loads = made.loads_kg.copy()
-    for load in fitted:
-        loads[stated_kg == load.stated_kg] = load.value_kg
-    return Change(made.values, loads, made.gain)

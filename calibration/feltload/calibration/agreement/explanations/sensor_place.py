@@ -51,7 +51,9 @@ class StartHint:
 def start_hint(estimate: ProfileEstimate, machine: Machine) -> StartHint | None:
     """What the sensor's place says against the start angle; None where it says nothing."""
     mechanism = machine.mechanism
-    if mechanism.kind == "sled" or (isinstance(mechanism, FourBar) and mechanism.handle_on != "input"):
+    if START_ANGLE not in machine.values or set(mechanism.links) == set(mechanism.sliding):
+        return None
+    if isinstance(mechanism, FourBar) and mechanism.handle_on != "input":
         return None
     seen = [a for a in estimate.attitudes if a.elevation_rad is not None and a.u_elevation_rad is not None]
     if not seen or any(fact.kind in _IN_DOUBT for fact in estimate.warnings):
