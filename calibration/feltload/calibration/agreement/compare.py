@@ -41,7 +41,7 @@ def check_agreement(
     swing: Swing | None = None,
     seed: int = 1,
     trials: int = TRIALS,
-    look_for_unseen: bool = True,
+    complete: bool = True,
 ) -> Agreement:
     """Compare a measured profile, and what was measured on the way, with the surveyed machine.
 
@@ -59,8 +59,8 @@ def check_agreement(
         Of the simulations.
     trials : int
         Simulated surveys that confirm the model's band.
-    look_for_unseen : bool
-        Work out what could not have been seen where nothing differs.
+    complete : bool
+        Fit all dimensions, and work out what could not have been seen, where nothing differs too.
 
     Raises
     ------
@@ -86,7 +86,7 @@ def check_agreement(
     if test.differs:
         hinted = None if hint is None else hint.slip
         found = find_causes(setting, seed, gain=_gain(estimate), hinted=hinted)
-    fit = _fit(setting, found)
+    fit = _fit(setting, found) if complete or test.differs else SurveyFit((), np.zeros((0, 0)))
     changed = machine.with_parameters(fit.values)
     after = found.change.gain * predict(changed, q, found.change.loads_kg, g.value)
 
@@ -114,7 +114,7 @@ def check_agreement(
         beside=setting.joint.beside(setting.predicted),
         tilt=tilt,
         start_hint=hint,
-        unseen=() if test.differs or not look_for_unseen else _unseen(setting, test),
+        unseen=() if test.differs or not complete else _unseen(setting, test),
     )
 
 

@@ -101,7 +101,7 @@ def compare_coarsely(
     GeometryError
         The surveyed machine cannot be assembled over the measured travel.
     """
-    return check_agreement(estimate, machine, gravity=gravity, trials=_TRIALS, look_for_unseen=False)
+    return check_agreement(estimate, machine, gravity=gravity, trials=_TRIALS, complete=False)
 
 
 def agreement_facts(agreement: Agreement) -> list[Fact]:
