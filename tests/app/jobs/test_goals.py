@@ -14,7 +14,7 @@ import pytest
 
 from feltload.app.cli import build_app
 from feltload.app.jobs.beginning.at_hand import AtHand, look_around
-from feltload.app.jobs.beginning.goals import Goal, plan_for
+from feltload.app.jobs.beginning.goals import Goal, live_installed, plan_for
 from person_terminal import Terminal
 
 ROW, RIG, RESULT, CAPACITY = Path("row.toml"), Path("rig.toml"), Path("row"), Path("anna.json")
@@ -56,7 +56,11 @@ def test_the_next_command_follows_from_what_is_there(goal, found, ports, now):
 
 
 def test_the_page_leads_through_a_measurement_where_it_is_installed():
-    assert plan_for(Goal.MEASURE, AtHand(rigs=(RIG,)), (), live=True).now.command == "feltload live rig.toml"
+    plan = plan_for(Goal.MEASURE, AtHand(rigs=(RIG,)), (), live=True, folder=Path("gym"))
+    assert plan.now.command == "feltload live rig.toml --folder gym"
+    assert plan.instead is not None and plan.instead.command == "feltload new machine machine.toml"
+    words = shlex.split(plan.now.command)[1:]
+    build_app().parse_args(words, exit_on_error=False, print_error=False)
 
 
 def test_files_are_known_by_what_is_in_them(tmp_path, recordings):
@@ -93,8 +97,25 @@ def test_it_asks_a_person_and_names_the_command(tmp_path):
     person.wait_for("its number:")
     person.type("2")
     person.wait_for("Machine files: row.toml")
+    if live_installed():
+        person.wait_for("Now: feltload live")
+        person.wait_for("Open the page now?")
+        person.type("n")
     person.wait_for("Next: feltload doctor")
     assert person.end() == 0
+
+
+@pytest.mark.needs("pty")
+@pytest.mark.timeout(300)
+def test_it_opens_the_page_for_a_person_who_says_so(tmp_path):
+    pytest.importorskip("nicegui")
+    person = Terminal("start", "--bluetooth=false", "--do", "machine", "--folder", str(tmp_path))
+    person.wait_for("Open the page now?")
+    person.type("y")
+    # Its address, or that another page is served there already: either way it was opened from here.
+    person.wait_for("8137")
+    person.press(b"\x03")
+    person.end()
 
 
 @pytest.mark.needs("pty")

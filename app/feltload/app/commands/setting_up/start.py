@@ -20,7 +20,7 @@ def start(
     bluetooth: bool = True,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Ask what you want to do, look at what is there, and name the command that comes next.
+    """Ask what you want to do, look at what is there, and open the page for it or name the command.
 
     It looks at files in the folder, at serial ports and at advertising Bluetooth LE sensors; no sensor is opened and
     nothing is written. Without a terminal it asks nothing and names the command for each of the three.
@@ -48,14 +48,15 @@ def start(
     if not folder.is_dir():
         raise UsageError("is no folder", where=str(folder), remedy="name one that is there with --folder")
     goals = list(Goal) if do is None else [Goal(do)]
-    if do is None and sys.stdin.isatty() and console.screen.is_terminal and not common.json:
+    someone = sys.stdin.isatty() and console.screen.is_terminal and not common.json
+    if do is None and someone:
         goals = [_ask(console)]
     found = look_around(folder)
     ports = [port.name for port in serial_ports() if port.identity is not None]
     sensors = _sensors(console) if bluetooth else []
     for line in found_text(found, ports, sensors):
         console.say(line)
-    plans = {goal: plan_for(goal, found, ports, live=live_installed()) for goal in goals}
+    plans = {goal: plan_for(goal, found, ports, live=live_installed(), folder=folder) for goal in goals}
     _show(console, plans)
     console.result(
         {
@@ -70,7 +71,23 @@ def start(
             },
         }
     )
+    if someone and len(plans) == 1 and plans[goals[0]].now.words[0] == "live":
+        return _open_page(console, found.rigs[:1], folder, common)
     return 0
+
+
+def _open_page(console: Console, rigs: tuple[Path, ...], folder: Path, common: CommonOptions) -> int:
+    """Open the page that leads through a measurement, if the person says so."""
+    from rich.prompt import Confirm
+
+    from feltload.app.commands.live import live
+    from feltload.app.text.computer.start import OPEN_NOW
+
+    try:
+        wanted = Confirm.ask(OPEN_NOW, console=console.screen, default=False)
+    except EOFError:
+        raise KeyboardInterrupt from None
+    return live(*rigs, folder=folder, common=common) if wanted else 0
 
 
 def _ask(console: Console) -> Goal:

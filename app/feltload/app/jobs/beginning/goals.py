@@ -37,10 +37,12 @@ class Plan:
 
 def live_installed() -> bool:
     """Whether the page that guides through a measurement can be opened."""
-    return all(find_spec(name) is not None for name in ("feltload.app.commands.live", "nicegui"))
+    return all(find_spec(name) is not None for name in ("nicegui", "segno"))
 
 
-def plan_for(goal: Goal, found: AtHand, ports: Sequence[str], *, live: bool = False) -> Plan:
+def plan_for(
+    goal: Goal, found: AtHand, ports: Sequence[str], *, live: bool = False, folder: Path = Path()
+) -> Plan:
     """The next command towards `goal`.
 
     Parameters
@@ -52,9 +54,21 @@ def plan_for(goal: Goal, found: AtHand, ports: Sequence[str], *, live: bool = Fa
         Serial ports with something plugged in.
     live : bool
         Whether the page that guides through a measurement is installed.
+    folder : Path
+        Where the files are.
     """
+    if goal is not Goal.MEASURE and not found.results and found.recordings and found.machines:
+        return Plan(_profile(found))
     if goal is Goal.MEASURE or not found.results:
-        return _measure(goal, found, ports, live=live)
+        # A measured machine, which every other goal needs as well.
+        at_the_terminal = _measure(found, ports)
+        if not live:
+            return at_the_terminal
+        there = () if folder == Path() else ("--folder", folder)
+        page = NextStep(
+            ("live", *found.rigs[:1], *there), "leads through the whole measurement in the browser"
+        )
+        return Plan(page, at_the_terminal.now)
     result = found.results[0]
     if goal is Goal.CHECK:
         machine = found.machines[0] if found.machines else "MACHINE.toml"
@@ -76,12 +90,8 @@ def plan_for(goal: Goal, found: AtHand, ports: Sequence[str], *, live: bool = Fa
     return Plan(NextStep(words, "says where this client runs out"))
 
 
-def _measure(goal: Goal, found: AtHand, ports: Sequence[str], *, live: bool) -> Plan:
-    """Towards a measured machine, which every other goal needs as well."""
-    if goal is not Goal.MEASURE and found.recordings and found.machines:
-        return Plan(_profile(found))
-    if live:
-        return Plan(NextStep(("live", *found.rigs[:1]), "leads through the whole measurement in the browser"))
+def _measure(found: AtHand, ports: Sequence[str]) -> Plan:
+    """Towards a measured machine, command by command."""
     if not found.machines:
         return Plan(NextStep(("new", "machine", "machine.toml"), "asks for the machine's dimensions"))
     machine = found.machines[0]

@@ -10,6 +10,8 @@ from feltload.app.text.numbers import listed
 
 QUESTION = "What do you want to do?"
 
+OPEN_NOW = "Open the page now?"
+
 GOALS: Mapping[Goal, str] = {
     Goal.MEASURE: "measure a machine",
     Goal.CLIENT: "fit a machine to a client",
