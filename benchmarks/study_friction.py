@@ -137,8 +137,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--seeds", type=int, default=20)
     parser.add_argument("--first-seed", type=int, default=0)
+    parser.add_argument("--loads-only", action="store_true", help="only the table of two loads")
     chosen = parser.parse_args()
-    for spotted in (True, False):
+    for spotted in () if chosen.loads_only else (True, False):
         groups: dict[str, list[list[float]]] = defaultdict(list)
         for number, name in enumerate(MACHINES):
             for seed in range(chosen.first_seed, chosen.first_seed + chosen.seeds):

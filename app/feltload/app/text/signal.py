@@ -52,7 +52,7 @@ _NO_ZERO: Mapping[str, Sentence] = {
     NoZero.RESTS_DIFFER: lambda fact: (
         f"the force at rest is {_force(fact, 'difference_n')} "
         f"{'higher' if fact.figure('difference_n') > 0 else 'lower'} at the end than at the start, so something was "
-        "held at one of them"
+        "held at one of them, or the cell's zero drifted by as much"
     ),
     NoZero.FALLS_NEAR_STOP: lambda fact: (
         f"the force falls {_force(fact, 'below_n')} below its level at rest close to the stop, so something was "
