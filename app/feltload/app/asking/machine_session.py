@@ -103,8 +103,10 @@ def _ask_person(console: Console, files: MachineFiles) -> MachineDraft | None:
     try:
         draft = ask_machine(answers, lambda draft: _draw(files, draft) if answers.live else None)
     except (KeyboardInterrupt, EOFError):
-        console.note("")
-        console.note(words.left_after(answers.count, files.kept))
+        # One that was stopped in the middle of a line may never write again.
+        fresh = Console(console.options)
+        fresh.note("")
+        fresh.note(words.left_after(answers.count, files.kept))
         return None
     made = _write(files, draft)
     files.kept.unlink(missing_ok=True)
