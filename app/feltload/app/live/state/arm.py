@@ -58,6 +58,8 @@ class Arm:
         Their names.
     certificate : InertialCertificate, optional
         That is applied already; tells the hinge what is left.
+    rolling_m : float
+        Radius of what the sensor turns with, where it may roll along.
 
     Attributes
     ----------
@@ -77,6 +79,7 @@ class Arm:
         force_stream: str | None,
         inertial_stream: str | None,
         certificate: InertialCertificate | None = None,
+        rolling_m: float = 0.0,
     ) -> None:
         self.side = side
         self.force_stream, self.inertial_stream = force_stream, inertial_stream
@@ -84,7 +87,10 @@ class Arm:
         self.enough: Enough | None = None
         self._clocks = {"force": ClockStream(), "inertial": ClockStream()}
         self._hinge = HingeStream(
-            certificate=certificate, window_s=HINGE_WINDOW_S, solve_every_s=SOLVE_EVERY_S
+            certificate=certificate,
+            rolling_m=rolling_m,
+            window_s=HINGE_WINDOW_S,
+            solve_every_s=SOLVE_EVERY_S,
         )
         self._blocks = Blocks(HINGE_RATE_HZ)
         self._first: list[pd.DataFrame] | None = []

@@ -16,6 +16,7 @@ from feltload.acquisition import (
 )
 from feltload.app.live.state.arm import Arm
 from feltload.app.running.facts import LiveFact
+from feltload.calibration import parse_machine, reference_of
 from feltload.core import Fact, Severity
 
 
@@ -113,7 +114,13 @@ class Streams:
             None if force is None else force.name,
             None if inertial is None else inertial.name,
             certificate if isinstance(certificate, InertialCertificate) else None,
+            _rolling_m(self._info),
         )
+
+
+def _rolling_m(info: RecordingInfo) -> float:
+    """Radius of what the sensor turns with, where the machine file says that it may roll."""
+    return reference_of(parse_machine(info.machine_toml)).rolling_m if info.machine_toml else 0.0
 
 
 def _sides(info: RecordingInfo) -> tuple[str | None, ...]:
