@@ -261,6 +261,15 @@ def test_words_carry_the_figures(words: str, fact: Fact) -> None:
     assert words in describe(fact)
 
 
+@pytest.mark.parametrize("kind", [ProfileFact.HALF_REPETITIONS_LEFT_OUT, ProfileFact.HALF_REPETITIONS_DIFFER])
+def test_a_machine_that_gives_is_not_called_hands(kind: ProfileFact) -> None:
+    figures = {"way": "raising", "count": 4, "of": 9, "apart_n": 30.0, "share": 0.1, "split": True}
+    places = {"low_rad": 0.1, "high_rad": 0.3}
+    words = [describe(Fact(kind, figures={**figures, **places, "gives": gives})) for gives in (False, True)]
+    assert "hands" in words[0] or "helped" in words[0]
+    assert not any(word in words[1] for word in ("hands", "helped", "resisted"))
+
+
 def test_every_kind_has_an_example() -> None:
     assert {str(fact.kind) for fact in EXAMPLES.values()} == {str(kind) for kind in signal.SENTENCES}
 

@@ -20,7 +20,9 @@ KEPT_ALL = np.ones(100, dtype=bool)
 
 def fitted(scale_n=0.0, weights=None, kept=KEPT_ALL):
     weights = np.ones(100) if weights is None else weights
-    return SimpleNamespace(fit=SimpleNamespace(scale_n=scale_n, weights=(weights,), kept=(kept,)))
+    return SimpleNamespace(
+        fit=SimpleNamespace(scale_n=scale_n, weights=(weights,), kept=(kept,)), gives=False
+    )
 
 
 def kinds(facts):
@@ -43,7 +45,7 @@ def test_data_not_fitted_above_a_twentieth():
     weights = np.ones(100)
     weights[:6] = 0.05
     (fact,) = fit_facts(fitted(weights=weights), STATIC, FRICTION)
-    assert (fact.kind, fact.figures) == (ProfileFact.NOT_FITTED, {"share": 0.06})
+    assert (fact.kind, fact.figures) == (ProfileFact.NOT_FITTED, {"share": 0.06, "gives": False})
     weights[0] = 0.06
     assert fit_facts(fitted(weights=weights), STATIC, FRICTION) == []
     # What was left out beforehand does not count again.
@@ -159,6 +161,7 @@ def left_out(off_n, *, of=10, rows_off=5, raising=True):
         sessions=(rows,),
         fit=SimpleNamespace(kept=(kept,), residuals_n=(residual,)),
         layout=SimpleNamespace(loads_kg=np.array([40.0]), loads_differ=False),
+        gives=False,
     )
     return disagreement_facts(solved, 0.5, 200.0)
 
@@ -169,7 +172,14 @@ def test_half_repetitions_left_out_are_counted_with_their_place_and_force():
     figures = dict(fact.figures)
     # Rows at 0.3 to 0.7 rad from a start stop at 0.5 rad.
     assert (figures.pop("low_rad"), figures.pop("high_rad")) == pytest.approx((0.8, 1.2))
-    assert figures == {"way": "lowering", "count": 2, "of": 10, "apart_n": 35.0, "split": False}
+    assert figures == {
+        "way": "lowering",
+        "count": 2,
+        "of": 10,
+        "apart_n": 35.0,
+        "split": False,
+        "gives": False,
+    }
 
 
 def test_from_three_in_ten_on_the_larger_group_is_in_doubt():

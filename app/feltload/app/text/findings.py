@@ -69,17 +69,31 @@ def _by_load(fact: Fact) -> str:
 def _left_out(fact: Fact) -> str:
     way, apart_n = fact.figures["way"], fact.figure("apart_n")
     apart = short_force(abs(apart_n))
+    why = "the machine gives, which parts them so" if fact.figures.get("gives") else "a partner's hands?"
     words = (
         f"{way}{_at_load(fact)}: {fact.figures['count']} of {fact.figures['of']} half-repetitions felt about {apart} "
         f"{'less' if apart_n < 0 else 'more'} than the others, within "
-        f"{describe_fact_stretches(fact)} (a partner's hands?), and were left out there"
+        f"{describe_fact_stretches(fact)} ({why}), and were left out there"
     )
-    if fact.figures["split"]:
+    if fact.figures["split"] and not fact.figures.get("gives"):
         words += (
             "; they fall into two groups and the profile follows the larger: if those were the helped or resisted "
             f"ones, the force {way} is about {apart} too {'high' if apart_n < 0 else 'low'} there"
         )
     return words
+
+
+def _differ(fact: Fact) -> str:
+    words = (
+        f"{fact.figures['count']} of {fact.figures['of']} half-repetitions differ from their profile by about "
+        f"{short_force(fact.figure('apart_n'))} ({100 * fact.figure('share'):.0f} % of the peak), which "
+    )
+    if fact.figures.get("gives"):
+        return f"{words}a joint that gives can do: repair it, and record again with even repetitions"
+    return (
+        f"{words}no machine does by itself: if hands helped or resisted, this is no profile of the machine; else check "
+        "cell, cable and mounting, and record again"
+    )
 
 
 def _turn(fact: Fact, name: str) -> str:
@@ -122,19 +136,14 @@ SENTENCES: Mapping[str, Sentence] = {
         f"passed only once one way{_at_load(fact)}: {describe_fact_stretches(fact)}; the band is wider there"
     ),
     ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
-    ProfileFact.HALF_REPETITIONS_DIFFER: lambda fact: (
-        f"{fact.figures['count']} of {fact.figures['of']} half-repetitions differ from their profile by about "
-        f"{short_force(fact.figure('apart_n'))} ({100 * fact.figure('share'):.0f} % of the peak), which no machine "
-        "does by itself: if hands helped or resisted, this is no profile of the machine; else check cell, cable and "
-        "mounting, and record again"
-    ),
+    ProfileFact.HALF_REPETITIONS_DIFFER: _differ,
     ProfileFact.SCATTER: lambda fact: (
         f"the force scatters by {short_force(fact.figure('scatter_n'))} about the fit "
         f"({100 * fact.figure('share'):.0f} % of the peak): check the sensors' mounting"
     ),
     ProfileFact.NOT_FITTED: lambda fact: (
-        f"{100 * fact.figure('share'):.0f} % of the moving data did not fit and was left out (knocks, hands off the "
-        "handle, help or gaps)"
+        f"{100 * fact.figure('share'):.0f} % of the moving data did not fit and was left out ("
+        f"{'blows of what gives, ' if fact.figures.get('gives') else ''}knocks, hands off the handle, help or gaps)"
     ),
     ProfileFact.NEGATIVE_FRICTION: lambda fact: (
         "friction comes out negative: the arm was driven, or the lag between the sensors is wrong"

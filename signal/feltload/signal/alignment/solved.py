@@ -36,6 +36,11 @@ class Solved:
     data: Floats
     penalised: Floats
 
+    @property
+    def gives(self) -> bool:
+        """Whether the machine has play or bends."""
+        return any(rows.aligned.unfelt_n is not None for rows in self.sessions)
+
     def response(self, changes_n: Sequence[Floats | float]) -> Floats:
         """Change of the coefficients when each session's filtered force changes so, shape (p,)."""
         total = np.zeros(self.layout.size)

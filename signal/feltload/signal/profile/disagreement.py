@@ -122,6 +122,7 @@ def disagreement_facts(solved: Solved, start_angle_rad: float, peak_n: float) ->
                     "low_rad": group.low_rad + start_angle_rad,
                     "high_rad": group.high_rad + start_angle_rad,
                     "split": split,
+                    "gives": solved.gives,
                 },
             )
         )
@@ -144,6 +145,7 @@ def apart_facts(solved: Solved, peak_n: float) -> list[Fact]:
         "of": len(halves),
         "apart_n": size,
         "share": size / peak_n,
+        "gives": solved.gives,
     }
     return [Fact(ProfileFact.HALF_REPETITIONS_DIFFER, Severity.SERIOUS, figures=figures)]
 

@@ -141,7 +141,7 @@ def fit_facts(solved: Solved, static_n: Floats, friction_n: Floats) -> list[Fact
     kept = np.concatenate(solved.fit.kept)
     rejected = float(np.mean(np.concatenate(solved.fit.weights)[kept] <= USED_WEIGHT))
     if rejected > LARGE_REJECTED_SHARE:
-        facts.append(Fact(ProfileFact.NOT_FITTED, figures={"share": rejected}))
+        facts.append(Fact(ProfileFact.NOT_FITTED, figures={"share": rejected, "gives": solved.gives}))
     least = float(np.min(friction_n))
     if least < -NEGATIVE_FRICTION_SHARE * peak:
         facts.append(Fact(ProfileFact.NEGATIVE_FRICTION, Severity.SERIOUS, figures={"friction_n": least}))

@@ -167,7 +167,9 @@ def require_unhelped(paths: Sequence[Path], recordings: Sequence[Recording], fac
 
 
 def _looks_helped(fact: Fact) -> str | None:
-    """What speaks strongly for somebody's hands; None where nothing does."""
+    """What speaks strongly for somebody's hands; None where nothing does, or where a joint that gives may do it."""
+    if fact.figures.get("gives"):
+        return None
     if fact.kind == ProfileFact.HALF_REPETITIONS_DIFFER:
         return (
             f"{fact.figures['count']} of {fact.figures['of']} half-repetitions differ by about "
