@@ -19,6 +19,7 @@ from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.live.setup.outcome import Outcome, profile_recordings
 from feltload.app.live.sources.emulated import emulated_source
 from feltload.app.live.state.live_session import LiveSession
+from feltload.app.next_steps.after import next_step
 from feltload.app.running.state import LivePhase
 from feltload.app.sessions.script_choice import PreparedScript
 from feltload.calibration import Machine, parse_machine
@@ -57,6 +58,8 @@ class Bench:
         What positions of holds are said as parts of.
     plan : tuple of str
         Lines that stay in view, such as a partner's plan.
+    has_plan : bool
+        Whether help is planned by position.
     recordings : list of Path
         Closed recordings of the machine, for one result.
     outcome : Outcome or None
@@ -65,6 +68,8 @@ class Bench:
         Whether one is being made.
     trouble : str
         Why there is none.
+    next_command : str
+        What makes something of a recording of a person.
     """
 
     folder: WorkingFolder
@@ -78,10 +83,12 @@ class Bench:
     machine: Machine | None = None
     along: Travel | None = None
     plan: tuple[str, ...] = ()
+    has_plan: bool = False
     recordings: list[Path] = field(default_factory=list)
     outcome: Outcome | None = None
     estimating: bool = False
     trouble: str = ""
+    next_command: str = ""
     _machine_text: str | None = None
     _tasks: set[asyncio.Task[None]] = field(default_factory=set)
     _rigs: int = 0
@@ -154,9 +161,15 @@ class Bench:
             self.recordings, self.outcome = [], None
         self._machine_text = text
         self.machine = None if text is None else parse_machine(text, "machine")
-        self.along, self.plan = (None, ()) if prepared is None else (prepared.along, prepared.lines)
+        self.along, self.plan, self.has_plan = None, (), False
+        if prepared is not None:
+            self.along, self.plan, self.has_plan = (
+                prepared.along,
+                prepared.lines,
+                prepared.help_plan is not None,
+            )
         live = await LiveSession.start(request)
-        self.live, self.request, self.trouble = live, request, ""
+        self.live, self.request, self.trouble, self.next_command = live, request, "", ""
         task = asyncio.create_task(self._when_ended(live))
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
@@ -164,11 +177,19 @@ class Bench:
     async def _when_ended(self, live: LiveSession) -> None:
         """Make a result of a closed recording of a machine, together with those of its machine before it."""
         state = await live.ended()
-        if state.phase is not LivePhase.ENDED or state.kind != "machine" or state.replayed:
+        request = self.request
+        if state.phase is not LivePhase.ENDED or not isinstance(request, RecordingRequest):
+            return
+        path = Path(state.path)
+        if request.person.client is not None:
+            ClientFolder.open(request.person.client).note_file(path)
+        if state.kind != "machine":
+            step = next_step(("record",), {"out": path, "kind": state.kind, "person": request.person}, 0)
+            self.next_command = "" if step is None else step.command
             return
         self.estimating, self.trouble = True, ""
         try:
-            paths = [*(one for one in self.recordings if one.exists()), Path(state.path)]
+            paths = [*(one for one in self.recordings if one.exists()), path]
             stem = Path(self.choices.machine).stem or "result"
             self.outcome = await asyncio.to_thread(profile_recordings, self.folder, paths, stem)
             self.recordings = paths

@@ -12,6 +12,7 @@ from nicegui import background_tasks, ui
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, paragraph, section
 from feltload.app.live.pages.shell import Page, inside
+from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.server.headers import document_policy
 from feltload.app.live.setup.outcome import Outcome
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT, INVENTED_DATA
@@ -59,7 +60,7 @@ class _Result:
 
     async def _follow(self) -> None:
         while True:
-            seen = (self.bench.outcome, self.bench.estimating, self.bench.trouble)
+            seen = (self.bench.outcome, self.bench.estimating, self.bench.trouble, self.bench.next_command)
             if seen != self._shown or not self._shown:
                 self._shown = seen
                 with inside(self.content):
@@ -72,11 +73,16 @@ class _Result:
             paragraph(words.WORKING, "headline")
         elif self.bench.trouble:
             paragraph(self.bench.trouble, "trouble")
+        elif self.bench.next_command:
+            with Plain("div", classes="part"):
+                paragraph(words.PERSON, "headline")
+                Plain("code", self.bench.next_command)
         elif outcome is None:
             paragraph(words.NOTHING)
         else:
             self._findings(outcome)
-        if self.page.controls and not self.bench.estimating and self.bench.live is not None:
+        recorded = isinstance(self.bench.request, RecordingRequest)
+        if self.page.controls and recorded and not self.bench.estimating:
             with Plain("div", classes="row"):
                 self.page.act(words.REPEAT, self._again)
                 self.page.act(words.ADD_LOAD, self._another_load)

@@ -52,6 +52,7 @@ class _Start:
         with section(words.KIND):
             self._group("kind")
             self._group("result")
+            self._group("capacity")
         with section(words.LOAD):
             self._fields()
         with Plain("section", classes="part wide"):
@@ -106,6 +107,12 @@ class _Start:
         self._certificates()
         self._picks("kind", {kind: words.kind_words(kind) for kind in KINDS}, "")
         self._picks("result", results, "")
+        helped = self.bench.choices.kind == "helped"
+        capacities = {
+            name: (words.CAPACITY, f"{name}, {machine}") for name, machine in folder.capacities().items()
+        }
+        capacities = capacities if helped else {}
+        self._picks("capacity", capacities, words.NO_CAPACITY if helped else "")
         missing = self.bench.choices.missing(emulated=self.bench.emulated)
         self._missing.say(words.missing_text(missing))
         self._begin.attribute("disabled", True if missing else None)

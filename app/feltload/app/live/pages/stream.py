@@ -66,7 +66,7 @@ class _Teller:
     """What one page was told of one recording."""
 
     def __init__(self, bench: Bench, live: LiveSession) -> None:
-        self._machine, self._along = bench.machine, bench.along
+        self._machine, self._along, self._planned = bench.machine, bench.along, bench.has_plan
         self._state = live.state
         self._sent_passes = 0
         self._last_pass = -1
@@ -83,7 +83,7 @@ class _Teller:
             self._state = update.state
         if not self._whole:
             geometry = None if self._machine is None else machine_geometry(self._machine)
-            told["whole"] = {"geometry": geometry}
+            told["whole"] = {"geometry": geometry, "planned": self._planned}
             self._whole = True
         if update.state is not None:
             told |= self._new_passes()

@@ -49,6 +49,8 @@ class Choices:
     side : {"", "left", "right"}
     result : str
         Measured profile that holds or a helped set go by.
+    capacity : str
+        Capacity file of the client, for the partner's plan.
     client : str
         Client's code; empty for none.
     notes : str
@@ -62,6 +64,7 @@ class Choices:
     kind: Kind = "machine"
     side: Side = ""
     result: str = ""
+    capacity: str = ""
     client: str = ""
     notes: str = ""
     certificates: tuple[str, ...] = ()
@@ -102,6 +105,7 @@ class Choices:
         """
         return PersonOptions(
             result=folder.path / self.result if self.result and self.kind != "machine" else None,
+            capacity=folder.path / self.capacity if self.capacity and self.kind == "helped" else None,
             client=folder.client(self.client).path if self.client else None,
         )
 

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from feltload.acquisition import AnyCertificate, CertificateError, RigDescription, load_rig, parse_certificate
 from feltload.calibration import Machine, load_machine
-from feltload.coaching import ClientFolder
+from feltload.coaching import ClientFolder, capacity_from_json
 from feltload.core import FeltloadError, read_text
 
 PROFILE = "profile.json"
@@ -43,6 +43,10 @@ class WorkingFolder:
     def certificates(self) -> dict[str, AnyCertificate]:
         """Calibration certificates that can be read, by name."""
         return dict(self._readable("*.json", _certificate))
+
+    def capacities(self) -> dict[str, str]:
+        """Files of what clients can produce, as `feltload client capacity` writes them, with their machine's name."""
+        return {name: machine for name, (_, machine) in self._readable("*.json", capacity_from_json)}
 
     def results(self) -> tuple[str, ...]:
         """Folders that hold a measured profile."""

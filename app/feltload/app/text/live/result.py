@@ -8,6 +8,7 @@ from feltload.app.text.numbers import listed
 
 HEADING: Final = "Result"
 NOTHING: Final = "Nothing has been measured yet."
+PERSON: Final = "The recording of this person is kept. What comes next, in a terminal:"
 WORKING: Final = "Estimating the profile …"
 REPORT: Final = "Open the report"
 SAVE_REPORT: Final = "Save the report as one file"

@@ -1,6 +1,6 @@
 // A partner's hands: the help planned as an open frame, the help given as a solid mark. It says when it cannot know.
 import { colours, sized } from "/assets/drawing.js";
-import { Stream } from "/assets/stream.js";
+import { Stream, keepAwake } from "/assets/stream.js";
 
 const { h } = Vue;
 const LATE_MS = 400;
@@ -18,6 +18,8 @@ export default {
     this.full = SMALLEST_FULL_N;
     this.moved = 0;
     this.beeped = 0;
+    this.withPlan = false;
+    this.awake = keepAwake();
     this.canVibrate = "vibrate" in navigator;
     this.stream = new Stream("/stream", (message) => this.take(message));
     const tick = () => {
@@ -30,12 +32,14 @@ export default {
     cancelAnimationFrame(this.frame);
     this.stream.close();
     this.audio?.close();
+    this.awake();
   },
   methods: {
     take(message) {
       if (message.whole) {
         this.hands = null;
         this.helped = false;
+        this.withPlan = message.whole.planned ?? false;
       }
       if (message.said) {
         this.headline = message.said.headline;
@@ -57,7 +61,8 @@ export default {
     },
     show() {
       const now = this.known();
-      this.doubt = now.doubt || (this.helped && this.hands && now.planned == null ? this.words.noPlan : "");
+      const none = this.withPlan ? this.words.noPlan : this.words.unplanned;
+      this.doubt = now.doubt || (this.helped && this.hands && now.planned == null ? none : "");
       this.planned = now.planned ?? null;
       this.given = now.given ?? null;
       for (const value of [this.planned, this.given]) {

@@ -1,7 +1,7 @@
 // What is measured at this moment, drawn on the machine: fed by the stream, at most as often as the screen is drawn.
 import { colours, drawMachine, reach, sized, viewOf } from "/assets/drawing.js";
 import { Ribbon, straightGeometry } from "/assets/ribbon.js";
-import { Stream } from "/assets/stream.js";
+import { Stream, keepAwake } from "/assets/stream.js";
 
 const { h } = Vue;
 const NUMBER_MS = 120;
@@ -23,6 +23,7 @@ export default {
     this.dirty = true;
     this.frames = 0;
     this.numbered = 0;
+    this.awake = keepAwake();
     this.stream = new Stream("/stream", (message) => this.take(message));
     this.watcher = new ResizeObserver(() => (this.dirty = true));
     this.watcher.observe(this.$refs.canvas);
@@ -37,6 +38,7 @@ export default {
     cancelAnimationFrame(this.frame);
     this.watcher.disconnect();
     this.stream.close();
+    this.awake();
   },
   methods: {
     take(message) {

@@ -63,3 +63,22 @@ export class Stream {
     else old.onopen = () => old.close();
   }
 }
+
+// Keeps the screen on while the page is seen, where the browser allows it (secure contexts only); returns how to end it.
+export function keepAwake() {
+  let lock = null;
+  const take = async () => {
+    if (document.visibilityState !== "visible" || !navigator.wakeLock) return;
+    try {
+      lock = await navigator.wakeLock.request("screen");
+    } catch {
+      lock = null;
+    }
+  };
+  document.addEventListener("visibilitychange", take);
+  take();
+  return () => {
+    document.removeEventListener("visibilitychange", take);
+    lock?.release();
+  };
+}
