@@ -95,6 +95,7 @@ from .pain.entered import PainfulWork as PainfulWork
 from .pain.marks import (
     PainMark as PainMark,
     add_marks as add_marks,
+    placed_marks as placed_marks,
     remove_marks as remove_marks,
     span_around as span_around,
     standing_spans as standing_spans,

@@ -60,7 +60,11 @@ from .profile.repetitions import (
     Repetition as Repetition,
     find_repetitions as find_repetitions,
 )
-from .profile.scale import travel_of as travel_of, with_positions as with_positions
+from .profile.scale import (
+    travel_of as travel_of,
+    whole_travel as whole_travel,
+    with_positions as with_positions,
+)
 from .profile.sides import SideDifference as SideDifference, compare_sides as compare_sides
 from .profile.uncertainty.budget_item import (
     BudgetBasis as BudgetBasis,

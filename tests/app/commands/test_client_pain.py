@@ -70,7 +70,7 @@ def test_pain_raises_neither_plates_nor_repetitions(feltload, recordings, measur
     assert (
         after["repetitions"] <= before["repetitions"] and after["repetitions"][1] <= before["repetitions"][1]
     )
-    assert after["turn_at_deg"] < 20.0 and max(after["angle_deg"]) < 20.0
+    assert after["turn_at"]["angle_deg"] < 20.0 and max(after["angle_deg"]) < 20.0
 
 
 def test_a_mark_goes_only_on_purpose_and_stays_in_the_history(feltload, recordings, folder, sore):

@@ -41,7 +41,7 @@ def test_positions_span_the_measured_range_with_cautions(feltload, row):
 def test_painful_positions_are_not_proposed(feltload, row):
     found = json.loads(feltload("client", "positions", row, "--painful", "-40:-10 deg", "--json").out)
     assert min(found["angle_deg"]) > -8.0
-    assert found["left_out_deg"]
+    assert found["left_out"]
     feltload("client", "positions", row, "--painful", "-40:25 deg").one_line_error("too few", "clinician")
     feltload("client", "positions", row, "--count", "12").one_line_error("12 positions", "3 to 7")
 

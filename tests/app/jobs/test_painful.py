@@ -103,7 +103,7 @@ def test_a_mark_in_the_folder_counts_where_the_capacity_does_not_reach(
     folder.mark(MACHINE, None, [PainMark(*np.deg2rad(span_deg), added="2031-01-01")])
     known = KnownPain(folder=ClientFolder.open(folder.path))
     profile = lever_profile()
-    match = match_capacity(LoadLine.of(profile), read_marked_capacity(path, MACHINE, known), 40.0)
+    match = match_capacity(LoadLine.of(profile), read_marked_capacity(path, profile, known), 40.0)
     first = describe_match(match, profile.travel)[0]
     assert first.startswith(leads)
     assert np.rad2deg(match.travel.work_rad[1]) <= 30.0 + 1e-6
@@ -121,13 +121,14 @@ def test_a_range_is_marked_and_its_mark_removed_without_a_measurement(recordings
     shown = capsys.readouterr()
     assert "20° to 40° is marked painful on lever-row" in shown.out and "licensed clinician" in shown.err
     name = ClientFolder.open(folder).record.painful[0].machine
-    assert spans_deg(KnownPain.read(None, folder).on(name)) == [(20, 40)]
+    travel = lever_profile().travel
+    assert spans_deg(KnownPain.read(None, folder).on(name, travel)) == [(20, 40)]
     assert main([*words, "--no-longer-painful", "20:30 deg"]) == 2
     assert "name the range as it was marked" in capsys.readouterr().err
     assert main([*words, "--no-longer-painful", "20:40 deg", "--quiet"]) == 0
     assert "removed on purpose" in capsys.readouterr().out
     (mark,) = ClientFolder.open(folder).record.painful
-    assert mark.removed and not KnownPain.read(None, folder).on(name)
+    assert mark.removed and not KnownPain.read(None, folder).on(name, travel)
 
 
 @pytest.mark.parametrize(

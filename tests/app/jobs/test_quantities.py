@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,16 +12,28 @@ from feltload.app.cli import main
 from feltload.app.jobs.quantities import read_ends_rad, read_percent, read_position_rad, read_range_rad
 from feltload.coaching import LoadLine
 from feltload.core import FeltloadError
+from feltload.signal import AngleKind, PositionScale, Travel
 from lever_profile import lever_profile
 
-TRAVEL = (np.deg2rad(-20.0), np.deg2rad(40.0))
+TRAVEL = Travel(np.deg2rad([-20.0, 40.0]), np.array([0.05, 0.65]))
+DRUM = replace(TRAVEL, scale=PositionScale(AngleKind.ROTATION, "drum"), start_angle_rad=np.deg2rad(-20.0))
+LINKAGE = replace(
+    TRAVEL, scale=PositionScale(AngleKind.HANDLE_LINE, "crank", line_rad=np.deg2rad([50.0, 20.0]))
+)
+TWICE = Travel(
+    np.deg2rad([0.0, 30.0, 60.0]),
+    np.array([0.0, 0.2, 0.4]),
+    PositionScale(AngleKind.HANDLE_LINE, "crank", line_rad=np.deg2rad([5.0, 25.0, 10.0])),
+)
 
 
 @pytest.mark.parametrize(
     ("text", "angle_deg"),
-    [("20 deg", 20.0), ("-5 deg", -5.0), ("50 %", 10.0), ("25%", -5.0), ("100 %", 40.0)],
+    [("20 deg", 20.0), ("-5 deg", -5.0), ("50 %", 10.0), ("25%", -5.0), ("100 %", 40.0), ("35 cm", 10.0)],
 )
-def test_a_position_is_an_angle_or_a_part_of_the_travel(text: str, angle_deg: float) -> None:
+def test_a_position_is_an_angle_a_part_of_the_travel_or_a_way_of_the_handle(
+    text: str, angle_deg: float
+) -> None:
     assert np.rad2deg(read_position_rad(text, "--stop", TRAVEL)) == pytest.approx(angle_deg)
 
 
@@ -29,6 +42,43 @@ def test_a_position_is_an_angle_or_a_part_of_the_travel(text: str, angle_deg: fl
 )
 def test_a_range_is_typed_the_same_way(text: str, ends_deg: tuple[int, int]) -> None:
     assert np.rad2deg(read_range_rad(text, "--between", TRAVEL)) == pytest.approx(ends_deg)
+
+
+@pytest.mark.parametrize(
+    ("travel", "text", "ends_deg"),
+    [
+        (DRUM, "50:75 %", (10, 25)),
+        (DRUM, "350:500 mm", (10, 25)),
+        # Its line turns back from 50° to 20° while the handle goes on: 35° to 27.5° are half and three quarters.
+        (LINKAGE, "27.5:35 deg", (10, 25)),
+        (LINKAGE, "35:50 cm", (10, 25)),
+    ],
+)
+def test_a_range_on_another_mechanism_is_in_what_its_positions_have(
+    travel: Travel, text: str, ends_deg: tuple[int, int]
+) -> None:
+    assert np.rad2deg(read_range_rad(text, "--painful", travel)) == pytest.approx(ends_deg)
+
+
+@pytest.mark.parametrize(
+    ("travel", "text", "why"),
+    [
+        (DRUM, "20:40 deg", "no angle of its own; write .31 cm. from the start stop"),
+        (LINKAGE, "60:70 deg", "names no one position"),
+        (TWICE, "12:20 deg", "names no one position"),
+        (Travel(np.deg2rad([0.0, 60.0])), "20:30 cm", "way is not known"),
+    ],
+)
+def test_what_a_machines_positions_do_not_have_is_refused_not_misread(
+    travel: Travel, text: str, why: str
+) -> None:
+    with pytest.raises(FeltloadError, match=f"--painful.*{why}"):
+        read_range_rad(text, "--painful", travel)
+
+
+def test_a_part_of_a_travel_that_was_not_measured_is_refused() -> None:
+    with pytest.raises(FeltloadError, match="not known here"):
+        read_range_rad("20:30 %", "--painful", TRAVEL, measured=False)
 
 
 @pytest.mark.parametrize("text", ["50:75 %", "40:20 deg", "20 deg", "20:nothing"])
@@ -51,7 +101,7 @@ def test_percent_out_of_reason_is_refused(text: str) -> None:
 
 def test_a_start_and_a_stop_lie_inside_the_measured_travel() -> None:
     line = LoadLine.of(lever_profile())
-    travel = (float(line.angle_rad[0]), float(line.angle_rad[-1]))
+    travel = line.travel
     assert np.rad2deg(read_ends_rad("10 %", "25 deg", line, travel)) == pytest.approx([-18.0, 25.0])
     assert read_ends_rad(None, None, line, travel) == (None, None)
     for start, stop, named in (("-30 deg", None, "a start"), (None, "100 %", "a stop")):

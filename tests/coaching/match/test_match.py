@@ -141,10 +141,10 @@ def test_a_line_is_not_cut_to_nothing() -> None:
     line = LoadLine.of(lever_profile())
     low, high = line.angle_rad[4:6]
     assert line.cut_to(low, high).angle_rad == pytest.approx([low, high])
-    first, last = (f"{end:.0f}°" for end in np.rad2deg(line.angle_rad[[0, -1]]))
+    first, last = (f"{end:.0f}°".replace("-", "−") for end in np.rad2deg(line.angle_rad[[0, -1]]))
     with pytest.raises(OverlapError) as refused:
         line.cut_to(low, low)
-    assert refused.value.remedy == f"choose within {first} to {last}"
+    assert refused.value.remedy == f"choose within 0 to 100 % of the travel ({first} to {last})"
 
 
 def test_changes_beside_what_is() -> None:

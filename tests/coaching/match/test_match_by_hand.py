@@ -223,4 +223,4 @@ def test_a_start_or_stop_lies_within_the_measured_travel(at_deg) -> None:
     for change, what in ((Change.higher_start, "a start"), (Change.shorter_range, "a stop")):
         with pytest.raises(OverlapError, match=f"{what} at .* outside the measured travel") as refused:
             change(LINE, 40.0, np.deg2rad(at_deg))
-        assert refused.value.remedy == "choose within -25° to 45°"
+        assert refused.value.remedy == "choose within 0 to 100 % of the travel (−25° to 45°)"

@@ -10,7 +10,7 @@ from typing import Literal
 from feltload.app.jobs.client_inputs import read_session
 from feltload.app.jobs.kinds import Wanted
 from feltload.app.options import NOTHING_REPLACED, ReplacedFiles
-from feltload.calibration import load_machine
+from feltload.calibration import load_machine, reference_of
 from feltload.coaching import (
     CapacityCurve,
     PainMark,
@@ -21,14 +21,14 @@ from feltload.coaching import (
     find_holds,
     standing_spans,
 )
-from feltload.core import Floats
+from feltload.signal import AngleKind, Reference, Travel, travel_of, whole_travel
 
-MarksOf = Callable[[str, str | None, Sequence[tuple[float, float]]], tuple[PainMark, ...]]
+MarksOf = Callable[[str, str | None, Sequence[tuple[float, float]], Travel | None], tuple[PainMark, ...]]
 Effort = Literal["holds", "repetitions"]
 
 
 def no_marks(
-    _machine: str, _side: str | None, _reported: Sequence[tuple[float, float]]
+    _machine: str, _side: str | None, _reported: Sequence[tuple[float, float]], _travel: Travel | None
 ) -> tuple[PainMark, ...]:
     """Of a client whom nothing hurts."""
     return ()
@@ -43,13 +43,16 @@ class MeasuredCapacity:
     curve : CapacityCurve
     machine : str
         Name of the machine or table that it comes from.
-    handle_path_m : ndarray, shape (n,), optional
-        Way of the handle from the curve's first angle, where a machine file gives it.
+    travel : Travel
+        Over the angles of the curve.
+    whole : Travel or None
+        Of the machine, as far as its file gives it.
     """
 
     curve: CapacityCurve
     machine: str
-    handle_path_m: Floats | None = None
+    travel: Travel
+    whole: Travel | None = None
 
 
 def measure_capacity(
@@ -76,28 +79,40 @@ def measure_capacity(
         Given machine, side and the ranges around pain reported while recording, all marks of this client there.
     """
     if source.suffix.lower() == ".csv":
-        machine = source.stem if replaced.machine is None else load_machine(replaced.machine).name
-        table = replace(capacity_from_table(source), side=side)
-        return MeasuredCapacity(replace(table, painful=marks_of(machine, side, ())), machine)
+        machine, whole = source.stem, None
+        if replaced.machine is not None:
+            surveyed = load_machine(replaced.machine)
+            machine, whole = surveyed.name, whole_travel(reference_of(surveyed))
+        table = replace(capacity_from_table(source), side=side, angle=AngleKind.LEVER)
+        table = replace(table, painful=marks_of(machine, side, (), whole))
+        return MeasuredCapacity(table, machine, Travel(table.angle_rad), whole)
     wanted: Wanted = "holds" if effort == "holds" else "maximal-repetitions"
     session = read_session(source, replaced=replaced, side=side, wanted=wanted)
-    marks = marks_of(session.machine, session.motion.side, session.painful_rad)
+    whole = whole_travel(session.reference)
+    marks = marks_of(session.machine, session.motion.side, session.painful_rad, whole)
     curve = (
-        _from_holds(session.motion, standing_spans(marks))
+        _from_holds(session.motion, standing_spans(marks), session.reference)
         if effort == "holds"
         else _from_repetitions(session.motion)
     )
     facts = (*session.damage, *curve.warnings)
-    handle = session.reference.handle_travel
-    return MeasuredCapacity(
-        replace(curve, invented=session.invented, warnings=facts, painful=marks),
-        session.machine,
-        None if handle is None else handle.path_m(curve.angle_rad - session.reference.start_angle_rad),
+    travel = travel_of(session.reference, curve.angle_rad)
+    curve = replace(
+        curve,
+        invented=session.invented,
+        warnings=facts,
+        painful=marks,
+        angle=travel.scale.angle,
+        path_m=travel.path_m,
     )
+    return MeasuredCapacity(curve, session.machine, travel, whole)
 
 
-def _from_holds(motion: PersonMotion, painful_rad: Sequence[tuple[float, float]]) -> CapacityCurve:
-    holds, left_out = find_holds(motion.time_s, motion.angle_rad, motion.force_n)
+def _from_holds(
+    motion: PersonMotion, painful_rad: Sequence[tuple[float, float]], reference: Reference
+) -> CapacityCurve:
+    turning = reference.handle_radius_m if reference.angle is AngleKind.ROTATION else None
+    holds, left_out = find_holds(motion.time_s, motion.angle_rad, motion.force_n, handle_m_per_rad=turning)
     return capacity_from_holds(holds, side=motion.side, painful=painful_rad, warnings=left_out)
 
 

@@ -203,6 +203,7 @@ def _machine_text(path: Path, kept: str | None, machine_path: Path | None) -> st
 
 def _pain_reported(recording: Recording, motion: PersonMotion) -> tuple[tuple[float, float], ...]:
     """Ranges around each reported pain: at the position asked for, or where the handle was."""
+    moved = float(motion.angle_rad.min()), float(motion.angle_rad.max())
     spans = []
     for mark in recording.marks:
         if mark.kind == "pain":
@@ -210,7 +211,8 @@ def _pain_reported(recording: Recording, motion: PersonMotion) -> tuple[tuple[fl
                 span_around(
                     read_angle_rad(mark.text, "mark of pain")
                     if mark.text
-                    else float(np.interp(mark.start_s, motion.time_s, motion.angle_rad))
+                    else float(np.interp(mark.start_s, motion.time_s, motion.angle_rad)),
+                    moved,
                 )
             )
     return tuple(spans)

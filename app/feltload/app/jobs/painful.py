@@ -8,13 +8,12 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-import numpy as np
-
 from feltload.app.errors import UsageError
 from feltload.app.jobs.client_inputs import PersonSession
 from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.quantities import read_range_rad
-from feltload.calibration import load_machine
+from feltload.app.jobs.travel import span_records
+from feltload.calibration import load_machine, reference_of
 from feltload.coaching import (
     CapacityCurve,
     CapacityError,
@@ -28,18 +27,21 @@ from feltload.coaching import (
     WorkingTravel,
     add_marks,
     capacity_from_json,
+    placed_marks,
     remove_marks,
     standing_spans,
     working_travel,
 )
-from feltload.signal import ProfileEstimate
+from feltload.signal import ProfileEstimate, Travel, whole_travel
 
 Span = tuple[float, float]
 
 
-def read_spans(texts: Sequence[str] | None, option: str) -> tuple[Span, ...]:
-    """Ranges such as "20:40 deg"."""
-    return tuple(read_range_rad(text, option) for text in texts or ())
+def read_spans(
+    texts: Sequence[str] | None, option: str, travel: Travel | None = None, *, measured: bool = True
+) -> tuple[Span, ...]:
+    """Ranges such as "20:40 deg", "30:45 cm" or "60:90 %"; see `read_range_rad`."""
+    return tuple(read_range_rad(text, option, travel, measured=measured) for text in texts or ())
 
 
 @dataclass(frozen=True)
@@ -48,42 +50,57 @@ class KnownPain:
 
     Attributes
     ----------
-    spans_rad : tuple of (low_rad, high_rad)
-        Named on the command line.
+    texts : tuple of str
+        Ranges named on the command line, in the units of the machine that they are used on.
     folder : ClientFolder or None
         The client's.
     """
 
-    spans_rad: tuple[Span, ...] = ()
+    texts: tuple[str, ...] = ()
     folder: ClientFolder | None = None
 
     @classmethod
     def read(cls, painful: Sequence[str] | None, client: Path | None) -> KnownPain:
         """From the options of a command."""
-        return cls(read_spans(painful, "--painful"), None if client is None else ClientFolder.open(client))
+        return cls(tuple(painful or ()), None if client is None else ClientFolder.open(client))
 
     @property
     def code(self) -> str:
         """The client's, where a folder is known."""
         return "" if self.folder is None else self.folder.record.code
 
-    def on(self, machine: str, side: str | None = None) -> tuple[Span, ...]:
-        """Ranges of this machine that are marked now."""
-        kept = () if self.folder is None else self.folder.painful_on(machine, side)
-        return standing_spans(add_marks(kept, self.spans_rad))
+    def on(
+        self, machine: str, travel: Travel, side: str | None = None, *, measured: bool = True
+    ) -> tuple[Span, ...]:
+        """Ranges of this machine that are marked now; `travel` is the `measured` one, or as far as its file gives it.
 
-    def with_capacity(self, path: Path | None, machine: str, side: str | None = None) -> tuple[Span, ...]:
+        Raises
+        ------
+        UsageError
+            When a range is named in what the machine's positions do not have.
+        PainfulTravelError
+            When a kept mark was made on another mechanism.
+        """
+        kept = () if self.folder is None else self.folder.painful_on(machine, side)
+        named = read_spans(self.texts, "--painful", travel, measured=measured)
+        return standing_spans(add_marks(placed_marks(kept, travel), named))
+
+    def with_capacity(
+        self, path: Path | None, profile: ProfileEstimate, side: str | None = None
+    ) -> tuple[Span, ...]:
         """The same, with those of a capacity file of this machine."""
         if path is None:
-            return self.on(machine, side)
-        return read_marked_capacity(path, machine, self).painful_rad
+            return self.on(profile.machine_name, profile.travel, side)
+        return read_marked_capacity(path, profile, self).painful_rad
 
 
 NO_PAIN_KNOWN = KnownPain()
 
 
-def read_marked_capacity(path: Path, machine: str, pain: KnownPain = NO_PAIN_KNOWN) -> CapacityCurve:
-    """A capacity curve of a machine (or read from a table), with every range that is marked painful.
+def read_marked_capacity(
+    path: Path, profile: ProfileEstimate, pain: KnownPain = NO_PAIN_KNOWN
+) -> CapacityCurve:
+    """A capacity curve of a profile's machine (or read from a table), with every range that is marked painful.
 
     Raises
     ------
@@ -91,41 +108,47 @@ def read_marked_capacity(path: Path, machine: str, pain: KnownPain = NO_PAIN_KNO
         When it is of another machine.
     """
     curve, measured_on = capacity_from_json(path)
-    if curve.source != CapacitySource.TABLE and measured_on != machine:
+    if curve.source != CapacitySource.TABLE and measured_on != profile.machine_name:
         raise UsageError(
-            f"was measured on {measured_on!r}, the profile is of {machine!r}",
+            f"was measured on {measured_on!r}, the profile is of {profile.machine_name!r}",
             where=str(path),
             remedy="measure the capacity at this machine's handle",
         )
-    return curve.marked(pain.on(machine, curve.side))
+    return curve.placed(profile.travel, where=str(path)).marked(
+        pain.on(profile.machine_name, profile.travel, curve.side)
+    )
 
 
-def named_machine(result: Path | None, machine: Path | None) -> str:
-    """Name of the machine that a result or a machine file is of: a name typed by hand could mark no machine at all.
+def named_machine(result: Path | None, machine: Path | None) -> tuple[str, Travel]:
+    """Name of the machine that a result or a machine file is of, and its travel.
+
+    A name typed by hand could mark no machine at all.
 
     Raises
     ------
     UsageError
         When neither is given, or both are and differ.
     """
-    names: list[str] = []
+    found: list[tuple[str, Travel]] = []
     if result is not None:
-        names.append(load_possible(result).machine_name)
+        profile = load_possible(result)
+        found.append((profile.machine_name, profile.travel))
     if machine is not None:
-        names.append(load_machine(machine).name)
-    if not names:
+        surveyed = load_machine(machine)
+        found.append((surveyed.name, whole_travel(reference_of(surveyed))))
+    if not found:
         raise UsageError(
             "which machine it is must be known",
             where="--result, --machine",
             remedy="name the directory that `feltload profile` wrote, or the machine file",
         )
-    if len(set(names)) > 1:
+    if len({name for name, _ in found}) > 1:
         raise UsageError(
-            f"is of {names[0]!r}, the machine file of {names[1]!r}",
+            f"is of {found[0][0]!r}, the machine file of {found[1][0]!r}",
             where=str(result),
             remedy="give one of the two",
         )
-    return names[0]
+    return found[0]
 
 
 @dataclass(frozen=True)
@@ -134,7 +157,8 @@ class PainKeeper:
 
     Attributes
     ----------
-    added_rad, removed_rad : tuple of (low_rad, high_rad)
+    added, removed : tuple of str
+        Ranges as they were typed.
     folder : ClientFolder or None
     earlier : Path or None
         Capacity file that is to be replaced: its marks go on.
@@ -142,8 +166,8 @@ class PainKeeper:
         Date of what changes.
     """
 
-    added_rad: tuple[Span, ...] = ()
-    removed_rad: tuple[Span, ...] = ()
+    added: tuple[str, ...] = ()
+    removed: tuple[str, ...] = ()
     folder: ClientFolder | None = None
     earlier: Path | None = None
     now: str = field(default_factory=lambda: datetime.now(UTC).isoformat(timespec="seconds"))
@@ -154,17 +178,31 @@ class PainKeeper:
         return _joined(marks, self._earlier(machine, side))
 
     def marks(
-        self, machine: str, side: str | None, reported_rad: Sequence[Span] = ()
+        self,
+        machine: str,
+        side: str | None,
+        reported_rad: Sequence[Span] = (),
+        travel: Travel | None = None,
+        *,
+        measured: bool = False,
     ) -> tuple[PainMark, ...]:
         """All marks, history included, with those around pain that was reported while recording.
+
+        `travel` is that of the machine, as far as it is known; a part of it can be named when it is the `measured` one.
 
         Raises
         ------
         PainfulTravelError
             When a mark is to be removed that does not stand.
         """
-        kept = remove_marks(self.kept(machine, side), self.removed_rad, self.now)
-        return add_marks(kept, (*self.added_rad, *reported_rad), self.now)
+        added = read_spans(self.added, "--painful", travel, measured=measured)
+        kept = placed_marks(self.kept(machine, side), travel)
+        kept = remove_marks(kept, self.removed_spans(travel, measured=measured), self.now)
+        return add_marks(kept, (*added, *reported_rad), self.now, travel)
+
+    def removed_spans(self, travel: Travel | None, *, measured: bool = False) -> tuple[Span, ...]:
+        """Ranges whose marks are removed."""
+        return read_spans(self.removed, "--no-longer-painful", travel, measured=measured)
 
     def _earlier(self, machine: str, side: str | None) -> tuple[PainMark, ...]:
         if self.earlier is None or not self.earlier.is_file():
@@ -203,12 +241,15 @@ class SessionPain:
         Repetitions that went into one of them.
     reported_rad : tuple of (low_rad, high_rad)
         Around pain reported in this set, which is marked nowhere else yet.
+    along : Travel
+        Of the machine, along which positions are given.
     """
 
     travel: WorkingTravel | None
     painful_rad: tuple[Span, ...]
     work: PainfulWork | None
     reported_rad: tuple[Span, ...] = ()
+    along: Travel = field(kw_only=True)
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -216,10 +257,10 @@ class SessionPain:
         return (Caution.PAINFUL_RANGE,) if self.painful_rad else ()
 
     def to_dict(self) -> dict[str, object]:
-        """Plain values in degrees."""
+        """Plain values."""
         return {
-            "painful_deg": np.rad2deg(self.painful_rad).round(6).tolist(),
-            "pain_reported_deg": np.rad2deg(self.reported_rad).round(6).tolist(),
+            "painful": span_records(self.painful_rad, self.along),
+            "pain_reported": span_records(self.reported_rad, self.along),
             "repetitions_in_painful_range": [] if self.work is None else list(self.work.numbers),
         }
 
@@ -238,7 +279,7 @@ def session_pain(
     if spans:
         ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
         with contextlib.suppress(PainfulTravelError, OverlapError):
-            travel = working_travel(ends, painful_rad=spans, known_rad=known)
+            travel = working_travel(ends, painful_rad=spans, known_rad=known, along=profile.travel)
     marked = [PainMark(*span) for span in marked_rad]
     new = tuple(span for span in session.painful_rad if not any(mark.covers(span) for mark in marked))
-    return SessionPain(travel, spans, session.motion.painful_work(spans), new)
+    return SessionPain(travel, spans, session.motion.painful_work(spans), new, along=profile.travel)

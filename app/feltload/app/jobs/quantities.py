@@ -6,7 +6,8 @@ import math
 
 from feltload.app.errors import UsageError
 from feltload.coaching import PER_UNIT, LoadLine, Plates
-from feltload.core import parse_quantity, si_per_unit
+from feltload.core import QuantityError, parse_quantity, si_per_unit
+from feltload.signal import AngleKind, Travel
 
 Span = tuple[float, float]
 
@@ -37,22 +38,67 @@ def read_percent(text: str, option: str) -> float:
     return percent
 
 
-def read_position_rad(text: str, option: str, travel_rad: Span) -> float:
-    """A position: an angle such as "20 deg", or a part of the travel such as "60 %".
+def read_position_rad(text: str, option: str, travel: Travel, *, measured: bool = True) -> float:
+    """A position as start angle plus rotation: a part of the travel, a way of the handle, or the angle that is shown.
+
+    Parameters
+    ----------
+    text : str
+        Such as "60 %", "31 cm" from the start stop, or "20 deg" on a machine whose positions have an angle.
+    option : str
+    travel : Travel
+    measured : bool
+        Whether `travel` is the measured one; otherwise a part of it is refused.
 
     Raises
     ------
     UsageError
-        When it is neither.
+        When it is none of these, or the machine's positions have no such thing.
+    QuantityError
+        When number or unit cannot be read.
     """
-    if not text.strip().endswith("%"):
-        return read_angle_rad(text, option)
-    low, high = travel_rad
-    return low + 0.01 * read_percent(text, option) * (high - low)
+    if text.strip().endswith("%"):
+        if not measured:
+            raise UsageError(
+                f"{text!r} is a part of a travel that is not known here",
+                where=option,
+                remedy=f"name the result with --result, or write {_usual(travel)}",
+            )
+        return travel.at_share(0.01 * read_percent(text, option))
+    try:
+        way_m = parse_quantity(text, "length", where=option).value
+    except QuantityError:
+        return _at_angle(text, option, travel)
+    if travel.path_m is None:
+        raise UsageError(
+            "the handle's way is not known on this machine", where=option, remedy=f"write {_usual(travel)}"
+        )
+    return travel.at_way(way_m)
+
+
+def _at_angle(text: str, option: str, travel: Travel) -> float:
+    shown_rad = read_angle_rad(text, option)
+    at_rad = None if travel.scale.angle is AngleKind.ROTATION else travel.at_shown(shown_rad)
+    if at_rad is None:
+        raise UsageError(
+            f"{text!r} names no position: on this machine the handle has no angle of its own"
+            if travel.scale.angle is AngleKind.ROTATION
+            else f"{text!r} names no one position: the handle's line never comes there, or comes there twice",
+            where=option,
+            remedy=f"write {_usual(travel)}",
+        )
+    return at_rad
+
+
+def _usual(travel: Travel) -> str:
+    """What a person may write on this machine."""
+    if travel.scale.angle is AngleKind.LEVER:
+        return 'an angle such as "20 deg", or "31 cm" from the start stop'
+    return '"31 cm" from the start stop, or a part of the measured travel such as "60 %"'
 
 
 def read_ends_rad(
-    start: str | None, stop: str | None, line: LoadLine, travel_rad: Span
+    start: str | None, stop: str | None, line: LoadLine, travel: Travel
 ) -> tuple[float | None, float | None]:
     """A later start and an earlier turn, each inside the measured travel.
 
@@ -61,33 +107,38 @@ def read_ends_rad(
     UsageError, OverlapError
         When one cannot be read, or lies outside.
     """
-    start_rad = None if start is None else read_position_rad(start, "--start", travel_rad)
-    stop_rad = None if stop is None else read_position_rad(stop, "--stop", travel_rad)
+    start_rad = None if start is None else read_position_rad(start, "--start", travel)
+    stop_rad = None if stop is None else read_position_rad(stop, "--stop", travel)
     for at_rad, what in ((start_rad, "a start"), (stop_rad, "a stop")):
         if at_rad is not None:
             line.require_inside(at_rad, what)
     return start_rad, stop_rad
 
 
-def read_range_rad(text: str, option: str, travel_rad: Span | None = None) -> Span:
-    """A range such as "20:40 deg", low end first; where the travel is known also "60:90 %".
+def read_range_rad(text: str, option: str, travel: Travel | None = None, *, measured: bool = True) -> Span:
+    """A range such as "20:40 deg", "30:45 cm" or "60:90 %", low end first; angles alone where no travel is known.
 
     Raises
     ------
     UsageError
-        When it is not two angles.
+        When it is not two positions.
     """
     low, colon, high = text.partition(":")
     if not colon:
-        raise UsageError(f"{text!r} is not a range", where=option, remedy='write it as "20:40 deg"')
-    if travel_rad is not None and high.strip().endswith("%"):
-        words = [f"{end.strip().removesuffix('%')} %" for end in (low, high)]
-        ends = [read_position_rad(word, option, travel_rad) for word in words]
-    else:
-        words = [f"{end} deg" if _is_plain(end) else end for end in (low, high)]
+        raise UsageError(
+            f"{text!r} is not a range", where=option, remedy='write it as "20:40 deg" or "60:90 %"'
+        )
+    unit = high.strip().lstrip("+-−0123456789.,eE ") or "deg"
+    words = [f"{end} {unit}" if _is_plain(end) else end for end in (low, high)]
+    if travel is None:
         ends = [read_angle_rad(word, option) for word in words]
+    else:
+        ends = [read_position_rad(word, option, travel, measured=measured) for word in words]
+    if unit == "deg" and travel is not None and travel.scale.angle is AngleKind.HANDLE_LINE:
+        # Along the travel the handle's line may turn either way.
+        ends.sort()
     if ends[0] >= ends[1]:
-        raise UsageError(f"{text!r} does not rise", where=option, remedy="write the lower angle first")
+        raise UsageError(f"{text!r} does not rise", where=option, remedy="write the lower end first")
     return ends[0], ends[1]
 
 
@@ -109,7 +160,7 @@ def read_plates(text: str, option: str) -> Plates:
 
 
 def _is_plain(text: str) -> bool:
-    """Whether a number stands without a unit; the unit of the range's end is then degrees."""
+    """Whether a number stands without a unit; the range's end says it, or it is degrees."""
     try:
         float(text)
     except ValueError:

@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Sequence
 
 from feltload.coaching import WorkingTravel
+from feltload.signal import Travel
+
+Span = tuple[float, float]
 
 
-def travel_record(travel: WorkingTravel) -> dict[str, object]:
-    """Plain values in degrees: what is computed over, what hurts, where to start and turn, what is not known."""
+def travel_record(working: WorkingTravel, along: Travel) -> dict[str, object]:
+    """Positions of what is computed over, what hurts, where to start and turn, and what is not known."""
 
-    def degrees(value: object) -> object:
-        return None if value is None else np.rad2deg(value).round(6).tolist()  # type: ignore[call-overload]
+    def place(at_rad: float | None) -> object:
+        return None if at_rad is None else along.record(at_rad)
 
     return {
-        "work_deg": degrees(travel.work_rad),
-        "painful_deg": degrees(travel.painful_rad),
-        "start_at_deg": degrees(travel.begin_rad),
-        "turn_at_deg": degrees(travel.turn_rad),
-        "not_measured_deg": degrees(travel.unknown_rad),
+        "work": span_record(working.work_rad, along),
+        "painful": span_records(working.painful_rad, along),
+        "start_at": place(working.begin_rad),
+        "turn_at": place(working.turn_rad),
+        "not_measured": span_records(working.unknown_rad, along),
     }
+
+
+def span_record(span_rad: Span, along: Travel) -> dict[str, object]:
+    """A range: its ends, `from` and `to`, each a position."""
+    return {"from": along.record(span_rad[0]), "to": along.record(span_rad[1])}
+
+
+def span_records(spans_rad: Sequence[Span], along: Travel) -> list[dict[str, object]]:
+    """Ranges, each as `span_record`."""
+    return [span_record(span_rad, along) for span_rad in spans_rad]

@@ -22,7 +22,7 @@ from feltload.app.text.person.recording import (
 from feltload.app.text.person.travel import describe_lead, describe_pain
 from feltload.calibration import Machine, parse_machine, reference_of
 from feltload.coaching import Caution, HelpPlan, LoadLine, plan_help, plan_holds, working_travel
-from feltload.signal import ProfileEstimate, Travel
+from feltload.signal import ProfileEstimate, Travel, whole_travel
 
 
 @dataclass(frozen=True)
@@ -111,9 +111,9 @@ def _holds(machine: Machine, person: PersonOptions) -> PreparedScript:
             "belongs to a helped set", where="--capacity", remedy="leave it out, or --kind helped"
         )
     ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
-    painful = KnownPain.read(person.painful, person.client).on(machine.name)
+    painful = KnownPain.read(person.painful, person.client).on(machine.name, profile.travel)
     plan = plan_holds(*ends, painful=painful)
-    travel = working_travel(ends, painful_rad=painful)
+    travel = working_travel(ends, painful_rad=painful, along=profile.travel)
     along = profile.travel
     ahead = (*describe_pain(travel, along), *describe_holds_ahead(plan, machine.name, along))
     return PreparedScript(
@@ -136,12 +136,13 @@ def _helped(machine: Machine, load_kg: float, person: PersonOptions, profile_alo
     lines: tuple[str, ...] = HELPED_WITHOUT_PLAN
     cautions: tuple[Caution, ...] = (Caution.HELP_BY_HAND,)
     known = KnownPain.read(person.painful, person.client)
-    painful = known.on(machine.name)
+    travel = whole_travel(reference_of(machine)) if profile is None else profile.travel
+    painful = known.on(machine.name, travel, measured=profile is not None)
     if painful:
-        lines = (describe_painful(painful), *lines)
+        lines = (describe_painful(painful, travel), *lines)
     plan = along = None
     if profile is not None and person.capacity is not None:
-        capacity = read_marked_capacity(person.capacity, machine.name, known)
+        capacity = read_marked_capacity(person.capacity, profile, known)
         plan = plan_help(LoadLine.of(profile), capacity, load_kg, person.target)
         along = profile.travel
         lines = (

@@ -14,9 +14,12 @@ from feltload.core import Fact
 
 def _hold_moved(fact: Fact) -> str:
     start = f"effort at {fact.span_s[0]:.1f} s" if fact.span_s is not None else "an effort"
+    moved = f"the lever moved {np.rad2deg(fact.figure('movement_rad')):.1f}°"
+    if "movement_m" in fact.figures:
+        moved = f"the handle moved {100.0 * fact.figure('movement_m'):.0f} cm"
     return (
-        f"{start} left out: the lever moved {np.rad2deg(fact.figure('movement_rad')):.1f}° within its steadiest "
-        "second; fix the arm against a stop or overload it, and hold again"
+        f"{start} left out: {moved} within its steadiest second; fix the arm against a stop or overload it, and hold "
+        "again"
     )
 
 

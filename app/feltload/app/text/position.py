@@ -62,6 +62,14 @@ def shared_position(angle_rad: float, travel: Travel, by: Literal["handle", "tra
     )
 
 
+def shared_span(span_rad: Span, travel: Travel, by: Literal["handle", "travel", "angle"]) -> str:
+    """``30 to 62 % of the travel``, ``14 to 31 cm from the start stop`` or ``−5° to 12°``."""
+    ways = travel.ways_m(span_rad)
+    if by == "handle" and ways is not None:
+        return f"{ways_text(*ways)} from the start stop"
+    return _angles(span_rad, travel) if by == "angle" else f"{shares_text(span_rad, travel)} of the travel"
+
+
 def describe_place(angle_rad: float, travel: Travel) -> str:
     """``middle, 31 cm from the start stop, 12°``: what stands beside a share."""
     angle = angle_text(angle_rad, travel)
@@ -110,6 +118,27 @@ def ends_text(span_rad: Span, travel: Travel) -> str:
     if travel.scale.angle is AngleKind.LEVER or None in ways:
         return _angles(span_rad, travel)
     return f"{' to '.join(_centimetres(way) for way in ways if way is not None)} cm"
+
+
+def place_text(span_rad: Span, travel: Travel) -> str:
+    """``−5° to 12°`` on a lever, ``14 to 31 cm from the start stop`` elsewhere, where no part of a travel is meant."""
+    ways = [travel.way_m(angle) for angle in span_rad]
+    beside = "" if travel.scale.angle is AngleKind.LEVER or None in ways else " from the start stop"
+    return f"{ends_text(span_rad, travel)}{beside}"
+
+
+def ways_text(low_m: float, high_m: float) -> str:
+    """``14 to 31 cm``."""
+    return f"{_centimetres(low_m)} to {_centimetres(high_m)} cm"
+
+
+def typed_span(span_rad: Span, travel: Travel) -> str:
+    """``20:40 deg`` or ``30:45 cm``: a range as it is typed, widened to whole numbers."""
+    ways = travel.ways_m(span_rad)
+    if travel.scale.angle is AngleKind.LEVER or ways is None:
+        low, high = (math.degrees(angle) for angle in span_rad)
+        return f"{math.floor(low + 1e-6)}:{math.ceil(high - 1e-6)} deg"
+    return f"{math.floor(1e3 * ways[0] + 1e-6)}:{math.ceil(1e3 * ways[1] - 1e-6)} mm"
 
 
 def angles_text(span_rad: Span) -> str:
@@ -213,6 +242,8 @@ def _angles(span_rad: Sequence[float], travel: Travel) -> str:
     if not travel.shows_angle:
         return ""
     first, last = (degrees(float(travel.shown_rad(angle))) for angle in span_rad)
+    if first == last and travel.scale.angle is AngleKind.HANDLE_LINE:
+        return ""
     lead = {
         AngleKind.LEVER: "",
         AngleKind.HANDLE_LINE: "handle line ",

@@ -12,12 +12,27 @@ import numpy.typing as npt
 
 from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.cautions import Caution
-from feltload.coaching.pain.marks import PainMark, Span, add_marks, inside_any, standing_spans
+from feltload.coaching.errors import CapacityError
+from feltload.coaching.pain.marks import (
+    PainMark,
+    Span,
+    add_marks,
+    inside_any,
+    placed_marks,
+    standing_spans,
+)
 from feltload.core import EXPANDED_COVERAGE_K, Fact, Floats, interpolation_weights
+from feltload.signal import AngleKind, Travel
 
 if TYPE_CHECKING:
     import pandas as pd
 
+
+ANGLES_SAID = {
+    AngleKind.LEVER: "lever angle",
+    AngleKind.HANDLE_LINE: "a linkage's rotation",
+    AngleKind.ROTATION: "the rotation of a drum, wheel or crank",
+}
 
 STRONGEST_N = 20_000.0
 """Handle force that no person holds (common practice, no source)."""
@@ -59,6 +74,10 @@ class CapacityCurve:
     lowest_n : ndarray, shape (k,), or None
         On the angles of `all_holds`: the lowest of the curves with some of the painful holds left out, which keeps a
         larger mark from raising what a smaller one gave.
+    angle : AngleKind or None
+        What an angle was on the machine it was measured on; None where nobody kept that.
+    path_m : ndarray, shape (n,), or None
+        Way of the handle from the start stop on `angle_rad`, where it was known.
     """
 
     angle_rad: Floats
@@ -72,6 +91,34 @@ class CapacityCurve:
     painful: tuple[PainMark, ...] = ()
     all_holds: CapacityCurve | None = None
     lowest_n: Floats | None = None
+    angle: AngleKind | None = None
+    path_m: Floats | None = None
+
+    def placed(self, travel: Travel, *, where: str) -> CapacityCurve:
+        """The curve and its marks where they lie on the machine of `travel` as its file is now.
+
+        Raises
+        ------
+        CapacityError
+            When its angles are of another kind than the machine's: they name no position there.
+        """
+        marks = placed_marks(self.painful, travel)
+        angle = self.angle or (AngleKind.LEVER if self.source is CapacitySource.TABLE else travel.scale.angle)
+        if angle is not travel.scale.angle:
+            raise CapacityError(
+                f"is by {ANGLES_SAID[angle]}, and positions of this machine by {ANGLES_SAID[travel.scale.angle]}",
+                where=where,
+                remedy="measure the capacity at this machine's handle",
+            )
+        if angle is AngleKind.LEVER or self.path_m is None or travel.path_m is None:
+            return replace(self, painful=marks)
+        # What was kept is the place of the handle: start angle or a radius may have been corrected since.
+        moved = np.array([travel.at_way(float(way)) for way in self.path_m])
+        others = self.all_holds
+        if others is not None:
+            shift = np.interp(others.angle_rad, self.angle_rad, moved - self.angle_rad)
+            others = replace(others, angle_rad=others.angle_rad + shift)
+        return replace(self, angle_rad=moved, painful=marks, all_holds=others)
 
     @property
     def painful_rad(self) -> tuple[Span, ...]:

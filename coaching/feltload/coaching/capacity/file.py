@@ -13,6 +13,7 @@ from feltload.coaching.capacity.holds import Hold
 from feltload.coaching.errors import CapacityError
 from feltload.coaching.pain.marks import PainMark
 from feltload.core import Fact, Floats, read_text
+from feltload.signal import AngleKind
 
 _WHOLE_TURN_DEG = 360.0
 
@@ -37,6 +38,9 @@ class PainRecord(BaseModel):
     high_deg: float
     added: str = ""
     removed: str | None = None
+    angle_is: AngleKind | None = None
+    low_mm: float | None = None
+    high_mm: float | None = None
 
     @model_validator(mode="after")
     def _rises(self) -> Self:
@@ -48,7 +52,12 @@ class PainRecord(BaseModel):
     def mark(self) -> PainMark:
         """The same in SI."""
         return PainMark(
-            float(np.deg2rad(self.low_deg)), float(np.deg2rad(self.high_deg)), self.added, self.removed
+            float(np.deg2rad(self.low_deg)),
+            float(np.deg2rad(self.high_deg)),
+            self.added,
+            self.removed,
+            self.angle_is,
+            *(None if way is None else 1e-3 * way for way in (self.low_mm, self.high_mm)),
         )
 
 
@@ -76,6 +85,8 @@ class _CapacityRecord(BaseModel):
     """Facts; sentences in files of older formats."""
     invented: bool = False
     painful: list[PainRecord] = []
+    angle_is: AngleKind | None = None
+    handle_travel_mm: list[float] | None = None
     all_holds: _CurveRecord | None = None
 
 
@@ -86,6 +97,12 @@ def pain_record(mark: PainMark) -> dict[str, Any]:
         "high_deg": round(float(np.rad2deg(mark.high_rad)), 6),
         "added": mark.added,
         "removed": mark.removed,
+        **({} if mark.angle is None else {"angle_is": mark.angle}),
+        **{
+            name: round(1e3 * way, 4)
+            for name, way in (("low_mm", mark.low_m), ("high_mm", mark.high_m))
+            if way is not None
+        },
     }
 
 
@@ -113,6 +130,8 @@ def capacity_to_json(curve: CapacityCurve, *, machine: str) -> str:
         warnings=[fact.to_dict() for fact in curve.warnings],
         invented=curve.invented,
         painful=[PainRecord(**pain_record(mark)) for mark in curve.painful],
+        angle_is=curve.angle,
+        handle_travel_mm=None if curve.path_m is None else (1e3 * curve.path_m).round(4).tolist(),
         all_holds=None if curve.all_holds is None else _curve_record(curve.all_holds, curve.lowest_n),
     )
     return record.model_dump_json(indent=1)
@@ -157,6 +176,8 @@ def capacity_from_json(path: Path) -> tuple[CapacityCurve, str]:
         painful=tuple(each.mark for each in record.painful),
         all_holds=None if record.all_holds is None else _curve_of(record.all_holds, record.source),
         lowest_n=_lowest_of(record.all_holds),
+        angle=record.angle_is,
+        path_m=None if record.handle_travel_mm is None else 1e-3 * np.array(record.handle_travel_mm),
     )
     return curve, record.machine
 
@@ -168,8 +189,12 @@ def _wrong_with(record: _CapacityRecord | _CurveRecord) -> str | None:
         return "its curves differ in length"
     if any(len(row) != n for row in record.covariance_n2):
         return "its covariance is not square"
-    if np.any(np.diff(record.angle_deg) <= 0.0) or np.ptp(record.angle_deg) > _WHOLE_TURN_DEG:
+    turns = isinstance(record, _CurveRecord) or record.angle_is is AngleKind.ROTATION
+    if np.any(np.diff(record.angle_deg) <= 0.0) or (not turns and np.ptp(record.angle_deg) > _WHOLE_TURN_DEG):
         return "its angles do not rise through part of a turn"
+    ways = record.handle_travel_mm if isinstance(record, _CapacityRecord) else None
+    if ways is not None and (len(ways) != n or np.any(np.diff(ways) <= 0.0)):
+        return "its ways of the handle do not rise with its angles"
     if not 0.0 <= min(record.force_n) <= max(record.force_n) <= STRONGEST_N:
         return "a force in it is none of a person"
     lowest = record.lowest_n if isinstance(record, _CurveRecord) else None

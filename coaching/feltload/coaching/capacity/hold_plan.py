@@ -10,7 +10,7 @@ import numpy as np
 from feltload.coaching.capacity.from_holds import FEWEST_POSITIONS
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CapacityError
-from feltload.coaching.pain.marks import MARGIN_RAD, inside_any
+from feltload.coaching.pain.marks import MARGIN, degree_of, inside_any
 
 MOST_POSITIONS = 7
 FEWEST_PROPOSED = 5
@@ -100,7 +100,7 @@ def plan_holds(
             remedy=f"choose {FEWEST_POSITIONS} to {MOST_POSITIONS}",
         )
     angles = low_rad + np.linspace(END_SHARE, 1.0 - END_SHARE, count) * (high_rad - low_rad)
-    sore = inside_any(angles, painful, MARGIN_RAD)
+    sore = inside_any(angles, painful, MARGIN * degree_of((low_rad, high_rad)))
     if np.count_nonzero(~sore) < FEWEST_POSITIONS:
         raise CapacityError(
             f"{np.count_nonzero(~sore)} of {count} positions are left beside those marked painful, too few for a curve",

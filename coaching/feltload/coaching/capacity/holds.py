@@ -9,10 +9,13 @@ import numpy as np
 
 from feltload.coaching.capacity.facts import CapacityFact
 from feltload.coaching.errors import CapacityError
-from feltload.core import Fact, Floats, runs_of_true
+from feltload.core import Fact, Figure, Floats, runs_of_true
 
 REPETITION_RANGE_RAD = np.deg2rad(15.0)
 """An effort through more travel than this is a repetition, not a hold that gave way."""
+
+USUAL_LEVER_M = 0.6
+"""Handle radius of a usual lever, on which angles that a hold may move were chosen (common practice, no source)."""
 
 STRONG_SHARE = 0.25
 """An effort lasts while the force is above this fraction of the session's greatest force."""
@@ -54,6 +57,7 @@ def find_holds(
     window_s: float = 1.0,
     threshold: float = STRONG_SHARE,
     still_rad: float = np.deg2rad(1.5),
+    handle_m_per_rad: float | None = None,
 ) -> tuple[tuple[Hold, ...], tuple[Fact, ...]]:
     """Find isometric holds and the best steady second of each.
 
@@ -67,6 +71,9 @@ def find_holds(
         A hold lasts while the force is above this fraction of the session's greatest.
     still_rad : float
         The lever may move this far within the second (straps and pads give a little).
+    handle_m_per_rad : float, optional
+        Handle travel of a machine whose sensor turns with a drum or wheel: what a lever's handle may move in that time,
+        that handle may too.
 
     Returns
     -------
@@ -84,6 +91,8 @@ def find_holds(
         raise CapacityError(
             "the recording is too short to hold an effort", remedy="hold each position 3 to 5 s"
         )
+    turns = 1.0 if handle_m_per_rad is None else max(1.0, USUAL_LEVER_M / abs(handle_m_per_rad))
+    still_rad = turns * still_rad
     step_s = float(np.median(np.diff(time_s)))
     width = max(2, round(window_s / step_s))
     holds: list[Hold] = []
@@ -92,7 +101,7 @@ def find_holds(
     for first, last in strong_efforts(force_n, threshold):
         if last - first < width:
             continue
-        if np.ptp(angle_rad[first:last]) > REPETITION_RANGE_RAD:
+        if np.ptp(angle_rad[first:last]) > turns * REPETITION_RANGE_RAD:
             repeated = True
             continue
         windows = np.lib.stride_tricks.sliding_window_view(force_n[first:last], width)
@@ -105,7 +114,7 @@ def find_holds(
                 Fact(
                     CapacityFact.HOLD_MOVED,
                     span_s=(float(time_s[first]), float(time_s[last - 1])),
-                    figures={"movement_rad": float(movement.min())},
+                    figures=_moved(float(movement.min()), handle_m_per_rad),
                 )
             )
             continue
@@ -130,13 +139,18 @@ def find_holds(
     return tuple(holds), tuple(left_out)
 
 
+def _moved(movement_rad: float, handle_m_per_rad: float | None) -> dict[str, Figure]:
+    if handle_m_per_rad is None:
+        return {"movement_rad": movement_rad}
+    return {"movement_rad": movement_rad, "movement_m": movement_rad * abs(handle_m_per_rad)}
+
+
 def _why_no_hold(left_out: Sequence[Fact], repeated: bool) -> str:
     if left_out and left_out[0].span_s is not None:
-        moved_deg = np.rad2deg(left_out[0].figure("movement_rad"))
-        return (
-            f"the effort at {left_out[0].span_s[0]:.1f} s is no hold: the lever moved {moved_deg:.1f}° within its "
-            "steadiest second"
-        )
+        moved = f"the lever moved {np.rad2deg(left_out[0].figure('movement_rad')):.1f}°"
+        if "movement_m" in left_out[0].figures:
+            moved = f"the handle moved {100.0 * left_out[0].figure('movement_m'):.0f} cm"
+        return f"the effort at {left_out[0].span_s[0]:.1f} s is no hold: {moved} within its steadiest second"
     return "only moving repetitions were found" if repeated else "no effort of a second or more was found"
 
 

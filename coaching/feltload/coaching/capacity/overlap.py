@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from feltload.coaching.pain.marks import degree_of
 from feltload.core import Floats
 
 SMALLEST_OVERLAP_RAD = np.deg2rad(10.0)
-GRID_STEP_RAD = np.deg2rad(1.0)
 FEWEST_ANGLES = 12
 
 
@@ -26,5 +26,6 @@ def shared_grid(first_rad: Floats, second_rad: Floats) -> Floats | None:
 
 
 def even_grid(low_rad: float, high_rad: float) -> Floats:
-    """Even angles, about a degree apart, twelve at least."""
-    return np.linspace(low_rad, high_rad, max(FEWEST_ANGLES, round((high_rad - low_rad) / GRID_STEP_RAD) + 1))
+    """Even angles, about a degree of travel apart, twelve at least."""
+    steps = round((high_rad - low_rad) / degree_of((low_rad, high_rad)))
+    return np.linspace(low_rad, high_rad, max(FEWEST_ANGLES, steps + 1))

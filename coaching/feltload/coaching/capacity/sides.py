@@ -13,6 +13,7 @@ from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import OverlapError
 from feltload.coaching.pain.marks import inside_any, standing_spans
 from feltload.core import EXPANDED_COVERAGE_K, Floats
+from feltload.signal import AngleKind, PositionScale, Travel
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,12 +33,23 @@ class CapacitySideDifference:
         Of `difference`.
     painful_rad : tuple of (low_rad, high_rad)
         Ranges marked painful on either side, which are left out.
+    angle : AngleKind or None
+        What an angle is on their machine.
+    path_m : ndarray, shape (n,), or None
+        Way of the handle from the start stop, where it was kept.
     """
 
     angle_rad: Floats
     difference: Floats
     covariance: Floats
     painful_rad: tuple[tuple[float, float], ...] = ()
+    angle: AngleKind | None = None
+    path_m: Floats | None = None
+
+    @property
+    def travel(self) -> Travel:
+        """What was compared, along which positions are given."""
+        return Travel(self.angle_rad, self.path_m, PositionScale(self.angle or AngleKind.LEVER, ""))
 
     @property
     def u95(self) -> Floats:
@@ -88,6 +100,11 @@ def compare_capacity_sides(left: CapacityCurve, right: CapacityCurve) -> Capacit
     OverlapError
         When they share less than 10°, or hardly a position that hurts on neither side.
     """
+    if left.angle and right.angle and left.angle is not right.angle:
+        raise OverlapError(
+            f"the left side's positions are of another kind ({left.angle}) than the right side's ({right.angle})",
+            remedy="measure both sides with one machine file",
+        )
     angle = shared_grid(left.angle_rad, right.angle_rad)
     if angle is None:
         raise OverlapError(
@@ -108,4 +125,6 @@ def compare_capacity_sides(left: CapacityCurve, right: CapacityCurve) -> Capacit
         np.outer(right_n, right_n) / np.outer(middle**2, middle**2) * left_covariance
         + np.outer(left_n, left_n) / np.outer(middle**2, middle**2) * right_covariance
     )
-    return CapacitySideDifference(angle, (right_n - left_n) / middle, covariance, painful)
+    path = None if left.path_m is None else np.interp(angle, left.angle_rad, left.path_m)
+    difference = (right_n - left_n) / middle
+    return CapacitySideDifference(angle, difference, covariance, painful, left.angle, path)

@@ -11,7 +11,7 @@ import numpy as np
 
 from feltload.coaching.cautions import Caution
 from feltload.coaching.hands.edges import SPREAD_RAD, edge_u95_n
-from feltload.coaching.hands.hand import FEELABLE_N, SHORTEST_STRETCH_RAD
+from feltload.coaching.hands.hand import FEELABLE_N, shortest_stretch_rad
 from feltload.core import EXPANDED_COVERAGE_K, Floats, Indices, runs_of_true
 
 if TYPE_CHECKING:
@@ -129,7 +129,9 @@ class DeliveredHelp:
     @property
     def helped(self) -> bool:
         """Whether some half-repetition stands out of the band, by more than a hand gives unmeant, over 5° or more."""
-        fewest = max(2, round(SHORTEST_STRETCH_RAD / float(np.median(np.diff(self.angle_rad)))))
+        fewest = max(
+            2, round(shortest_stretch_rad(self.angle_rad) / float(np.median(np.diff(self.angle_rad))))
+        )
         return any(
             stop - first >= fewest
             for half in self.half_repetitions

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
+from feltload.coaching.pain.marks import degree_of
+from feltload.core import Floats
 
 FEELABLE_N = 5.0
 """A hand does not give less than this on purpose (common practice, no source)."""
@@ -13,6 +14,11 @@ HAND_STEP_N = 5.0
 STEADY_HAND_N = 100.0
 """A partner does not hold more than this evenly by hand (common practice, no source)."""
 
-SHORTEST_STRETCH_RAD = np.deg2rad(5.0)
-"""Over less of the travel than this a partner follows no instruction, and help is not told from a jerk (our own
+SHORTEST_STRETCH = 5.0
+"""Degrees of travel: over less a partner follows no instruction, and help is not told from a jerk (our own
 convention)."""
+
+
+def shortest_stretch_rad(angle_rad: Floats) -> float:
+    """The shortest stretch on the angles of a travel."""
+    return SHORTEST_STRETCH * degree_of((float(angle_rad[0]), float(angle_rad[-1])))

@@ -8,7 +8,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from feltload.coaching.hands.hand import HAND_STEP_N, SHORTEST_STRETCH_RAD
+from feltload.coaching.hands.hand import HAND_STEP_N, shortest_stretch_rad
 from feltload.core import Floats
 
 PEAKED = 1.15
@@ -91,7 +91,9 @@ def certain_help(angle_rad: Floats, help_n: Floats, u95_n: Floats) -> Floats:
         Ascending, even angles; help needed there, of either sign; half-width of its 95 % band.
     """
     size = np.clip(2.0 * (np.abs(help_n) - u95_n), 0.0, np.abs(help_n))
-    width = min(angle_rad.size, 1 + round(SHORTEST_STRETCH_RAD / float(np.median(np.diff(angle_rad)))))
+    width = min(
+        angle_rad.size, 1 + round(shortest_stretch_rad(angle_rad) / float(np.median(np.diff(angle_rad))))
+    )
     help_side, resist_side = (
         _opened(np.where(sign * help_n > 0.0, size, 0.0), width) for sign in (1.0, -1.0)
     )

@@ -8,7 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from feltload.coaching.hands.delivered import DeliveredHelp, Phase
-from feltload.coaching.hands.hand import FEELABLE_N, HAND_STEP_N, SHORTEST_STRETCH_RAD
+from feltload.coaching.hands.hand import FEELABLE_N, HAND_STEP_N, shortest_stretch_rad
 from feltload.coaching.hands.hand_advice import HelpStretch
 from feltload.coaching.hands.help_plan import HelpPlan
 from feltload.core import Flags, Floats, runs_of_true
@@ -138,6 +138,6 @@ def _compared(given: DeliveredHelp, plan: HelpPlan, phase: Phase, stretch: HelpS
 def _reaches_far(angle_rad: Floats, mask: Flags) -> bool:
     """Whether it holds over 5° or more without a break."""
     return any(
-        angle_rad[stop - 1] - angle_rad[first] >= SHORTEST_STRETCH_RAD - 1e-9
+        angle_rad[stop - 1] - angle_rad[first] >= shortest_stretch_rad(angle_rad) - 1e-9
         for first, stop in runs_of_true(mask)
     )

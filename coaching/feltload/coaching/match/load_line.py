@@ -9,7 +9,7 @@ import numpy as np
 
 from feltload.coaching.errors import CoachingError, OverlapError
 from feltload.core import Floats, mass_text
-from feltload.signal import ProfileEstimate
+from feltload.signal import ProfileEstimate, Travel
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,8 @@ class LoadLine:
         Felt inertia on the same line; NaN for a profile of the machine at rest.
     extra_n : ndarray, shape (n,)
         Force added by bands, chains or hands.
+    travel : Travel
+        The measured travel, along which positions are given.
     """
 
     angle_rad: Floats
@@ -65,6 +67,7 @@ class LoadLine:
     inertia_n_per_rad_s2: Floats
     inertia_n_per_rad_s2_per_kg: Floats
     extra_n: Floats
+    travel: Travel
 
     @classmethod
     def of(cls, profile: ProfileEstimate) -> LoadLine:
@@ -96,6 +99,7 @@ class LoadLine:
             else np.full(keep.size, np.nan),
             inertia_n_per_rad_s2_per_kg=model.inertia_n_per_rad_s2_per_kg[keep],
             extra_n=np.zeros(keep.size),
+            travel=profile.travel,
         )
 
     @property
@@ -115,11 +119,11 @@ class LoadLine:
         OverlapError
             Names `what` lies there, and the measured travel.
         """
-        low, high = np.rad2deg(self.angle_rad[[0, -1]])
-        if not low < np.rad2deg(at_rad) < high:
+        low, high = self.angle_rad[[0, -1]]
+        if not low < at_rad < high:
             raise OverlapError(
-                f"{what} at {np.rad2deg(at_rad):.0f}° lies outside the measured travel",
-                remedy=f"choose within {low:.0f}° to {high:.0f}°",
+                f"{what} at {self.travel.said_beside(at_rad)} lies outside the measured travel",
+                remedy=f"choose within {self.travel.said_span(low, high)}",
             )
 
     def cut_to(self, low_rad: float, high_rad: float) -> LoadLine:
@@ -132,10 +136,9 @@ class LoadLine:
         """
         keep = np.flatnonzero((self.angle_rad >= low_rad) & (self.angle_rad <= high_rad))
         if keep.size < 2:
-            low, high = np.rad2deg(self.angle_rad[[0, -1]])
             raise OverlapError(
-                f"nothing was measured between {np.rad2deg(low_rad):.0f}° and {np.rad2deg(high_rad):.0f}°",
-                remedy=f"choose within {low:.0f}° to {high:.0f}°",
+                f"nothing was measured in {self.travel.said_span(low_rad, high_rad)}",
+                remedy=f"choose within {self.travel.said_span(*self.angle_rad[[0, -1]])}",
             )
         rows = np.concatenate([load * self.angle_rad.size + keep for load in range(self.measured_kg.size)])
         return replace(

@@ -195,6 +195,7 @@ def travel_of(
         known_rad=(float(capacity.angle_rad[0]), float(capacity.angle_rad[-1])),
         from_rad=from_rad,
         to_rad=to_rad,
+        along=line.travel,
     )
 
 

@@ -9,13 +9,14 @@ import numpy as np
 
 from feltload.coaching.errors import PainfulTravelError
 from feltload.core import Flags, Floats
+from feltload.signal import AngleKind, Travel
 
-MARGIN_RAD = float(np.deg2rad(2.0))
-"""Nearer to a painful range than this nobody works: angle, stop and the person give a little (our own convention)."""
+MARGIN = 2.0
+"""Degrees of travel: nearer to a painful range nobody works; angle, stop and person give a little (our convention)."""
 SAME_MARK_RAD = float(np.deg2rad(0.05))
 
-AROUND_RAD = np.deg2rad(5.0)
-"""A position at which pain was reported is marked this far on both sides (our own convention)."""
+AROUND = 5.0
+"""Degrees of travel: a position at which pain was reported is marked this far on both sides (our own convention)."""
 
 Span = tuple[float, float]
 
@@ -27,7 +28,11 @@ class PainMark:
     Attributes
     ----------
     low_rad, high_rad : float
-        Lever angles.
+        Start angle plus rotation.
+    angle : AngleKind or None
+        What an angle was on the machine when it was marked; None where nobody kept that.
+    low_m, high_m : float or None
+        Ways of the handle from the start stop at both ends, where they were known.
     added : str
         ISO 8601; empty where the mark holds for one command only.
     removed : str or None
@@ -38,6 +43,46 @@ class PainMark:
     high_rad: float
     added: str = ""
     removed: str | None = None
+    angle: AngleKind | None = None
+    low_m: float | None = None
+    high_m: float | None = None
+
+    @classmethod
+    def of(cls, span_rad: Span, added: str, travel: Travel | None) -> PainMark:
+        """A new mark, with what its positions are on the machine of `travel`."""
+        if travel is None:
+            return cls(*span_rad, added=added)
+        low_m, high_m = (travel.way_m(at_rad) for at_rad in span_rad)
+        return cls(*span_rad, added=added, angle=travel.scale.angle, low_m=low_m, high_m=high_m)
+
+    def placed(self, travel: Travel) -> PainMark:
+        """The mark where it lies on the machine as its file is now.
+
+        Lever angles stay what they are. Elsewhere the place in space is the handle's way: where start angle or a
+        wheel's radius were corrected, rotations are others.
+
+        Raises
+        ------
+        PainfulTravelError
+            When the mark was made on another mechanism: its angles mean nothing here.
+        """
+        if self.angle is None or not self.stands:
+            return self
+        if self.angle is not travel.scale.angle:
+            raise PainfulTravelError(
+                f"a range was marked painful when this machine's positions were of another kind ({self.angle}, now "
+                f"{travel.scale.angle}), and cannot be told on it",
+                remedy="mark the range again on the machine as it is; remove the old mark with the machine file it was "
+                "made with: feltload client pain",
+            )
+        if (
+            self.angle is AngleKind.LEVER
+            or travel.path_m is None
+            or self.low_m is None
+            or self.high_m is None
+        ):
+            return self
+        return replace(self, low_rad=travel.at_way(self.low_m), high_rad=travel.at_way(self.high_m))
 
     @property
     def stands(self) -> bool:
@@ -50,12 +95,19 @@ class PainMark:
         return max(abs(self.low_rad - low), abs(self.high_rad - high)) < SAME_MARK_RAD
 
 
-def add_marks(marks: Sequence[PainMark], spans_rad: Iterable[Span], added: str = "") -> tuple[PainMark, ...]:
+def placed_marks(marks: Sequence[PainMark], travel: Travel | None) -> tuple[PainMark, ...]:
+    """The marks where they lie on the machine as it is now; see `PainMark.placed`."""
+    return tuple(mark if travel is None else mark.placed(travel) for mark in marks)
+
+
+def add_marks(
+    marks: Sequence[PainMark], spans_rad: Iterable[Span], added: str = "", travel: Travel | None = None
+) -> tuple[PainMark, ...]:
     """The marks with new ones; a range that is marked already keeps its date."""
     found = list(marks)
     for span in spans_rad:
         if not any(mark.stands and mark.covers(span) for mark in found):
-            found.append(PainMark(*span, added=added))
+            found.append(PainMark.of(span, added, travel))
     return tuple(found)
 
 
@@ -92,9 +144,14 @@ def standing_spans(marks: Iterable[PainMark]) -> tuple[Span, ...]:
     return tuple(joined)
 
 
-def span_around(angle_rad: float) -> Span:
+def degree_of(measured_rad: Span) -> float:
+    """A degree of travel, rad: a hundredth of it where that is more, for a drum turns several times over a travel."""
+    return max(float(np.deg2rad(1.0)), 0.01 * (measured_rad[1] - measured_rad[0]))
+
+
+def span_around(angle_rad: float, measured_rad: Span = (0.0, 0.0)) -> Span:
     """The range that a report of pain at one position marks, in whole degrees, so that it can be named again."""
-    middle, around = np.rad2deg([angle_rad, AROUND_RAD])
+    middle, around = np.rad2deg([angle_rad, AROUND * degree_of(measured_rad)])
     return float(np.deg2rad(np.floor(middle - around))), float(np.deg2rad(np.ceil(middle + around)))
 
 

@@ -12,6 +12,11 @@ from feltload.signal.movement.travel import AngleKind
 
 Span = tuple[float, float]
 
+INSIDE_SLACK = 0.002
+"""A part of the travel this little outside it is its end."""
+LINE_SLACK_RAD = float(np.radians(1.0))
+"""An angle of a handle's line this far from those that it passes is still the nearest of them."""
+
 ANGLE_NAMES = {
     AngleKind.LEVER: "angle",
     AngleKind.HANDLE_LINE: "handle_line",
@@ -123,6 +128,8 @@ class Travel:
         turning = np.diff(line)
         if not (np.all(turning > 0.0) or np.all(turning < 0.0)):
             return None
+        if not np.min(line) - LINE_SLACK_RAD <= shown_rad <= np.max(line) + LINE_SLACK_RAD:
+            return None
         order = slice(None) if turning[0] > 0.0 else slice(None, None, -1)
         return float(_beyond(shown_rad, line[order], self.angle_rad[order]))
 
@@ -133,14 +140,17 @@ class Travel:
 
     def said(self, angle_rad: float) -> str:
         """``62 % of the travel (12°)`` on a lever, ``62 % of the travel (31 cm)`` elsewhere, as messages name it."""
-        share = f"{100.0 * self.share(angle_rad):z.0f} % of the travel ({self.said_beside(angle_rad)})"
-        return share.replace("-", "−")
+        beside = self.said_beside(angle_rad)
+        inside = -INSIDE_SLACK <= self.share(angle_rad) <= 1.0 + INSIDE_SLACK
+        return f"{100.0 * self.share(angle_rad):z.0f} % of the travel ({beside})" if inside else beside
 
     def said_span(self, low_rad: float, high_rad: float) -> str:
         """``30 to 62 % of the travel (−5° to 12°)``, as messages name a range."""
-        low, high = (f"{100.0 * self.share(angle):z.0f}" for angle in (low_rad, high_rad))
+        shares = [self.share(angle) for angle in (low_rad, high_rad)]
         beside = f"{self.said_beside(low_rad)} to {self.said_beside(high_rad)}"
-        return f"{low} to {high} % of the travel ({beside})".replace("-", "−")
+        if min(shares) < -INSIDE_SLACK or max(shares) > 1.0 + INSIDE_SLACK:
+            return beside
+        return f"{100.0 * shares[0]:z.0f} to {100.0 * shares[1]:z.0f} % of the travel ({beside})"
 
     def said_beside(self, angle_rad: float) -> str:
         """``12°`` on a lever, elsewhere ``31 cm``: the one figure that stands beside a share."""

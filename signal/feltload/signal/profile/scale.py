@@ -38,6 +38,13 @@ def travel_of(reference: Reference, angle_rad: Floats, *, u_angle_rad: float = 0
     return Travel(angle_rad, path, scale, reference.start_angle_rad)
 
 
+def whole_travel(reference: Reference) -> Travel:
+    """As much of a machine's travel as its description gives: parts of it mean nothing, ways and angles do."""
+    handle = reference.handle_travel
+    q = np.array([0.0, 1.0]) if handle is None or reference.handle_radius_m is not None else handle.q_rad
+    return travel_of(reference, reference.start_angle_rad + q)
+
+
 def with_positions(estimate: ProfileEstimate, reference: Reference) -> ProfileEstimate:
     """The profile with positions as `reference` has them: results of older formats say angles alone."""
     travel = travel_of(reference, estimate.angle_rad, u_angle_rad=estimate.angle_rms_u_rad)

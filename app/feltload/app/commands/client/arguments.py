@@ -27,7 +27,7 @@ class PainOptions:
     Attributes
     ----------
     painful : list of str
-        Range that hurts, such as "20:40 deg"; the client never works in it.
+        Range that hurts, such as "20:40 deg", "30:45 cm" or "60:90 %" of the travel; the client never works in it.
     client : Path
         Client's folder, for the ranges marked painful there.
     """
@@ -47,9 +47,10 @@ class EndOptions:
     Attributes
     ----------
     start : str
-        A later start, as an angle such as "-10 deg" or a part of the travel such as "20 %".
+        A later start: a part of the travel such as "20 %", a way of the handle such as "12 cm", or an angle such as
+        "-10 deg".
     stop : str
-        An earlier turn, such as "25 deg" or "80 %".
+        An earlier turn, such as "80 %", "50 cm" or "25 deg".
     """
 
     start: OptionalAngleText = None

@@ -47,7 +47,8 @@ def capacity(
     maximal
         Each repetition was done as hard as the client could: needed for repetitions, asked for on a terminal.
     painful
-        Range that hurts, such as "40:60 deg"; the mark is kept, and every later command keeps the client out of it.
+        Range that hurts, such as "40:60 deg" or "30:45 cm"; the mark is kept, and every later command keeps the client
+        out of it.
     no_longer_painful
         Range whose mark is removed on purpose, named as it was marked; the history keeps it.
     client
@@ -58,18 +59,17 @@ def capacity(
     from feltload.app.commands.client.folder import keep_result
     from feltload.app.files.outputs import claim_file
     from feltload.app.jobs.capacity import measure_capacity
-    from feltload.app.jobs.painful import PainKeeper, read_spans
+    from feltload.app.jobs.painful import PainKeeper
     from feltload.app.text.cautions import INVENTED_DATA
     from feltload.app.text.person.strength import describe_capacity, describe_removed
     from feltload.coaching import ClientFolder, capacity_to_json
     from feltload.core import write_file
-    from feltload.signal import Travel
 
     console = Console(common)
     folder = None if client is None else ClientFolder.open(client)
     keeper = PainKeeper(
-        read_spans(painful, "--painful"),
-        read_spans(no_longer_painful, "--no-longer-painful"),
+        tuple(painful or ()),
+        tuple(no_longer_painful or ()),
         folder,
         out if force_overwrite else None,
     )
@@ -89,9 +89,9 @@ def capacity(
         marked = folder.mark(measured.machine, curve.side, curve.painful)
         keep_result(marked, measured, note=INVENTED_DATA if curve.invented else "")
         marked.note_file(out).note_file(source, made=False)
-    for span in keeper.removed_rad:
-        console.say(describe_removed(span))
-    for sentence in describe_capacity(curve, Travel(curve.angle_rad, measured.handle_path_m)):
+    for span in keeper.removed_spans(measured.whole):
+        console.say(describe_removed(span, measured.whole or measured.travel))
+    for sentence in describe_capacity(curve, measured.travel):
         console.say(sentence)
     console.facts(curve.warnings)
     if curve.invented:
@@ -103,14 +103,12 @@ def capacity(
 
 
 def _record(measured: MeasuredCapacity) -> dict[str, object]:
-    import numpy as np
-
     from feltload.coaching import pain_record
 
     curve = measured.curve
     return {
         "machine": measured.machine,
-        "angle_deg": np.rad2deg(curve.angle_rad).tolist(),
+        **{name: at.tolist() for name, at in measured.travel.columns(curve.angle_rad).items()},
         "force_n": curve.force_n.tolist(),
         "u95_n": curve.u95_n.tolist(),
         "warnings": [fact.to_dict() for fact in curve.warnings],

@@ -19,6 +19,7 @@ from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare, Share
 
 if TYPE_CHECKING:
     from feltload.coaching import HelpPlan, HelpStretch, Match
+    from feltload.signal import Travel
 
 
 def match(
@@ -65,10 +66,10 @@ def match(
     measured = read_profile(profile)
     line = LoadLine.of(measured)
     along = measured.travel
-    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
-    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
+    curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
     matched = match_capacity(line, curve, read_load_kg(load, measured))
-    record = _match_record(matched)
+    record = _match_record(matched, along)
     sentences = [*describe_match(matched, along), describe_full_range(matched, along)]
     if start_rad is not None or stop_rad is not None:
         full = matched.repetitions
@@ -91,22 +92,20 @@ def match(
     return 0
 
 
-def _match_record(matched: Match) -> dict[str, object]:
-    import numpy as np
-
-    from feltload.app.jobs.travel import travel_record
+def _match_record(matched: Match, along: Travel) -> dict[str, object]:
+    from feltload.app.jobs.travel import span_record, travel_record
 
     return {
-        **travel_record(matched.travel),
+        **travel_record(matched.travel, along),
         "load_kg": matched.load_kg,
-        "limiting_angle_deg": float(np.rad2deg(matched.limiting_angle_rad)),
-        "limiting_range_deg": [float(np.rad2deg(angle)) for angle in matched.limiting_range_rad],
+        "limiting": along.record(matched.limiting_angle_rad),
+        "limiting_range": span_record(matched.limiting_range_rad, along),
         "limiting_demand": matched.limiting_demand,
         "limiting_demand_u": matched.u_limiting_demand,
         "repetitions": [matched.repetitions.low, matched.repetitions.high],
         "evenness": matched.evenness,
         "under_challenged_share": matched.under_challenged_share,
-        "angle_deg": np.rad2deg(matched.angle_rad).tolist(),
+        **{name: at.tolist() for name, at in along.columns(matched.angle_rad).items()},
         "demand": matched.demand.tolist(),
         "warnings": [fact.to_dict() for fact in matched.warnings],
     }
@@ -144,9 +143,9 @@ def plan(
 
     console = Console(common)
     measured = read_profile(profile)
-    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
+    curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
     line, along = LoadLine.of(measured), measured.travel
-    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
     planned = plan_help(
         line, curve, read_load_kg(load, measured), target, from_rad=start_rad, to_rad=stop_rad
     )
@@ -159,45 +158,42 @@ def plan(
     for sentence in describe_plan(planned, along):
         console.say(f"  {sentence}")
     console.cautions(planned.cautions)
-    console.result(_plan_record(planned))
+    console.result(_plan_record(planned, along))
     return 0
 
 
-def _plan_record(planned: HelpPlan) -> dict[str, object]:
-    import numpy as np
-
+def _plan_record(planned: HelpPlan, along: Travel) -> dict[str, object]:
     from feltload.app.jobs.travel import travel_record
     from feltload.coaching import Phase
 
     return {
-        **travel_record(planned.travel),
+        **travel_record(planned.travel, along),
         "load_kg": planned.load_kg,
         "target": planned.target,
-        "angle_deg": np.rad2deg(planned.angle_rad).tolist(),
+        **{name: at.tolist() for name, at in along.columns(planned.angle_rad).items()},
         "help_n": planned.help_n.tolist(),
         "lowering_help_n": planned.lowering_help_n.tolist(),
         "u95_n": planned.u95_n.tolist(),
         **{f"hand_{phase}_n": planned.hand_n(phase).tolist() for phase in Phase},
         "stretches": {
-            str(phase): [_stretch_record(stretch) for stretch in planned.in_order(phase)] for phase in Phase
+            str(phase): [_stretch_record(stretch, along) for stretch in planned.in_order(phase)]
+            for phase in Phase
         },
         "beyond_a_hand": planned.beyond_a_hand,
     }
 
 
-def _stretch_record(stretch: HelpStretch) -> dict[str, object]:
-    import numpy as np
-
+def _stretch_record(stretch: HelpStretch, along: Travel) -> dict[str, object]:
     return {
-        "from_deg": float(np.rad2deg(stretch.from_rad)),
-        "to_deg": float(np.rad2deg(stretch.to_rad)),
+        "from": along.record(stretch.from_rad),
+        "to": along.record(stretch.to_rad),
         "action": str(stretch.action),
         "course": str(stretch.course),
         "mean_n": stretch.mean_n,
         "first_n": stretch.first_n,
         "last_n": stretch.last_n,
         "peak_n": stretch.peak_n,
-        "peak_deg": float(np.rad2deg(stretch.peak_rad)),
+        "peak": along.record(stretch.peak_rad),
         "u95_n": stretch.u95_n,
     }
 
@@ -222,16 +218,15 @@ def limit(
     force
         Greatest force allowed there, such as "150 N" or "15 kgf".
     between
-        The two positions, such as "20:40 deg" or "60:90 %" of the travel.
+        The two positions, such as "20:40 deg", "30:45 cm" or "60:90 %" of the travel.
     plates_available
         Sizes of the plates at hand, such as "2.5 5 10 kg": the load is made of them, never above it.
     """
-    import numpy as np
-
     from feltload.app.files.inputs import read_force_limit_n
     from feltload.app.jobs.client_inputs import read_profile
     from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.quantities import read_plates, read_range_rad
+    from feltload.app.jobs.travel import span_records
     from feltload.app.text.person.match import describe_limit, describe_made_of_plates
     from feltload.coaching import LoadLine, greatest_load
 
@@ -240,8 +235,8 @@ def limit(
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
     along = measured.travel
-    low, high = read_range_rad(between, "--between", along.ends_rad)
-    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
+    low, high = read_range_rad(between, "--between", along)
+    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured)
     greatest = greatest_load(LoadLine.of(measured), limit_n, low, high, painful=ranges)
     console.say(describe_limit(greatest, low, high, along))
     load_kg = greatest.load_kg if at_hand is None else at_hand.up_to(greatest.load_kg)
@@ -252,8 +247,8 @@ def limit(
         {
             "load_kg": load_kg,
             "limit_n": limit_n,
-            "at_deg": float(np.rad2deg(greatest.at_rad)),
-            "painful_deg": np.rad2deg(greatest.painful_rad).round(6).tolist(),
+            "at": along.record(greatest.at_rad),
+            "painful": span_records(greatest.painful_rad, along),
         }
     )
     return 0

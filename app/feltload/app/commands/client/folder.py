@@ -128,7 +128,9 @@ def keep_result(folder: ClientFolder, measured: MeasuredCapacity, *, note: str =
     from feltload.coaching import SessionRecord
 
     curve = measured.curve
-    angle_deg, strongest = np.rad2deg(curve.angle_rad), curve.strongest
+    strongest = curve.strongest
+    places = measured.travel.columns(curve.angle_rad)
+    shown = "angle_deg" if "angle_deg" in places else "handle_travel_mm"
     return folder.keep(
         SessionRecord(
             date=datetime.now(UTC).isoformat(timespec="seconds"),
@@ -137,10 +139,10 @@ def keep_result(folder: ClientFolder, measured: MeasuredCapacity, *, note: str =
             side=curve.side,
             values={
                 "peak_n": float(curve.force_n[strongest]),
-                "peak_angle_deg": float(angle_deg[strongest]),
+                f"peak_{shown}": float(places[shown][strongest]),
             },
             u95={"peak_n": float(curve.u95_n[strongest])},
-            curve={"angle_deg": angle_deg.tolist(), "force_n": curve.force_n.tolist()},
+            curve={**{name: at.tolist() for name, at in places.items()}, "force_n": curve.force_n.tolist()},
             note=note,
             painful_deg=[
                 (float(low), float(high))

@@ -32,7 +32,8 @@ def pain(
     folder
         The client's folder.
     painful
-        Range that hurts, such as "20:40 deg"; every command that is given --client keeps the client out of it.
+        Range that hurts, such as "20:40 deg", "30:45 cm" from the start stop or, with --result, "60:90 %"; every
+        command that is given --client keeps the client out of it.
     no_longer_painful
         Range whose mark is removed, named as it was marked: only as a licensed clinician allows.
     result
@@ -49,22 +50,25 @@ def pain(
     from feltload.coaching import Caution, ClientFolder, pain_record, standing_spans
 
     console = Console(common)
-    added, removed = read_spans(painful, "--painful"), read_spans(no_longer_painful, "--no-longer-painful")
-    if not added and not removed:
+    if not painful and not no_longer_painful:
         raise UsageError(
             "nothing to mark and no mark to remove",
             where="--painful, --no-longer-painful",
             remedy='name a range, such as --painful "20:40 deg"; feltload client history lists the marks',
         )
     opened = ClientFolder.open(folder)
-    name = named_machine(result, machine)
-    marks = PainKeeper(added, removed, opened).marks(name, side)
+    name, travel = named_machine(result, machine)
+    keeper, measured = (
+        PainKeeper(tuple(painful or ()), tuple(no_longer_painful or ()), opened),
+        result is not None,
+    )
+    marks = keeper.marks(name, side, (), travel, measured=measured)
     opened.mark(name, side, marks)
-    for span in added:
-        console.say(describe_added(span, name))
-    for span in removed:
-        console.say(describe_removed(span))
-    console.say(describe_standing(standing_spans(marks), name))
+    for span in read_spans(painful, "--painful", travel, measured=measured):
+        console.say(describe_added(span, name, travel))
+    for span in keeper.removed_spans(travel, measured=measured):
+        console.say(describe_removed(span, travel))
+    console.say(describe_standing(standing_spans(marks), name, travel))
     console.note(CAUTIONS[Caution.PAINFUL_RANGE])
     console.result({"machine": name, "side": side, "painful": [pain_record(mark) for mark in marks]})
     return 0

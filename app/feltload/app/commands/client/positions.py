@@ -37,20 +37,22 @@ def positions(
 
     console = Console(common)
     measured = read_profile(profile)
-    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured.machine_name)
+    along = measured.travel
+    ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured)
     ends = float(measured.angle_rad[0]), float(measured.angle_rad[-1])
     proposed = plan_holds(*ends, count=count, painful=ranges)
-    travel = working_travel(ends, painful_rad=ranges)
+    travel = working_travel(ends, painful_rad=ranges, along=along)
     console.cautions((*travel.cautions, *proposed.cautions))
-    for line in describe_positions(proposed, measured.machine_name, travel, measured.travel):
+    for line in describe_positions(proposed, measured.machine_name, travel, along):
         console.say(line)
     console.result(
         {
             "machine": measured.machine_name,
-            "angle_deg": np.rad2deg(proposed.angle_rad).round(2).tolist(),
-            "travel_share": list(proposed.share),
-            **travel_record(travel),
-            "left_out_deg": np.rad2deg(proposed.left_out_rad).round(2).tolist(),
+            **{
+                name: at.round(2).tolist() for name, at in along.columns(np.array(proposed.angle_rad)).items()
+            },
+            **travel_record(travel, along),
+            "left_out": [along.record(at_rad) for at_rad in proposed.left_out_rad],
             "rounds": proposed.rounds,
             "hold_s": proposed.hold_s,
             "rest_s": proposed.rest_s,

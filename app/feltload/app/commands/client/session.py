@@ -11,6 +11,7 @@ from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, Opti
 
 if TYPE_CHECKING:
     from feltload.coaching import ComparedStretch, DeliveredHelp
+    from feltload.signal import Travel
 
 
 def effort(
@@ -49,7 +50,7 @@ def effort(
         session = read_session(recording, replaced=replaced, side=side, profile=measured)
         motion, kg = session.motion, session.load_kg
         done = set_effort(measured, motion, kg)
-        hurts = session_pain(session, known.with_capacity(capacity, measured.machine_name, side), measured)
+        hurts = session_pain(session, known.with_capacity(capacity, measured, side), measured)
     for sentence in (*describe_session_pain(hurts, along), *describe_reported(hurts, profile, pain.client)):
         console.say(sentence)
     for sentence in describe_set(done):
@@ -118,9 +119,9 @@ def delivered(
         session = read_session(recording, replaced=replaced, side=side, profile=measured)
         given = delivered_help(measured, session.motion, session.load_kg)
         plan, curve = None, None
-        spans = known.on(measured.machine_name, side)
+        spans = known.on(measured.machine_name, along, side)
         if capacity is not None and target is not None:
-            curve = read_marked_capacity(capacity, measured.machine_name, known)
+            curve = read_marked_capacity(capacity, measured, known)
             spans = curve.painful_rad
             plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)
         hurts = session_pain(session, spans, measured, capacity=curve)
@@ -136,18 +137,18 @@ def delivered(
             "load_kg": session.load_kg,
             "invented": session.invented,
             **hurts.to_dict(),
-            **_delivered_record(given),
+            **_delivered_record(given, along),
             **(
                 {}
                 if plan is None
-                else {"compared_with_plan": _compared_record(compare_with_plan(given, plan))}
+                else {"compared_with_plan": _compared_record(compare_with_plan(given, plan), along)}
             ),
         }
     )
     return 0
 
 
-def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
+def _delivered_record(given: DeliveredHelp, along: Travel) -> dict[str, object]:
     import numpy as np
 
     from feltload.coaching import Phase
@@ -157,7 +158,7 @@ def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
 
     return {
         "helped": given.helped,
-        "angle_deg": np.rad2deg(given.angle_rad).tolist(),
+        **{name: at.tolist() for name, at in along.columns(given.angle_rad).items()},
         **{f"{phase}_n": plain(given.mean_n(phase)) for phase in Phase},
         **{f"{phase}_u95_n": plain(given.u95_n(phase)) for phase in Phase},
         "pass_scatter_n": given.scatter_n,
@@ -174,7 +175,7 @@ def _delivered_record(given: DeliveredHelp) -> dict[str, object]:
     }
 
 
-def _compared_record(compared: tuple[ComparedStretch, ...]) -> list[dict[str, object]]:
+def _compared_record(compared: tuple[ComparedStretch, ...], along: Travel) -> list[dict[str, object]]:
     import numpy as np
 
     def plain(value: float) -> float | None:
@@ -183,14 +184,14 @@ def _compared_record(compared: tuple[ComparedStretch, ...]) -> list[dict[str, ob
     return [
         {
             "phase": str(each.phase),
-            "from_deg": float(np.rad2deg(each.planned.from_rad)),
-            "to_deg": float(np.rad2deg(each.planned.to_rad)),
+            "from": along.record(each.planned.from_rad),
+            "to": along.record(each.planned.to_rad),
             "planned_n": each.planned_n,
             "given_n": plain(each.given_n),
             "u95_n": plain(each.u95_n),
             "verdict": str(each.verdict),
             "partly_opposite": each.partly_opposite,
-            "worst_deg": plain(np.rad2deg(each.worst_rad)),
+            "worst": along.record(each.worst_rad) if np.isfinite(each.worst_rad) else None,
             "worst_planned_n": plain(each.worst_planned_n),
             "worst_given_n": plain(each.worst_given_n),
         }

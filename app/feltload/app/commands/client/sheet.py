@@ -77,8 +77,8 @@ def sheet(
     with console.progress("Writing the page"):
         measured = read_profile(profile)
         line = LoadLine.of(measured)
-        start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, measured.travel.ends_rad)
-        curve = read_marked_capacity(capacity, measured.machine_name, known)
+        start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, measured.travel)
+        curve = read_marked_capacity(capacity, measured, known)
         given, session_kg, hurts = None, None, None
         source = load_provenance(profile)
         invented = source.invented or curve.invented

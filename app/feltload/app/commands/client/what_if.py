@@ -18,6 +18,7 @@ from feltload.app.options import DEFAULTS, CommonOptions
 
 if TYPE_CHECKING:
     from feltload.coaching import WhatIf
+    from feltload.signal import Travel
 
 
 def what_if(
@@ -77,7 +78,7 @@ def what_if(
     wanted = [read_load(text, "--plates").value for text in plates or []]
     tried = wanted if at_hand is None else [at_hand.up_to(load_kg) for load_kg in wanted]
     changes = [Change.plates(line, load_kg) for load_kg in dict.fromkeys(tried)]
-    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along.ends_rad)
+    start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
     if start_rad is not None:
         changes.append(Change.higher_start(line, kg, start_rad))
     if stop_rad is not None:
@@ -86,7 +87,7 @@ def what_if(
         # A force-by-angle table is read the same way whatever gives the force.
         table = capacity_from_table(path)
         changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
-    curve = read_marked_capacity(capacity, measured.machine_name, KnownPain.read(pain.painful, pain.client))
+    curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
     what_ifs = compare_changes(line, curve, kg, changes)
     travel = what_ifs[0].match.travel
     swing = None if tempo is None else inertia_swing_n(line.cut_to(*travel.moved_rad), kg, tempo)
@@ -100,7 +101,7 @@ def what_if(
     console.facts(unique_facts(fact for what_if in what_ifs for fact in what_if.match.carried))
     for sentence in describe_ends(travel, along):
         console.say(sentence)
-    record: dict[str, object] = {"changes": [_change_record(what_if) for what_if in what_ifs]}
+    record: dict[str, object] = {"changes": [_change_record(what_if, along) for what_if in what_ifs]}
     if tempo is not None and swing is not None:
         console.say(describe_inertia(swing, tempo))
         record["inertia_swing_n"] = swing
@@ -109,19 +110,17 @@ def what_if(
     return 0
 
 
-def _change_record(what_if: WhatIf) -> dict[str, object]:
-    import numpy as np
-
+def _change_record(what_if: WhatIf, along: Travel) -> dict[str, object]:
     from feltload.app.jobs.travel import travel_record
 
     change, match = what_if.change, what_if.match
     return {
-        **travel_record(match.travel),
+        **travel_record(match.travel, along),
         "change": str(change.kind),
-        "at_deg": None if change.at_rad is None else float(np.rad2deg(change.at_rad)),
+        "at": None if change.at_rad is None else along.record(change.at_rad),
         "added": change.name or None,
         "load_kg": match.load_kg,
-        "limiting_angle_deg": float(np.rad2deg(match.limiting_angle_rad)),
+        "limiting": along.record(match.limiting_angle_rad),
         "limiting_demand": match.limiting_demand,
         "evenness": match.evenness,
         "under_challenged_share": match.under_challenged_share,

@@ -9,7 +9,7 @@ import numpy as np
 from feltload.app.text.facts import describe
 from feltload.app.text.machine.friction import describe_tight_spots
 from feltload.app.text.numbers import force_text, listed, load_text, short_force
-from feltload.app.text.position import describe_position, describe_span, shared_position
+from feltload.app.text.position import describe_position, describe_span, shared_position, shared_span
 from feltload.core import Flags, runs_of_true
 from feltload.signal import Travel
 
@@ -52,10 +52,8 @@ def describe_difference(
         return describe_position(angle_rad, travel) if by is None else shared_position(angle_rad, travel, by)
 
     def between(first: int, last: int) -> str:
-        if by is not None:
-            return f"from {at(first)} to {at(last)}"
         span = (float(difference.angle_rad[first]), float(difference.angle_rad[last]))
-        return f"from {describe_span(span, travel)}"
+        return f"from {describe_span(span, travel) if by is None else shared_span(span, travel, by)}"
 
     def most(among: Flags) -> str:
         greatest = int(np.argmax(np.where(among, np.abs(values), -1.0)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from feltload.app.text.numbers import listed
-from feltload.app.text.position import Span, angles_text, describe_position, short_position
+from feltload.app.text.position import Span, describe_position, ends_text, short_position
 from feltload.coaching import WARM_UP, HoldPlan
 from feltload.signal import Travel
 
@@ -38,7 +38,7 @@ HELPED_WITHOUT_PLAN = (
 )
 
 
-def describe_painful(painful_rad: Sequence[Span]) -> str:
+def describe_painful(painful_rad: Sequence[Span], along: Travel) -> str:
     """What a set without a plan must keep out of."""
-    spans = listed([angles_text(span) for span in painful_rad])
+    spans = listed([ends_text(span, along) for span in painful_rad])
     return f"Marked painful: {spans}. Set the stop or start that keeps the client out of it before the set."

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from feltload.app.text.numbers import degrees, figure, force_text, listed, plain_degrees, short_force
+from feltload.app.text.numbers import figure, force_text, listed, plain_degrees, short_force
 from feltload.app.text.person.travel import are_marked
-from feltload.app.text.position import Span, angles_text, describe_position
-from feltload.coaching import CapacityCurve, CapacitySideDifference, ClientPain, SessionRecord, ValueChange
-from feltload.signal import Travel
+from feltload.app.text.position import Span, angles_text, describe_position, place_text, ways_text
+from feltload.coaching import (
+    CapacityCurve,
+    CapacitySideDifference,
+    ClientPain,
+    PainMark,
+    SessionRecord,
+    ValueChange,
+)
+from feltload.signal import AngleKind, Travel
 
 
 def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
@@ -16,7 +23,7 @@ def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
     strongest = curve.strongest
     pain = (
         [
-            f"{are_marked([angles_text(span) for span in curve.painful_rad])}: this "
+            f"{are_marked([place_text(span, held) for span in curve.painful_rad])}: this "
             "stays in this file, and every command that reads it keeps the client out of there."
         ]
         if curve.painful_rad
@@ -26,38 +33,47 @@ def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
         *pain,
         f"Strongest at {describe_position(float(curve.angle_rad[strongest]), held, of='the range held')}: "
         f"{force_text(curve.force_n[strongest])} ± {short_force(float(curve.u95_n[strongest]))}.",
-        f"Known from {degrees(curve.angle_rad[0])} to {degrees(curve.angle_rad[-1])}; nothing is stated outside.",
+        f"Known from {place_text(held.ends_rad, held)}; nothing is stated outside.",
     ]
 
 
-def describe_added(span_rad: Span, machine: str) -> str:
+def mark_text(mark: PainMark) -> str:
+    """``20° to 40°``, or ``30 to 45 cm from the start stop`` where angles are no positions, as it was marked."""
+    if mark.angle in (None, AngleKind.LEVER) or mark.low_m is None or mark.high_m is None:
+        return angles_text((mark.low_rad, mark.high_rad))
+    return f"{ways_text(mark.low_m, mark.high_m)} from the start stop"
+
+
+def describe_added(span_rad: Span, machine: str, travel: Travel) -> str:
     """A mark made on purpose."""
-    marked = are_marked([angles_text(span_rad)])
+    marked = are_marked([place_text(span_rad, travel)])
     return f"{marked} on {machine}: every command with --client keeps this client out of it."
 
 
-def describe_standing(spans_rad: Sequence[Span], machine: str) -> str:
+def describe_standing(spans_rad: Sequence[Span], machine: str, travel: Travel) -> str:
     """What is marked now, after a change."""
     if not spans_rad:
         kept = "a capacity file keeps its own marks"
         return f"Nothing is marked painful on {machine} in the client's folder now; {kept}."
-    return f"Marked painful on {machine} now: {listed([angles_text(span) for span in spans_rad])}."
+    return f"Marked painful on {machine} now: {listed([place_text(span, travel) for span in spans_rad])}."
 
 
-def describe_removed(span_rad: tuple[float, float]) -> str:
+def describe_removed(span_rad: Span, travel: Travel) -> str:
     """A mark removed on purpose."""
     return (
-        f"The mark of {angles_text(span_rad)} as painful is removed on purpose; when it stood stays in the history. "
-        "Begin there with light loads, and only as a licensed clinician allows."
+        f"The mark of {place_text(span_rad, travel)} as painful is removed on purpose; when it stood stays in the "
+        "history. Begin there with light loads, and only as a licensed clinician allows."
     )
 
 
 def describe_sides(sides: CapacitySideDifference) -> list[str]:
     """Whether the sides differ by more than was measured, and where most."""
     size = f"{100 * abs(sides.mean):.0f} % ± {100 * sides.mean_u95:.0f} %"
-    compared = Travel(sides.angle_rad)
+    compared = sides.travel
     pain = (
-        [f"Left out, since marked painful: {listed([angles_text(span) for span in sides.painful_rad])}."]
+        [
+            f"Left out, since marked painful: {listed([place_text(span, compared) for span in sides.painful_rad])}."
+        ]
         if sides.painful_rad
         else []
     )
@@ -70,7 +86,7 @@ def describe_sides(sides: CapacitySideDifference) -> list[str]:
         return [
             *pain,
             whole,
-            f"At no position from {angles_text(compared.ends_rad)} is a difference beyond the measurement's "
+            f"At no position from {place_text(compared.ends_rad, compared)} is a difference beyond the measurement's "
             "uncertainty.",
         ]
     difference, u95 = sides.difference[sides.greatest], sides.u95[sides.greatest]
@@ -90,7 +106,7 @@ def _stronger(difference: float) -> str:
 def describe_pain_history(pain: ClientPain) -> list[str]:
     """When a range was marked, and when the mark was removed on purpose."""
     side = f", {pain.side}" if pain.side else ""
-    what = angles_text((pain.mark.low_rad, pain.mark.high_rad))
+    what = mark_text(pain.mark)
     lines = [f"{pain.added[:10]}  marked painful on {pain.machine}{side}: {what}"]
     if pain.removed is not None:
         lines.append(f"{pain.removed[:10]}  mark removed on purpose, {pain.machine}{side}: {what}")

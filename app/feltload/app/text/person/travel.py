@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import shlex
 from collections.abc import Sequence
 from pathlib import Path
@@ -16,6 +15,7 @@ from feltload.app.text.position import (
     ends_text,
     shares_text,
     short_span,
+    typed_span,
 )
 from feltload.coaching import WorkingTravel
 from feltload.signal import Travel
@@ -145,10 +145,7 @@ def describe_session_pain(hurts: SessionPain, along: Travel, *, to_client: bool 
 
 def describe_reported(hurts: SessionPain, result: Path, client: Path | None) -> list[str]:
     """What keeps pain reported in a set for every later command."""
-    marks = " ".join(
-        f'--painful "{math.degrees(low):.0f}:{math.degrees(high):.0f} deg"'
-        for low, high in hurts.reported_rad
-    )
+    marks = " ".join(f'--painful "{typed_span(span_rad, hurts.along)}"' for span_rad in hurts.reported_rad)
     if not marks:
         return []
     folder = shlex.quote(str(client)) if client is not None else "FOLDER"
