@@ -92,6 +92,11 @@ def require_words(case: Case, words: str) -> None:
         assert words.count("°") <= 2 * words.count("handle line"), words
 
 
+def read_page(page: Path) -> str:
+    """A page's text with plain blanks."""
+    return page.read_text(encoding="utf-8").replace("\u00a0", " ").replace("&nbsp;", " ")
+
+
 def heaviest(case: Case) -> float:
     """Rotation at which the emulated machine with 40 kg is truly heaviest in the measured travel."""
     made = case.rig.profile
@@ -116,7 +121,7 @@ def test_the_table_of_a_result_has_the_handles_way(case) -> None:
 
 
 def test_the_report_says_where_it_is_heaviest(case) -> None:
-    page = (case.result / "report.html").read_text(encoding="utf-8")
+    page = read_page(case.result / "report.html")
     share, _ = truth(case, heaviest(case))
     if case.rig.name != "sled":
         said = re.search(r"heaviest at (?:(\d+) % of the travel|the (start|end) of the travel)", page)
@@ -200,7 +205,7 @@ def test_sheet(case, tmp_path, capsys) -> None:
     )
     assert main([*map(str, words)]) == 0
     require_words(case, capsys.readouterr().out)
-    text = page.read_text(encoding="utf-8")
+    text = read_page(page)
     assert "80 to 95 % of the travel" in text
     assert "part of the travel · handle travel from the start stop" in text
     if case.rig.angle is None:
@@ -257,7 +262,7 @@ def test_machines_of_all_mechanisms_are_compared_by_part_of_the_travel(tmp_path,
         (load,) = difference["loads"]
         assert np.array(load["difference_n"]) == pytest.approx(true[0] - true[1], abs=0.5)
     assert all("°" not in sentence for sentence in said["sentences"])
-    assert "part of the measured travel, %" in page.read_text(encoding="utf-8")
+    assert "part of the measured travel, %" in read_page(page)
     lever, cable = results[0], results[2]
     assert main(["compare", str(lever), str(cable), "--by", "angle"]) == 2
     assert "has no lever angle" in capsys.readouterr().err

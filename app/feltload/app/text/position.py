@@ -120,30 +120,9 @@ def ends_text(span_rad: Span, travel: Travel) -> str:
     return f"{' to '.join(_centimetres(way) for way in ways if way is not None)} cm"
 
 
-def place_text(span_rad: Span, travel: Travel) -> str:
-    """``−5° to 12°`` on a lever, ``14 to 31 cm from the start stop`` elsewhere, where no part of a travel is meant."""
-    ways = [travel.way_m(angle) for angle in span_rad]
-    beside = "" if travel.scale.angle is AngleKind.LEVER or None in ways else " from the start stop"
-    return f"{ends_text(span_rad, travel)}{beside}"
-
-
 def ways_text(low_m: float, high_m: float) -> str:
     """``14 to 31 cm``."""
     return f"{_centimetres(low_m)} to {_centimetres(high_m)} cm"
-
-
-def typed_span(span_rad: Span, travel: Travel) -> str:
-    """``20:40 deg`` or ``30:45 cm``: a range as it is typed, widened to whole numbers."""
-    ways = travel.ways_m(span_rad)
-    if travel.scale.angle is AngleKind.LEVER or ways is None:
-        low, high = (math.degrees(angle) for angle in span_rad)
-        return f"{math.floor(low + 1e-6)}:{math.ceil(high - 1e-6)} deg"
-    return f"{math.floor(1e3 * ways[0] + 1e-6)}:{math.ceil(1e3 * ways[1] - 1e-6)} mm"
-
-
-def angles_text(span_rad: Span) -> str:
-    """``−5° to 12°``, where the machine is not known."""
-    return f"{degrees(span_rad[0])} to {degrees(span_rad[1])}"
 
 
 def third(share: float) -> str:
@@ -196,6 +175,15 @@ def axis_label(travel: Travel, *, wide: bool) -> str:
     if travel.shows_angle:
         rows.append(_axis_angle(travel, wide=wide))
     return " · ".join(rows)
+
+
+def describe_positions_column(travel: Travel) -> str:
+    """What stands beside the shares of `short_position`."""
+    beside = "the lever angle"
+    if travel.scale.angle is not AngleKind.LEVER:
+        turned = f"the rotation of {_part(travel.scale.part)}"
+        beside = turned if travel.path_m is None else "the way of the handle from the start stop"
+    return f"Positions are parts of the measured travel, with {beside} beside them."
 
 
 def angle_name(travel: Travel) -> str:

@@ -14,8 +14,7 @@ from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CoachingError, PainfulTravelError
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.match import everything_known, travel_of
-from feltload.coaching.pain.marks import said
-from feltload.coaching.pain.travel import free_pieces
+from feltload.coaching.pain.marks import free_pieces, said
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 
 

@@ -71,7 +71,7 @@ class PainMark:
         if self.angle is not travel.scale.angle:
             raise PainfulTravelError(
                 f"a range was marked painful when this machine's positions were of another kind ({self.angle}, now "
-                f"{travel.scale.angle}), and cannot be told on it",
+                f"{travel.scale.angle}), and names no position on it",
                 remedy="mark the range again on the machine as it is; remove the old mark with the machine file it was "
                 "made with: feltload client pain",
             )
@@ -161,6 +161,25 @@ def inside_any(angle_rad: Floats, spans_rad: Iterable[Span], margin_rad: float =
     for low, high in spans_rad:
         inside |= (angle_rad >= low - margin_rad) & (angle_rad <= high + margin_rad)
     return inside
+
+
+def free_pieces(low_rad: float, high_rad: float, painful_rad: Sequence[Span]) -> tuple[Span, ...]:
+    """What is left of a travel outside every painful range and its margin, ascending."""
+    pieces, margin = [], MARGIN * degree_of((low_rad, high_rad))
+    begin = low_rad
+    for low, high in sorted(painful_rad):
+        if not touches((low, high), (low_rad, high_rad)):
+            continue
+        if low - margin > begin:
+            pieces.append((begin, low - margin))
+        begin = max(begin, high + margin)
+    return (*pieces, (begin, high_rad)) if begin < high_rad else tuple(pieces)
+
+
+def touches(span: Span, travel: Span) -> bool:
+    """Whether a range, with its margin, reaches into a travel."""
+    margin = MARGIN * degree_of(travel)
+    return span[1] + margin > travel[0] and span[0] - margin < travel[1]
 
 
 def said(low_rad: float, high_rad: float) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import OverlapError, PainfulTravelError
-from feltload.coaching.pain.marks import MARGIN, Span, degree_of
+from feltload.coaching.pain.marks import Span, degree_of, free_pieces, touches
 from feltload.coaching.pain.words import Words
 from feltload.signal import Travel
 
@@ -70,7 +70,7 @@ class WorkingTravel:
     @property
     def avoided_rad(self) -> tuple[Span, ...]:
         """The painful ranges within the measured travel."""
-        return tuple(span for span in self.painful_rad if _touches(span, self.measured_rad))
+        return tuple(span for span in self.painful_rad if touches(span, self.measured_rad))
 
     @property
     def one_sided(self) -> bool:
@@ -197,24 +197,6 @@ def working_travel(
         unknown_rad=tuple(part for part in unknown if part[1] - part[0] > NAMED * degree),
         along=along,
     )
-
-
-def free_pieces(low_rad: float, high_rad: float, painful_rad: Sequence[Span]) -> tuple[Span, ...]:
-    """What is left of a travel outside every painful range and its margin, ascending."""
-    pieces, margin = [], MARGIN * degree_of((low_rad, high_rad))
-    begin = low_rad
-    for low, high in sorted(painful_rad):
-        if not _touches((low, high), (low_rad, high_rad)):
-            continue
-        if low - margin > begin:
-            pieces.append((begin, low - margin))
-        begin = max(begin, high + margin)
-    return (*pieces, (begin, high_rad)) if begin < high_rad else tuple(pieces)
-
-
-def _touches(span: Span, travel: Span) -> bool:
-    margin = MARGIN * degree_of(travel)
-    return span[1] + margin > travel[0] and span[0] - margin < travel[1]
 
 
 def _shared(piece: Span, known: Span) -> float:

@@ -30,6 +30,7 @@ from feltload.app.text.machine.profile import (
     profile_key_figures,
 )
 from feltload.app.text.numbers import force_unit
+from feltload.app.text.position import describe_positions_column
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -75,6 +76,7 @@ def build_view(
         findings=describe_findings(estimate, top),
         profile_figure=profile_figure(estimate.travel, curves),
         loads=tuple(load_row(shape, estimate.travel) for shape in shapes),
+        positions=describe_positions_column(estimate.travel),
         friction_figure=friction_figure(estimate.travel, curves),
         friction_words=describe_friction(estimate),
         verdict=verdict,

@@ -117,6 +117,7 @@ class ReportView:
     findings: tuple[str, ...]
     profile_figure: Drawing
     loads: tuple[LoadRow, ...]
+    positions: str
     friction_figure: Drawing | None
     friction_words: str
     verdict: Verdict | None

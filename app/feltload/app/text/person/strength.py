@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from feltload.app.text.numbers import figure, force_text, listed, plain_degrees, short_force
+from feltload.app.text.person.places import mark_text, place_text
 from feltload.app.text.person.travel import are_marked
-from feltload.app.text.position import Span, angles_text, describe_position, place_text, ways_text
+from feltload.app.text.position import Span, describe_position
 from feltload.coaching import (
     CapacityCurve,
     CapacitySideDifference,
     ClientPain,
-    PainMark,
     SessionRecord,
     ValueChange,
 )
-from feltload.signal import AngleKind, Travel
+from feltload.signal import Travel
 
 
 def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
@@ -35,13 +35,6 @@ def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
         f"{force_text(curve.force_n[strongest])} ± {short_force(float(curve.u95_n[strongest]))}.",
         f"Known from {place_text(held.ends_rad, held)}; nothing is stated outside.",
     ]
-
-
-def mark_text(mark: PainMark) -> str:
-    """``20° to 40°``, or ``30 to 45 cm from the start stop`` where angles are no positions, as it was marked."""
-    if mark.angle in (None, AngleKind.LEVER) or mark.low_m is None or mark.high_m is None:
-        return angles_text((mark.low_rad, mark.high_rad))
-    return f"{ways_text(mark.low_m, mark.high_m)} from the start stop"
 
 
 def describe_added(span_rad: Span, machine: str, travel: Travel) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from feltload.app.jobs.painful import SessionPain
 from feltload.app.text.numbers import listed
+from feltload.app.text.person.places import typed_span
 from feltload.app.text.position import (
     Span,
     describe_position,
@@ -15,7 +16,6 @@ from feltload.app.text.position import (
     ends_text,
     shares_text,
     short_span,
-    typed_span,
 )
 from feltload.coaching import WorkingTravel
 from feltload.signal import Travel
