@@ -91,7 +91,7 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "drop_off_percent": shape.drop_off_percent,
                 "friction_n": None if np.isnan(friction_n) else friction_n,
                 "tight_spots": [
-                    {"angle_deg": float(np.degrees(spot.angle_rad)), "friction_n": spot.friction_n}
+                    {**result.estimate.travel.record(spot.angle_rad), "friction_n": spot.friction_n}
                     for spot in tight_spots(result.estimate, index)
                 ],
             }
