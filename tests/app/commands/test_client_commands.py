@@ -63,7 +63,7 @@ def test_client_runs_out_in_the_shortened_position_and_the_plan_helps_there(felt
     demand = load_n / truth.capacity.force_n(np.array([0.05, 0.95]))
     assert demand == pytest.approx([0.55, 0.81], abs=0.01)
     assert found["limiting_demand"] == pytest.approx(demand[1], abs=2 * found["limiting_demand_u"] + 0.02)
-    assert found["limiting_range_deg"][0] > 15.0
+    assert found["limiting_range"]["from"]["angle_deg"] > 15.0
     assert found["repetitions_short"][0] > found["repetitions_full"][0] + 2.0
     planned = json.loads(
         feltload("client", "plan", row, capacity, "--load", "40 kg", "--target", "0.7", "--json").out
