@@ -104,8 +104,8 @@ def _play(fact: Fact) -> str:
     way = f" ({1e3 * fact.figure('handle_m'):.0f} mm of its way)" if "handle_m" in fact.figures else ""
     return (
         f"the handle moves {_turn(fact, 'play_rad')} ± {_turn(fact, 'u95_rad')}{way} before the arm follows, a joint "
-        "between them has play: look at bushings, bolts and keys. The profile counts its angle from where the arm "
-        "follows"
+        "between them has play. Take the load off, secure the arm, and look at bushings, bolts and keys. The profile "
+        "counts its angle from where the arm follows"
     )
 
 
@@ -118,8 +118,8 @@ def _flex(fact: Fact) -> str:
     return (
         f"the machine bends: it rings at {fact.figure('frequency_hz'):.1f} ± {fact.figure('u95_hz'):.1f} Hz (damping "
         f"{100 * fact.figure('damping'):.0f} %) after starts and knocks, and its handle gives by about "
-        f"{_turn(fact, 'wind_up_rad')} where it is heaviest; {done}. If it did not do so before, look for a loose "
-        "bolt or a crack"
+        f"{_turn(fact, 'wind_up_rad')} where it is heaviest; {done}. If it did not do so before, take the load "
+        "off, secure the arm, and look for a loose bolt or a crack"
     )
 
 
