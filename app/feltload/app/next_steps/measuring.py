@@ -150,6 +150,9 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("start",): _start,
     ("doctor",): _doctor,
     ("devices",): _devices,
+    ("live",): lambda given, _: NextStep(
+        ("start", "--folder", given["folder"]), "says what to do with what was measured"
+    ),
     ("record",): _record,
     ("import",): _import,
     ("export",): _export,
