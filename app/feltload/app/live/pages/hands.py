@@ -29,7 +29,7 @@ class Hands(ui.element, component="static/hands.js"):
             "resist": words.RESIST,
             "noSet": words.NO_SET,
             "noPlan": words.NO_PLAN,
-            "unplanned": words.UNPLANNED,
+            "unplanned": words.WITHOUT_PLAN,
             "lost": f"{words.CANNOT_KNOW} {words.LOST}.",
             "nothing": f"{words.CANNOT_KNOW} {words.NOTHING_YET}.",
             "late": f"{words.CANNOT_KNOW} {words.LATE}.",
