@@ -127,7 +127,7 @@ def test_the_report_says_where_it_is_heaviest(case) -> None:
         said = re.search(r"heaviest at (?:(\d+) % of the travel|the (start|end) of the travel)", page)
         percent = float(said[1]) if said[1] else 100.0 * (said[2] == "end")
         assert percent == pytest.approx(100.0 * share, abs=1.6)
-    labels = {"lever": "lever angle", "coupler": "handle's line"}
+    labels = {"lever": "lever angle", "coupler": "angle of the handle"}
     axis = "part of the travel · handle travel from the start stop"
     assert axis in page
     assert (f"{axis} · {labels[case.rig.name]}" in page) if case.rig.angle else f"{axis} · " not in page
