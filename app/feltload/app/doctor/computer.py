@@ -13,7 +13,7 @@ from feltload.app.doctor.facts import DoctorFact
 from feltload.core import Fact, Severity
 
 BYTES_PER_HOUR = 0.25e9
-"""Two sensors at 1 kHz, as the recorder writes them, uncompressed (measured on the emulated rig, rounded up)."""
+"""Two sensors at 1 kHz as the recorder writes them: bytes and stamps uncompressed, rounded up (an estimate)."""
 
 LEAST_HOURS = 1.0
 """Less room than for this long is little."""
