@@ -44,11 +44,12 @@ def test_a_tremor_that_goes_on_is_no_mode() -> None:
     assert find_mode([(150.0 + tremor + knocks + rng.normal(0.0, 0.5, time.size), RATE_HZ)]) is None
 
 
-def test_noise_alone_and_slow_sensors_show_none() -> None:
+def test_noise_alone_slow_sensors_and_dead_ones_show_none() -> None:
     rng = np.random.default_rng(4)
     assert find_mode([(rng.normal(0.0, 1.0, 4000), RATE_HZ)]) is None
     assert find_mode([(rng.normal(0.0, 1.0, 400), 10.0)]) is None
     assert find_mode([]) is None
+    assert find_mode([(np.zeros(4000), RATE_HZ)]) is None
 
 
 def test_gaps_are_no_bursts() -> None:

@@ -180,8 +180,12 @@ def _bursts(
     filled = np.interp(np.arange(values.size), np.flatnonzero(known), values[known])
     fast = dsp.sosfiltfilt(dsp.butter(3, 0.8 * lowest_hz, "highpass", fs=rate_hz, output="sos"), filled)
     envelope = np.sqrt(np.maximum(np.convolve(fast**2, np.ones(5) / 5.0, "same"), 0.0))
+    moves = envelope > 0.0
+    if not np.any(moves):
+        # A dead cell gives one value throughout.
+        return []
     least = max(
-        STANDS_OUT * float(np.median(envelope[envelope > 0.0])),
+        STANDS_OUT * float(np.median(envelope[moves])),
         LEAST_SHARE * float(np.percentile(np.abs(filled), 98.0)),
     )
     loaded = np.abs(filled) > LOADED_SHARE * np.percentile(np.abs(filled), 98.0)
