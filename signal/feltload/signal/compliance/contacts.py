@@ -38,6 +38,9 @@ RISE_STEPS, RISE_U_S = 1.5, 0.005
 ANGLE_U_RAD, STEP_U_RAD = np.radians(0.03), np.radians(0.01)
 """Least standard deviations of the angle of a contact, and of the angles at its levels against each other."""
 
+SURE_WIND_UP = 3.0
+"""A wind-up counts from this many standard uncertainties on."""
+
 ROUNDS, HUBER = 8, 1.5
 
 
@@ -79,6 +82,11 @@ class LoadingLine:
     wind_up_rad_n: float
     u_wind_up_rad_n: float
     contacts: int
+
+    @property
+    def winds_up(self) -> bool:
+        """Whether a wind-up stands above its uncertainty."""
+        return self.wind_up_rad_n > SURE_WIND_UP * self.u_wind_up_rad_n
 
 
 def find_contacts(aligned: Aligned, lag_s: float, start_n: float) -> list[Contact]:

@@ -111,7 +111,7 @@ def find_joint(solved: Solved, lags: Sequence[Lag]) -> Joint:
     seen = mode is not None and line is not None and _winds_up(line, _wind_up_rad_n(mode, inertia))
     if mode is None or not (seen or mode.even):
         # What the sensor's own wind-up bears out need not stand above the hands' unsteadiness.
-        mode = find_mode(forces, starts_s, contrast=0.0) if line is not None else None
+        mode = find_mode(forces, starts_s, contrast=0.0) if line is not None and line.winds_up else None
         seen = mode is not None and line is not None and _winds_up(line, _wind_up_rad_n(mode, inertia))
         mode = mode if seen else None
     by_mode = 0.0 if mode is None else _wind_up_rad_n(mode, inertia)
@@ -136,10 +136,7 @@ def _wind_up_rad_n(mode: Mode, inertia_n_per_rad_s2: float) -> float:
 def _winds_up(line: LoadingLine, by_mode: float) -> bool:
     """Whether the sensor's part winds up against the load as a mode has it."""
     low, high = AS_MODE
-    return (
-        low * by_mode < line.wind_up_rad_n < high * by_mode
-        and line.wind_up_rad_n > 3.0 * line.u_wind_up_rad_n
-    )
+    return line.winds_up and low * by_mode < line.wind_up_rad_n < high * by_mode
 
 
 def _start_n(solved: Solved, rows: Rows) -> float:
