@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from feltload.app.pages.report.rows import budget_rows
 from feltload.app.scripts.swing import Swing
 from feltload.app.text.numbers import NO_BREAK
 from feltload.core import Fact
+from feltload.signal import ComplianceFact
 from made_estimate import made_estimate
 from needs import required_program
 
@@ -142,6 +144,27 @@ def test_a_load_that_did_not_cover_every_angle_still_makes_a_page():
     text = render_page(build_view(estimate, Provenance(feltload="0", recordings=())))
     assert f"{np.nanmax(estimate.static_n[1]):.0f} N" in text
     assert "nan" not in text.lower().split()
+
+
+@pytest.mark.parametrize("found", [False, True])
+def test_what_play_the_recording_could_not_show_is_said_once(found: bool) -> None:
+    bends = Fact(
+        ComplianceFact.FLEX,
+        figures={
+            "place": "past",
+            "frequency_hz": 12.0,
+            "u95_hz": 0.3,
+            "damping": 0.03,
+            "u95_damping": 0.01,
+            "wind_up_rad": 0.004,
+            "count": 5,
+        },
+    )
+    estimate = replace(made_estimate(), warnings=(bends,) if found else ())
+    view = build_view(estimate, Provenance(feltload="0.0.0", recordings=(), invented=True))
+    said = [*view.warnings, *dict(view.made_with).values()]
+    assert sum("would not show here" in words for words in said) == 1
+    assert ("Play" in dict(view.made_with)) == (not found)
 
 
 def test_symbols_are_set_below_the_line_and_the_rest_escaped():

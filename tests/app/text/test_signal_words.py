@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -268,6 +270,16 @@ def test_a_machine_that_gives_is_not_called_hands(kind: ProfileFact) -> None:
     words = [describe(Fact(kind, figures={**figures, **places, "gives": gives})) for gives in (False, True)]
     assert "hands" in words[0] or "helped" in words[0]
     assert not any(word in words[1] for word in ("hands", "helped", "resisted"))
+
+
+@pytest.mark.parametrize("place", ["past", "before"])
+def test_flex_says_what_play_it_could_hide(place: str) -> None:
+    flex = next(fact for fact in EXAMPLES.values() if fact.kind == ComplianceFact.FLEX)
+    words = describe(replace(flex, figures={**flex.figures, "place": place}))
+    # A gap on the handle's side of the sensor does not move it.
+    assert ("Play there would not show here" in words) == (place == "past")
+    assert "take the load off, secure the arm" in words
+    assert "not touched" not in words
 
 
 def test_every_kind_has_an_example() -> None:

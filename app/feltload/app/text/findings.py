@@ -110,16 +110,21 @@ def _play(fact: Fact) -> str:
 
 
 def _flex(fact: Fact) -> str:
-    done = (
-        "the profile is that of the arm behind what bends"
-        if fact.figures["place"] == "before"
-        else "the sensor moves with the load, so the profile is not touched"
-    )
-    return (
+    words = (
         f"the machine bends: it rings at {fact.figure('frequency_hz'):.1f} ± {fact.figure('u95_hz'):.1f} Hz (damping "
         f"{100 * fact.figure('damping'):.0f} %) after starts and knocks, and its handle gives by about "
-        f"{_turn(fact, 'wind_up_rad')} where it is heaviest; {done}. If it did not do so before, take the load "
-        "off, secure the arm, and look for a loose bolt or a crack"
+        f"{_turn(fact, 'wind_up_rad')} where it is heaviest"
+    )
+    if fact.figures["place"] == "before":
+        return (
+            f"{words}; the profile is that of the arm behind what bends. If it did not do so before, take the load "
+            "off, secure the arm, and look for a loose bolt or a crack"
+        )
+    # Play there rings as well, and only a second sensor would tell the two apart.
+    return (
+        f"{words}. As far as seen that lies between handle and inertial sensor: the profile is that of the part the "
+        "sensor is on. Play there would not show here: take the load off, secure the arm, and feel for it by hand; if "
+        "the machine did not ring so before, look for a loose bolt or a crack as well"
     )
 
 

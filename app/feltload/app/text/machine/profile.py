@@ -23,6 +23,7 @@ from feltload.core import NORMAL_COVERAGE_95
 from feltload.signal import (
     FLAT_SHARE,
     AngleKind,
+    ComplianceFact,
     FindingFact,
     Lag,
     ProfileEstimate,
@@ -118,6 +119,7 @@ def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[
         ),
         *_handle_travel(estimate.travel),
         ("Force", _behind(estimate.lag)),
+        *_play(estimate),
         *((("Gravity", describe_gravity(provenance.gravity)),) if provenance.gravity is not None else ()),
         ("Software", f"feltload {provenance.feltload}"),
     )
@@ -139,6 +141,17 @@ def _handle_travel(travel: Travel) -> tuple[tuple[str, str], ...]:
     return (
         ("Handle travel", f"{1e3 * travel.length_m:.0f} ± {u95_mm:.1g} mm over the measured travel (95 %)"),
     )
+
+
+def _play(estimate: ProfileEstimate) -> tuple[tuple[str, str], ...]:
+    """What could not have been seen of a machine that gives, where nothing of it was found."""
+    if not estimate.moved or any(fact.kind in set(ComplianceFact) for fact in estimate.warnings):
+        return ()
+    unseen = (
+        "none found; between handle and inertial sensor it would not show here, elsewhere only where the load comes "
+        "onto the hands on the start stop. Feel for it by hand, with the load off and the arm secured"
+    )
+    return (("Play", unseen),)
 
 
 def _behind(lag: Lag | None) -> str:
