@@ -171,6 +171,7 @@ def _repetition(
         static_n=np.full(61, 100.0),
         friction_n=np.zeros(61),
         inertia_n=inertia_n * np.sign(0.5 - share),
+        along=ALONG,
     )
 
 

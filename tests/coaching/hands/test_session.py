@@ -15,7 +15,7 @@ from feltload.coaching import (
     delivered_help,
     set_effort,
 )
-from feltload.signal import ForceModel, ProfileEstimate
+from feltload.signal import ForceModel, ProfileEstimate, Travel
 from lever_profile import lever_profile
 
 
@@ -110,8 +110,8 @@ def test_a_repetition_is_taken_apart_by_hand() -> None:
     assert repetition.static_n == pytest.approx(np.full(41, 200.0))
     assert repetition.friction_n == pytest.approx(np.full(41, 9.0), abs=1e-6)
     assert repetition.inertia_n == pytest.approx(np.full(41, 20.0), abs=1e-6)
-    assert (repetition.duration_s, repetition.range_rad) == pytest.approx((0.4, np.deg2rad(40.0)))
-    assert repetition.mean_rate_rad_s == pytest.approx(np.deg2rad(100.0))
+    assert (repetition.duration_s, repetition.range_share) == pytest.approx((0.4, 1.0))
+    assert repetition.mean_speed_per_s == pytest.approx(2.5)
     assert (repetition.mean_felt_n, repetition.peak_felt_n) == pytest.approx((260.0, 280.0))
 
 
@@ -144,6 +144,9 @@ def test_range_lost_is_said() -> None:
     assert effort.range_change == pytest.approx(-0.3, abs=0.02)
 
 
+ALONG = Travel(np.array([-0.3, 0.9]))
+
+
 def _effort(
     index: int, *, seconds: float = 2.0, relief_n: float = 0.0, travel_rad: float = 1.2
 ) -> RepetitionEffort:
@@ -152,7 +155,9 @@ def _effort(
     level = np.full(301, 100.0)
     inertia = relief_n * np.sign(0.5 - share)
     angle = travel_rad * share - 0.3
-    return RepetitionEffort(index, seconds * share, angle, level + inertia, level, 0.0 * share, inertia)
+    return RepetitionEffort(
+        index, seconds * share, angle, level + inertia, level, 0.0 * share, inertia, ALONG
+    )
 
 
 def test_the_last_repetition_is_compared_with_the_fastest_before_it() -> None:
@@ -186,7 +191,20 @@ def test_parts_are_means_over_travel_not_over_time() -> None:
     share = np.concatenate([np.arange(10) / 100.0, np.arange(1, 11) / 10.0])
     inertia = np.where(share < 0.1, 30.0, 0.0)
     level = np.full(share.size, 100.0)
-    repetition = RepetitionEffort(0, share, share, level, level, 0.0 * level, inertia)
+    repetition = RepetitionEffort(0, share, share, level, level, 0.0 * level, inertia, ALONG)
     # Each sample stands for half of the way to its neighbours: ten for 0.01, that at 0.1 for 0.055, two for 0.1.
     assert repetition.start_added_n == pytest.approx(30.0 * 0.1 / 0.355)
     assert repetition.end_relieved_n == 0.0
+
+
+def test_thirds_range_and_speed_are_those_of_the_handles_way() -> None:
+    """A handle whose way is the square of the rotation: a third of it is passed at 1/√3 of the rotation, not at 1/3."""
+    angle = np.linspace(0.0, 1.0, 2001)
+    along, level = Travel(angle, angle**2), np.full(angle.size, 100.0)
+    inertia = np.where(angle < 1.0 / np.sqrt(3.0), 30.0, np.where(angle > np.sqrt(2.0 / 3.0), -20.0, 0.0))
+    whole = RepetitionEffort(0, 2.0 * angle, angle, level, level, 0.0 * level, inertia, along)
+    assert (whole.start_added_n, whole.end_relieved_n) == pytest.approx((30.0, 20.0), rel=5e-3)
+    assert whole.momentum_share == pytest.approx(0.2, rel=5e-3)
+    half = RepetitionEffort(1, 2.0 * angle, 0.5 * angle, level, level, 0.0 * level, inertia, along)
+    assert SetEffort((whole, half)).range_change == pytest.approx(0.25 - 1.0)
+    assert SetEffort((whole, half)).speed_change == pytest.approx(0.25 - 1.0)

@@ -22,6 +22,7 @@ from feltload.coaching import (
     load_for_demand,
     match_capacity,
 )
+from feltload.signal import Travel
 from lever_profile import lever_profile
 from made_capacity import made_capacity
 
@@ -111,6 +112,18 @@ def test_evenness_and_the_under_challenged_share_by_hand() -> None:
     assert matched.under_challenged_share == pytest.approx(14.0 / 71.0)
     assert matched.evenness == pytest.approx((14 * 0.55 + 0.56 + 55 * 0.60 + 0.80) / 71.0 / 0.80)
     assert matched.limiting == 70
+
+
+def test_evenness_and_the_under_challenged_share_are_by_the_handles_way() -> None:
+    """Demand of 0.4 to 34.5/70 of the rotation: where the way is its square that is 0.243 of the way."""
+    demand = np.full(71, 0.80)
+    demand[:35], demand[35] = 0.40, 0.60
+    matched = _asking(demand)
+    rotation = np.linspace(0.0, 1.0, 71)
+    along = Travel(matched.angle_rad, rotation**2)
+    matched = replace(matched, travel=replace(matched.travel, along=along))
+    assert matched.under_challenged_share == pytest.approx(0.243, abs=0.005)
+    assert matched.evenness == pytest.approx((0.243 * 0.40 + 0.757 * 0.80) / 0.80, abs=0.005)
 
 
 @pytest.mark.parametrize(

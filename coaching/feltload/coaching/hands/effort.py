@@ -10,7 +10,7 @@ import numpy as np
 from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.motion import PersonMotion
 from feltload.core import Flags, Floats
-from feltload.signal import ProfileEstimate
+from feltload.signal import ProfileEstimate, Travel
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,6 +32,8 @@ class RepetitionEffort:
     time_s, angle_rad, felt_n, static_n, friction_n, inertia_n : ndarray, shape (k,)
         Samples of the phase: force felt, and the machine's parts at that motion; the viscous part is in
         `friction_n`, the squared-rate part in `inertia_n`.
+    along : Travel
+        The machine's measured travel, which gives the handle's way.
     """
 
     index: int
@@ -41,6 +43,7 @@ class RepetitionEffort:
     static_n: Floats
     friction_n: Floats
     inertia_n: Floats
+    along: Travel
 
     @property
     def duration_s(self) -> float:
@@ -48,14 +51,14 @@ class RepetitionEffort:
         return float(self.time_s[-1] - self.time_s[0])
 
     @property
-    def range_rad(self) -> float:
-        """Travel."""
-        return float(np.ptp(self.angle_rad))
+    def range_share(self) -> float:
+        """Way of the handle as a part of the measured travel."""
+        return float(np.ptp(self._way))
 
     @property
-    def mean_rate_rad_s(self) -> float:
-        """Travel over duration."""
-        return self.range_rad / self.duration_s
+    def mean_speed_per_s(self) -> float:
+        """The same over the duration."""
+        return self.range_share / self.duration_s
 
     @property
     def mean_felt_n(self) -> float:
@@ -81,7 +84,7 @@ class RepetitionEffort:
     def momentum_share(self) -> float:
         """Work that inertia took off the last third, as a fraction of the static work there."""
         late = self._travel_share >= 2 / 3
-        step = np.gradient(self.angle_rad)
+        step = np.gradient(self._way)
         static_work = float((self.static_n * step)[late].sum())
         return float(-(self.inertia_n * step)[late].sum()) / static_work if static_work > 0 else 0.0
 
@@ -91,12 +94,17 @@ class RepetitionEffort:
         return self.momentum_share > MOMENTUM_SHARE
 
     @property
+    def _way(self) -> Floats:
+        """Of the handle at each sample, in parts of the measured travel."""
+        return self.along.shares(self.angle_rad)
+
+    @property
     def _travel_share(self) -> Floats:
-        return np.asarray((self.angle_rad - self.angle_rad.min()) / self.range_rad)
+        return np.asarray((self._way - self._way.min()) / self.range_share)
 
     def _mean_inertia_n(self, mask: Flags) -> float:
-        """Mean over the travel, not over time."""
-        step = np.gradient(self.angle_rad)
+        """Mean over the handle's way, not over time."""
+        step = np.gradient(self._way)
         travel = float(step[mask].sum())
         return float((self.inertia_n * step)[mask].sum() / travel) if travel > 0 else 0.0
 
@@ -116,13 +124,13 @@ class SetEffort:
     @property
     def speed_change(self) -> float:
         """Mean speed of the last repetition against the best before it, minus 1; 0 for a single one."""
-        speed = [repetition.mean_rate_rad_s for repetition in self.repetitions]
+        speed = [repetition.mean_speed_per_s for repetition in self.repetitions]
         return speed[-1] / max(speed[:-1]) - 1.0 if len(speed) > 1 else 0.0
 
     @property
     def range_change(self) -> float:
         """Travel of the last repetition against the first, minus 1."""
-        return self.repetitions[-1].range_rad / self.repetitions[0].range_rad - 1.0
+        return self.repetitions[-1].range_share / self.repetitions[0].range_share - 1.0
 
     @property
     def by_momentum(self) -> tuple[RepetitionEffort, ...]:
@@ -193,4 +201,5 @@ def _taken_apart(
         static_n=static[known],
         friction_n=(slow - static - squared)[known],
         inertia_n=(still - static + squared)[known],
+        along=profile.travel,
     )

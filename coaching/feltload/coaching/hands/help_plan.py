@@ -14,8 +14,8 @@ from feltload.coaching.errors import CoachingError
 from feltload.coaching.hands.delivered import Phase
 from feltload.coaching.hands.hand import STEADY_HAND_N
 from feltload.coaching.hands.hand_advice import HelpStretch, certain_help, in_hand_steps, stretches_of
+from feltload.coaching.match.known import travel_of
 from feltload.coaching.match.load_line import LoadLine
-from feltload.coaching.match.match import travel_of
 from feltload.coaching.pain.travel import WorkingTravel
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 

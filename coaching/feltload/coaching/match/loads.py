@@ -12,8 +12,8 @@ from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.cautions import Caution
 from feltload.coaching.errors import CoachingError, PainfulTravelError
+from feltload.coaching.match.known import everything_known, travel_of
 from feltload.coaching.match.load_line import LoadLine
-from feltload.coaching.match.match import everything_known, travel_of
 from feltload.coaching.pain.marks import free_pieces, said
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 

@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.coaching.capacity.curve import CapacityCurve
-from feltload.coaching.capacity.overlap import even_grid, shared_grid
+from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.cautions import Caution
 from feltload.coaching.match.facts import MatchFact
+from feltload.coaching.match.known import everything_known, travel_of
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.repetitions_to_failure import RepetitionRange
-from feltload.coaching.pain.travel import WorkingTravel, working_travel
+from feltload.coaching.pain.travel import WorkingTravel
 from feltload.coaching.statistics.profile_difference import SAME_LOAD_KG
 from feltload.core import (
     EXPANDED_COVERAGE_K,
     Fact,
     Figure,
+    Flags,
     Floats,
     Severity,
     covariance_root,
@@ -101,13 +103,19 @@ class Match:
 
     @property
     def evenness(self) -> float:
-        """Mean demand over greatest demand: 1 when challenged evenly."""
-        return float(self.demand.mean() / self.demand.max())
+        """Mean demand along the handle's way over greatest demand: 1 when challenged evenly."""
+        return float(self._along_the_way(self.demand) / self.demand.max())
 
     @property
     def under_challenged_share(self) -> float:
-        """Part of the travel with demand below 70 % of the greatest."""
-        return float(np.mean(self.demand < UNDER_CHALLENGED * self.demand.max()))
+        """Part of the travel, by the handle's way, with demand below 70 % of the greatest."""
+        return self._along_the_way(self.demand < UNDER_CHALLENGED * self.demand.max())
+
+    def _along_the_way(self, values: Floats | Flags) -> float:
+        """Mean over the handle's way; over the rotation where the way is not known."""
+        along = self.travel.along
+        way = self.angle_rad if along is None else along.shares(self.angle_rad)
+        return float(np.average(values, weights=np.gradient(way)))
 
     @property
     def repetitions(self) -> RepetitionRange:
@@ -183,32 +191,6 @@ class Match:
                 "u_demand": self.u_demand,
             }
         )
-
-
-def travel_of(
-    line: LoadLine, capacity: CapacityCurve, *, from_rad: float | None = None, to_rad: float | None = None
-) -> WorkingTravel:
-    """Where this person works on this machine; see `working_travel` for what it raises."""
-    return working_travel(
-        (float(line.angle_rad[0]), float(line.angle_rad[-1])),
-        painful_rad=capacity.painful_rad,
-        known_rad=(float(capacity.angle_rad[0]), float(capacity.angle_rad[-1])),
-        from_rad=from_rad,
-        to_rad=to_rad,
-        along=line.travel,
-    )
-
-
-def everything_known(line: LoadLine, capacity: CapacityCurve) -> tuple[tuple[Floats, CapacityCurve], ...]:
-    """Angles and curves of all that is known of a person who has a painful range; empty for one who has none.
-
-    Nothing that is suggested may exceed what follows from these, so that a mark never makes a load or a repetition
-    more.
-    """
-    if not capacity.painful_rad:
-        return ()
-    grids = ((shared_grid(line.angle_rad, curve.angle_rad), curve) for curve in capacity.unmarked)
-    return tuple((grid, curve) for grid, curve in grids if grid is not None)
 
 
 def match_capacity(
