@@ -51,7 +51,7 @@ def test_every_answer_leads_with_the_stop_and_has_no_figures_beyond(feltload, me
     assert "Turn every repetition at 74\u00a0% of the travel" in text and "painful: keep out" in text
     assert "licensed clinician" in text and "whole travel" not in text and "full range" not in text
     feltload("client", "match", measured_row, sore, "--load", "40 kg", "--stop", "25 deg").one_line_error(
-        "a stop at 25°", "painful"
+        "a stop at 87 % of the travel (25°)", "painful"
     )
     limit = ("limit", measured_row, "--capacity", sore, "--force", "150 N", "--between", "0:30 deg")
     feltload("client", *limit).one_line_error("painful", "no load is given there")
