@@ -65,6 +65,7 @@ from .hands.plan_comparison import (
     compare_with_plan as compare_with_plan,
     verdict_of as verdict_of,
 )
+from .match.added_table import added_from_table as added_from_table
 from .match.facts import MatchFact as MatchFact
 from .match.load_line import AddedForce as AddedForce, LoadLine as LoadLine
 from .match.loads import (

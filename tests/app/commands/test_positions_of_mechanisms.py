@@ -189,6 +189,45 @@ def test_plan_what_if_and_limit(case, ask) -> None:
         require_words(case, answer.words)
 
 
+def test_a_band_is_given_along_the_handles_way(case, ask, tmp_path, capsys) -> None:
+    """Slack to the middle of the way, 80 N at its end: the demand that the emulated machine makes with it."""
+    made = case.rig.profile
+    first_mm, last_mm = (truth(case, end - made.start_angle_rad)[1] for end in made.angle_rad[[0, -1]])
+    rows = [(0, 0.0), (50, 0.0), (100, 80.0)]
+    words = (
+        "client",
+        "what-if",
+        case.result,
+        case.capacity,
+        "--load",
+        "40 kg",
+        "--added",
+        tmp_path / "band.csv",
+    )
+    q = made.angle_rad - made.start_angle_rad
+    share = np.array([truth(case, float(rotation))[0] for rotation in q])
+    asked = case.rig.scenario.static_force_n(q, 40.0) + case.rig.scenario.friction_n(q, 40.0)
+    demand = (asked + np.maximum(160.0 * (share - 0.5), 0.0)) / (900.0 - 400.0 * share)
+    for head, scale in (
+        ("travel_percent", (0.0, 1.0)),
+        ("handle_travel_mm", (first_mm, (last_mm - first_mm) / 100.0)),
+    ):
+        lines = [f"{scale[0] + scale[1] * percent:.2f},{force}" for percent, force in rows]
+        (tmp_path / "band.csv").write_text("\n".join([f"{head},force_n", *lines]), encoding="utf-8")
+        banded = ask(*words).record["changes"][1]
+        assert banded["added"] == "band"
+        assert banded["limiting_demand"] == pytest.approx(demand.max(), abs=0.005)
+        mean = np.trapezoid(demand, share) / np.ptp(share)
+        assert banded["evenness"] == pytest.approx(mean / demand.max(), abs=0.005)
+        require_true(case, banded["limiting"])
+    lines = [f"{angle},10" for angle in np.degrees(made.angle_rad[[0, 60, -1]])]
+    (tmp_path / "band.csv").write_text("\n".join(["angle_deg,force_n", *lines]), encoding="utf-8")
+    code = main([*map(str, words)])
+    told = capsys.readouterr().err
+    assert code == (0 if case.rig.name == "lever" else 2)
+    assert code == 0 or ("no lever angle" in told and told.count("\n") == 1)
+
+
 def test_sheet(case, tmp_path, capsys) -> None:
     page = tmp_path / "sheet.html"
     words = (

@@ -14,13 +14,13 @@ from feltload.signal import ProfileEstimate, Travel
 
 @dataclass(frozen=True)
 class AddedForce:
-    """A band or chain at the handle: extra force by lever angle.
+    """A band or chain at the handle: extra force by position.
 
     Attributes
     ----------
     name : str
     angle_rad, force_n : ndarray, shape (k,)
-        Ascending angles; between them linear, outside the end values.
+        Start angle plus rotation, ascending; between them linear, outside the end values.
     """
 
     name: str

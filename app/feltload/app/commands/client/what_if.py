@@ -48,7 +48,8 @@ def what_if(
     plates_available
         Sizes of the plates at hand, such as "2.5 5 10 kg": only loads that they make are tried, never above --plates.
     added
-        CSV of a band or chain at the handle: angle_deg, force_n.
+        CSV of a band or chain at the handle: force_n by handle_travel_mm from the start stop, travel_percent, or
+        angle_deg on a lever.
     tempo
         Seconds that the raising shall take: tells what inertia adds.
     """
@@ -60,10 +61,9 @@ def what_if(
     from feltload.app.text.person.travel import describe_ends, describe_lead
     from feltload.coaching import (
         SAME_LOAD_KG,
-        AddedForce,
         Change,
         LoadLine,
-        capacity_from_table,
+        added_from_table,
         compare_changes,
         inertia_swing_n,
     )
@@ -84,9 +84,7 @@ def what_if(
     if stop_rad is not None:
         changes.append(Change.shorter_range(line, kg, stop_rad))
     for path in added or []:
-        # A force-by-angle table is read the same way whatever gives the force.
-        table = capacity_from_table(path)
-        changes.append(Change.added_force(line, kg, AddedForce(path.stem, table.angle_rad, table.force_n)))
+        changes.append(Change.added_force(line, kg, added_from_table(path, along)))
     curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
     what_ifs = compare_changes(line, curve, kg, changes)
     travel = what_ifs[0].match.travel
