@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -103,6 +105,14 @@ def test_help_that_was_given_is_said_at_its_place() -> None:
         "33 N (3.4 kgf) ± 4 N, from 30 N to 36 N over 2 repetitions.",
         "While lowering, resistance was added most at 93 % of the travel (last third, 40°): "
         "22 N (2.2 kgf) ± 4 N, from 20 N to 24 N over 2 repetitions.",
+    ]
+
+
+def test_what_play_looks_like_is_said_beside_the_help() -> None:
+    loose = replace(_given(0.0 * DEGREES, 0.0 * DEGREES), ahead_rad=float(np.radians(1.0)), ahead_n=6.0)
+    assert describe_delivered(loose, None, ALONG)[1:] == [
+        "The machine gives between sensor and load: the angle of this set runs up to 1.0° ahead of the profile's, "
+        "which alone can look like 6.0 N (0.6 kgf) of help or resistance, beside the ± given here."
     ]
 
 

@@ -80,6 +80,11 @@ class DeliveredHelp:
         Standard uncertainty of this session's angle.
     edge_spread_rad : float
         How far smoothing reaches beside the place where hands come on or go off.
+    ahead_rad : float
+        How far this session's angle may run ahead of the profile's, where the machine gives between the sensor's part
+        and the load.
+    ahead_n : float
+        Help or resistance that this looks like, at most.
     """
 
     angle_rad: Floats
@@ -89,6 +94,8 @@ class DeliveredHelp:
     smoothing_scatter_n: float = 0.0
     u_angle_rad: float = 0.0
     edge_spread_rad: float = SPREAD_RAD
+    ahead_rad: float = 0.0
+    ahead_n: float = 0.0
 
     def mean_n(self, phase: Phase) -> Floats:
         """Mean over the half-repetitions of a phase, shape (n,); NaN where there was none."""

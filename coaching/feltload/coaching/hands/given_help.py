@@ -16,7 +16,7 @@ from feltload.coaching.hands.help_variance import friction_variance, scatter_bet
 from feltload.coaching.hands.line_smoothing import smooth_at_angles
 from feltload.coaching.hands.motion import PersonMotion
 from feltload.core import Flags, Floats
-from feltload.signal import ProfileEstimate
+from feltload.signal import ComplianceFact, ProfileEstimate
 
 CUTOFF_HZ = 20.0
 """Of the filter that both sides pass: above what hands do within a few degrees, below the arm's own ringing."""
@@ -86,6 +86,7 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
         for half in halves
     ]
     scatter = max(scatter_between(halves), profile.health.residual_n)
+    ahead_rad = _ahead_rad(profile)
     return DeliveredHelp(
         angle_rad=profile.angle_rad,
         half_repetitions=tuple(halves),
@@ -94,7 +95,21 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
         smoothing_scatter_n=noise,
         u_angle_rad=motion.u_angle_rad,
         edge_spread_rad=edge_spread_rad(float(np.median(np.abs(motion.rate_rad_s[usable]))), again_hz),
+        ahead_rad=ahead_rad,
+        ahead_n=ahead_rad * _steepest_n_per_rad(profile, load_kg),
     )
+
+
+def _ahead_rad(profile: ProfileEstimate) -> float:
+    """The profile is of the arm behind the joint; a session's own angle is that of the sensor before it."""
+    before = [fact for fact in profile.warnings if fact.figures.get("place") == "before"]
+    shown = {ComplianceFact.PLAY: "play_rad", ComplianceFact.FLEX: "wind_up_rad"}
+    return sum(fact.figure(name) for kind, name in shown.items() for fact in before if fact.kind == kind)
+
+
+def _steepest_n_per_rad(profile: ProfileEstimate, load_kg: float) -> float:
+    static_n = profile.model.static_n + load_kg * profile.model.static_n_per_kg
+    return float(np.nanmax(np.abs(np.gradient(static_n, profile.angle_rad))))
 
 
 def _low_pass(values: Floats, cutoff_hz: float, rate_hz: float) -> Floats:

@@ -162,6 +162,8 @@ def _delivered_record(given: DeliveredHelp, along: Travel) -> dict[str, object]:
         **{f"{phase}_n": plain(given.mean_n(phase)) for phase in Phase},
         **{f"{phase}_u95_n": plain(given.u95_n(phase)) for phase in Phase},
         "pass_scatter_n": given.scatter_n,
+        "angle_ahead_rad": given.ahead_rad,
+        "angle_ahead_n": given.ahead_n,
         "passes": [
             {
                 "repetition": half.repetition + 1,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feltload.app.text.numbers import force_text, hand_force
+from feltload.app.text.numbers import force_text, hand_force, number
 from feltload.app.text.person.hands import VERBS
 from feltload.app.text.position import describe_position, short_position, stretch_text
 from feltload.coaching import (
@@ -18,6 +18,9 @@ from feltload.coaching import (
 )
 from feltload.signal import Travel
 
+LEAST_SAID_N = 0.5
+"""Below this nothing is said of what play looks like."""
+
 VERDICTS = {
     HelpVerdict.RIGHT: "right",
     HelpVerdict.TOO_MUCH: "too much",
@@ -30,7 +33,10 @@ VERDICTS = {
 
 def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None, along: Travel) -> list[str]:
     """What a partner gave, and how it compares with the plan."""
-    compared = [] if plan is None else describe_compared(compare_with_plan(delivered, plan), along)
+    compared = [
+        *_describe_ahead(delivered),
+        *([] if plan is None else describe_compared(compare_with_plan(delivered, plan), along)),
+    ]
     if not delivered.helped:
         count = len({half.repetition for half in delivered.half_repetitions})
         least = max(FEELABLE_N, float(np.nanmax(delivered.u95_n(Phase.CONCENTRIC))))
@@ -43,6 +49,17 @@ def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None, along: T
     return [
         *(lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]),
         *compared,
+    ]
+
+
+def _describe_ahead(delivered: DeliveredHelp) -> list[str]:
+    """What a machine that gives makes look like help."""
+    if delivered.ahead_n < LEAST_SAID_N:
+        return []
+    return [
+        "The machine gives between sensor and load: the angle of this set runs up to "
+        f"{number(float(np.degrees(delivered.ahead_rad)), '.1f')}° ahead of the profile's, which alone can look like "
+        f"{force_text(delivered.ahead_n)} of help or resistance, beside the ± given here."
     ]
 
 
