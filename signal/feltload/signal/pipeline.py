@@ -86,7 +86,6 @@ def prepare(
 
     `reference` says how the hinge is inclined, so that one that differs is found, and whether what turns may roll.
     """
-    inclination_rad = None if reference is None else reference.hinge_inclination_rad
     rolling_m = 0.0 if reference is None else reference.rolling_m
     force_clock = join_stream(session, "force")
     inertial_clock = join_stream(session, "inertial")
@@ -153,7 +152,13 @@ def prepare(
             for span_s in silences(force_clock.time_s)
         ),
     ]
-    tilted = inclination_fact(hinge.parameters.inclination_rad, inclination_rad)
+    tilted = None
+    if reference is not None:
+        tilted = inclination_fact(
+            hinge.parameters.inclination_rad,
+            reference.hinge_inclination_rad,
+            stated=reference.hinge_inclination_stated,
+        )
     if tilted is not None:
         facts.append(replace(tilted, session=session.name, stream=session.inertial_stream))
     start_seen = _start_is_seen(

@@ -45,6 +45,8 @@ class Reference:
         metres of the handle's way.
     hinge_inclination_rad : float or None
         Of the hinge against the horizontal, as the machine file has it; None where the machine has no such hinge.
+    hinge_inclination_stated : bool
+        The machine file states it; False where a level hinge stands for it.
     angle : AngleKind
         What start angle plus rotation is.
     turning_part : str
@@ -60,6 +62,7 @@ class Reference:
     u_pull_angle_rad: float = 0.0
     handle_travel: HandleTravel | None = None
     hinge_inclination_rad: float | None = None
+    hinge_inclination_stated: bool = True
     angle: AngleKind = AngleKind.LEVER
     turning_part: str = "arm"
     rolling_m: float = 0.0

@@ -58,7 +58,7 @@ def test_a_dimension_in_the_unit_it_was_written_in() -> None:
 @pytest.mark.parametrize(("shift", "words"), [(0.015, "15 mm further out"), (-0.015, "15 mm further in")])
 def test_a_moved_peg(shift: float, words: str) -> None:
     text = change_in_words(FittedDimension(PEG, PEG.value + shift, 0.002))
-    assert text.startswith(f"plates radius {words} than surveyed (")
+    assert text.startswith(f"plates radius is {words} than surveyed (")
     assert "not 270.0(3.0) mm; 5.0 standard uncertainties" in text
 
 
@@ -68,7 +68,7 @@ def test_a_difference_its_cause_and_its_alternative() -> None:
     )
     text = agreement_text(case["agreement"])
     assert text.startswith("The measured force differs from the surveyed geometry: ")
-    assert "It is explained if plates radius" in text
+    assert "It is explained if plates radius is " in text
     assert "further out than surveyed" in text
     assert "Weigh the plates too" in text
 

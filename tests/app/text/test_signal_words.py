@@ -68,10 +68,14 @@ EXAMPLES = {
         ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "device", "count": 849}
     ),
     "only known to 3.0 ms": Fact(ClockFact.TIMES_UNCERTAIN, figures={"u_s": 0.003}),
-    "the hinge is inclined by 15° against the horizontal, the machine file has 0°: the forces that it predicts are "
-    "off by 3 %; measure the inclination and write hinge_inclination in the file": Fact(
+    "the hinge is inclined by 15° against the horizontal, and the machine file has 0°: the forces that it predicts "
+    "are off by 3 %; measure the inclination and write hinge_inclination in the file": Fact(
         HingeFact.INCLINATION_DIFFERS,
         figures={"measured_rad": 0.2618, "stated_rad": 0.0, "share": 0.0341},
+    ),
+    "the hinge is inclined by 15° against the horizontal, and the machine file does not state an inclination: forces "
+    "predicted for a level hinge are off by 3 %; measure": Fact(
+        HingeFact.INCLINATION_DIFFERS, figures={"measured_rad": 0.2618, "share": 0.0341}
     ),
     "4 inertial samples without a value": Fact(HingeFact.NO_VALUE, figures={"count": 4}),
     "4 inertial samples with repeated times": Fact(HingeFact.REPEATED_TIMES, figures={"count": 4}),

@@ -27,6 +27,10 @@ def test_an_inclined_hinge_that_the_machine_file_lacks_is_found(sensors):
     assert fact is not None
     assert fact.kind == HingeFact.INCLINATION_DIFFERS
     assert fact.figure("share") == pytest.approx(1.0 - np.cos(inclination))
+    assert fact.figure("stated_rad") == 0.0
+    unstated = inclination_fact(inclination, 0.0, stated=False)
+    assert unstated is not None
+    assert "stated_rad" not in unstated.figures
     assert inclination_fact(inclination, np.radians(25.0)) is None
     assert inclination_fact(inclination, None) is None
 

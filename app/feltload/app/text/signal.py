@@ -32,6 +32,17 @@ def _restarted(fact: Fact) -> str:
     return f"{what} {count:.0f} times from {first:.2f} s to {last:.2f} s; counted again from there each time"
 
 
+def _inclined(fact: Fact) -> str:
+    stated = "stated_rad" in fact.figures
+    file = f"has {degrees(fact.figure('stated_rad'))}" if stated else "does not state an inclination"
+    forces = "the forces that it predicts" if stated else "forces predicted for a level hinge"
+    return (
+        f"the hinge is inclined by {degrees(fact.figure('measured_rad'))} against the horizontal, and the machine file "
+        f"{file}: {forces} are off by {100 * abs(fact.figure('share')):.0f} %; measure the inclination and write "
+        "hinge_inclination in the file"
+    )
+
+
 def _force(fact: Fact, name: str) -> str:
     """The size of a force that a fact carries."""
     return short_force(abs(fact.figure(name)))
@@ -146,11 +157,7 @@ SENTENCES: Mapping[str, Sentence] = {
     ClockFact.TIMES_UNCERTAIN: lambda fact: (
         f"sample times are only known to {1e3 * fact.figure('u_s'):.1f} ms at worst"
     ),
-    HingeFact.INCLINATION_DIFFERS: lambda fact: (
-        f"the hinge is inclined by {degrees(fact.figure('measured_rad'))} against the horizontal, the machine file has "
-        f"{degrees(fact.figure('stated_rad'))}: the forces that it predicts are off by "
-        f"{100 * abs(fact.figure('share')):.0f} %; measure the inclination and write hinge_inclination in the file"
-    ),
+    HingeFact.INCLINATION_DIFFERS: _inclined,
     HingeFact.NO_VALUE: lambda fact: (
         f"{fact.figures['count']} inertial samples without a value were left out"
     ),

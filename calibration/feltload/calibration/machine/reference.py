@@ -49,6 +49,7 @@ def reference_of(machine: Machine) -> Reference:
         handle_radius_m=float(travel[0]) if travel is not None and even else None,
         handle_travel=found,
         hinge_inclination_rad=machine.values.get(HINGE_INCLINATION),
+        hinge_inclination_stated=all(p.declared for p in machine.parameters if p.key == HINGE_INCLINATION),
         angle=kind,
         turning_part=machine.mechanism.turning,
         rolling_m=machine.mechanism.rolling_m(machine.values),

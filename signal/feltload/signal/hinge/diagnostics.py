@@ -203,12 +203,14 @@ TILT_RAD = np.radians(5.0)
 """What a sensor's own offset can make of an inclination."""
 
 
-def inclination_fact(measured_rad: float, stated_rad: float | None) -> Fact | None:
+def inclination_fact(measured_rad: float, assumed_rad: float | None, *, stated: bool = True) -> Fact | None:
     """The hinge's inclination where it makes the machine file's forces wrong; None where it does not."""
-    if stated_rad is None or abs(measured_rad - abs(stated_rad)) < TILT_RAD:
+    if assumed_rad is None or abs(measured_rad - abs(assumed_rad)) < TILT_RAD:
         return None
-    share = float(np.cos(stated_rad) - np.cos(measured_rad)) / max(float(np.cos(stated_rad)), 1e-6)
+    share = float(np.cos(assumed_rad) - np.cos(measured_rad)) / max(float(np.cos(assumed_rad)), 1e-6)
     if abs(share) < TILT_SHARE:
         return None
-    figures = {"measured_rad": measured_rad, "stated_rad": float(stated_rad), "share": share}
+    figures = {"measured_rad": measured_rad, "share": share}
+    if stated:
+        figures["stated_rad"] = float(assumed_rad)
     return Fact(HingeFact.INCLINATION_DIFFERS, figures=figures)

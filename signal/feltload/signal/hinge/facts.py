@@ -68,5 +68,5 @@ class HingeFact(StrEnum):
     """No rest before the first movement: the start is not known."""
 
     INCLINATION_DIFFERS = "hinge-inclination-differs"
-    """The hinge is inclined by `measured_rad` where the machine file has `stated_rad`: its
-    forces are off by `share`."""
+    """The hinge is inclined by `measured_rad` where the machine file has `stated_rad`, or states nothing (no such
+    figure): its forces, or those of a level hinge, are off by `share`."""

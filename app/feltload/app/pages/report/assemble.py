@@ -31,6 +31,7 @@ from feltload.app.text.machine.profile import (
 )
 from feltload.app.text.numbers import force_unit
 from feltload.app.text.position import describe_positions_column
+from feltload.calibration import AgreementFact
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -88,7 +89,10 @@ def build_view(
         field_checks=field_check_rows(provenance),
         warnings=tuple(
             dict.fromkeys(
-                describe_fully(fact) for fact in (*provenance.damage, *provenance.remarks, *estimate.warnings)
+                describe_fully(fact)
+                for fact in (*provenance.damage, *provenance.remarks, *estimate.warnings)
+                # Its page already says what the command to be used next would.
+                if verdict is None or fact.kind != AgreementFact.FILE_DIFFERS
             )
         ),
         cautions=BEFORE_USING_THE_RESULT,

@@ -51,7 +51,8 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
                 axes.plot(at, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
             axes.plot(at, load.static_n, color=MEASURED, lw=2.2)
             _peak(axes, sheet, travel, load)
-        if loads[-1].separated:
+        # On a phone the names would run into those of the next load; the caption says the same.
+        if loads[-1].separated and (sheet.wide or len(loads) == 1):
             _name_lines(axes, at, loads[-1])
         frame(
             axes, sheet, x_label=travel_label(travel, sheet), y_label=f"force at the handle, {force_unit()}"

@@ -46,13 +46,13 @@ def dimension_rows(machine: Machine) -> list[str]:
 
 
 def change_in_words(dimension: FittedDimension) -> str:
-    """``plates radius 15 mm further out than surveyed (285.1(1.9) mm, not 270.0(3.0) mm; ...)``."""
+    """``plates radius is 15 mm further out than surveyed (285.1(1.9) mm, not 270.0(3.0) mm; ...)``."""
     surveyed = dimension.surveyed
     size = in_unit(f"{abs(dimension.shift) / surveyed.per_unit:.2g} {unit_symbol(surveyed.unit)}")
     larger, smaller = _CHANGES.get(dimension.key.dimension, ("{size} larger", "{size} smaller"))
     change = (larger if dimension.shift >= 0 else smaller).format(size=size)
     return (
-        f"{dimension_name(dimension.key)} {change} than surveyed "
+        f"{dimension_name(dimension.key)} is {change} than surveyed "
         f"({dimension_value(surveyed, dimension.value, dimension.u)}, not {dimension_value(surveyed)}; "
         f"{abs(dimension.shift_in_u):.1f} standard uncertainties)"
     )
