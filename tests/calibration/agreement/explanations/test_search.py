@@ -48,6 +48,23 @@ def test_one_cause_with_its_shift_and_evidence_by_hand() -> None:
     assert causes[0].test.largest == pytest.approx(0.0, abs=1e-6)
 
 
+def test_a_far_blunder_is_weighed_by_how_far_it_may_reach() -> None:
+    """The same with a far spread of 10, as likely as the slight one of 4: the mean of both likelihoods."""
+    contrasts = Contrasts(6.0 * SHAPES[:, 0], np.eye(20), SHAPES, FLAT)
+    search = Search(contrasts, [Trial(SHAPES[:, 0], spread=10.0), *(Trial(s) for s in SHAPES.T[1:])])
+    slight, far = (120.0**2 / (20.0 + 1.0 / s**2) - np.log(1.0 + 20.0 * s**2) for s in (4.0, 10.0))
+    (cause,), _ = search.causes()
+    assert cause.evidence == pytest.approx(slight + 2.0 * np.log(0.5 + 0.5 * np.exp(0.5 * (far - slight))))
+
+
+@pytest.mark.parametrize(("spread", "tied"), [(4.0, False), (30.0, True)])
+def test_a_far_blunder_is_tied_with_a_slight_one_of_the_same_shape(spread: float, tied: bool) -> None:
+    """A shift of 5 of one, or of 25 of the other: six spreads of a slight one, less than one of a far one."""
+    contrasts = Contrasts(5.0 * SHAPES[:, 0], np.eye(20), SHAPES, FLAT)
+    trials = [Trial(SHAPES[:, 0]), Trial(0.2 * SHAPES[:, 0], spread=spread)]
+    assert [c.indices for c in Search(contrasts, trials).causes()[0]] == ([(0,), (1,)] if tied else [(0,)])
+
+
 def test_two_causes_are_looked_for_where_one_is_not_enough() -> None:
     d = 6.0 * SHAPES[:, 0] - 5.0 * SHAPES[:, 1]
     causes, explained = _causes(d, np.eye(20), SHAPES)

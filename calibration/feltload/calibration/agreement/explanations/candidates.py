@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.agreement.explanation import CauseKind, CauseSet, Moved
+from feltload.calibration.agreement.explanations.search import BLUNDER_SPREAD
 from feltload.calibration.agreement.joint.observations import Change
 from feltload.calibration.agreement.joint.tilt import MeasuredTilt
 from feltload.calibration.agreement.loads import LEAST_WRONG_KG, PLATE_PAIR_KG
@@ -61,6 +62,8 @@ class Candidate:
         Twice its log odds against an ordinary dimension.
     fixed : bool
         It is there or not.
+    spread : float
+        Standard deviation of a far blunder, in its unit.
     """
 
     kind: CauseKind
@@ -72,6 +75,7 @@ class Candidate:
     highest: float = np.inf
     prior: float = 0.0
     fixed: bool = False
+    spread: float = BLUNDER_SPREAD
 
 
 def candidates(
@@ -152,7 +156,13 @@ def _dimensions(machine: Machine, loads_kg: Floats) -> Iterator[Candidate]:
             lowest=(low - p.value) / p.u,
             highest=(high - p.value) / p.u,
             prior=prior,
+            spread=_spread(p.blunder / p.u),
         )
+
+
+def _spread(largest: float) -> float:
+    """Three standard deviations reach the largest plausible shift, where one is known."""
+    return max(BLUNDER_SPREAD, largest / 3.0) if math.isfinite(largest) else BLUNDER_SPREAD
 
 
 def _tilted(machine: Machine, loads_kg: Floats, tilt: MeasuredTilt | None) -> Iterator[Candidate]:
@@ -203,6 +213,7 @@ def _common_shifts(machine: Machine, loads_kg: Floats) -> Iterator[Candidate]:
             lambda shift: Change(_start_moved(machine, shift * unit), loads_kg),
             lowest=-MOST_STOP_RAD / unit,
             highest=MOST_STOP_RAD / unit,
+            spread=_spread(MOST_STOP_RAD / unit),
         )
     radii = [p for p in machine.parameters if p.key.dimension in ("drum_radius", "handle_radius")]
     if machine.mechanism.kind == "cable" and len(radii) == 2:

@@ -121,5 +121,11 @@ def _trial(candidate: Candidate, change: Changed) -> Trial:
         high, low = (change((candidate,), np.array([sign * _SLOPE])) for sign in (1.0, -1.0))
         column = (high - low) / (2.0 * _SLOPE)
     return Trial(
-        column, candidate.least, candidate.lowest, candidate.highest, candidate.prior, candidate.fixed
+        column,
+        candidate.least,
+        candidate.lowest,
+        candidate.highest,
+        candidate.prior,
+        candidate.fixed,
+        candidate.spread,
     )

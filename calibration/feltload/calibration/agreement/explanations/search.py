@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -18,8 +19,11 @@ _TRIED_PER_SIZE: Final = 12
 AS_GOOD: Final = 6.0
 """Evidence that does not tell two causes apart: odds of 20 to 1 (twice their logarithm)."""
 BLUNDER_SPREAD: Final = 4.0
-"""Spread of a blunder in standard uncertainties: one of many is rarer than one of a few. Where two dimensions bend the
-curve alike, it decides for the one that would have to be less wrong."""
+"""Spread of a slight blunder in standard uncertainties: one of many is rarer than one of a few. Where two dimensions
+bend the curve alike, the one that would have to be less wrong is named first."""
+FAR_SHARE: Final = 0.5
+"""Share of blunders that reach as far as is plausible at all, such as a misread digit (common practice, no source):
+with slight ones alone, a far blunder would be ruled out by a small change of another part."""
 LEFT_OVER_LEVEL: Final = 0.01
 """A cause is enough unless what it leaves would come by chance this seldom."""
 _ROUNDS: Final = 6
@@ -43,6 +47,8 @@ class Trial:
         Twice the logarithm of its odds against an ordinary dimension.
     fixed : bool
         It is there or not, with nothing to fit.
+    spread : float
+        Standard deviation of a far blunder, in its unit.
     """
 
     column: Floats
@@ -51,6 +57,7 @@ class Trial:
     highest: float = np.inf
     prior: float = 0.0
     fixed: bool = False
+    spread: float = BLUNDER_SPREAD
 
     def allows(self, shift: float) -> bool:
         """Whether the shift is plausible."""
@@ -69,6 +76,8 @@ class Cause:
         Of each, in its unit; 1 for a fixed one.
     evidence : float
         Twice the log odds of this blunder against none.
+    if_slight : float
+        The same, were every blunder a slight one.
     test : ContrastTest
         What is left, tested again.
     """
@@ -76,6 +85,7 @@ class Cause:
     indices: tuple[int, ...]
     shifts: Floats
     evidence: float
+    if_slight: float
     test: ContrastTest
 
 
@@ -88,6 +98,7 @@ class _Fit:
     indices: tuple[int, ...]
     shifts: Floats
     evidence: float
+    if_slight: float
     left: Floats
     columns: Floats
 
@@ -127,8 +138,8 @@ class Search:
         Returns
         -------
         causes : list of Cause
-            Sets of the smallest size that leaves nothing significant, as good as the best of them; or, if no set
-            of up to three causes does, the single best-fitting set.
+            Sets of the smallest size that leaves nothing significant, as good as the best of them, the one that would
+            have to be least wrong first; or, if no set of up to three causes does, the single best-fitting set.
         explained : bool
             Whether they leave nothing significant.
         """
@@ -137,7 +148,8 @@ class Search:
             tried = [self._tested(fit) for fit in self._best_fits(size)]
             enough = [cause for cause in tried if cause.test.p_value > LEFT_OVER_LEVEL]
             if enough:
-                return [c for c in enough if c.evidence > enough[0].evidence - AS_GOOD], True
+                as_good = [c for c in enough if c.evidence > enough[0].evidence - AS_GOOD]
+                return sorted(as_good, key=lambda cause: -cause.if_slight), True
             best = tried[0] if tried else best
         return ([best] if best else []), False
 
@@ -192,12 +204,15 @@ class Search:
         new[free] += step
         from_zero = left + columns[:, free] @ shifts[free]
         score = weighted.T @ from_zero
-        identity = np.eye(int(free.sum()))
-        gain = self._nothing - self._contrasts.misfit(from_zero)
-        gain += float(score @ np.linalg.solve(block + identity / BLUNDER_SPREAD**2, score))
-        evidence = gain - float(np.linalg.slogdet(identity + block * BLUNDER_SPREAD**2)[1])
+        evidence = self._nothing - self._contrasts.misfit(from_zero)
         evidence += sum(self._trials[i].prior for i in chosen)
-        return _Fit(chosen, new, evidence, left, columns[:, free])
+        spread = np.array([t.spread for i in chosen if not (t := self._trials[i]).fixed])
+        slight, far = (_gain(block, score, s) for s in (np.minimum(spread, BLUNDER_SPREAD), spread))
+        # Of either sort, each as likely as its share: the likelihood is their mean.
+        either = 2.0 * float(
+            np.logaddexp(0.5 * slight + math.log1p(-FAR_SHARE), 0.5 * far + math.log(FAR_SHARE))
+        )
+        return _Fit(chosen, new, evidence + either, evidence + slight, left, columns[:, free])
 
     def _columns(self, chosen: tuple[int, ...], shifts: Floats) -> Floats:
         if self._predicted == self._linear:
@@ -214,7 +229,16 @@ class Search:
         return all(self._trials[i].allows(float(s)) for i, s in zip(fit.indices, fit.shifts, strict=True))
 
     def _tested(self, fit: _Fit) -> Cause:
-        return Cause(fit.indices, fit.shifts, fit.evidence, self._contrasts.test(fit.columns, fit.left))
+        return Cause(
+            fit.indices, fit.shifts, fit.evidence, fit.if_slight, self._contrasts.test(fit.columns, fit.left)
+        )
 
     def _linear(self, chosen: Sequence[int], shifts: Floats) -> Floats:
         return np.column_stack([self._trials[i].column for i in chosen]) @ shifts
+
+
+def _gain(block: Floats, score: Floats, spread: Floats) -> float:
+    """Twice the log of the likelihood that Gaussian shifts of these spreads gain on average against none."""
+    scaled = np.eye(spread.size) + spread[:, None] * block * spread
+    weighed = spread * score
+    return float(weighed @ np.linalg.solve(scaled, weighed)) - float(np.linalg.slogdet(scaled)[1])
