@@ -28,6 +28,13 @@ def test_square_pull_has_a_travel_that_does_not_vary():
     assert reference.handle_travel.share(np.linspace(0.0, 1.2, 7)) == pytest.approx(np.ones(7))
 
 
+@pytest.mark.parametrize(("line", "stated"), [("", False), ('hinge_inclination = "0 deg"', True)])
+def test_a_level_hinge_that_is_stated_is_not_one_that_is_assumed(line: str, stated: bool) -> None:
+    reference = reference_of(parse_machine(LEVER.format(pull=line)))
+    assert reference.hinge_inclination_rad == 0.0
+    assert reference.hinge_inclination_stated is stated
+
+
 def test_fixed_line_of_pull_varies_as_the_sine_and_is_read_as_far_as_it_goes():
     # The line is square to the lever 26 degrees after the start; 116 degrees after it lies along the lever.
     reference = reference_of(parse_machine(LEVER.format(pull='pull_direction = "86 deg"')))
