@@ -42,7 +42,7 @@ def of_wide_range(case):
 
 
 def main():
-    parser = argparse.ArgumentParser()
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--seeds", type=int, default=20)
     seeds = parser.parse_args().seeds
     print(
