@@ -63,6 +63,13 @@ def test_no_command_goes_round_the_door():
         "app/feltload/app/files/recordings.py": {"read_recording", "parse_certificate"},
         # A replay only asks whether the recording is invented; nothing is computed with it.
         "app/feltload/app/files/invented.py": {"read_recording"},
+        # Only its kind and load are looked at, to name the command that comes next.
+        "app/feltload/app/jobs/beginning/at_hand.py": {"read_recording"},
+        # The file that is being written, and the certificates that came into it through the door a moment ago.
+        "app/feltload/app/live/recorder/catching_up.py": {"read_recording"},
+        "app/feltload/app/live/state/streams.py": {"parse_certificate"},
+        # Looked at once more for its name, after the door.
+        "app/feltload/app/live/setup/folder.py": {"parse_certificate"},
         # What was signed a moment ago is read back.
         "app/feltload/app/pages/certificate_files.py": {"parse_certificate"},
     }

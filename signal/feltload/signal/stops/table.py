@@ -24,6 +24,7 @@ from pathlib import Path
 import numpy as np
 
 from feltload.core import InputError, parse_quantity, read_text, si_per_unit
+from feltload.signal.movement.travel import AngleKind
 from feltload.signal.session import Reference
 from feltload.signal.stops.readings import PositionKind, StopReadings, rotation_of
 
@@ -126,7 +127,7 @@ def read_stops(path: Path, reference: Reference, options: TableOptions) -> StopR
     q, u_q = rotation_of(
         np.array(at), kind, reference, u=options.position_u, travel_rad=options.travel_rad, where=where
     )
-    if np.ptp(q) > 2.0 * np.pi:
+    if reference.angle is not AngleKind.ROTATION and np.ptp(q) > 2.0 * np.pi:
         raise InputError(
             "the positions run through more than a turn", where=where, remedy=f"check column {position}"
         )

@@ -45,9 +45,9 @@ def test_given_help_is_that_of_the_set_as_a_whole(recordings, measured_row):
     assert given.size > 30
     # One repetition is not the mean of them all, and where hands come on it is a matter of degrees.
     assert np.median(np.abs(given - later)) < 4.0
-    assert given[later > 0.8 * np.nanmax(raising)].mean() == pytest.approx(
-        later[later > 0.8 * np.nanmax(raising)].mean(), rel=0.12
-    )
+    # Where the hands are on: what is shown is up to 0.2 s old, so the first values of a repetition are still rising.
+    on = later > 0.8 * np.nanmax(raising)
+    assert np.median(given[on]) == pytest.approx(np.median(later[on]), rel=0.05)
     doubts = {doubt for *_, doubt in rows}
     assert {HelpDoubt.NO_ZERO, HelpDoubt.NO_POSITION, HelpDoubt.TURNING} <= doubts
 

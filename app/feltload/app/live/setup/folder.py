@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from feltload.acquisition import AnyCertificate, CertificateError, RigDescription, load_rig, parse_certificate
+from feltload.app.files.recordings import read_certificates
 from feltload.calibration import Machine, load_machine
 from feltload.coaching import ClientFolder, capacity_from_json
 from feltload.core import FeltloadError, read_text
@@ -84,6 +85,8 @@ class WorkingFolder:
 
 
 def _certificate(path: Path) -> AnyCertificate:
+    # One that contradicts itself is not offered.
+    read_certificates([path])
     return parse_certificate(read_text(path, CertificateError), where=path.name)
 
 
