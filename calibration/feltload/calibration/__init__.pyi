@@ -42,6 +42,7 @@ from .errors import (
     MachineError as MachineError,
     OverloadError as OverloadError,
     ReadingsError as ReadingsError,
+    TargetError as TargetError,
 )
 from .evidence.check import check_certificate as check_certificate
 from .evidence.facts import CertificateFact as CertificateFact
@@ -121,5 +122,23 @@ from .machine.survey import (
     SurveyPlan as SurveyPlan,
     example_text as example_text,
     plan_survey as plan_survey,
+)
+from .target.compatible import require_compatible as require_compatible
+from .target.judgement import (
+    Judgement as Judgement,
+    OffTarget as OffTarget,
+    TargetVerdict as TargetVerdict,
+    judge_target as judge_target,
+)
+from .target.phrase import parse_target as parse_target
+from .target.table import (
+    proportional_target as proportional_target,
+    target_from_table as target_from_table,
+)
+from .target.target import (
+    PlacedTarget as PlacedTarget,
+    Target as Target,
+    TargetAxis as TargetAxis,
+    TargetScale as TargetScale,
 )
 from .weights.gravity import Gravity as Gravity, local_gravity as local_gravity

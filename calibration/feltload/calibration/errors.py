@@ -48,3 +48,7 @@ class GeometryError(MachineError):
 
 class AgreementError(CalibrationError):
     """A measured profile and a machine cannot be compared."""
+
+
+class TargetError(CalibrationError):
+    """A target curve cannot be read, lies outside the travel, or contradicts another."""

@@ -5,6 +5,7 @@ Thresholds: common practice, no source.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -151,7 +152,7 @@ def _log_cost(steps: np.ndarray) -> float:
     if not steps.size:
         return 0.0
     # As many bits as a byte has where it is all noise, and as many more for every further byte.
-    bits = np.log2(1.0 + 2.0 * np.e * np.abs(steps))
+    bits = np.log2(1.0 + 2.0 * math.e * np.abs(steps))
     return float(bits.mean() + _WORST_SHARE * bits.max())
 
 

@@ -1,0 +1,188 @@
+"""Whether a curve meets a target, given how well the curve is known.
+
+The decision is that of JCGM 106:2012 (and of ISO 14253-1, which guards the limits with the uncertainty): the
+probability that the whole curve lies within its limits, given its estimate and covariance, must be 95 % at least for
+"meets", 5 % at most for "does not meet"; between them it cannot be determined. It is one probability over the whole
+curve, so that many positions do not make a chance find.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+import numpy as np
+
+from feltload.calibration.target.target import PlacedTarget, TargetScale
+from feltload.core import NORMAL_COVERAGE_95, Floats, covariance_root, runs_of_true
+
+CONFIDENCE: Final = 0.95
+DRAWS: Final = 4000
+BAND_DRAWS: Final = 1000
+
+
+class TargetVerdict(StrEnum):
+    """Whether a curve meets a target."""
+
+    MET = "met"
+    NOT_MET = "not-met"
+    UNDETERMINED = "undetermined"
+
+
+@dataclass(frozen=True)
+class OffTarget:
+    """A stretch over which a curve leaves its limits, as estimated.
+
+    Attributes
+    ----------
+    low_rad, high_rad : float
+        Its ends.
+    at_rad : float
+        Where it leaves them most.
+    by_n : float
+        How far outside it is there: above 0 too heavy, below 0 too light.
+    u95_n : float
+        Half-width of the band of `by_n`, of the whole curve.
+    """
+
+    low_rad: float
+    high_rad: float
+    at_rad: float
+    by_n: float
+    u95_n: float
+
+    @property
+    def established(self) -> bool:
+        """Whether it is outside by more than the uncertainty."""
+        return abs(self.by_n) > self.u95_n
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A curve compared with a target.
+
+    Attributes
+    ----------
+    placed : PlacedTarget
+    load_kg : float
+    force_n : ndarray, shape (n,)
+        The curve where the target is.
+    low_n, high_n : ndarray, shape (n,)
+        What is allowed there, at the scale that suits the curve best.
+    u95_n : ndarray, shape (n,)
+        Half-width of the band, of the whole curve, of the distance to the limits.
+    probability : float
+        That the whole curve is within its limits.
+    off : tuple of OffTarget
+        Where it is not, as estimated.
+    """
+
+    placed: PlacedTarget
+    load_kg: float
+    force_n: Floats
+    low_n: Floats
+    high_n: Floats
+    u95_n: Floats
+    probability: float
+    off: tuple[OffTarget, ...]
+
+    @property
+    def verdict(self) -> TargetVerdict:
+        """Met, not met, or undetermined."""
+        if self.probability >= CONFIDENCE:
+            return TargetVerdict.MET
+        return TargetVerdict.NOT_MET if self.probability <= 1.0 - CONFIDENCE else TargetVerdict.UNDETERMINED
+
+    @property
+    def excess_n(self) -> Floats:
+        """How far outside the limits, shape (n,): above 0 too heavy, below 0 too light, 0 within."""
+        return np.maximum(self.force_n - self.high_n, 0.0) - np.maximum(self.low_n - self.force_n, 0.0)
+
+    @property
+    def margin_n(self) -> float:
+        """Distance of the curve from the nearest limit; below 0 outside."""
+        room = np.minimum(self.high_n - self.force_n, self.force_n - self.low_n)
+        if self.placed.target.scale is TargetScale.FIRST:
+            # There the limits are the force itself.
+            room = np.delete(room, self.placed.first)
+        return float(np.min(room))
+
+
+def judge_target(
+    placed: PlacedTarget,
+    force_n: Floats,
+    covariance_n2: Floats,
+    *,
+    load_kg: float,
+    coverage: float = NORMAL_COVERAGE_95,
+    seed: int = 1,
+) -> Judgement:
+    """Compare a curve with a target.
+
+    Parameters
+    ----------
+    placed : PlacedTarget
+    force_n : ndarray, shape (n,)
+        The curve at ``placed.at_rad``.
+    covariance_n2 : ndarray, shape (n, n)
+        Of it.
+    load_kg : float
+    coverage : float
+        Half-width of the curve's 95 % band in standard uncertainties: more than 1.96 after few repeats.
+    seed : int
+        Of the draws.
+    """
+    wider = coverage / NORMAL_COVERAGE_95
+    root = covariance_root(covariance_n2)
+    drawn = force_n + wider * np.random.default_rng(seed).standard_normal((DRAWS, force_n.size)) @ root.T
+    within = placed.met(drawn)
+    low, high = placed.limits_n(force_n)
+    u95 = _band(placed, drawn[:BAND_DRAWS], force_n)
+    return Judgement(
+        placed,
+        load_kg,
+        force_n,
+        low,
+        high,
+        u95,
+        float(np.mean(within)),
+        _stretches(placed.at_rad, force_n, low, high, u95),
+    )
+
+
+def _band(placed: PlacedTarget, drawn: Floats, force_n: Floats) -> Floats:
+    """Half-width that holds, in 95 % of draws, the distances to the limits of the whole curve, shape (n,).
+
+    The limits of a relative target move with the curve, so what both share cancels.
+    """
+    scale = placed.scale_n(drawn)[:, None]
+    distance = drawn - scale * placed.wanted
+    distance = distance - (force_n - float(placed.scale_n(force_n)) * placed.wanted)
+    spread = np.std(distance, axis=0)
+    studentised = np.abs(distance) / np.maximum(spread, 1e-12)
+    known = spread > 1e-9
+    if not np.any(known):
+        return np.zeros(force_n.size)
+    return np.asarray(spread * np.quantile(np.max(studentised[:, known], axis=1), CONFIDENCE))
+
+
+def _stretches(
+    at_rad: Floats, force_n: Floats, low_n: Floats, high_n: Floats, u95_n: Floats
+) -> tuple[OffTarget, ...]:
+    slack = 1e-9 * float(np.max(np.abs(force_n), initial=1.0))
+    excess = np.maximum(force_n - high_n, 0.0) - np.maximum(low_n - force_n, 0.0)
+    found = []
+    for side in (1.0, -1.0):
+        for begin, stop in runs_of_true(side * excess > slack):
+            most = begin + int(np.argmax(side * excess[begin:stop]))
+            found.append(
+                OffTarget(
+                    float(at_rad[begin]),
+                    float(at_rad[stop - 1]),
+                    float(at_rad[most]),
+                    float(excess[most]),
+                    float(u95_n[most]),
+                )
+            )
+    return tuple(sorted(found, key=lambda each: each.low_rad))

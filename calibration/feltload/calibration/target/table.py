@@ -1,0 +1,141 @@
+"""Targets from a table of one's own, and in proportion to a strength."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from feltload.calibration.errors import TargetError
+from feltload.calibration.target.target import Target, TargetAxis, TargetScale
+from feltload.core import Floats, read_text, si_per_unit
+
+POSITIONS: Final = {
+    "travel_percent": (TargetAxis.TRAVEL, 0.01),
+    "handle_travel_mm": (TargetAxis.HANDLE, 0.001),
+    "angle_deg": (TargetAxis.ANGLE, float(np.radians(1.0))),
+}
+"""Column of positions -> axis, and SI of one unit."""
+UNITS: Final = ("n", "kgf", "lbf")
+_REMEDY: Final = "head it travel_percent,force_n,tolerance_n"
+_LARGEST: Final = 1e6
+
+
+def target_from_table(path: Path) -> Target:
+    """Read a target from a CSV.
+
+    Columns: positions (`travel_percent`, `handle_travel_mm` or `angle_deg`), the force wanted (`force_n`, `force_kgf`,
+    `force_lbf`, or `force_percent` of any one force) and its tolerance (`tolerance_n`, `_kgf`, `_lbf`, or
+    `tolerance_percent` of the force in that row); `load_kg`, one value, where it is for one load.
+
+    Raises
+    ------
+    TargetError
+        Naming file, row and column of what cannot be read.
+    """
+    where = str(path)
+    text = read_text(path, TargetError, remedy=f"give a CSV: {_REMEDY}")
+    try:
+        reader = csv.DictReader(io.StringIO(text, newline=""))
+        names, rows = tuple(reader.fieldnames or ()), list(reader)
+    except csv.Error as error:
+        raise TargetError(f"is no table ({error})", where=where, remedy="save it as CSV") from None
+    position = _one_of(names, tuple(POSITIONS), where)
+    force = _one_of(names, (*(f"force_{unit}" for unit in UNITS), "force_percent"), where)
+    tolerance = _one_of(names, (*(f"tolerance_{unit}" for unit in UNITS), "tolerance_percent"), where)
+    relative = force == "force_percent"
+    if relative and tolerance != "tolerance_percent":
+        raise TargetError(
+            "its forces are in percent, its tolerance is not", where=where, remedy="give tolerance_percent"
+        )
+    if not rows:
+        raise TargetError("has no rows", where=where, remedy=_REMEDY)
+    table = np.array(
+        [
+            [_number(row, name, number, where) for name in (position, force, tolerance)]
+            for number, row in enumerate(rows, start=2)
+        ]
+    )
+    table = table[np.argsort(table[:, 0])]
+    if np.any(np.diff(table[:, 0]) <= 0.0):
+        raise TargetError("gives a position twice", where=where, remedy="give each position once")
+    axis, per_unit = POSITIONS[position]
+    wanted = table[:, 1] * _newtons(force)
+    half = table[:, 2] * (0.01 * wanted if tolerance == "tolerance_percent" else _newtons(tolerance))
+    return Target(
+        path.name,
+        axis,
+        table[:, 0] * per_unit,
+        wanted,
+        np.abs(half),
+        TargetScale.FREE if relative else TargetScale.NEWTONS,
+        load_kg=_load(rows, where) if "load_kg" in names else None,
+    )
+
+
+def proportional_target(text: str, axis: TargetAxis, at: Floats, force_n: Floats, within: float) -> Target:
+    """A target in proportion to a strength: heavy where the person is strong.
+
+    Parameters
+    ----------
+    text : str
+        As it was written.
+    axis : TargetAxis
+    at, force_n : ndarray, shape (k,)
+        Positions, ascending, and strength there.
+    within : float
+        Tolerance as a part of the force at each position.
+
+    Raises
+    ------
+    TargetError
+        It is no strength, or the tolerance is none.
+    """
+    if np.any(force_n <= 0.0):
+        raise TargetError(
+            "a strength in it is zero or below", where=text, remedy="leave such positions out of it"
+        )
+    if not 0.0 < within < 1.0:
+        raise TargetError("its tolerance is not above 0 and below 100 %", where=text, remedy='write "5 %"')
+    wanted = force_n / float(np.max(force_n))
+    return Target(text, axis, at, wanted, within * wanted, TargetScale.FREE)
+
+
+def _one_of(names: tuple[str, ...], columns: tuple[str, ...], where: str) -> str:
+    found = [name for name in columns if name in names]
+    if not found:
+        raise TargetError(f"has no column {' or '.join(columns)}", where=where, remedy=_REMEDY)
+    if len(found) > 1:
+        raise TargetError(f"gives both {' and '.join(found)}", where=where, remedy="keep one of the columns")
+    return found[0]
+
+
+def _number(row: dict[str, str], name: str, number: int, where: str) -> float:
+    try:
+        value = float(row[name])
+    except (TypeError, ValueError):
+        value = np.nan
+    if not np.isfinite(value) or abs(value) > _LARGEST:
+        raise TargetError(
+            f"row {number}, {name}: {row[name]!r} is not a number", where=where, remedy="use plain decimals"
+        )
+    return value
+
+
+def _newtons(column: str) -> float:
+    unit = column.rpartition("_")[2]
+    return 0.01 if unit == "percent" else si_per_unit("N" if unit == "n" else unit, "force")
+
+
+def _load(rows: list[dict[str, str]], where: str) -> float:
+    loads = {_number(row, "load_kg", number, where) for number, row in enumerate(rows, start=2)}
+    if len(loads) > 1:
+        raise TargetError(
+            "is for several loads",
+            where=where,
+            remedy="give a table for each load, each with its own --target",
+        )
+    return loads.pop()
