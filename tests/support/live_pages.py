@@ -66,6 +66,8 @@ class Window:
         options.binary_location = required_program("chromium")
         for word in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking"):
             options.add_argument(word)
+        # On the network the pages come with a certificate that nobody signed; a person goes past the warning.
+        options.accept_insecure_certs = True
         options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
         self.driver = webdriver.Chrome(
             options=options, service=webdriver.ChromeService(required_program("chromedriver"))

@@ -18,15 +18,14 @@ from feltload.app.live.pages.bench import EMULATED_LOAD, EMULATED_MACHINE, Bench
 from feltload.app.live.pages.stream import stream_router
 from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
-from feltload.app.live.server.guard import cookie_name
+from feltload.app.live.server.certificate import own_certificate
+from feltload.app.live.server.guard import Guard, cookie_name
 from feltload.app.live.server.origins import Origins
-from feltload.app.live.server.serving import build, serve
+from feltload.app.live.server.serving import Place, build, serve
 from feltload.app.live.server.sessions import Sessions, spaced
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.text.live import joining as words
 from feltload.core import write_file
-
-SCHEME = "http"
 
 
 @dataclass(frozen=True)
@@ -66,28 +65,43 @@ def open_pages(console: Console, asked: Opening) -> None:
     addresses = own_addresses() if asked.shared else ()
     if asked.shared and not addresses:
         raise UsageError(words.no_network(), where="--share", remedy=words.JOIN_A_NETWORK)
-    listener = bind(asked.port, shared=asked.shared)
-    port = listener.getsockname()[1]
+    certificate = own_certificate(addresses) if addresses else None
+    own_listener, *listeners = bind(asked.port, addresses)
+    port = own_listener.getsockname()[1]
     sessions = Sessions(shared=asked.shared)
     shared_at = (
-        page_address(SCHEME, addresses[0], port, f"/open?key={sessions.view_key}") if addresses else ""
+        page_address("https", addresses[0], port, f"/open?key={sessions.view_key}") if addresses else ""
     )
     bench = Bench(
-        WorkingFolder(asked.folder), sessions, cookie_name(port), emulated=asked.emulated, shared_at=shared_at
+        WorkingFolder(asked.folder),
+        sessions,
+        cookie_name(port),
+        emulated=asked.emulated,
+        shared_at=shared_at,
+        fingerprint="" if certificate is None else certificate.fingerprint,
     )
     if asked.rig is not None:
         bench.choices = replace(bench.choices, rig=str(asked.rig.resolve()))
     for page in (start, machine_form, sensors, measure, hands, result):
         page.declare(bench)
-    origins = Origins(SCHEME, port, addresses)
-    guard = build(origins, sessions, [stream_router(bench), result.result_router(bench), _square(bench)])
-    own = page_address(SCHEME, LOOPBACK, port, f"/open?key={sessions.own_key}")
+    app = build(bench.cookie, sessions, [stream_router(bench), result.result_router(bench), _square(bench)])
+    plain = Place(Guard(app, Origins("http", port), sessions), [own_listener])
+    secure = Place(Guard(app, Origins("https", port, addresses), sessions), listeners, certificate)
+    own = page_address("http", LOOPBACK, port, f"/open?key={sessions.own_key}")
 
     def ready() -> None:
         console.say(words.opened_here(own))
         if shared_at:
             console.say(words.shared_at(shared_at, spaced(sessions.code)))
-        console.result({"address": own, "watch": shared_at or None, "code": sessions.code or None})
+            console.say(words.warned_of(bench.fingerprint))
+        console.result(
+            {
+                "address": own,
+                "watch": shared_at or None,
+                "code": sessions.code or None,
+                "fingerprint": bench.fingerprint or None,
+            }
+        )
         if asked.browser:
             webbrowser.open(own)
 
@@ -98,7 +112,7 @@ def open_pages(console: Console, asked: Opening) -> None:
                     await _prepare_emulated(bench)
             if asked.replay is not None:
                 await bench.begin(ReplayRequest(asked.replay))
-            await serve(guard, listener, ready=ready)
+            await serve(plain, secure if listeners else None, ready=ready)
         finally:
             await bench.close()
 

@@ -39,12 +39,12 @@ class Running:
     """A server on a port of its own, in a thread of its own."""
 
     def __init__(self) -> None:
-        self.listener = bind(0, shared=False)
+        self.listener = bind(0)[0]
         self.port = self.listener.getsockname()[1]
         self.sessions = Sessions(shared=True)
         origins = Origins("http", self.port)
         app = FastAPI()
-        app.include_router(door(self.sessions, cookie_name(self.port), secure=False))
+        app.include_router(door(self.sessions, cookie_name(self.port)))
         app.include_router(assets())
 
         @app.get("/")

@@ -46,6 +46,8 @@ class Bench:
         Whether the sensors are emulated.
     shared_at : str
         Address that opens the pages to watch on another device; empty when nothing is shared.
+    fingerprint : str
+        Of the certificate that it is served with; empty when nothing is shared.
     choices : Choices
         For the next recording.
     live : LiveSession or None
@@ -77,6 +79,7 @@ class Bench:
     cookie: str
     emulated: bool = False
     shared_at: str = ""
+    fingerprint: str = ""
     choices: Choices = field(default_factory=Choices)
     live: LiveSession | None = None
     request: RecordingRequest | ReplayRequest | None = None

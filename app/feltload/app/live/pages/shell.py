@@ -10,8 +10,8 @@ from typing import Any
 from nicegui import ui
 
 from feltload.app.live.pages.bench import Bench
-from feltload.app.live.pages.elements import Act, Field, Handler, Plain, heading
-from feltload.app.text.live import shell as words
+from feltload.app.live.pages.elements import Act, Field, Handler, Plain, heading, paragraph
+from feltload.app.text.live import joining, shell as words
 from feltload.app.text.live.start import NOT_ALLOWED
 from feltload.core import FeltloadError
 
@@ -95,6 +95,17 @@ class Page:
                 with Plain("span", classes="watching"):
                     Plain("span", f"{words.WATCHING} · ")
                     Plain("a", words.TAKE_PART, attributes={"href": "/join"})
+
+
+def certificate_steps(bench: Bench) -> None:
+    """What a phone shows the first time, and what to compare before going on."""
+    with Plain("details"):
+        Plain("summary", joining.WARNING_EXPECTED)
+        with Plain("ol", classes="steps"):
+            for step in joining.WARNING_STEPS:
+                Plain("li", step)
+    paragraph(f"{joining.FINGERPRINT}:", "small")
+    Plain("p", bench.fingerprint, "fingerprint")
 
 
 @contextmanager

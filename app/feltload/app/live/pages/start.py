@@ -9,7 +9,7 @@ from nicegui import ui
 
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, paragraph, section
-from feltload.app.live.pages.shell import Page, inside
+from feltload.app.live.pages.shell import Page, certificate_steps, inside
 from feltload.app.live.server.sessions import spaced
 from feltload.app.live.setup.choices import KINDS, SIDES
 from feltload.app.sessions.script_choice import PreparedScript
@@ -186,3 +186,4 @@ class _Start:
             Plain("p", spaced(self.bench.sessions.code), "code")
             Plain("img", classes="square", attributes={"src": "/square.svg", "alt": self.bench.shared_at})
             Plain("p", self.bench.shared_at, "small")
+            certificate_steps(self.bench)

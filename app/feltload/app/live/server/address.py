@@ -8,29 +8,40 @@ from feltload.app.errors import AppError
 from feltload.app.live.server.origins import bracketed, network_addresses
 
 LOOPBACK = "127.0.0.1"
-EVERYWHERE = "0.0.0.0"
 
 
-def bind(port: int, *, shared: bool) -> socket.socket:
-    """A socket that nobody else has; port 0 for any that is free.
+def bind(port: int, addresses: tuple[str, ...] = ()) -> list[socket.socket]:
+    """Sockets that nobody else has, all on one port: this computer's own first, then one for each address.
+
+    Parameters
+    ----------
+    port : int
+        0 for any that is free.
+    addresses : tuple of str
+        Of this computer on its networks.
 
     Raises
     ------
     AppError
         If the port is taken.
     """
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind((EVERYWHERE if shared else LOOPBACK, port))
-    except OSError as error:
-        listener.close()
-        raise AppError(
-            f"port {port} is not free ({error.strerror})",
-            where="--port",
-            remedy="close the other feltload live, or give another port, or 0 for any",
-        ) from error
-    return listener
+    bound: list[socket.socket] = []
+    for host in (LOOPBACK, *addresses):
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        bound.append(listener)
+        try:
+            listener.bind((host, port))
+        except OSError as error:
+            for one in bound:
+                one.close()
+            raise AppError(
+                f"port {port} is not free ({error.strerror})",
+                where="--port",
+                remedy="close the other feltload live, or give another port, or 0 for any",
+            ) from error
+        port = int(listener.getsockname()[1])
+    return bound
 
 
 def own_addresses() -> tuple[str, ...]:

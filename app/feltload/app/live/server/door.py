@@ -15,16 +15,14 @@ from feltload.app.text.live import joining as words
 _HOME = "/"
 
 
-def door(sessions: Sessions, cookie: str, *, secure: bool) -> APIRouter:
+def door(sessions: Sessions, cookie: str) -> APIRouter:
     """Routes that need no session.
 
     Parameters
     ----------
     sessions : Sessions
     cookie : str
-        Its name.
-    secure : bool
-        Whether the cookie is for TLS only.
+        Its name. What was opened over TLS is sent over TLS only.
     """
     router = APIRouter()
     templates = Environment(
@@ -33,8 +31,9 @@ def door(sessions: Sessions, cookie: str, *, secure: bool) -> APIRouter:
         undefined=StrictUndefined,
     )
 
-    def admit(token: str) -> Response:
+    def admit(request: Request, token: str) -> Response:
         response = RedirectResponse(_HOME, status_code=303)
+        secure = request.url.scheme == "https"
         response.set_cookie(
             cookie, token, max_age=int(SESSION_S), httponly=True, samesite="lax", secure=secure, path="/"
         )
@@ -48,9 +47,9 @@ def door(sessions: Sessions, cookie: str, *, secure: bool) -> APIRouter:
         return HTMLResponse(page, status_code=status, headers={"cache-control": "no-store"})
 
     @router.get("/open")
-    async def open_by_key(key: str = "") -> Response:
+    async def open_by_key(request: Request, key: str = "") -> Response:
         token = sessions.open(key)
-        return RedirectResponse("/join", status_code=303) if token is None else admit(token)
+        return RedirectResponse("/join", status_code=303) if token is None else admit(request, token)
 
     @router.get("/join")
     async def join_page(request: Request) -> Response:
@@ -63,6 +62,6 @@ def door(sessions: Sessions, cookie: str, *, secure: bool) -> APIRouter:
             return ask(request, trouble=words.TOO_MANY_TRIES, status=429)
         typed = parse_qs((await request.body()).decode("utf-8", "replace")).get("code", [""])[0]
         token = sessions.join(typed, address)
-        return ask(request, trouble=words.WRONG_CODE, status=403) if token is None else admit(token)
+        return ask(request, trouble=words.WRONG_CODE, status=403) if token is None else admit(request, token)
 
     return router

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from typing import Literal
 
 import uvicorn
 from fastapi import APIRouter, FastAPI, HTTPException
 from fastapi.responses import Response
 from nicegui import ui
 
+from feltload.app.live.server.certificate import OwnCertificate
 from feltload.app.live.server.door import door
-from feltload.app.live.server.guard import Asgi, Guard, cookie_name
-from feltload.app.live.server.origins import Origins
+from feltload.app.live.server.guard import Asgi
 from feltload.app.live.server.sessions import Sessions
 
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
@@ -23,18 +27,19 @@ RECONNECT_S = 120.0
 MESSAGES_KEPT = 20_000
 
 
-def build(origins: Origins, sessions: Sessions, routers: Sequence[APIRouter]) -> Guard:
-    """The whole application behind its guard; pages of NiceGUI have been declared before.
+def build(cookie: str, sessions: Sessions, routers: Sequence[APIRouter]) -> FastAPI:
+    """The whole application, to be put behind its guard; pages of NiceGUI have been declared before.
 
     Parameters
     ----------
-    origins : Origins
+    cookie : str
+        Name of the session's cookie.
     sessions : Sessions
     routers : sequence of APIRouter
         What is served beside the pages, such as the stream of what is measured.
     """
     served = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
-    served.include_router(door(sessions, cookie_name(origins.port), secure=origins.scheme == "https"))
+    served.include_router(door(sessions, cookie))
     served.include_router(assets())
     for router in routers:
         served.include_router(router)
@@ -49,24 +54,77 @@ def build(origins: Origins, sessions: Sessions, routers: Sequence[APIRouter]) ->
         message_history_length=MESSAGES_KEPT,
         binding_refresh_interval=None,
     )
-    return Guard(served, origins, sessions)
+    return served
 
 
-async def serve(app: Asgi, listener: socket.socket, *, ready: Callable[[], None]) -> None:
-    """Answer on a bound socket until the process is interrupted or told to end; `ready` is called before."""
-    config = uvicorn.Config(
-        app,
+async def serve(plain: Place, secure: Place | None, *, ready: Callable[[], None]) -> None:
+    """Answer until the process is interrupted or told to end; `ready` is called before.
+
+    Parameters
+    ----------
+    plain : Place
+        On this computer alone, where nothing is there to be read on the way.
+    secure : Place, optional
+        On its networks, over TLS.
+    """
+    first = uvicorn.Server(_config(plain))
+    places = [plain] if secure is None else [plain, secure]
+    for listener in (one for place in places for one in place.listeners):
+        listener.listen()
+    ready()
+    if secure is None:
+        await first.serve(sockets=plain.listeners)
+        return
+    second = _Beside(_config(secure, lifespan="off"))
+    beside = asyncio.create_task(second.serve(sockets=secure.listeners))
+    try:
+        await first.serve(sockets=plain.listeners)
+    finally:
+        second.should_exit = True
+        await beside
+
+
+@dataclass(frozen=True)
+class Place:
+    """Bound sockets, and what answers on them.
+
+    Attributes
+    ----------
+    app : ASGI application
+        Behind its guard.
+    listeners : list of socket
+    certificate : OwnCertificate or None
+        With it over TLS.
+    """
+
+    app: Asgi
+    listeners: list[socket.socket]
+    certificate: OwnCertificate | None = None
+
+
+class _Beside(uvicorn.Server):
+    """A second server of the process: the first one hears the signals, and tells it to end."""
+
+    @contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Leave them as they are."""
+        yield
+
+
+def _config(place: Place, *, lifespan: Literal["auto", "off"] = "auto") -> uvicorn.Config:
+    kept = place.certificate
+    return uvicorn.Config(
+        place.app,
         log_level="warning",
         access_log=False,
         server_header=False,
         proxy_headers=False,
         ws_max_size=1_000_000,
         timeout_graceful_shutdown=2,
+        lifespan=lifespan,
+        ssl_certfile=None if kept is None else str(kept.certificate),
+        ssl_keyfile=None if kept is None else str(kept.key),
     )
-    server = uvicorn.Server(config)
-    listener.listen()
-    ready()
-    await server.serve(sockets=[listener])
 
 
 def assets() -> APIRouter:

@@ -35,6 +35,25 @@ def shared_at(address: str, code: str) -> str:
     )
 
 
+WARNING_EXPECTED: Final = (
+    "The first time, a browser warns of the certificate: this computer made it, and nobody signed it."
+)
+WARNING_STEPS: Final = (
+    "Join the network that this computer is in, and point the phone's camera at the square.",
+    "The browser warns that the connection is not private, or that it does not trust the certificate. This is "
+    "expected: this computer made the certificate itself, so that others on the network cannot read what is sent.",
+    "Open the certificate from the warning and compare its SHA-256 fingerprint with the one below. If they differ, "
+    "stop: another device answers in place of this one.",
+    "If they are the same, visit the page (often under Details or Advanced).",
+)
+FINGERPRINT: Final = "SHA-256 fingerprint of the certificate"
+
+
+def warned_of(fingerprint: str) -> str:
+    """What the terminal says about the browser's warning."""
+    return f"{WARNING_EXPECTED} Compare before going on:\n{fingerprint}"
+
+
 def no_network() -> str:
     """Sharing was asked for where there is nobody to share with."""
     return "this computer has no address on a network"
