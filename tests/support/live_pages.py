@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -34,6 +35,7 @@ class LiveServer:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
+            env={**os.environ, "FELTLOAD_STATE": str(folder.parent / "state")},
         )
         assert self._process.stdout is not None
         lines = []
