@@ -34,6 +34,16 @@ from .agreement.swing import (
     check_swing as check_swing,
     measure_swing as measure_swing,
 )
+from .cams.checks import check_cam as check_cam
+from .cams.facts import CamFact as CamFact
+from .cams.outline import WITHIN_M as WITHIN_M, CamOutline as CamOutline, cam_outline as cam_outline
+from .cams.synthesis import (
+    CamTable as CamTable,
+    WantedForce as WantedForce,
+    cam_rows as cam_rows,
+    synthesise_cam as synthesise_cam,
+    with_cam as with_cam,
+)
 from .errors import (
     AgreementError as AgreementError,
     AttitudesError as AttitudesError,
@@ -108,6 +118,8 @@ from .machine.drawing import (
 from .machine.file import load_machine as load_machine, parse_machine as parse_machine
 from .machine.machine import Machine as Machine
 from .machine.mechanisms import MECHANISMS as MECHANISMS
+from .machine.mechanisms.cable import Cable as Cable
+from .machine.mechanisms.leaving import CableLeaving as CableLeaving
 from .machine.mechanisms.masses import RidingMass as RidingMass
 from .machine.parameters import (
     HINGE_INCLINATION as HINGE_INCLINATION,

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
 from feltload.app.text.computer import doctor
+from feltload.app.text.design import cam_facts
 from feltload.app.text.live import facts as live
 from feltload.app.text.numbers import sentence
 from feltload.core import Fact
@@ -19,6 +20,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **acquisition.SENTENCES,
     **signal.SENTENCES,
     **calibration.SENTENCES,
+    **cam_facts.SENTENCES,
     **coaching.SENTENCES,
     **jobs.SENTENCES,
     **doctor.SENTENCES,

@@ -149,6 +149,7 @@ def _validate(
 
 
 def _row_type(model: type[Section], key: str) -> type[Section] | None:
-    """Type of the rows of a list field, None for anything else."""
-    arguments = getattr(model.model_fields[key].annotation, "__args__", ())
-    return next((a for a in arguments if isinstance(a, type) and issubclass(a, Section)), None)
+    """Type of a table within a table, or of the rows of a list; None for anything else."""
+    annotation = model.model_fields[key].annotation
+    found = (annotation, *getattr(annotation, "__args__", ()))
+    return next((a for a in found if isinstance(a, type) and issubclass(a, Section)), None)

@@ -25,6 +25,7 @@ from feltload.calibration.machine.mechanism import (
     sliding_frame,
     turning_frame,
 )
+from feltload.calibration.machine.mechanisms.leaving import CableLeaving, LeavingSection
 from feltload.calibration.machine.mechanisms.section import MechanismSection
 from feltload.calibration.machine.parameters import (
     ANGLE,
@@ -70,7 +71,7 @@ class CableSection(MechanismSection):
 
     Either ``drum_radius`` or ``cam``, a list of [rotation from the start stop, moment arm]; neither is needed while
     nothing rides on the stack. The handle turns with the drum at ``handle_radius`` (a lever's length, or the radius
-    of the drum that a handle's cable runs off). Masses ride ``on`` stack or drum.
+    of the drum that a handle's cable runs off). Masses ride ``on`` stack or drum. ``leaving`` is for a cam's outline.
     """
 
     kind: ClassVar[str] = "cable"
@@ -81,6 +82,7 @@ class CableSection(MechanismSection):
     pulley_ratio: Ratio = Quantity(1.0, 0.0, "1", "")
     efficiency: Efficiency = Quantity(1.0, 0.0, "1", "")
     guide: list[CableGuide] = Field(default_factory=list)
+    leaving: LeavingSection = Field(default_factory=LeavingSection)
 
     def mechanism(self) -> Cable:
         return Cable(self)
@@ -117,6 +119,26 @@ class Cable:
 
             self._turns = turns
             self._cam = PchipInterpolator(turns, np.array([row[1].value for row in section.cam]))
+
+    @property
+    def cam(self) -> tuple[Floats, Floats] | None:
+        """The cam's table, rotations from the start stop (rad) and moment arms (m); None for a round drum."""
+        if self._section.cam is None:
+            return None
+        return self._turns, np.array([row[1].value for row in self._section.cam])
+
+    def with_cam(self, turns_rad: Floats, arms_m: Floats) -> Cable:
+        """The same machine with a table of its own; drum or cam that it had is gone."""
+        rows = [
+            (Quantity(float(turn), None, "", "rad"), Quantity(float(arm), None, "", "m"))
+            for turn, arm in zip(turns_rad, arms_m, strict=True)
+        ]
+        return Cable(self._section.model_copy(update={"cam": rows, "drum_radius": None}))
+
+    @property
+    def leaving(self) -> CableLeaving:
+        """How the cable leaves the drum or cam."""
+        return self._section.leaving.leaving()
 
     def extra_parameters(self) -> Sequence[Parameter]:
         parameters = []
@@ -156,8 +178,8 @@ class Cable:
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
         up = np.array([0.0, 1.0]) / values[_PULLEY_RATIO]
-        # Where the stack hangs does not matter to the work; below the drum it can be drawn.
-        hung = np.array([-self.arm(np.zeros(1), values)[1][0], -_HANG_M])
+        # Where the stack hangs does not matter to the work. It can be drawn below the side that goes up.
+        hung = np.array([self.arm(np.zeros(1), values)[1][0], -_HANG_M])
         stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
@@ -189,9 +211,9 @@ class Cable:
         angle = values[START_ANGLE] + q
         tip = values[_HANDLE_RADIUS] * np.array([math.cos(angle), math.sin(angle)])
         height = float(wound[0]) / values[_PULLEY_RATIO] - _HANG_M
-        side = -float(arm[0])
+        side = float(arm[0])
         lever = Stroke(np.array([[0.0, 0.0], tip]))
         if side == 0.0:
             return [lever]
-        drum = Stroke(np.array([[0.0, 0.0]]), radius=abs(side))
+        drum = Stroke(np.array([[0.0, 0.0]]), radius=side)
         return [drum, Stroke(np.array([[side, 0.0], [side, height]])), lever]
