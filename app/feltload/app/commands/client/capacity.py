@@ -56,24 +56,13 @@ def capacity(
     force_overwrite
         Replace a capacity file that is there already.
     """
-    from feltload.app.commands.client.folder import keep_result
-    from feltload.app.files.outputs import claim_file
-    from feltload.app.jobs.capacity import measure_capacity
-    from feltload.app.jobs.painful import PainKeeper
+    from feltload.app.people.strength import Marks, write_capacity
     from feltload.app.text.cautions import INVENTED_DATA
     from feltload.app.text.person.strength import describe_capacity, describe_removed
-    from feltload.coaching import ClientFolder, capacity_to_json
-    from feltload.core import write_file
+    from feltload.coaching import ClientFolder
 
     console = Console(common)
     folder = None if client is None else ClientFolder.open(client)
-    keeper = PainKeeper(
-        tuple(painful or ()),
-        tuple(no_longer_painful or ()),
-        folder,
-        out if force_overwrite else None,
-    )
-    claim_file(out, overwrite=force_overwrite, private=True)
     if kind == "repetitions" and source.suffix.lower() != ".csv" and not maximal:
         console.require_yes(
             "Was every repetition done slowly and as hard as the client could?",
@@ -82,13 +71,17 @@ def capacity(
             option="--maximal",
         )
     with console.progress("Reading the efforts"):
-        measured = measure_capacity(source, replaced=replaced, side=side, effort=kind, marks_of=keeper.marks)
+        measured, keeper = write_capacity(
+            source,
+            out,
+            replaced=replaced,
+            side=side,
+            effort=kind,
+            marks=Marks(painful or (), no_longer_painful or ()),
+            folder=folder,
+            overwrite=force_overwrite,
+        )
     curve = measured.curve
-    write_file(out, capacity_to_json(curve, machine=measured.machine), private=True)
-    if folder is not None:
-        marked = folder.mark(measured.machine, curve.side, curve.painful)
-        keep_result(marked, measured, note=INVENTED_DATA if curve.invented else "")
-        marked.note_file(out).note_file(source, made=False)
     for span in keeper.removed_spans(measured.whole):
         console.say(describe_removed(span, measured.whole or measured.travel))
     for sentence in describe_capacity(curve, measured.travel):

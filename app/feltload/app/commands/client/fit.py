@@ -49,9 +49,9 @@ def match(
     plates_available
         Sizes of the plates at hand, such as "2.5 5 10 kg": the load for --demand is made of them, never above it.
     """
-    from feltload.app.jobs.client_inputs import read_load_kg, read_profile
-    from feltload.app.jobs.painful import KnownPain, read_marked_capacity
+    from feltload.app.jobs.painful import KnownPain
     from feltload.app.jobs.quantities import read_ends_rad, read_plates
+    from feltload.app.people.fitting import MeasuredMachine, fit_client
     from feltload.app.text.person.match import (
         describe_full_range,
         describe_load_for_demand,
@@ -59,16 +59,15 @@ def match(
         describe_plates_at_hand,
         describe_shortening,
     )
-    from feltload.coaching import LoadLine, load_for_demand, match_capacity
+    from feltload.coaching import load_for_demand, match_capacity
 
     console = Console(common)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
-    measured = read_profile(profile)
-    line = LoadLine.of(measured)
-    along = measured.travel
+    machine = MeasuredMachine.read(profile)
+    line, along = machine.line, machine.along
     start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
-    curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
-    matched = match_capacity(line, curve, read_load_kg(load, measured))
+    fitting = fit_client(machine, capacity, load=load, known=KnownPain.read(pain.painful, pain.client))
+    curve, matched = fitting.capacity, fitting.match
     record = _match_record(matched, along)
     sentences = [*describe_match(matched, along), describe_full_range(matched, along)]
     if start_rad is not None or stop_rad is not None:

@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from feltload.app.console import Console
 from feltload.app.options import DEFAULTS, CommonOptions
-
-if TYPE_CHECKING:
-    from feltload.app.jobs.capacity import MeasuredCapacity
-    from feltload.coaching import ClientFolder
 
 
 def new(parent: Path, /, *, code: str | None = None, note: str = "", common: CommonOptions = DEFAULTS) -> int:
@@ -119,34 +113,3 @@ def delete(folder: Path, /, *, yes: bool = False, common: CommonOptions = DEFAUL
         }
     )
     return 0
-
-
-def keep_result(folder: ClientFolder, measured: MeasuredCapacity, *, note: str = "") -> Path:
-    """Keep a capacity in a client's folder, dated now."""
-    import numpy as np
-
-    from feltload.coaching import SessionRecord
-
-    curve = measured.curve
-    strongest = curve.strongest
-    places = measured.travel.columns(curve.angle_rad)
-    shown = "angle_deg" if "angle_deg" in places else "handle_travel_mm"
-    return folder.keep(
-        SessionRecord(
-            date=datetime.now(UTC).isoformat(timespec="seconds"),
-            kind="capacity",
-            machine=measured.machine,
-            side=curve.side,
-            values={
-                "peak_n": float(curve.force_n[strongest]),
-                f"peak_{shown}": float(places[shown][strongest]),
-            },
-            u95={"peak_n": float(curve.u95_n[strongest])},
-            curve={**{name: at.tolist() for name, at in places.items()}, "force_n": curve.force_n.tolist()},
-            note=note,
-            painful_deg=[
-                (float(low), float(high))
-                for low, high in np.rad2deg(curve.painful_rad).reshape(-1, 2).round(6)
-            ],
-        )
-    )

@@ -102,40 +102,31 @@ def delivered(
     side
         Arm to use, when the recording holds both.
     """
-    from feltload.app.errors import UsageError
-    from feltload.app.jobs.client_inputs import read_profile, read_session
-    from feltload.app.jobs.painful import KnownPain, read_marked_capacity, session_pain
+    from feltload.app.jobs.painful import KnownPain
+    from feltload.app.people.help_given import measure_help
     from feltload.app.text.person.delivered import describe_delivered
     from feltload.app.text.person.travel import describe_reported, describe_session_pain
-    from feltload.coaching import LoadLine, compare_with_plan, delivered_help, plan_help
+    from feltload.coaching import compare_with_plan
 
-    if (capacity is None) != (target is None):
-        raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
     console = Console(common)
-    measured = read_profile(profile)
-    along = measured.travel
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Measuring the help"):
-        session = read_session(recording, replaced=replaced, side=side, profile=measured)
-        given = delivered_help(measured, session.motion, session.load_kg)
-        plan, curve = None, None
-        spans = known.on(measured.machine_name, along, side)
-        if capacity is not None and target is not None:
-            curve = read_marked_capacity(capacity, measured, known)
-            spans = curve.painful_rad
-            plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)
-        hurts = session_pain(session, spans, measured, capacity=curve)
-    for sentence in (*describe_session_pain(hurts, along), *describe_reported(hurts, profile, pain.client)):
+        helped = measure_help(
+            profile, recording, known, capacity=capacity, target=target, side=side, replaced=replaced
+        )
+    hurts, given, plan, along = helped.hurts, helped.given, helped.plan, helped.along
+    for sentence in (
+        *describe_session_pain(hurts, along),
+        *describe_reported(hurts, profile, pain.client),
+        *describe_delivered(given, plan, along),
+    ):
         console.say(sentence)
-    for sentence in describe_delivered(given, plan, along):
-        console.say(sentence)
-    console.facts(session.damage)
-    console.facts(session.motion.warnings)
-    console.cautions((*hurts.cautions, *given.cautions))
+    console.facts(helped.doubts)
+    console.cautions(helped.cautions)
     console.result(
         {
-            "load_kg": session.load_kg,
-            "invented": session.invented,
+            "load_kg": helped.session.load_kg,
+            "invented": helped.session.invented,
             **hurts.to_dict(),
             **_delivered_record(given, along),
             **(
