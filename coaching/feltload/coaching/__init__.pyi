@@ -102,6 +102,46 @@ from .pain.marks import (
     standing_spans as standing_spans,
 )
 from .pain.travel import WorkingTravel as WorkingTravel, working_travel as working_travel
+from .reliability.components import (
+    RESIDUAL as RESIDUAL,
+    Component as Component,
+    Components as Components,
+    variance_components as variance_components,
+)
+from .reliability.curves import (
+    CurveRepeatability as CurveRepeatability,
+    CurveTest as CurveTest,
+    compare_paired_curves as compare_paired_curves,
+    curve_repeatability as curve_repeatability,
+)
+from .reliability.design import (
+    FACTORS as FACTORS,
+    Design as Design,
+    study_design as study_design,
+)
+from .reliability.facts import RepeatabilityFact as RepeatabilityFact
+from .reliability.intraclass import (
+    IntraclassCorrelation as IntraclassCorrelation,
+    intraclass_correlations as intraclass_correlations,
+    one_way_only as one_way_only,
+)
+from .reliability.limits import (
+    FEWEST_PAIRS as FEWEST_PAIRS,
+    LimitsOfAgreement as LimitsOfAgreement,
+    limits_of_agreement as limits_of_agreement,
+)
+from .reliability.mean_squares import MeanSquares as MeanSquares, mean_squares as mean_squares
+from .reliability.mixed_model import MixedModel as MixedModel, mixed_model as mixed_model
+from .reliability.sample_size import (
+    measurements_to_average as measurements_to_average,
+    targets_for_correlation as targets_for_correlation,
+)
+from .reliability.within import (
+    Estimate as Estimate,
+    WithinScatter as WithinScatter,
+    log_cv_percent as log_cv_percent,
+    within_scatter as within_scatter,
+)
 from .statistics.profile_difference import (
     SAME_LOAD_KG as SAME_LOAD_KG,
     ProfileDifference as ProfileDifference,

@@ -13,6 +13,7 @@ from feltload.app.text.computer import doctor
 from feltload.app.text.design import cam_facts
 from feltload.app.text.live import facts as live
 from feltload.app.text.numbers import sentence
+from feltload.app.text.study import facts as study
 from feltload.core import Fact
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -22,6 +23,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **calibration.SENTENCES,
     **cam_facts.SENTENCES,
     **coaching.SENTENCES,
+    **study.SENTENCES,
     **jobs.SENTENCES,
     **doctor.SENTENCES,
     **live.SENTENCES,

@@ -1,0 +1,113 @@
+"""Sentences of the facts of a repeatability study: what cannot be had of it, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from feltload.app.text.common import Sentence
+from feltload.app.text.numbers import load_text, number
+from feltload.coaching import RepeatabilityFact
+from feltload.core import Fact
+
+QUANTITIES: Mapping[str, str] = {
+    "peak": "peak force",
+    "mean": "mean force",
+    "end": "force at the end of the travel",
+    "drop_off": "drop-off",
+    "friction": "mean friction",
+    "curve": "the curve",
+}
+"""Quantity of a study -> its name in a sentence."""
+
+
+def _of(words: Callable[[Fact], str]) -> Sentence:
+    """The sentence, led by quantity and load where the fact has them."""
+
+    def said(fact: Fact) -> str:
+        quantity, load = fact.figures.get("quantity"), fact.figures.get("load_kg")
+        parts = [] if quantity is None else [QUANTITIES[str(quantity)]]
+        parts += [] if load is None else [f"with {load_text(float(str(load)))}"]
+        return f"{' '.join(parts)}: {words(fact)}" if parts else words(fact)
+
+    return said
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    RepeatabilityFact.NOTHING_REPEATED: _of(
+        lambda _: (
+            "each machine was measured once, so its scatter, the minimal difference and every correlation cannot be "
+            "determined; measure each machine again, set up afresh"
+        )
+    ),
+    RepeatabilityFact.ONE_MACHINE: _of(
+        lambda fact: (
+            f"{fact.figures['machine']} is the only machine: intraclass correlations and limits of agreement need "
+            "several, and are left out; its scatter is given"
+        )
+    ),
+    RepeatabilityFact.FEW_MACHINES: _of(
+        lambda fact: (
+            f"{fact.figure('machines'):.0f} machines: intraclass correlations of so few are known as poorly "
+            "as their limits say"
+        )
+    ),
+    RepeatabilityFact.ONLY_ONE_WAY: _of(
+        lambda _: (
+            "the machines have no occasions in common, so only the one-way correlations (forms 1,1 and 1,k) are given; "
+            "name operator, day or remount alike for all machines where they are alike"
+        )
+    ),
+    RepeatabilityFact.MACHINES_LEFT_OUT: _of(
+        lambda fact: (
+            f"{fact.figures['machines']} not measured on every occasion: the correlations are of the other "
+            f"{fact.figure('kept'):.0f}"
+        )
+    ),
+    RepeatabilityFact.NO_SCATTER: _of(
+        lambda _: (
+            "repeated values are equal to the last digit, which no measurement is: nothing is said of "
+            "scatter; check that "
+            "the files are not copies"
+        )
+    ),
+    RepeatabilityFact.NOT_POSITIVE: _of(
+        lambda _: "a value is zero or below, so there is no coefficient of variation"
+    ),
+    RepeatabilityFact.NO_LIMITS: _of(
+        lambda fact: (
+            f"{fact.figures['first']} and {fact.figures['second']} have {fact.figure('pairs'):.0f} machines in common: "
+            "limits of agreement need three or more whose differences scatter"
+        )
+    ),
+    RepeatabilityFact.ALIASED: _of(
+        lambda fact: (
+            f"{fact.figures['factor']} changed only together with {fact.figures['others']}: their scatter cannot be "
+            "separated and is counted once"
+        )
+    ),
+    RepeatabilityFact.NEGATIVE_COMPONENT: _of(
+        lambda fact: (
+            f"the variance of {fact.figures['component']} is estimated at "
+            f"{number(fact.figure('variance'), '.3g')}, below "
+            "zero: these data show no sign of it, which is no proof that there is none"
+        )
+    ),
+    RepeatabilityFact.UNBALANCED: _of(
+        lambda _: (
+            "the numbers of measurements differ between cells: limits of the variance components are approximate"
+        )
+    ),
+    RepeatabilityFact.MIXED_MODEL_FAILED: _of(
+        lambda _: (
+            "the mixed model found no maximum of its likelihood; the analysis of variance is given alone"
+        )
+    ),
+    RepeatabilityFact.PERMUTATIONS_FEW: _of(
+        lambda fact: (
+            f"{fact.figure('machines'):.0f} machines allow {fact.figure('arrangements'):.0f} arrangements: "
+            "a difference of "
+            "curves cannot be established at 5 %, whatever its size; six machines or more can"
+        )
+    ),
+}
+"""Kind -> what is said of it."""

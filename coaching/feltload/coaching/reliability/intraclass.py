@@ -1,0 +1,137 @@
+"""Intraclass correlation: six forms with their confidence limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from feltload.coaching.errors import CoachingError
+from feltload.coaching.reliability.mean_squares import MeanSquares, mean_squares
+
+CONFIDENCE = 0.95
+
+
+@dataclass(frozen=True)
+class IntraclassCorrelation:
+    """One form of the intraclass correlation.
+
+    Attributes
+    ----------
+    form : str
+        ``"1,1"``, ``"2,1"``, ``"3,1"`` of a single value, ``"1,k"``, ``"2,k"``, ``"3,k"`` of the mean of k. 1:
+        occasions are a fresh draw for each target; 2: all targets share the same occasions, drawn from many; 3: the
+        same occasions, and only these (their common shift is no error).
+    value : float
+    lower, upper : float
+        Limits of the 95 % confidence interval.
+    """
+
+    form: str
+    value: float
+    lower: float
+    upper: float
+
+
+def intraclass_correlations(values: ArrayLike) -> tuple[IntraclassCorrelation, ...]:
+    """All six forms of a complete table.
+
+    Parameters
+    ----------
+    values : array_like, shape (targets, occasions)
+
+    Returns
+    -------
+    tuple of IntraclassCorrelation
+        Forms 1,1 2,1 3,1 1,k 2,k 3,k.
+
+    Raises
+    ------
+    CoachingError
+        For fewer than two rows or columns, a missing value, or repeated values that are all equal.
+
+    References
+    ----------
+    Shrout & Fleiss (1979), doi:10.1037/0033-2909.86.2.420. Limits of form 2 as corrected by McGraw & Wong (1996),
+    doi:10.1037/1082-989X.1.1.30.
+    """
+    found = mean_squares(values)
+    if found.within == 0.0 or found.error == 0.0:
+        raise CoachingError(
+            "repeated values do not scatter, or all by the same amount",
+            remedy="check that they are not copies of one another",
+        )
+    single = (_one_way(found), _agreement(found), _consistency(found))
+    return (*single, *(_of_mean(each, found.occasions) for each in single))
+
+
+def one_way_only(values: ArrayLike) -> tuple[IntraclassCorrelation, ...]:
+    """The forms 1,1 and 1,k, of a table whose columns need not be the same occasions for all rows.
+
+    Parameters
+    ----------
+    values : array_like, shape (targets, occasions)
+
+    Raises
+    ------
+    CoachingError
+        As `intraclass_correlations`.
+    """
+    found = mean_squares(values)
+    if found.within == 0.0:
+        raise CoachingError(
+            "repeated values are all equal", remedy="check that they are not copies of one another"
+        )
+    single = _one_way(found)
+    return single, _of_mean(single, found.occasions)
+
+
+def _one_way(of: MeanSquares) -> IntraclassCorrelation:
+    free = (of.targets - 1, of.targets * (of.occasions - 1))
+    return _from_ratio("1,1", of.between / of.within, free, of.occasions)
+
+
+def _consistency(of: MeanSquares) -> IntraclassCorrelation:
+    free = (of.targets - 1, (of.targets - 1) * (of.occasions - 1))
+    return _from_ratio("3,1", of.between / of.error, free, of.occasions)
+
+
+def _from_ratio(form: str, ratio: float, free: tuple[int, int], occasions: int) -> IntraclassCorrelation:
+    """From the ratio of two mean squares that follows Fisher's distribution, scaled."""
+    low, high = ratio / _f(free[0], free[1]), ratio * _f(free[1], free[0])
+    value, lower, upper = ((each - 1.0) / (each + occasions - 1.0) for each in (ratio, low, high))
+    return IntraclassCorrelation(form, value, lower, upper)
+
+
+def _agreement(of: MeanSquares) -> IntraclassCorrelation:
+    n, k = of.targets, of.occasions
+    b, j, e = of.between, of.occasion, of.error
+    value = (b - e) / (b + (k - 1) * e + k * (j - e) / n)
+    # Satterthwaite's degrees of freedom of the denominator's mixture.
+    weight = n * (1.0 + (k - 1) * value) - k * value
+    freedom = (k - 1) * (n - 1) * (k * value * j / e + weight) ** 2
+    freedom /= (n - 1) * (k * value * j / e) ** 2 + weight**2
+    high, low = _f(n - 1, freedom), _f(freedom, n - 1)
+    rest = k * j + (k * n - k - n) * e
+    lower = n * (b - high * e) / (high * rest + n * b)
+    upper = n * (low * b - e) / (rest + n * low * b)
+    return IntraclassCorrelation("2,1", value, lower, upper)
+
+
+def _of_mean(single: IntraclassCorrelation, k: int) -> IntraclassCorrelation:
+    """The form of the mean of `k` values from that of a single one (Spearman and Brown)."""
+
+    def stepped(value: float) -> float:
+        denominator = 1.0 + (k - 1) * value
+        return k * value / denominator if denominator > 0.0 else -np.inf
+
+    return IntraclassCorrelation(
+        single.form.replace(",1", ",k"), stepped(single.value), stepped(single.lower), stepped(single.upper)
+    )
+
+
+def _f(first: float, second: float) -> float:
+    from scipy.stats import f
+
+    return float(f.ppf(0.5 + 0.5 * CONFIDENCE, first, second))
