@@ -10,6 +10,7 @@ import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 import pytest
@@ -51,6 +52,7 @@ def _has_network() -> bool:
 
 NEEDS: Final[dict[str, Need]] = {
     "pty": Need("pseudo terminals", "run on Linux or macOS", lambda: hasattr(os, "openpty")),
+    "proc": Need("a list of processes in /proc", "run on Linux", lambda: Path("/proc/self").is_dir()),
     "fork": Need("fork", "run on Linux or macOS", lambda: hasattr(os, "fork")),
     "micropython": Need(
         "the MicroPython unix port",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import webbrowser
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,11 +12,13 @@ from fastapi.responses import Response
 
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
+from feltload.app.live.ending import until_interrupted
 from feltload.app.live.pages import hands, machine_form, measure, result, sensors, start
 from feltload.app.live.pages.bench import EMULATED_LOAD, EMULATED_MACHINE, Bench
 from feltload.app.live.pages.stream import stream_router
 from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
+from feltload.app.live.server.browser import open_browser
 from feltload.app.live.server.certificate import own_certificate
 from feltload.app.live.server.guard import Guard, cookie_name
 from feltload.app.live.server.origins import Origins
@@ -103,7 +104,7 @@ def open_pages(console: Console, asked: Opening) -> None:
             }
         )
         if asked.browser:
-            webbrowser.open(own)
+            open_browser(own)
 
     async def serving() -> None:
         try:
@@ -116,9 +117,11 @@ def open_pages(console: Console, asked: Opening) -> None:
         finally:
             await bench.close()
 
-    # Ctrl-C is how it ends.
+    # Ctrl-C is how it ends, also before there is a loop that could be told.
     with suppress(KeyboardInterrupt):
-        asyncio.run(serving())
+        asyncio.run(until_interrupted(serving()))
+    if bench.is_recording and bench.live is not None:
+        console.note(words.goes_on(bench.live.state.path))
 
 
 async def _prepare_emulated(bench: Bench) -> None:

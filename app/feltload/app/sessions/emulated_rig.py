@@ -82,13 +82,17 @@ def emulated_rig(
         *("--write-rig", str(rig_file), "--write-machine", str(machine_file), "--patience", str(PATIENCE_S)),
         *words,
     ]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    # In a session of its own: Ctrl-C in the terminal must not unplug the sensors before the recording is closed.
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
     try:
         yield EmulatedRig(process, rig_file, machine_file)
     finally:
         process.terminate()
         try:
-            process.communicate(timeout=LEAVE_TIMEOUT_S)
+            # Its pipes are left alone: a thread may still wait for its first line.
+            process.wait(timeout=LEAVE_TIMEOUT_S)
         except subprocess.TimeoutExpired:
             process.kill()
-            process.communicate()
+            process.wait()

@@ -202,8 +202,9 @@ class Bench:
             self.estimating = False
 
     async def close(self) -> None:
-        """Follow nothing more. A recording goes on by itself; an emulated one has nothing to go on with."""
-        if self.emulated and self.live is not None and self.is_recording:
+        """Follow nothing more. A recording goes on by itself; an emulated one or a replay has nothing to go on with."""
+        is_real = not self.emulated and isinstance(self.request, RecordingRequest)
+        if self.live is not None and self.is_recording and not is_real:
             await self.live.stop()
             with suppress(TimeoutError):
                 await asyncio.wait_for(self.live.ended(), CLOSING_S)

@@ -57,33 +57,6 @@ def build(cookie: str, sessions: Sessions, routers: Sequence[APIRouter]) -> Fast
     return served
 
 
-async def serve(plain: Place, secure: Place | None, *, ready: Callable[[], None]) -> None:
-    """Answer until the process is interrupted or told to end; `ready` is called before.
-
-    Parameters
-    ----------
-    plain : Place
-        On this computer alone, where nothing is there to be read on the way.
-    secure : Place, optional
-        On its networks, over TLS.
-    """
-    first = uvicorn.Server(_config(plain))
-    places = [plain] if secure is None else [plain, secure]
-    for listener in (one for place in places for one in place.listeners):
-        listener.listen()
-    ready()
-    if secure is None:
-        await first.serve(sockets=plain.listeners)
-        return
-    second = _Beside(_config(secure, lifespan="off"))
-    beside = asyncio.create_task(second.serve(sockets=secure.listeners))
-    try:
-        await first.serve(sockets=plain.listeners)
-    finally:
-        second.should_exit = True
-        await beside
-
-
 @dataclass(frozen=True)
 class Place:
     """Bound sockets, and what answers on them.
@@ -102,8 +75,34 @@ class Place:
     certificate: OwnCertificate | None = None
 
 
-class _Beside(uvicorn.Server):
-    """A second server of the process: the first one hears the signals, and tells it to end."""
+async def serve(plain: Place, secure: Place | None, *, ready: Callable[[], None]) -> None:
+    """Answer until it is cancelled, then finish what is being answered; `ready` is called before.
+
+    Parameters
+    ----------
+    plain : Place
+        On this computer alone, where nothing is there to be read on the way.
+    secure : Place, optional
+        On its networks, over TLS.
+    """
+    servers = {_Server(_config(plain)): plain.listeners}
+    if secure is not None:
+        servers[_Server(_config(secure, lifespan="off"))] = secure.listeners
+    for listener in (one for listeners in servers.values() for one in listeners):
+        listener.listen()
+    ready()
+    answering = asyncio.gather(*(server.serve(sockets=listeners) for server, listeners in servers.items()))
+    try:
+        await asyncio.shield(answering)
+    except asyncio.CancelledError:
+        for server in servers:
+            server.should_exit = True
+        await answering
+        raise
+
+
+class _Server(uvicorn.Server):
+    """A server that leaves signals alone: after one it would end the process before anything else is closed."""
 
     @contextmanager
     def capture_signals(self) -> Iterator[None]:

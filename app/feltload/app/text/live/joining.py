@@ -28,6 +28,11 @@ def opened_here(address: str) -> str:
     return f"Pages: {address}\nThe link opens once; Ctrl-C ends. {FIRST_COMES}"
 
 
+def goes_on(recording: str) -> str:
+    """What the terminal says when the pages are closed while something is recorded."""
+    return f"The recording goes on without the pages: {recording}. To join it again: feltload live"
+
+
 def shared_at(address: str, code: str) -> str:
     """What the terminal says about others on the network."""
     return (
