@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, strategies as st
 
 from feltload.core.errors import QuantityError
-from feltload.core.quantities import Dimension, format_quantity, parse_quantity
+from feltload.core.quantities import format_quantity, parse_quantity
+from feltload.core.units import Dimension
 
 # Exact by definition: inch 25.4 mm, avoirdupois pound 0.45359237 kg (international yard and pound, 1959);
 # kilogram-force 9.80665 N (3rd CGPM, 1901).

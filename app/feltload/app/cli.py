@@ -6,6 +6,7 @@ Commands are named by import path, so that a command's libraries load only when 
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import sys
 import traceback
@@ -24,6 +25,9 @@ EXIT_INTERRUPTED = 130
 
 THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 """Matrices here are small: on a busy machine threads that wait for each other cost many times the work."""
+
+GARBAGE_THRESHOLD = 100_000
+"""New objects from which on Python looks for garbage."""
 
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 """Errors of a full disk, a used-up quota, a file larger than allowed."""
@@ -84,6 +88,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
     """
     for limit in THREAD_LIMITS:
         os.environ.setdefault(limit, "1")
+    # Loading libraries makes hundreds of thousands of objects that stay; searching them for garbage is wasted.
+    gc.set_threshold(GARBAGE_THRESHOLD)
     words = list(sys.argv[1:] if tokens is None else tokens)
     debug = "--debug" in words
     try:

@@ -25,11 +25,10 @@ from .facts import (
 from .files import replacing as replacing, write_file as write_file
 from .masses import mass_text as mass_text
 from .quantities import (
-    Dimension as Dimension,
     Quantity as Quantity,
     format_quantity as format_quantity,
     parse_quantity as parse_quantity,
-    si_per_unit as si_per_unit,
 )
 from .shares import parse_share as parse_share
 from .texts import LARGEST_TEXT as LARGEST_TEXT, parse_toml as parse_toml, read_text as read_text
+from .units import Dimension as Dimension, si_per_unit as si_per_unit

@@ -15,50 +15,31 @@ Source of the shorthand: JCGM 100:2008 (GUM), 7.2.2.
 
 from __future__ import annotations
 
-import functools
 import math
 import re
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
-import pint
 from uncertainties import ufloat, ufloat_fromstr
 
 from feltload.core.errors import QuantityError
+from feltload.core.units import Dimension, is_unit, measures, si_per_unit, to_si
 
-Dimension = Literal[
-    "length",
-    "mass",
-    "angle",
-    "force",
-    "stiffness",
-    "time",
-    "moment",
-    "dimensionless",
-    "temperature",
-    "linear-density",
-    "inertia",
-    "acceleration",
-    "pressure",
-    "frequency",
-]
-
-# SI unit of each dimension and how a person would write one.
-_SI: Final[dict[str, tuple[str, str]]] = {
-    "length": ("meter", "655(2) mm"),
-    "mass": ("kilogram", "40.0(0.1) kg"),
-    "angle": ("radian", "-25(0.3) deg"),
-    "force": ("newton", "250(2) N"),
-    "stiffness": ("newton / meter", "800(20) N/m"),
-    "time": ("second", "20(1) ms"),
-    "moment": ("newton * meter", "35(1) N*m"),
-    "dimensionless": ("dimensionless", "0.95(0.02)"),
-    "temperature": ("kelvin", "21(1) degC"),
-    "linear-density": ("kilogram / meter", "2.3(0.1) kg/m"),
-    "inertia": ("kilogram * meter ** 2", "0.12(0.01) kg*m^2"),
-    "acceleration": ("meter / second ** 2", "9.81 m/s^2"),
-    "pressure": ("pascal", "1013(5) hPa"),
-    "frequency": ("hertz", "1000 Hz"),
+_EXAMPLES: Final[dict[str, str]] = {
+    "length": "655(2) mm",
+    "mass": "40.0(0.1) kg",
+    "angle": "-25(0.3) deg",
+    "force": "250(2) N",
+    "stiffness": "800(20) N/m",
+    "time": "20(1) ms",
+    "moment": "35(1) N*m",
+    "dimensionless": "0.95(0.02)",
+    "temperature": "21(1) degC",
+    "linear-density": "2.3(0.1) kg/m",
+    "inertia": "0.12(0.01) kg*m^2",
+    "acceleration": "9.81 m/s^2",
+    "pressure": "1013(5) hPa",
+    "frequency": "1000 Hz",
 }
 
 _NUMBER = r"(?:\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
@@ -106,12 +87,6 @@ class Quantity:
     unit: str = ""
 
 
-@functools.cache
-def _registry() -> pint.UnitRegistry[float]:
-    # Built on first use: reading the unit definitions takes a noticeable part of a second.
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
-
-
 def _number(text: str) -> float:
     """A number or a tape-measure fraction ("24 3/8", "1/16")."""
     if "/" not in text:
@@ -129,49 +104,27 @@ def _canonical(text: str) -> str:
     return text.replace("−", "-").replace("\u00a0", " ").strip()
 
 
-def _to_si(value: float, unit: str, dimension: str) -> float:
-    registry = _registry()
-    return float(registry.Quantity(value, unit).to(_SI[dimension][0]).magnitude)
-
-
 def _check_unit(unit: str, dimension: Dimension, text: str, where: str | None) -> None:
     """Raise QuantityError unless `unit` measures `dimension`."""
-    example = f'write for example "{_SI[dimension][1]}"'
+    example = f'write for example "{_EXAMPLES[dimension]}"'
     if not unit:
         if dimension == "dimensionless":
             return
         raise QuantityError(
             f'"{text}" has no unit',
             where=where,
-            remedy=f'give {_spoken(dimension)}, such as "{_SI[dimension][1]}"',
+            remedy=f'give {_spoken(dimension)}, such as "{_EXAMPLES[dimension]}"',
         )
     hint = ""
-    if not _is_unit(unit):
-        if _is_unit(unit.lower()):
+    if not is_unit(unit):
+        if is_unit(unit.lower()):
             hint = f'capitals matter in units, "{unit.lower()}" is known; '
         raise QuantityError(f'"{text}": "{unit}" is not a known unit', where=where, remedy=hint + example)
-    if _measures(unit, dimension):
+    if measures(unit, dimension):
         return
-    if dimension == "force" and _measures(unit, "mass"):
+    if dimension == "force" and measures(unit, "mass"):
         hint = f'a mass is not a force, write "{unit}f" if its weight is meant; '
     raise QuantityError(f'"{text}" is not {_spoken(dimension)}', where=where, remedy=hint + example)
-
-
-def _measures(unit: str, dimension: Dimension) -> bool:
-    parsed = _registry().Unit(unit)
-    if parsed.dimensionless:
-        # The registry counts angles and plain numbers as the same dimension.
-        is_angle = "radian" in str(_registry().get_root_units(unit)[1])
-        return dimension == ("angle" if is_angle else "dimensionless")
-    return bool(parsed.is_compatible_with(_SI[dimension][0]))
-
-
-def _is_unit(unit: str) -> bool:
-    try:
-        _registry().Unit(unit)
-    except Exception:  # the registry raises a wide family, tokenizer errors among them
-        return False
-    return True
 
 
 def _spoken(dimension: str) -> str:
@@ -201,7 +154,7 @@ def parse_quantity(text: str, dimension: Dimension, *, where: str | None = None)
     QuantityError
         The text cannot be read, has no unit, or measures something else.
     """
-    example = f'write for example "{_SI[dimension][1]}"'
+    example = f'write for example "{_EXAMPLES[dimension]}"'
     if len(text) > LONGEST_TEXT:
         # What looks units up takes a time that grows with the square of the length.
         raise QuantityError(f'"{text[:20]}…" is too long for a quantity', where=where, remedy=example)
@@ -229,7 +182,7 @@ def parse_quantity(text: str, dimension: Dimension, *, where: str | None = None)
         _check_unit(spread_unit, dimension, text, where)
     try:
         value, u = _value_and_u(main)
-        value_si = _to_si(value, unit, dimension)
+        value_si = to_si(value, unit, dimension)
         if spread is None:
             u_si = None if u is None else u * si_per_unit(unit, dimension)
         elif relative:
@@ -271,14 +224,6 @@ def _value_and_u(main: re.Match[str]) -> tuple[float, float | None]:
         return sign * float(main["value"] + (main["exponent"] or "")), 0.0
     number = ufloat_fromstr(written)
     return sign * float(number.nominal_value), float(number.std_dev)
-
-
-def si_per_unit(unit: str, dimension: Dimension) -> float:
-    """SI value of one `unit` of `dimension` (differences only; no temperature offset)."""
-    if not unit:
-        return 1.0
-    zero = _to_si(0.0, unit, dimension) if dimension == "temperature" else 0.0
-    return _to_si(1.0, unit, dimension) - zero
 
 
 def format_quantity(value: float, u: float | None, unit: str) -> str:

@@ -12,6 +12,7 @@ from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 INK = "#1c2733"
@@ -25,6 +26,8 @@ MODEL_BAND = "#a3430a"
 _STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "feltload",
+    "figure.facecolor": "none",
+    "axes.facecolor": "none",
     "font.family": "sans-serif",
     "text.color": INK,
     "axes.edgecolor": QUIET,
@@ -142,7 +145,8 @@ def _render(
         figure = Figure(figsize=(sheet.width_in, sheet.height_in * height_factor), layout="constrained")
         plot(figure, sheet)
         buffer = io.StringIO()
-        figure.savefig(buffer, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
+        # `savefig` would draw it a second time, for layouts that settle only then.
+        FigureCanvasSVG(figure).print_svg(buffer, metadata={"Date": None, "Creator": None})
     return _inline(buffer.getvalue(), key, description)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -79,19 +78,10 @@ def place_labels(
     for label, dot in zip(labels, dots, strict=True):
         size = TextPath((0.0, 0.0), label.text, size=_SIZE_PT).get_extents().size
         half = 0.5 * np.array([size[0], 1.3 * _SIZE_PT]) + _PAD_PT
-        cost, centre, reach = np.inf, dot, 0.0
-        for distance, direction in itertools.product(_REACHES_PT, _DIRECTIONS):
-            toward = np.array([np.cos(direction), np.sin(direction)])
-            # The box's nearest edge or corner lies at the distance, not its centre.
-            middle = (
-                dot + toward * distance + np.where(np.abs(toward) > 0.1, np.sign(toward) * (half - 4.0), 0)
-            )
-            # One that would leave the frame slides along its edge.
-            middle = np.clip(middle, frame[0] + half, np.maximum(frame[1] - half, frame[0] + half))
-            box = np.array([middle - half, middle + half])
-            price = 0.15 * distance + _hidden(box, taken, dots, lines, widths)
-            if price < cost:
-                cost, centre, reach = price, middle, distance
+        reaches, middles = _candidates(dot, half, frame)
+        prices = 0.15 * reaches + _hidden(middles, half, taken, dots, lines, widths)
+        best = int(np.argmin(prices))
+        centre, reach = middles[best], float(reaches[best])
         taken.append(np.array([centre - half, centre + half]))
         far = reach > _LEADER_FROM_PT
         axes.annotate(
@@ -109,22 +99,33 @@ def place_labels(
         )
 
 
+def _candidates(dot: Floats, half: Floats, frame: Floats) -> tuple[Floats, Floats]:
+    """Places for a label about a dot: how far each reaches (k,), and its middle (k, 2)."""
+    reaches = np.repeat(_REACHES_PT, len(_DIRECTIONS))
+    toward = np.tile(np.column_stack((np.cos(_DIRECTIONS), np.sin(_DIRECTIONS))), (len(_REACHES_PT), 1))
+    # The box's nearest edge or corner lies at the distance, not its centre.
+    sideways = np.where(np.abs(toward) > 0.1, np.sign(toward) * (half - 4.0), 0.0)
+    middles = dot + toward * reaches[:, None] + sideways
+    # One that would leave the frame slides along its edge.
+    return reaches, np.clip(middles, frame[0] + half, np.maximum(frame[1] - half, frame[0] + half))
+
+
 def _hidden(
-    box: Floats,
+    middles: Floats,
+    half: Floats,
     taken: Sequence[Floats],
     dots: Floats,
     lines: Floats,
     widths: Floats,
-) -> float:
-    """Price of what a box (low, high) covers: labels, dots and lines."""
-    price = 0.0
-    for other in taken:
-        common = np.minimum(box[1], other[1]) - np.maximum(box[0], other[0])
-        price += 100.0 if (common > 0.0).all() else 0.0
-    price += 40.0 * np.count_nonzero(((dots > box[0] - _DOT_PT) & (dots < box[1] + _DOT_PT)).all(axis=1))
-    covered = ((lines > box[0]) & (lines < box[1])).all(axis=1)
-    price += _PRICE_PER_PT * _STEP_PT * float(widths[covered].sum())
-    return float(price)
+) -> Floats:
+    """Price of what boxes about each middle (k, 2) cover: labels, dots and lines; shape (k,)."""
+    low, high = (middles - half)[:, None], (middles + half)[:, None]
+    others = np.reshape(np.array(taken), (-1, 2, 2))
+    over = (np.minimum(high, others[:, 1]) > np.maximum(low, others[:, 0])).all(axis=2)
+    hidden = ((dots > low - _DOT_PT) & (dots < high + _DOT_PT)).all(axis=2)
+    covered = ((lines > low) & (lines < high)).all(axis=2)
+    price = 100.0 * over.sum(axis=1) + 40.0 * hidden.sum(axis=1)
+    return np.asarray(price + _PRICE_PER_PT * _STEP_PT * (covered @ widths))
 
 
 def _dense(line: Floats) -> Floats:
