@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.acquisition import ForceCertificate
 from feltload.core import Floats
+
+if TYPE_CHECKING:
+    from feltload.acquisition import ForceCertificate
 
 DEFAULT_GAIN_U = 0.005
 """Relative standard uncertainty of the force gain when no certificate states it.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import Recording
 from feltload.core import Fact, Flags, Floats, InputError, runs_of_true
 from feltload.signal.alignment.facts import AlignmentFact
 from feltload.signal.alignment.lag import Lag
@@ -19,6 +19,9 @@ from feltload.signal.movement.travel import HandleTravel
 from feltload.signal.pipeline import join_stream, prepare
 from feltload.signal.profile.repetitions import END_RATE_RAD_S, Repetition, find_repetitions
 from feltload.signal.session import Reference, Session
+
+if TYPE_CHECKING:
+    from feltload.acquisition import Recording
 
 LOWEST_RATE_HZ, HIGHEST_RATE_HZ = 10.0, 2000.0
 """Below, movements are not described; above, no sensor of a machine says more (common practice, no source)."""

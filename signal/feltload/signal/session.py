@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import ForceCertificate, InertialCertificate, Mark, Recording
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import SignalError
 from feltload.signal.force_uncertainty import ForceUncertainty, force_uncertainty
@@ -16,6 +16,9 @@ from feltload.signal.movement.travel import AngleKind, HandleTravel
 from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.force_limit import at_limit
 from feltload.signal.zero.tare import Tare, find_tare
+
+if TYPE_CHECKING:
+    from feltload.acquisition import InertialCertificate, Mark, Recording
 
 MUCH_AT_LIMIT = 0.01
 """Part of the samples at the limit of the cell that puts the profile in doubt."""
@@ -153,6 +156,8 @@ class Session:
         SignalError
             When the recording has no force or inertial stream of that side, or two that suit, or is of the other side.
         """
+        from feltload.acquisition import ForceCertificate, InertialCertificate
+
         label = name or recording.where
         force_name = _only(recording.streams_of("force", side), "force", side, label)
         inertial_name = _only(recording.streams_of("inertial", side), "inertial", side, label)

@@ -146,7 +146,8 @@ def _render(
         plot(figure, sheet)
         buffer = io.StringIO()
         # `savefig` would draw it a second time, for layouts that settle only then.
-        FigureCanvasSVG(figure).print_svg(buffer, metadata={"Date": None, "Creator": None})
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(buffer, metadata={"Date": None, "Creator": None})
     return _inline(buffer.getvalue(), key, description)
 
 

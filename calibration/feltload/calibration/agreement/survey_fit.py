@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.optimize import least_squares
+import scipy
 
 from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.parameters import Parameter, ParameterKey
@@ -116,7 +116,7 @@ def fit_survey(
         dimensions = dict(zip(keys, map(float, centre + shift * surveyed_u), strict=True))
         return np.concatenate([whiten @ (predict(dimensions) - measured_n), shift * surveyed_u / prior_u])
 
-    solved = least_squares(
+    solved = scipy.optimize.least_squares(
         residuals, np.zeros(centre.size), method="trf", jac="3-point", bounds=bounds, max_nfev=60
     )
     shift = np.asarray(solved.x, dtype=float)

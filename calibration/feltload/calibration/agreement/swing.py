@@ -12,9 +12,8 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
-from scipy.special import ellipk
 
 from feltload.calibration.errors import AgreementError
 from feltload.calibration.machine.machine import Machine
@@ -78,7 +77,7 @@ class SwingCheck:
 
 def period_ratio(amplitude_rad: ArrayLike) -> Floats:
     """Period at an amplitude over the small-amplitude period."""
-    return np.asarray(2.0 / np.pi * ellipk(np.sin(np.asarray(amplitude_rad) / 2.0) ** 2))
+    return np.asarray(2.0 / np.pi * scipy.special.ellipk(np.sin(np.asarray(amplitude_rad) / 2.0) ** 2))
 
 
 def measure_swing(time_s: Floats, q_rad: Floats) -> Swing:
@@ -228,7 +227,7 @@ def swing_of(machine: Machine, g: float) -> float:
             remedy="check the angles of its masses",
         )
     k = int(rising[np.argmin(np.abs(grid[rising]))])
-    rest = float(brentq(gradient, grid[k], grid[k + 1]))
+    rest = float(scipy.optimize.brentq(gradient, grid[k], grid[k + 1]))
     step = 1e-4
     stiffness = (gradient(rest + step) - gradient(rest - step)) / (2.0 * step)
     return stiffness / float(machine.terms(np.array([rest]), 0.0, g).inertia[0])

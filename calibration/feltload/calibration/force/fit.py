@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from feltload.calibration.errors import ReadingsError
 from feltload.core import Floats
@@ -142,7 +142,7 @@ def degree_factor(points: int, degree: int) -> float:
 
     ``sqrt(1 + (F - 1) / (points - degree))`` with the 97.5 % point F of F(1, points - degree - 1).
     """
-    point = float(stats.f.ppf(0.975, 1, points - degree - 1))
+    point = float(scipy.stats.f.ppf(0.975, 1, points - degree - 1))
     return float(np.sqrt(1.0 + (point - 1.0) / (points - degree)))
 
 
@@ -197,7 +197,7 @@ def find_blunders(force: ArrayLike, reading: ArrayLike) -> list[Blunder]:
     force, reading = np.asarray(force, dtype=float), np.asarray(reading, dtype=float)
     if len(force) < 5 or np.ptp(force) == 0:
         return []
-    slope, start = stats.siegelslopes(reading, force)
+    slope, start = scipy.stats.siegelslopes(reading, force)
     span = abs(slope) * float(np.ptp(force))
     off = reading - (start + slope * force)
     limit = max(_BLUNDER_OF_SPAN * span, _BLUNDER_SCATTERS * 1.4826 * float(np.median(np.abs(off))))

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.integrate import trapezoid
-from scipy.spatial.transform import Rotation
+import scipy
 
 from feltload.calibration.inertial.accelerometer import AccelCalibration
 from feltload.calibration.inertial.attitudes import StillAttitude
@@ -73,7 +72,7 @@ def turn_equations(turn: Turn, matrix: Floats, accel: AccelCalibration, noise: T
         before, before_by = gravity_in_rest(turn.before, accel)
         after, after_by = gravity_in_rest(turn.after, accel)
         # A rate wrong by D @ raw turns gravity by the integral of attitude @ D @ raw, seen from the start.
-        moved = trapezoid(np.einsum("nai,nj->naij", attitude, raw), turn.time_s, axis=0)
+        moved = scipy.integrate.trapezoid(np.einsum("nai,nj->naij", attitude, raw), turn.time_s, axis=0)
         by_place = np.stack([back @ np.cross(before, moved[:, i, j]) for i, j in PLACES], axis=1)
         plane = np.linalg.svd(after[None, :])[2][1:]
         residual = plane @ (after - back @ before)
@@ -96,5 +95,5 @@ def turn_equations(turn: Turn, matrix: Floats, accel: AccelCalibration, noise: T
 
 def angle_turned(attitude: Floats, axis: Floats, roughly_rad: float) -> float:
     """Angle turned about an axis, whole turns included, whatever the path wobbled."""
-    along = float(Rotation.from_matrix(attitude).as_rotvec() @ axis)
+    along = float(scipy.spatial.transform.Rotation.from_matrix(attitude).as_rotvec() @ axis)
     return along + 2.0 * np.pi * round((roughly_rad - along) / (2.0 * np.pi))

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy.integrate import trapezoid
-from scipy.spatial.transform import Rotation
 
 from feltload.calibration.errors import AttitudesError
 from feltload.calibration.inertial.attitudes import StillAttitude
@@ -72,12 +71,12 @@ class Turn:
     @property
     def path_rad(self) -> float:
         """Angle swept, there and back counted twice."""
-        return float(trapezoid(np.linalg.norm(self.rate_rad_s, axis=1), self.time_s))
+        return float(scipy.integrate.trapezoid(np.linalg.norm(self.rate_rad_s, axis=1), self.time_s))
 
     @property
     def swept(self) -> Floats:
         """Integral of the rate per axis, radians."""
-        return np.asarray(trapezoid(self.rate_rad_s, self.time_s, axis=0))
+        return np.asarray(scipy.integrate.trapezoid(self.rate_rad_s, self.time_s, axis=0))
 
     @property
     def is_about_one_axis(self) -> bool:
@@ -108,7 +107,7 @@ def orientation(time_s: Floats, rate_rad_s: Floats) -> Floats:
     w0, w1 = rate_rad_s[:-1], rate_rad_s[1:]
     bend = np.diff(np.gradient(rate_rad_s, time_s, axis=0), axis=0)
     vectors = 0.5 * h * (w0 + w1) + h**2 / 12.0 * (np.cross(w0, w1) - bend)
-    steps = Rotation.from_rotvec(vectors).as_matrix()
+    steps = scipy.spatial.transform.Rotation.from_rotvec(vectors).as_matrix()
     out = np.empty((time_s.size, 3, 3))
     out[0] = np.eye(3)
     for k, step in enumerate(steps):

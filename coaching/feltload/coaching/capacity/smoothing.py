@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+import scipy
 
 from feltload.core import Floats
 
@@ -50,12 +50,12 @@ def _fit(
     x: Floats, y: Floats, u: Floats, grid: Floats, length: float, height: float, scale: float
 ) -> tuple[float, Floats, Floats]:
     """Log evidence, curve and covariance with bumps of one length and height."""
-    factor = cho_factor(_kernel(x, x, length, height, scale) + np.diag(u**2), lower=True)
+    factor = scipy.linalg.cho_factor(_kernel(x, x, length, height, scale) + np.diag(u**2), lower=True)
     cross = _kernel(grid, x, length, height, scale)
     deviation = y - scale
-    weighed = cho_solve(factor, deviation)
+    weighed = scipy.linalg.cho_solve(factor, deviation)
     evidence = -0.5 * float(deviation @ weighed) - float(np.log(np.diag(factor[0])).sum())
-    covariance = _kernel(grid, grid, length, height, scale) - cross @ cho_solve(factor, cross.T)
+    covariance = _kernel(grid, grid, length, height, scale) - cross @ scipy.linalg.cho_solve(factor, cross.T)
     return evidence, scale + cross @ weighed, covariance
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import maximum_filter1d
+import scipy
 
 from feltload.core import EXPANDED_COVERAGE_K, Floats
 
@@ -36,7 +36,7 @@ def sharpened(angle_rad: Floats, help_n: Floats, taken_off_n: Floats, noise_n: f
         Standard deviation of `taken_off_n` from noise alone.
     """
     edge = np.nan_to_num(np.abs(taken_off_n)) > STANDS_OUT * noise_n
-    near = maximum_filter1d(edge, _width(angle_rad, SPREAD_RAD))
+    near = scipy.ndimage.maximum_filter1d(edge, _width(angle_rad, SPREAD_RAD))
     return np.where(near, help_n + taken_off_n, help_n)
 
 
@@ -65,7 +65,7 @@ def edge_u95_n(
     if known.sum() < 2:
         return np.full(help_n.size, np.nan)
     excess = np.clip(np.abs(np.where(known, taken_off_n, 0.0)) - EXPANDED_COVERAGE_K * noise_n, 0.0, None)
-    smoothing = REMAINDER * maximum_filter1d(excess, _width(angle_rad, spread_rad))
+    smoothing = REMAINDER * scipy.ndimage.maximum_filter1d(excess, _width(angle_rad, spread_rad))
     slope = np.gradient(np.interp(angle_rad, angle_rad[known], help_n[known]), angle_rad)
     return np.asarray(np.hypot(smoothing, EXPANDED_COVERAGE_K * u_angle_rad * slope))
 

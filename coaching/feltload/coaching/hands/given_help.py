@@ -6,8 +6,7 @@ from dataclasses import replace
 from operator import attrgetter
 
 import numpy as np
-from scipy.ndimage import binary_erosion
-from scipy.signal import butter, sosfiltfilt
+import scipy
 
 from feltload.coaching.errors import OverlapError
 from feltload.coaching.hands.delivered import DeliveredHelp, HalfRepetitionHelp, Phase
@@ -74,7 +73,7 @@ def delivered_help(profile: ProfileEstimate, motion: PersonMotion, load_kg: floa
         moving &= motion.measured
     # The filter carries the weight that a stop takes over at a turn some way back into the movement.
     around = np.ones(2 * max(1, round(TURN_S * motion.rate_hz)) + 1, dtype=bool)
-    usable = binary_erosion(moving & known & whole, structure=around)
+    usable = scipy.ndimage.binary_erosion(moving & known & whole, structure=around)
     halves = _half_repetitions(motion, gap, taken_off, usable, profile.angle_rad)
     if not halves:
         raise OverlapError(
@@ -114,8 +113,8 @@ def _steepest_n_per_rad(profile: ProfileEstimate, load_kg: float) -> float:
 
 def _low_pass(values: Floats, cutoff_hz: float, rate_hz: float) -> Floats:
     """Forth and back, so that nothing is delayed."""
-    sos = butter(2, min(cutoff_hz, 0.4 * rate_hz), fs=rate_hz, output="sos")
-    return np.asarray(sosfiltfilt(sos, values))
+    sos = scipy.signal.butter(2, min(cutoff_hz, 0.4 * rate_hz), fs=rate_hz, output="sos")
+    return np.asarray(scipy.signal.sosfiltfilt(sos, values))
 
 
 def _half_repetitions(

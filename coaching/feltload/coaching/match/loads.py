@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
+import scipy
 
 from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.capacity.overlap import even_grid
@@ -66,7 +66,7 @@ def load_for_demand(line: LoadLine, capacity: CapacityCurve, fraction: float) ->
             f"no load up to {top:.0f} kg reaches {100 * fraction:.0f} % of the capacity",
             remedy="check that capacity and profile are of the same handle",
         )
-    return float(brentq(excess, 0.0, top, xtol=1e-4))
+    return float(scipy.optimize.brentq(excess, 0.0, top, xtol=1e-4))
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy import sparse
+import scipy
 
 from feltload.coaching.errors import OverlapError
 from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights, mass_text
@@ -196,17 +196,17 @@ def profile_difference(
 
 def _interpolation(
     estimate: ProfileEstimate, angle: Floats, loads: Indices
-) -> sparse.csr_array[Any, tuple[int, int]]:
+) -> scipy.sparse.csr_array[Any, tuple[int, int]]:
     """From the flat (load, angle) grid of an estimate to some loads and angles, shape (len(loads) * n, m * k)."""
-    chosen = sparse.csr_array(
+    chosen = scipy.sparse.csr_array(
         (np.ones(loads.size), (np.arange(loads.size), loads)), shape=(loads.size, estimate.loads_kg.size)
     )
-    return sparse.csr_array(
-        sparse.kron(chosen, interpolation_weights(estimate.angle_rad, angle), format="csr")
+    return scipy.sparse.csr_array(
+        scipy.sparse.kron(chosen, interpolation_weights(estimate.angle_rad, angle), format="csr")
     )
 
 
-def _sandwich(operator: sparse.csr_array[Any, tuple[int, int]], covariance: Floats) -> Floats:
+def _sandwich(operator: scipy.sparse.csr_array[Any, tuple[int, int]], covariance: Floats) -> Floats:
     return np.asarray(operator @ (operator @ covariance).T)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from scipy import stats
+import scipy
 
 AGREEMENT_LEVEL = 0.99
 """Chance with which readings that are right agree."""
@@ -79,4 +79,4 @@ class Lag:
     @property
     def agree(self) -> bool:
         """Whether `chi2` is within its 99 % limit (true with one reading)."""
-        return self.degrees == 0 or self.chi2 <= float(stats.chi2.ppf(AGREEMENT_LEVEL, self.degrees))
+        return self.degrees == 0 or self.chi2 <= float(scipy.stats.chi2.ppf(AGREEMENT_LEVEL, self.degrees))

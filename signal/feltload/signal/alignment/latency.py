@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy import linalg
+import scipy
 
 from feltload.core import Flags, Floats
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
@@ -177,7 +177,7 @@ def _step(sessions: Sequence[Rows], layout: Layout, fit: Fit) -> tuple[Floats, F
     normal[np.diag_indices(count)] += 1e-12 + 1e-9 * np.trace(normal) / count
     pull = share * (design.T @ (residual * weights)) - strength @ fit.smoothed.coefficients
     right = share * (slopes.T @ (residual * weights)) - mimic.T @ pull
-    covariance = linalg.inv(normal)
+    covariance = scipy.linalg.inv(normal)
     step = covariance @ right
     plain = fit.smoothed.variance * np.diag(covariance)
     clustered = np.zeros(count)

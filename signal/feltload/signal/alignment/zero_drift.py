@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import linalg
+import scipy
 
 from feltload.core import Floats, Indices
 from feltload.signal.movement.grid import Aligned, Series
@@ -106,7 +106,7 @@ class _Posterior:
 
 def _posterior(normal: Floats, right: Floats, prior: Floats) -> _Posterior:
     size = _likeliest(normal, right, prior)
-    inverse = linalg.inv(size**2 * prior)
+    inverse = scipy.linalg.inv(size**2 * prior)
     covariance = inverse_of(inverse + normal)
     value = covariance @ right
     improbable = float(value @ inverse @ value) if size >= SIZES[-1] else 0.0
@@ -125,7 +125,9 @@ def without_zero_drift(rows: Rows, drift: ZeroDrift | None) -> Rows:
 
 def drift_directions(rows: Rows, drift: ZeroDrift) -> Floats:
     """Changes of the rows' force that each make one standard deviation of the drift, shape (r, k)."""
-    root = linalg.cholesky(drift.covariance_n2[1:, 1:] + 1e-12 * np.eye(drift.knot_s.size - 1), lower=True)
+    root = scipy.linalg.cholesky(
+        drift.covariance_n2[1:, 1:] + 1e-12 * np.eye(drift.knot_s.size - 1), lower=True
+    )
     return np.asarray(_hats(rows.aligned.time_s[rows.centre], drift.knot_s) @ root)
 
 
@@ -177,7 +179,7 @@ def _equations(
     pull = share * (weighted.T @ residual) - (strength @ fit.smoothed.coefficients) / fit.smoothed.variance
     right = share * (course.T @ (weight * residual)) - mimic.T @ pull
     normal = 0.5 * (normal + normal.T)
-    left = residual - design @ (inverse @ pull) - alone @ (linalg.pinvh(normal, rtol=1e-9) @ right)
+    left = residual - design @ (inverse @ pull) - alone @ (scipy.linalg.pinvh(normal, rtol=1e-9) @ right)
     runs = np.concatenate([k * 1_000_000 + rows.run for k, rows in enumerate(sessions)])
     excess = _clustering(alone * (weight * share)[:, None], left, runs, float(np.trace(normal)))
     return normal / excess, right / excess
@@ -192,8 +194,8 @@ def _clustering(scores: Floats, left_n: Floats, runs: Indices, alone: float) -> 
 
 def _likeliest(normal: Floats, right: Floats, prior: Floats) -> float:
     """Factor on the expected size with the greatest evidence."""
-    root = linalg.cholesky(prior + 1e-12 * np.trace(prior) * np.eye(prior.shape[0]), lower=True)
-    values, vectors = linalg.eigh(root.T @ normal @ root)
+    root = scipy.linalg.cholesky(prior + 1e-12 * np.trace(prior) * np.eye(prior.shape[0]), lower=True)
+    values, vectors = scipy.linalg.eigh(root.T @ normal @ root)
     values = np.maximum(values, 0.0)
     seen = (vectors.T @ (root.T @ right)) ** 2
     square = SIZES[:, None] ** 2

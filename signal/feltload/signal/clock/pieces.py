@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.ndimage import minimum_filter1d
 
 from feltload.core import Flags, Floats
 
@@ -104,8 +104,10 @@ def _jumps(arrival_s: Floats, counted_s: Floats, smallest_jump_s: float) -> list
     edge = np.full(count, np.inf)
     np.minimum.at(edge, block, shift)
     # Empty blocks (silence) take no part in a minimum.
-    after = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
-    before = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=reach // 2 - (reach + 1) % 2)
+    after = scipy.ndimage.minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
+    before = scipy.ndimage.minimum_filter1d(
+        edge, reach, mode="constant", cval=np.inf, origin=reach // 2 - (reach + 1) % 2
+    )
     before = np.concatenate([[np.inf], before[:-1]])
     both = np.isfinite(before) & np.isfinite(after)
     # Near the ends too few arrivals are left to show an edge.

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import signal as dsp
+import scipy
 
 from feltload.core import Floats
 from feltload.signal.alignment.lag import Lag
@@ -182,7 +182,8 @@ def behind_joint(rows: Rows, solved: Solved, joint: Joint, number: int, lag_s: f
     if joint.wind_up_rad_n:
         length = 2 * round(0.5 * DERIVATIVE_S * aligned.rate_hz) + 1
         slope, bend = (
-            dsp.savgol_filter(force, length, 2, deriv=order, delta=1.0 / aligned.rate_hz) for order in (1, 2)
+            scipy.signal.savgol_filter(force, length, 2, deriv=order, delta=1.0 / aligned.rate_hz)
+            for order in (1, 2)
         )
         rate, accel = rate - joint.wind_up_rad_n * slope, accel - joint.wind_up_rad_n * bend
     u_gap = joint.line.u_gap_rad if joint.line is not None and joint.gap_rad else 0.0

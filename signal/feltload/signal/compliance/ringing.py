@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg, signal as dsp
+import scipy
 
 from feltload.core import Floats
 
@@ -178,7 +178,9 @@ def _bursts(
     if np.count_nonzero(known) < 8 * rate_hz * length_s:
         return []
     filled = np.interp(np.arange(values.size), np.flatnonzero(known), values[known])
-    fast = dsp.sosfiltfilt(dsp.butter(3, 0.8 * lowest_hz, "highpass", fs=rate_hz, output="sos"), filled)
+    fast = scipy.signal.sosfiltfilt(
+        scipy.signal.butter(3, 0.8 * lowest_hz, "highpass", fs=rate_hz, output="sos"), filled
+    )
     envelope = np.sqrt(np.maximum(np.convolve(fast**2, np.ones(5) / 5.0, "same"), 0.0))
     moves = envelope > 0.0
     if not np.any(moves):
@@ -190,7 +192,7 @@ def _bursts(
     )
     loaded = np.abs(filled) > LOADED_SHARE * np.percentile(np.abs(filled), 98.0)
     quiet = float(np.percentile(envelope[loaded], QUIET)) if np.any(loaded) else 0.0
-    peaks, _ = dsp.find_peaks(envelope, height=least, distance=max(1, round(APART_S * rate_hz)))
+    peaks, _ = scipy.signal.find_peaks(envelope, height=least, distance=max(1, round(APART_S * rate_hz)))
     peaks = peaks[np.argsort(-envelope[peaks])][:MOST_BURSTS]
     first, length = round(BEGIN_S * rate_hz), round(length_s * rate_hz)
     bursts = [
@@ -211,7 +213,7 @@ def _poles(bursts: Sequence[Floats]) -> list[complex]:
     size = bursts[0].size
     width = size // 2
     # Each burst counts alike: the loudest is no better than the others.
-    hankel = [linalg.hankel(b[:width], b[width - 1 :]) / np.linalg.norm(b) for b in bursts]
+    hankel = [scipy.linalg.hankel(b[:width], b[width - 1 :]) / np.linalg.norm(b) for b in bursts]
     joined = np.concatenate(hankel, axis=1)
     vectors = np.linalg.eigh(joined @ joined.T)[1][:, ::-1][:, :ORDER]
     turn = np.linalg.lstsq(vectors[:-1], vectors[1:], rcond=None)[0]

@@ -6,7 +6,7 @@ Thresholds: common practice, no source.
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
+import scipy
 
 from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.errors import MotionError
@@ -72,8 +72,8 @@ def still_samples(gyro: Floats, rate_hz: float) -> Flags:
     """
     width = max(3, round(STILL_S * rate_hz))
     columns = np.ascontiguousarray(gyro.T)
-    mean = uniform_filter1d(columns, width)
-    spread = np.sqrt(np.maximum(uniform_filter1d(columns**2, width) - mean**2, 0.0).sum(axis=0))
+    mean = scipy.ndimage.uniform_filter1d(columns, width)
+    spread = np.sqrt(np.maximum(scipy.ndimage.uniform_filter1d(columns**2, width) - mean**2, 0.0).sum(axis=0))
     # The quietest windows tell the noise, however short the rests are beside the repetitions.
     fewest = max(2, round((REST_S - STILL_S) * rate_hz))
     quiet_level = float(np.partition(spread, min(fewest, len(spread) - 1))[min(fewest, len(spread) - 1)])

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.ndimage import binary_dilation
+import scipy
 
 from feltload.core import Flags, Floats, runs_of_true
 from feltload.signal.hinge.axis import hinge_axis
@@ -92,7 +92,7 @@ def hinge_data(samples: InertialSamples, axis: Floats | None = None, *, rolling_
         near = np.clip(np.searchsorted(uniform.time_s, samples.time_s[bad]), 0, len(valid) - 1)
         hit = np.zeros(len(valid), dtype=bool)
         hit[near] = True
-        valid &= ~binary_dilation(hit, iterations=2)
+        valid &= ~scipy.ndimage.binary_dilation(hit, iterations=2)
     values = uniform.values
     return HingeData(
         axis=axis,

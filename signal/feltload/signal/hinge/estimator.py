@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.acquisition import InertialCertificate
 from feltload.core import Fact, Flags, Floats, runs_of_true
 from feltload.signal.hinge.axis import off_axis_share
 from feltload.signal.hinge.diagnostics import motion_warnings
@@ -20,6 +20,9 @@ from feltload.signal.hinge.smoother.model import SCALE
 from feltload.signal.hinge.smoother.uncertainty import angle_uncertainty
 from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import GAP_PERIODS, derivative
+
+if TYPE_CHECKING:
+    from feltload.acquisition import InertialCertificate
 
 #: The arm has left the start once it is this far from it.
 LEFT_RAD = np.radians(4.0)

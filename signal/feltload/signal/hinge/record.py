@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.acquisition import InertialCertificate
 from feltload.core import Flags
 from feltload.signal.hinge.axis import still_samples
 from feltload.signal.hinge.data import hinge_data
@@ -20,6 +20,9 @@ from feltload.signal.hinge.smoother.solver import ROUGH_RAD, Problem, Solution
 from feltload.signal.hinge.vertical import is_vertical, vertical_solution
 from feltload.signal.noise.calibrated import calibrated_noise
 from feltload.signal.noise.densities import InertialNoise, noise_from_data
+
+if TYPE_CHECKING:
+    from feltload.acquisition import InertialCertificate
 
 Solved = tuple[Problem, Solution]
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.acquisition import InertialCertificate
 from feltload.core import Fact, Floats
 from feltload.signal.errors import MotionError
 from feltload.signal.hinge.data import integrate
@@ -22,6 +22,9 @@ from feltload.signal.hinge.smoother.places import STOP_RAD, STOP_U_RAD
 from feltload.signal.hinge.smoother.prior import LEAST_GRAVITY_M_S2
 from feltload.signal.noise.densities import InertialNoise
 from feltload.signal.noise.filters import median_rate
+
+if TYPE_CHECKING:
+    from feltload.acquisition import InertialCertificate
 
 #: How far apart two solutions put one angle where their windows overlap, and what an accelerometer's offset may have
 #: moved since the first rest.

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy import signal as dsp
-from scipy.interpolate import CubicSpline
-from scipy.ndimage import binary_dilation
+import scipy
 
 from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
@@ -72,8 +70,8 @@ class Series:
     gap_s: float
 
     @cached_property
-    def _spline(self) -> CubicSpline:
-        return CubicSpline(self.time_s, self.value)
+    def _spline(self) -> scipy.interpolate.CubicSpline:
+        return scipy.interpolate.CubicSpline(self.time_s, self.value)
 
     def at(self, time_s: Floats) -> Floats:
         """Values at other times (cubic); the ends are held."""
@@ -188,13 +186,13 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
         return time_s, np.stack(columns, axis=1), step
     even = time_s[0] + step * np.arange(int((time_s[-1] - time_s[0]) / step) + 1)
     half = FILTER_SAMPLES * factor
-    kernel = dsp.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
+    kernel = scipy.signal.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
     count = (even.size - 1) // factor + 1
     out = np.empty((count, len(columns)))
     for k, column in enumerate(columns):
         series = np.interp(even, time_s, column)
         padded = np.concatenate([np.full(half, series[0]), series, np.full(half, series[-1])])
-        out[:, k] = dsp.upfirdn(kernel, padded, down=factor)[2 * half // factor :][:count]
+        out[:, k] = scipy.signal.upfirdn(kernel, padded, down=factor)[2 * half // factor :][:count]
     return even[::factor].copy(), out, step
 
 
@@ -224,7 +222,9 @@ def thinned_series(time_s: Floats, value: Floats, rate_hz: float) -> tuple[Serie
 
 def _beyond_the_filter(valid: Flags) -> Flags:
     """Valid samples that the filter of `_thinned` does not make up from the other side of a gap."""
-    return np.asarray(valid if np.all(valid) else ~binary_dilation(~valid, iterations=FILTER_SAMPLES))
+    return np.asarray(
+        valid if np.all(valid) else ~scipy.ndimage.binary_dilation(~valid, iterations=FILTER_SAMPLES)
+    )
 
 
 def align(
@@ -268,7 +268,7 @@ def align(
     series, force_step = thinned_series(time, force, rate_hz)
     motion_time, columns, motion_step = _thinned(moved[0], moved[1:], rate_hz)
     grid = np.arange(np.ceil(low * rate_hz), np.floor(high * rate_hz) + 1) / rate_hz
-    splines = CubicSpline(motion_time, columns)(grid)
+    splines = scipy.interpolate.CubicSpline(motion_time, columns)(grid)
     valid = Series(moved[0], moved[1], max(MOTION_GAP_S, GAP_STEPS * motion_step)).valid(grid)
     if motion_time.size != moved[0].size:
         valid = _beyond_the_filter(valid)

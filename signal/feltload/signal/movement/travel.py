@@ -7,7 +7,7 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
-from scipy.interpolate import CubicSpline
+import scipy
 
 from feltload.core import Floats
 from feltload.signal.errors import ProfileError
@@ -61,13 +61,13 @@ class HandleTravel:
             )
 
     @cached_property
-    def _share(self) -> CubicSpline:
+    def _share(self) -> scipy.interpolate.CubicSpline:
         travel = np.asarray(self.travel_m, float)
-        return CubicSpline(self.q_rad, travel / np.mean(travel))
+        return scipy.interpolate.CubicSpline(self.q_rad, travel / np.mean(travel))
 
     @cached_property
-    def _path(self) -> CubicSpline:
-        return CubicSpline(self.q_rad, np.abs(self.travel_m)).antiderivative()
+    def _path(self) -> scipy.interpolate.CubicSpline:
+        return scipy.interpolate.CubicSpline(self.q_rad, np.abs(self.travel_m)).antiderivative()
 
     def share(self, q_rad: Floats) -> Floats:
         """Travel as a share of its mean, shape (n,); beyond the ends the last value holds."""
@@ -92,11 +92,13 @@ class HandleTravel:
         q = np.asarray(q_rad, float)
         if self.spread_m is None or not len(self.spread_m):
             return np.zeros(q.size)
-        grown = CubicSpline(self.q_rad, np.atleast_2d(self.spread_m), axis=1).antiderivative()
+        grown = scipy.interpolate.CubicSpline(
+            self.q_rad, np.atleast_2d(self.spread_m), axis=1
+        ).antiderivative()
         return np.asarray(np.sqrt(np.sum((grown(q) - grown(np.zeros(1))) ** 2, axis=0)))
 
     def line_at(self, q_rad: Floats) -> Floats | None:
         """Elevation of the handle's own line, shape (n,); None where it turns with the sensor, or there is none."""
         if self.line_rad is None:
             return None
-        return np.asarray(CubicSpline(self.q_rad, self.line_rad)(q_rad))
+        return np.asarray(scipy.interpolate.CubicSpline(self.q_rad, self.line_rad)(q_rad))

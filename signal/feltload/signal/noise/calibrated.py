@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import permutations
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.acquisition import InertialCertificate
 from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
+
+if TYPE_CHECKING:
+    from feltload.acquisition import InertialCertificate
 
 #: What may change between calibration and use, by temperature, mounting and age: a gyro's scale, an accelerometer's
 #: matrix (both relative) and its offsets in m/s². A few kelvin, common practice, no source.

@@ -10,9 +10,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike
-from scipy.interpolate import CubicSpline
-from scipy.signal import butter, savgol_coeffs, sosfiltfilt
 
 from feltload.core import Flags, Floats
 from feltload.signal.errors import SignalError
@@ -70,9 +69,9 @@ def lowpass(values: ArrayLike, rate_hz: float, cutoff_hz: float, *, order: int =
     design_hz = rate_hz * np.arctan(warped) / np.pi
     if cutoff_hz >= 0.45 * rate_hz or len(samples) < 4:
         return samples.copy()
-    sections = butter(order, design_hz, fs=rate_hz, output="sos")
+    sections = scipy.signal.butter(order, design_hz, fs=rate_hz, output="sos")
     pad = min(len(samples) - 1, int(np.ceil(1.5 * rate_hz / cutoff_hz)))
-    return np.asarray(sosfiltfilt(sections, samples, axis=0, padtype="odd", padlen=pad))
+    return np.asarray(scipy.signal.sosfiltfilt(sections, samples, axis=0, padtype="odd", padlen=pad))
 
 
 def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03, order: int = 1) -> Floats:
@@ -114,7 +113,9 @@ def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03,
 @lru_cache(maxsize=32)
 def _derivative_kernels(width: int, degree: int, order: int) -> Floats:
     """Weights that give the derivative at each place of a window, shape (width, width), per sample."""
-    return np.stack([savgol_coeffs(width, degree, deriv=order, pos=at, use="dot") for at in range(width)])
+    return np.stack(
+        [scipy.signal.savgol_coeffs(width, degree, deriv=order, pos=at, use="dot") for at in range(width)]
+    )
 
 
 def median_rate(time_s: ArrayLike) -> float:
@@ -200,4 +201,4 @@ def _spline(times: Floats, samples: Floats, grid: Floats) -> Floats:
         columns = samples.reshape(len(times), -1)
         out = np.stack([np.interp(grid, times, c) for c in columns.T], axis=1)
         return out.reshape((len(grid), *samples.shape[1:]))
-    return np.asarray(CubicSpline(times, samples, axis=0)(grid))
+    return np.asarray(scipy.interpolate.CubicSpline(times, samples, axis=0)(grid))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy import linalg
+import scipy
 
 from feltload.core import Floats
 from feltload.signal.regression.rows import Bases
@@ -133,7 +133,7 @@ class Layout:
             elif name == "viscous":
                 out.append(Penalty(where.start, np.eye(1), 1, VISCOUS_N_PER_RAD_S))
             else:
-                precision = linalg.inv(_bend_covariance(self.bases.inertia))
+                precision = scipy.linalg.inv(_bend_covariance(self.bases.inertia))
                 scale = UNSTATED_BEND if self.bases.travel is None else STATED_BEND
                 out.append(Penalty(where.start, precision, size, scale))
         return tuple(out)

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import signal as dsp, sparse
+import scipy
 
 from feltload.core import Flags, Floats, Indices
 from feltload.signal.movement.grid import Aligned
@@ -117,10 +117,10 @@ class Rows:
     aligned: Aligned
     runs: tuple[Run, ...]
     source: Indices
-    low_pass: sparse.csr_array
-    slope: sparse.csr_array
-    bend: sparse.csr_array
-    columns: sparse.csr_array
+    low_pass: scipy.sparse.csr_array
+    slope: scipy.sparse.csr_array
+    bend: scipy.sparse.csr_array
+    columns: scipy.sparse.csr_array
     design: Floats
     q_rad: Floats
     rate_rad_s: Floats
@@ -155,7 +155,7 @@ def kernel(rate_hz: float, cutoff: float) -> tuple[Floats, Floats, Floats]:
     The finite length keeps a stop or a gap from reaching further than half the kernel.
     """
     half = int(np.ceil(0.95 / cutoff * rate_hz))
-    taps = dsp.firwin(2 * half + 1, cutoff, window=("kaiser", 4.0), fs=rate_hz)
+    taps = scipy.signal.firwin(2 * half + 1, cutoff, window=("kaiser", 4.0), fs=rate_hz)
     first = np.gradient(np.pad(taps, 2)) * rate_hz
     second = np.gradient(first) * rate_hz
     return np.pad(taps, 2), first, second
@@ -205,10 +205,10 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
     source = np.flatnonzero(read)
     position = (np.cumsum(read) - 1)[window]
 
-    def filter_matrix(weights: Floats) -> sparse.csr_array:
+    def filter_matrix(weights: Floats) -> scipy.sparse.csr_array:
         data = np.broadcast_to(weights, window.shape).ravel()
         pointer = np.arange(0, data.size + 1, window.shape[1])
-        return sparse.csr_array((data, position.ravel(), pointer), shape=(centre.size, source.size))
+        return scipy.sparse.csr_array((data, position.ravel(), pointer), shape=(centre.size, source.size))
 
     # Convolution turns the kernel round; for odd derivatives that is a change of sign.
     low_pass, slope, bend = filter_matrix(taps), filter_matrix(-first), filter_matrix(second)
@@ -232,16 +232,16 @@ def make_rows(aligned: Aligned, bases: Bases, cutoff: float) -> Rows:
     )
 
 
-def equation_columns(q: Floats, rate: Floats, accel: Floats, bases: Bases) -> sparse.csr_array:
+def equation_columns(q: Floats, rate: Floats, accel: Floats, bases: Bases) -> scipy.sparse.csr_array:
     """Unfiltered columns: static, friction, viscous, inertia (with I'/2 of the squared rate), squared rate."""
     squared, share = rate**2, bases.travel_share(q)
     bend = bases.inertia.sparse(q, 0.5 * squared / share, derivative=1)
-    return sparse.csr_array(
-        sparse.hstack(
+    return scipy.sparse.csr_array(
+        scipy.sparse.hstack(
             [
                 bases.static.sparse(q),
                 bases.friction.sparse(q, np.tanh(rate / SIGN_RATE_RAD_S)),
-                sparse.csr_array(rate[:, None]),
+                scipy.sparse.csr_array(rate[:, None]),
                 bases.inertia.sparse(q, accel / share) + bend,
                 bases.inertia.sparse(q, squared),
             ],

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy import linalg
+import scipy
 
 from feltload.core import Floats
 
@@ -104,14 +104,14 @@ def inverse_of(matrix: Floats) -> Floats:
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
     scaled = matrix * np.multiply.outer(scale, scale)
     scaled[np.diag_indices_from(scaled)] += 1e-13
-    factor, failed = linalg.lapack.dpotrf(scaled, lower=1)
+    factor, failed = scipy.linalg.lapack.dpotrf(scaled, lower=1)
     if failed:
         # Rounding made it indefinite: directions that the data say nothing about get the least weight.
-        values, vectors = linalg.eigh(0.5 * (scaled + scaled.T))
+        values, vectors = scipy.linalg.eigh(0.5 * (scaled + scaled.T))
         values = np.maximum(values, 1e-12 * values[-1])
         inverse = (vectors / values) @ vectors.T
     else:
-        lower, _ = linalg.lapack.dpotri(factor, lower=1)
+        lower, _ = scipy.linalg.lapack.dpotri(factor, lower=1)
         # The upper half is left as it was: zero.
         inverse = lower + lower.T
         inverse[np.diag_indices_from(inverse)] *= 0.5
@@ -212,7 +212,7 @@ def _separated(size: int, penalties: tuple[Penalty, ...]) -> tuple[Floats, list[
     shrunk = []
     for penalty in penalties:
         stop = penalty.start + penalty.matrix.shape[0]
-        values, vectors = linalg.eigh(penalty.matrix)
+        values, vectors = scipy.linalg.eigh(penalty.matrix)
         free = penalty.matrix.shape[0] - penalty.rank
         scale = np.concatenate([np.ones(free), 1.0 / np.sqrt(values[free:])])
         turn[penalty.start : stop, penalty.start : stop] = vectors * scale

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
+import scipy
 
 from feltload.core import Floats
 
@@ -40,7 +40,9 @@ class SplineBasis:
         """Width of one interval."""
         return (self.high - self.low) / self.intervals
 
-    def sparse(self, x: Floats, factor: Floats | None = None, *, derivative: int = 0) -> sparse.csr_array:
+    def sparse(
+        self, x: Floats, factor: Floats | None = None, *, derivative: int = 0
+    ) -> scipy.sparse.csr_array:
         """Basis (or its first derivative) at `x`, rows times `factor`; shape (n, size), four per row.
 
         Outside the range the first or last polynomial piece goes on.
@@ -71,7 +73,7 @@ class SplineBasis:
             values = values * np.asarray(factor, float)[:, None]
         columns = cell[:, None] + np.arange(4)[None, :]
         rows = np.arange(0, 4 * u.size + 1, 4)
-        return sparse.csr_array((values.ravel(), columns.ravel(), rows), shape=(u.size, self.size))
+        return scipy.sparse.csr_array((values.ravel(), columns.ravel(), rows), shape=(u.size, self.size))
 
     def dense(self, x: Floats, *, derivative: int = 0) -> Floats:
         """Basis at a few points as a full matrix, shape (n, size)."""

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import linalg
+import scipy
 
 from feltload.core import Flags, Floats, Indices
 from feltload.signal.regression.smoothing import inverse_of
@@ -63,9 +63,9 @@ class Cells:
         scale = 1.0 / np.sqrt(np.maximum(np.diag(normal), np.finfo(float).tiny))
         normal = normal * scale[:, None] * scale
         normal[np.diag_indices_from(normal)] += 1e-11
-        factor = linalg.cho_factor(normal, check_finite=False)
+        factor = scipy.linalg.cho_factor(normal, check_finite=False)
         right = scale * (design.T @ self.force[chosen])
-        return np.asarray(scale * linalg.cho_solve(factor, right, check_finite=False))
+        return np.asarray(scale * scipy.linalg.cho_solve(factor, right, check_finite=False))
 
 
 def cell_means(values: Floats, cell: Indices, half_repetitions: int) -> Floats:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+import scipy
 
 from feltload.core import Floats, Indices
 
@@ -119,13 +119,13 @@ def fit_curve(
                 return v * _matern(a, b, el)
 
             total = base + kernel(q_rad, q_rad) + moving + noise
-            factor = cho_factor(total + 1e-12 * size**2 * np.eye(q_rad.size), lower=True)
-            solved = cho_solve(factor, force_n)
+            factor = scipy.linalg.cho_factor(total + 1e-12 * size**2 * np.eye(q_rad.size), lower=True)
+            solved = scipy.linalg.cho_solve(factor, force_n)
             logs.append(prior - 0.5 * force_n @ solved - np.sum(np.log(np.diag(factor[0]))))
             across = base_across + kernel(at_rad, q_rad)
-            gain = cho_solve(factor, across.T).T
+            gain = scipy.linalg.cho_solve(factor, across.T).T
             spread = base_at + kernel(at_rad, at_rad) - gain @ across.T
-            to_friction = cho_solve(factor, (stiff_across * weight).T).T
+            to_friction = scipy.linalg.cho_solve(factor, (stiff_across * weight).T).T
             loose = stiff_at - to_friction @ (stiff_across * weight).T
             fits.append((gain, spread, to_friction, loose, force_n - noise @ solved))
     shares = np.exp(np.array(logs) - max(logs))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.linalg import block_diag
+import scipy
 
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import ProfileError
@@ -130,7 +130,7 @@ def _friction_band(fits: Sequence[FittedLoad]) -> FrictionBand | None:
     """Band of the friction; None unless every load separates it."""
     if not all(fit.separated for fit in fits):
         return None
-    covariance = block_diag(*(fit.curve.friction_covariance_n2 for fit in fits))
+    covariance = scipy.linalg.block_diag(*(fit.curve.friction_covariance_n2 for fit in fits))
     u = np.sqrt(np.maximum(np.diag(covariance), 0.0)).reshape(len(fits), -1)
     return FrictionBand(covariance, half_width_95(u, u, min(fit.freedom for fit in fits)))
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import Recording
 from feltload.core import Fact, Severity
 from feltload.signal.zero.facts import ZeroFact
 from feltload.signal.zero.rests import moving_at
 from feltload.signal.zero.tare import Tare, find_tare
+
+if TYPE_CHECKING:
+    from feltload.acquisition import Recording
 
 __all__ = ["recorded_zeros"]
 

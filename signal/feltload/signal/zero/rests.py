@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import GYRO_COLUMNS
 from feltload.core import Flags, Floats
 
 __all__ = [
@@ -227,6 +226,8 @@ def _level_windows(blocks: Blocks) -> list[tuple[float, float]]:
 
 def _rate_from_rest(inertial: pd.DataFrame) -> Floats:
     """Angular rate about its value at rest, lightly smoothed, shape (n, 3)."""
+    from feltload.acquisition import GYRO_COLUMNS
+
     rate = inertial[GYRO_COLUMNS].to_numpy(dtype=float)
     # At rest the rate is steady: its value there is that of the steadiest pieces, wherever they are.
     size = max(3, min(rate.shape[0] // 20, 50))

@@ -5,12 +5,11 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
 
-from feltload.acquisition import Mark
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.zero.facts import NoZero, ZeroFact
 from feltload.signal.zero.rests import (
@@ -23,6 +22,9 @@ from feltload.signal.zero.rests import (
     rests_on_stop,
     start_rest,
 )
+
+if TYPE_CHECKING:
+    from feltload.acquisition import Mark
 
 __all__ = ["Tare", "find_tare"]
 

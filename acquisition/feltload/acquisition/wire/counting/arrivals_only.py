@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.ndimage import minimum_filter1d
 
 from feltload.core import Flags, Floats
 
@@ -133,8 +133,10 @@ def _steps(shift: Floats, unit_s: float, reach: int, fresh: NDArray[np.intp]) ->
     `fresh` says for each message from which one on others may be compared with it.
     """
     # The earliest of each message and of those within reach behind it, and of the few before it.
-    ahead = minimum_filter1d(shift, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
-    until = minimum_filter1d(shift, BEHIND, mode="constant", cval=np.inf, origin=(BEHIND - 1) // 2)
+    ahead = scipy.ndimage.minimum_filter1d(shift, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
+    until = scipy.ndimage.minimum_filter1d(
+        shift, BEHIND, mode="constant", cval=np.inf, origin=(BEHIND - 1) // 2
+    )
     behind = np.concatenate([[np.inf], until[:-1]])
     least = PART * unit_s
     if OVER_SCATTER * float(np.median(shift - ahead)) > least:

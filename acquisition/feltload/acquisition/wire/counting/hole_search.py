@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import minimum_filter1d
+import scipy
 
 from feltload.acquisition.wire.counting.phase import PhaseFit, Residues
 from feltload.core import Flags, Floats, Indices
@@ -107,8 +107,12 @@ class HoleSearch:
         edge = np.full(int(block[-1]) + 1, np.inf)
         np.minimum.at(edge, block, self._late_s)
         reach = round(WINDOW_S / BLOCK_S)
-        after = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=-(reach // 2))
-        before = minimum_filter1d(edge, reach, mode="constant", cval=np.inf, origin=(reach - 1) // 2)
+        after = scipy.ndimage.minimum_filter1d(
+            edge, reach, mode="constant", cval=np.inf, origin=-(reach // 2)
+        )
+        before = scipy.ndimage.minimum_filter1d(
+            edge, reach, mode="constant", cval=np.inf, origin=(reach - 1) // 2
+        )
         return block, edge, after, np.concatenate([[np.inf], before[:-1]])
 
     def _scatter(self) -> float:

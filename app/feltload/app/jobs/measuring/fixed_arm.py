@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from scipy.ndimage import minimum_filter1d
+import scipy
 
 from feltload.acquisition import Mark
 from feltload.app.errors import UsageError
@@ -81,4 +81,4 @@ def _steady_peak_n(time_s: Floats, force_n: Floats) -> float:
     width = max(1, round(LASTING_S / step))
     if force_n.size <= 2 * width:
         return float(np.max(force_n, initial=0.0))
-    return float(np.max(minimum_filter1d(force_n, width)))
+    return float(np.max(scipy.ndimage.minimum_filter1d(force_n, width)))

@@ -7,8 +7,8 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from feltload.core import Floats
 from feltload.signal.noise.densities import InertialNoise
@@ -61,7 +61,7 @@ class Knots:
         ends = self.time_s[list(self.starts[1:])]
         cuts = [0, *np.searchsorted(time_s, ends).tolist(), len(time_s)]
         parts = [
-            CubicSpline(self.time_s[piece], drift[piece])(time_s[a:b], derivative)
+            scipy.interpolate.CubicSpline(self.time_s[piece], drift[piece])(time_s[a:b], derivative)
             for piece, (a, b) in zip(self.pieces, pairwise(cuts), strict=True)
         ]
         return np.concatenate(parts)

@@ -22,8 +22,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.signal.windows import hann
 
 from feltload.core import Flags, Floats
 from feltload.signal.hinge.data import HingeData
@@ -54,7 +54,7 @@ class Reduced:
     @classmethod
     def for_rate(cls, grid_hz: float) -> Reduced:
         stride = max(1, round(grid_hz / EQUATION_HZ))
-        kernel = hann(4 * stride + 1)
+        kernel = scipy.signal.windows.hann(4 * stride + 1)
         return cls(stride, kernel / kernel.sum())
 
     def __call__(self, rows: Floats) -> Floats:

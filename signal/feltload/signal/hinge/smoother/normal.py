@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
+import scipy
 
 from feltload.core import Floats
 from feltload.signal.errors import MotionError
@@ -45,11 +45,11 @@ class Normal:
 
     @cached_property
     def _factor(self) -> Floats:
-        return np.asarray(cholesky_banded(self.banded))
+        return np.asarray(scipy.linalg.cholesky_banded(self.banded))
 
     def band_solve(self, right: Floats) -> Floats:
         """Solution of the banded part alone."""
-        return np.asarray(cho_solve_banded((self._factor, False), right))
+        return np.asarray(scipy.linalg.cho_solve_banded((self._factor, False), right))
 
     @cached_property
     def _solved(self) -> tuple[Floats, Floats, Floats]:
