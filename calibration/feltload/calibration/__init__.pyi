@@ -44,10 +44,23 @@ from .cams.synthesis import (
     synthesise_cam as synthesise_cam,
     with_cam as with_cam,
 )
+from .design.free import FreeDimension as FreeDimension, free_dimension as free_dimension
+from .design.knowing import FreeCombination as FreeCombination
+from .design.problem import Demand as Demand, design_travel as design_travel
+from .design.proposal import (
+    DesignedCurve as DesignedCurve,
+    Proposal as Proposal,
+    ProposedDimension as ProposedDimension,
+    propose_design as propose_design,
+)
+from .design.stages import Stage as Stage
+from .design.tolerances import ToleranceOf as ToleranceOf, ToleranceStudy as ToleranceStudy
+from .design.trade_off import Relief as Relief, TradeOff as TradeOff
 from .errors import (
     AgreementError as AgreementError,
     AttitudesError as AttitudesError,
     CalibrationError as CalibrationError,
+    DesignError as DesignError,
     GeometryError as GeometryError,
     MachineError as MachineError,
     OverloadError as OverloadError,

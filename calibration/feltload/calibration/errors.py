@@ -46,6 +46,10 @@ class GeometryError(MachineError):
     """The dimensions given cannot be assembled, or not over the whole travel."""
 
 
+class DesignError(MachineError):
+    """A design was asked for that cannot be: bounds, free dimensions or targets that do not go together."""
+
+
 class AgreementError(CalibrationError):
     """A measured profile and a machine cannot be compared."""
 

@@ -13,7 +13,7 @@ from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.hints import nearest
 from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Values
 from feltload.calibration.machine.parameters import START_ANGLE, Parameter, ParameterKey
-from feltload.calibration.machine.virtual_work import WorkTerms, work_terms
+from feltload.calibration.machine.virtual_work import WorkTerms, pose_of, work_terms
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats, Quantity
 
 
@@ -99,7 +99,8 @@ class Machine:
     def terms(self, q_rad: Floats, load_kg: float, g_m_s2: float = STANDARD_GRAVITY_M_S2) -> WorkTerms:
         """Energy, inertia and handle travel at rotations `q_rad` (n,) from the start stop."""
         q = np.atleast_1d(np.asarray(q_rad, dtype=float))
-        return work_terms(self.mechanism, self.riders, self.values, q, load_kg, g_m_s2)
+        pose = pose_of(self.mechanism, self.values, q)
+        return work_terms(self.mechanism, self.riders, self.values, pose, load_kg, g_m_s2)
 
     def handle(self, q_rad: Floats, *, changed: Values | None = None) -> Handle:
         """How the hand moves at rotations `q_rad` (n,); `changed` dimensions (SI) stand in for the surveyed ones."""
@@ -132,11 +133,26 @@ class Machine:
 
         `changed` dimensions (SI) stand in for the surveyed ones without making a new machine.
         """
+        return self.midway_forces_n(q_rad, [load_kg], g_m_s2, changed=changed)[0]
+
+    def midway_forces_n(
+        self,
+        q_rad: Floats,
+        loads_kg: Sequence[float],
+        g_m_s2: float = STANDARD_GRAVITY_M_S2,
+        *,
+        changed: Values | None = None,
+    ) -> list[Floats]:
+        """`midway_force_n` at several loads, for which the machine is assembled once."""
         q = np.atleast_1d(np.asarray(q_rad, dtype=float))
         values = {**self.values, **changed} if changed else self.values
-        terms = work_terms(self.mechanism, self.riders, values, q, load_kg, g_m_s2)
-        both = [self.mechanism.slow_work(d, terms.by_link, values, g_m_s2) for d in (1, -1)]
-        return 0.5 * (both[0] + both[1]) / terms.handle.travel
+        pose = pose_of(self.mechanism, values, q)
+        forces = []
+        for load in loads_kg:
+            terms = work_terms(self.mechanism, self.riders, values, pose, load, g_m_s2)
+            both = [self.mechanism.slow_work(d, terms.by_link, values, g_m_s2) for d in (1, -1)]
+            forces.append(0.5 * (both[0] + both[1]) / pose.handle.travel)
+        return forces
 
     def force_n(
         self,

@@ -56,9 +56,7 @@ def predict(
     changed: Values | None = None,
 ) -> Floats:
     """Predicted static force, loads one after the other, shape (m * n,); `changed` dimensions in SI."""
-    return np.concatenate(
-        [machine.midway_force_n(q_rad, float(load), g_m_s2, changed=changed) for load in loads_kg]
-    )
+    return np.concatenate(machine.midway_forces_n(q_rad, loads_kg.tolist(), g_m_s2, changed=changed))
 
 
 def shapes_of(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float) -> Floats:

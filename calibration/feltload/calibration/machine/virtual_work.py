@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Share, Values
+from feltload.calibration.machine.mechanism import Frame, Handle, Mechanism, Rider, Share, Values
 from feltload.core import Floats
 
 # A handle that moves less than this per radian is at a dead point: no force can be determined there.
@@ -39,8 +39,38 @@ class WorkTerms:
     by_link: dict[str, Share]
 
 
+@dataclass(frozen=True)
+class Pose:
+    """Where a machine's links are at rotations from the start stop, and how its handle travels there."""
+
+    q_rad: Floats
+    frames: Mapping[str, Frame]
+    handle: Handle
+
+
+def pose_of(mechanism: Mechanism, values: Values, q_rad: Floats) -> Pose:
+    """Assemble a machine at rotations `q_rad` (n,).
+
+    Raises
+    ------
+    GeometryError
+        The lengths do not fit together, or the handle stands still somewhere.
+    """
+    frames = mechanism.frames(q_rad, values)
+    handle = mechanism.handle(frames, q_rad, values)
+    stuck = np.abs(handle.travel) < _DEAD_POINT_M
+    if stuck.any():
+        where = float(np.degrees(q_rad[stuck][0]))
+        raise GeometryError(
+            f"the handle does not move along its line of pull {where:.1f}° from the start stop",
+            where=mechanism.kind,
+            remedy="check the line of pull and the handle's radius",
+        )
+    return Pose(q_rad, frames, handle)
+
+
 def work_terms(
-    mechanism: Mechanism, riders: Sequence[Rider], values: Values, q_rad: Floats, load_kg: float, g: float
+    mechanism: Mechanism, riders: Sequence[Rider], values: Values, pose: Pose, load_kg: float, g: float
 ) -> WorkTerms:
     """Sum the energy of everything that rides on the mechanism.
 
@@ -52,35 +82,20 @@ def work_terms(
         Masses and add-ons.
     values : mapping
         Dimensions by name, SI.
-    q_rad : ndarray, shape (n,)
-        Rotation from the start stop.
+    pose : Pose
+        Of the same dimensions.
     load_kg : float
         Mass loaded.
     g : float
         Gravity, m/s².
-
-    Raises
-    ------
-    GeometryError
-        The lengths do not fit together, or the handle stands still somewhere.
     """
-    frames = mechanism.frames(q_rad, values)
-    nothing = np.zeros_like(q_rad)
+    nothing = np.zeros_like(pose.q_rad)
     by_link = {link: Share(nothing, nothing, nothing, nothing) for link in mechanism.links}
     gravity = g * mechanism.tilt(values)
     for rider in riders:
         link = rider.on or mechanism.links[0]
-        by_link[link] = by_link[link] + rider.share(frames[link], values, load_kg, gravity)
+        by_link[link] = by_link[link] + rider.share(pose.frames[link], values, load_kg, gravity)
     total = Share(nothing, nothing, nothing, nothing)
     for share in by_link.values():
         total = total + share
-    handle = mechanism.handle(frames, q_rad, values)
-    stuck = np.abs(handle.travel) < _DEAD_POINT_M
-    if stuck.any():
-        where = float(np.degrees(q_rad[stuck][0]))
-        raise GeometryError(
-            f"the handle does not move along its line of pull {where:.1f}° from the start stop",
-            where=mechanism.kind,
-            remedy="check the line of pull and the handle's radius",
-        )
-    return WorkTerms(total.energy, total.gradient, total.inertia, total.inertia_1, handle, by_link)
+    return WorkTerms(total.energy, total.gradient, total.inertia, total.inertia_1, pose.handle, by_link)

@@ -9,7 +9,7 @@ import numpy as np
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.mechanisms.masses import RidingMass
-from feltload.calibration.machine.virtual_work import work_terms
+from feltload.calibration.machine.virtual_work import pose_of, work_terms
 from feltload.core import Floats
 from feltload.signal import by_thirds
 
@@ -36,8 +36,9 @@ def spread_columns(machine: Machine, q_rad: Floats, loads_kg: Floats) -> Floats:
 
 
 def _of_load(machine: Machine, values: Values, q: Floats, load_kg: float) -> tuple[Floats, Floats]:
-    terms = work_terms(machine.mechanism, machine.riders, values, q, load_kg, 1.0)
-    frames = machine.mechanism.frames(q, values)
+    pose = pose_of(machine.mechanism, values, q)
+    frames = pose.frames
+    terms = work_terms(machine.mechanism, machine.riders, values, pose, load_kg, 1.0)
     travel = terms.handle.travel
     inertia, columns = terms.inertia, []
     for rider in machine.riders:

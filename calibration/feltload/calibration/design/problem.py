@@ -1,0 +1,183 @@
+"""A design as a problem of numbers: parts of the bounds in, distances from the targets in tolerances out."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from feltload.calibration.design.free import FreeDimension
+from feltload.calibration.errors import GeometryError
+from feltload.calibration.machine.machine import Machine
+from feltload.calibration.machine.mechanism import Values
+from feltload.calibration.machine.reference import reference_of
+from feltload.calibration.target.target import PlacedTarget, Target, TargetScale
+from feltload.core import Floats
+from feltload.signal import Travel, travel_of
+
+_POINTS: Final = 25
+_STEP: Final = 1e-6
+"""Of the derivatives, as a part of the bounds, towards their middle: good to some 1e-6 of the derivative."""
+
+
+@dataclass(frozen=True)
+class Demand:
+    """One target at one load."""
+
+    load_kg: float
+    placed: PlacedTarget
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What may move and what is wanted.
+
+    Attributes
+    ----------
+    machine : Machine
+        As it is today.
+    free : tuple of FreeDimension
+    demands : tuple of Demand
+        Placed on the travel of the machine that they were last placed on.
+    q_rad : ndarray, shape (n,)
+        Rotations from the start stop at which the demands ask.
+    g_m_s2 : float
+    """
+
+    machine: Machine
+    free: tuple[FreeDimension, ...]
+    demands: tuple[Demand, ...]
+    q_rad: Floats
+    g_m_s2: float
+
+    @property
+    def today(self) -> Floats:
+        """Today's dimensions as parts of their bounds, (k,); outside 0 to 1 where they have to move."""
+        return np.array([each.today for each in self.free])
+
+    def values(self, parts: Floats) -> Values:
+        """Dimensions (SI) at parts of the bounds."""
+        return {
+            each.parameter.key: each.value(float(part)) for each, part in zip(self.free, parts, strict=True)
+        }
+
+    @functools.cached_property
+    def loads_kg(self) -> tuple[float, ...]:
+        """Every load that is asked for, ascending."""
+        return tuple(sorted({demand.load_kg for demand in self.demands}))
+
+    def forces_n(self, values: Values, q_rad: Floats | None = None) -> dict[float, Floats]:
+        """Force midway between raising and lowering for each load at `q_rad` (n,), the problem's own unless given.
+
+        Raises
+        ------
+        GeometryError
+            The machine cannot be assembled so.
+        """
+        q = self.q_rad if q_rad is None else q_rad
+        forces = self.machine.midway_forces_n(q, self.loads_kg, self.g_m_s2, changed=values)
+        return dict(zip(self.loads_kg, forces, strict=True))
+
+    def deviations(self, parts: Floats) -> Floats:
+        """Distances from every target in units of its tolerance; infinite where no machine is, or none that resists."""
+        return self._off(self.values(parts), smooth=False)
+
+    def deviations_of(self, parts: Floats, changed: Values) -> Floats:
+        """The same with some dimensions (SI) other than the design has them."""
+        return self._off({**self.values(parts), **changed}, smooth=False)
+
+    def residuals(self, parts: Floats) -> Floats:
+        """The same as a smooth function of the dimensions: a free scale is that of least squares."""
+        return self._off(self.values(parts), smooth=True)
+
+    def miss(self, parts: Floats) -> float:
+        """Largest distance from any target in units of its tolerance: at most 1 where all are met."""
+        return float(np.abs(self.deviations(parts)).max())
+
+    def jacobian(self, parts: Floats, moving: Sequence[int]) -> Floats:
+        """Derivatives of the residuals by the parts of the bounds of the dimensions `moving`, (n, k)."""
+        columns, here = [], self.residuals(parts)
+        for at in moving:
+            shift = np.zeros(parts.size)
+            shift[at] = _STEP if parts[at] < 0.5 else -_STEP
+            slope = (self.residuals(parts + shift) - here) / shift[at]
+            columns.append(np.nan_to_num(slope, nan=0.0, posinf=0.0, neginf=0.0))
+        return np.column_stack(columns)
+
+    def _off(self, values: Values, *, smooth: bool) -> Floats:
+        try:
+            force = self.forces_n(values)
+        except GeometryError:
+            return np.full(sum(d.placed.at_rad.size for d in self.demands), np.inf)
+        start = self.machine.start_angle.value
+        off = []
+        for demand in self.demands:
+            curve = np.interp(demand.placed.at_rad - start, self.q_rad, force[demand.load_kg])
+            off.append(_smooth(demand.placed, curve) if smooth else demand.placed.deviations(curve))
+        return np.concatenate(off)
+
+
+def _smooth(placed: PlacedTarget, force: Floats) -> Floats:
+    if placed.target.scale is not TargetScale.FREE:
+        return placed.deviations(force)
+    scale = float(placed.least_squares_scale_n(force))
+    if scale <= 0.0:
+        return np.full(force.size, np.inf)
+    return np.asarray((force / scale - placed.wanted) / placed.tolerance)
+
+
+def design_travel(machine: Machine, travel_rad: float, values: Values | None = None) -> Travel:
+    """The travel that a design is for, with `values` (SI) in place of today's."""
+    changed = machine.with_parameters(values) if values else machine
+    q = np.linspace(min(travel_rad, 0.0), max(travel_rad, 0.0), _POINTS)
+    # Demands are asked at rotations, whatever the start angle becomes.
+    reference = reference_of(changed)
+    return travel_of(reference, reference.start_angle_rad + q)
+
+
+def make_problem(
+    machine: Machine,
+    free: Sequence[FreeDimension],
+    targets: Sequence[Target],
+    loads_kg: Sequence[float],
+    travel_rad: float,
+    g_m_s2: float,
+    *,
+    values: Values | None = None,
+) -> Problem:
+    """Place the targets on the travel of a machine.
+
+    Parameters
+    ----------
+    machine : Machine
+    free : sequence of FreeDimension
+    targets : sequence of Target
+        One with a load of its own is asked at that load, the others at every load.
+    loads_kg : sequence of float
+    travel_rad : float
+        From the start stop; the same for every proposal.
+    g_m_s2 : float
+    values : mapping, optional
+        Dimensions (SI) of the machine that the targets are placed on; today's unless given.
+
+    Raises
+    ------
+    TargetError
+        A target lies outside the travel.
+    """
+    travel = design_travel(machine, travel_rad, values)
+    shift = machine.start_angle.value - travel.start_angle_rad
+    demands = []
+    for target in targets:
+        placed = target.on(travel, travel.angle_rad)
+        moved = PlacedTarget(
+            placed.target, placed.at_rad + shift, placed.wanted, placed.tolerance, placed.first
+        )
+        own = loads_kg if target.load_kg is None else (target.load_kg,)
+        demands += [Demand(float(load), moved) for load in own]
+    start = machine.start_angle.value
+    q = np.unique(np.concatenate([each.placed.at_rad - start for each in demands]))
+    return Problem(machine, tuple(free), tuple(demands), q, g_m_s2)
