@@ -115,7 +115,7 @@ class Window:
         """A button or link that can be tapped, once it is offered."""
 
         def offered() -> Any:
-            found = [one for one in self.all("button, a") if label in one.text and one.is_enabled()]
+            found = [one for one in self.all("button, a, summary") if label in one.text and one.is_enabled()]
             return found[0] if found else None
 
         return self.wait(f"nothing to tap: {label}", offered)

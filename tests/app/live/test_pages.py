@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from feltload.acquisition import read_recording
-from feltload.app.text.live import describing, joining, measure, result, start
+from feltload.app.text.live import describing, documents, joining, measure, result, start
 from feltload.calibration import ParameterKey, load_machine
 from feltload.signal import load_results, profile_summary
 from live_pages import DESK, PHONE, LiveServer, Window
@@ -118,14 +118,14 @@ def test_a_machine_is_measured(coach: Window, viewer: Window, server: LiveServer
     coach.tap(measure.END)
     coach.tap(measure.END_SURE)
     coach.tap(measure.RESULT)
-    coach.wait("no result", lambda: coach.all("a[href='/result/report']"))
+    coach.wait("no result", lambda: coach.all(".answer .headline"))
     sound(coach, server)
     (recording,) = server.folder.glob("*.mcap")
     assert read_recording(recording).info.load_kg == pytest.approx(40.0)
     (found,) = [path.parent for path in server.folder.glob("*/profile.json")]
     assert profile_summary(load_results(found))["peak"]["force_n"] > 100.0
     assert found.name in coach.text(".page")
-    coach.tap(result.REPORT)
+    coach.tap(documents.OPEN_REPORT)
     coach.wait("no report", lambda: coach.all(".page-head"))
     assert coach.complaints() == []
     assert not coach.overflows

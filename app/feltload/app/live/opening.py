@@ -13,8 +13,10 @@ from fastapi.responses import Response
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.live.ending import until_interrupted
-from feltload.app.live.pages import hands, machine_form, measure, result, sensors, start
+from feltload.app.live.pages import hands, machine_form, measure, sensors, start
 from feltload.app.live.pages.bench import EMULATED_LOAD, EMULATED_MACHINE, Bench
+from feltload.app.live.pages.results import client, result
+from feltload.app.live.pages.results.documents import documents_router
 from feltload.app.live.pages.stream import stream_router
 from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
@@ -83,9 +85,9 @@ def open_pages(console: Console, asked: Opening) -> None:
     )
     if asked.rig is not None:
         bench.choices = replace(bench.choices, rig=str(asked.rig.resolve()))
-    for page in (start, machine_form, sensors, measure, hands, result):
+    for page in (start, machine_form, sensors, measure, hands, result, client):
         page.declare(bench)
-    app = build(bench.cookie, sessions, [stream_router(bench), result.result_router(bench), _square(bench)])
+    app = build(bench.cookie, sessions, [stream_router(bench), documents_router(bench), _square(bench)])
     plain = Place(Guard(app, Origins("http", port), sessions), [own_listener])
     secure = Place(Guard(app, Origins("https", port, addresses), sessions), listeners, certificate)
     own = page_address("http", LOOPBACK, port, f"/open?key={sessions.own_key}")

@@ -11,6 +11,7 @@ from feltload.signal import CSV, JSON, MODEL, save_results
 
 if TYPE_CHECKING:
     from feltload.app.jobs.machine_check import MachineCheck
+    from feltload.app.pages.report.view import ReportView
     from feltload.signal import ProfileEstimate
 
 REPORT = "report.html"
@@ -20,16 +21,33 @@ ALL_FILES = (CSV, JSON, MODEL, PROVENANCE, REPORT)
 
 
 def write_result(
-    directory: Path, estimate: ProfileEstimate, provenance: Provenance, check: MachineCheck | None = None
+    directory: Path,
+    estimate: ProfileEstimate,
+    provenance: Provenance,
+    check: MachineCheck | None = None,
+    *,
+    view: ReportView | None = None,
 ) -> Path:
     """Write a result and its report; whether they may be overwritten has been settled before.
+
+    Parameters
+    ----------
+    directory : Path
+    estimate : ProfileEstimate
+    provenance : Provenance
+    check : MachineCheck, optional
+        Against the machine file; its agreement is written as well.
+    view : ReportView, optional
+        What the report says, where `result_view` has worked it out already.
 
     Returns
     -------
     Path
         The report.
     """
-    page = result_page(estimate, provenance) if check is None else check_page(check)
+    from feltload.app.pages.page import render_page
+
+    page = render_page(view or result_view(estimate, provenance, check))
     save_results(directory, estimate, overwrite=True)
     provenance.save(directory)
     if check is not None:
@@ -50,30 +68,36 @@ def result_page(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """The report of a result, as HTML."""
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.pages.page import render_page
-    from feltload.app.pages.report.assemble import build_view
-    from feltload.app.pages.report.machine_view import machine_drawing
-    from feltload.calibration import parse_machine
 
-    text = provenance.machine_toml
-    drawing = None if text is None else machine_drawing(estimate, parse_machine(text, "machine.toml"))
-    return render_page(build_view(estimate, provenance, machine_drawing=drawing))
+    return render_page(result_view(estimate, provenance))
 
 
 def check_page(check: MachineCheck) -> str:
     """The report of a result compared with a machine file, as HTML."""
     from feltload.app.pages.page import render_page
+
+    return render_page(result_view(check.estimate, check.provenance, check))
+
+
+def result_view(
+    estimate: ProfileEstimate, provenance: Provenance, check: MachineCheck | None = None
+) -> ReportView:
+    """What the report of a result says, compared with a machine file where there is a `check`."""
     from feltload.app.pages.report.agreement_view import verdict_view
     from feltload.app.pages.report.assemble import build_view
     from feltload.app.pages.report.machine_view import machine_drawing
+    from feltload.calibration import parse_machine
 
-    return render_page(
-        build_view(
+    if check is not None:
+        return build_view(
             check.estimate,
             check.provenance,
             verdict=verdict_view(check.estimate, check.agreement, check.swing),
             machine_drawing=machine_drawing(check.estimate, check.machine),
         )
-    )
+    text = provenance.machine_toml
+    drawing = None if text is None else machine_drawing(estimate, parse_machine(text, "machine.toml"))
+    return build_view(estimate, provenance, machine_drawing=drawing)
 
 
 def _write_agreement(directory: Path, check: MachineCheck) -> None:

@@ -9,7 +9,16 @@ from typing import Self
 from feltload.app.files.provenance import Provenance, load_provenance
 from feltload.app.jobs.client_inputs import PersonSession, read_load_kg, read_profile
 from feltload.app.jobs.painful import NO_PAIN_KNOWN, KnownPain, read_marked_capacity
-from feltload.coaching import CapacityCurve, LoadLine, Match, match_capacity
+from feltload.coaching import (
+    PER_UNIT,
+    CapacityCurve,
+    CoachingError,
+    LoadLine,
+    Match,
+    Plates,
+    load_for_demand,
+    match_capacity,
+)
 from feltload.signal import ProfileEstimate, Travel
 
 
@@ -104,3 +113,47 @@ def fit_client(
         curve = curve.marked(helped.painful_rad)
     load_kg = helped.load_kg if load is None and helped is not None else read_load_kg(load, machine.profile)
     return Fitting(machine, curve, match_capacity(machine.line, curve, load_kg))
+
+
+@dataclass(frozen=True)
+class SuggestedLoad:
+    """A load that may be tried.
+
+    Attributes
+    ----------
+    load_kg : float
+    demand : float
+        Share of capacity that it asks for at the hardest position that the client works in.
+    measured : bool
+        Whether the machine was measured with it.
+    """
+
+    load_kg: float
+    demand: float
+    measured: bool
+
+
+SUGGESTED_DEMANDS = (0.6, 0.7, 0.8)
+"""Shares of capacity that loads are suggested for (our own choice; the coach decides)."""
+
+
+def suggest_loads(machine: MeasuredMachine, capacity: CapacityCurve) -> tuple[SuggestedLoad, ...]:
+    """Loads to choose from, ascending: those measured, and, where others can be predicted, whole ones for some demands.
+
+    A suggested load is rounded down to whole kilograms, and a painful range never makes it heavier.
+    """
+    line = machine.line
+    loads = {float(load): True for load in line.measured_kg}
+    for demand in SUGGESTED_DEMANDS if line.predicts else ():
+        try:
+            load_kg = WHOLE_KG.up_to(load_for_demand(line, capacity, demand))
+        except CoachingError:
+            continue
+        loads.setdefault(load_kg, False)
+    return tuple(
+        SuggestedLoad(kg, match_capacity(line, capacity, kg).limiting_demand, measured)
+        for kg, measured in sorted(loads.items())
+    )
+
+
+WHOLE_KG = Plates((PER_UNIT,), 1.0)

@@ -11,25 +11,26 @@ from nicegui import ui
 
 from feltload.app.errors import UsageError
 from feltload.app.files.recordings import open_recording
+from feltload.app.live.outcomes.results import Results
 from feltload.app.live.recorder.request import RecordingRequest, ReplayRequest
 from feltload.app.live.server.guard import token_of
 from feltload.app.live.server.sessions import Role, Sessions
 from feltload.app.live.setup.choices import Choices
 from feltload.app.live.setup.folder import WorkingFolder
-from feltload.app.live.setup.outcome import Outcome, profile_recordings
 from feltload.app.live.sources.emulated import emulated_source
 from feltload.app.live.state.live_session import LiveSession
-from feltload.app.next_steps.after import next_step
 from feltload.app.running.state import LivePhase
 from feltload.app.sessions.script_choice import PreparedScript
+from feltload.app.text.numbers import load_text
 from feltload.calibration import Machine, parse_machine
 from feltload.coaching import ClientFolder
-from feltload.core import FeltloadError
 from feltload.signal import Travel
 
 EMULATED_LOAD = "40 kg"
 EMULATED_MACHINE = "emulated-row.toml"
 CLOSING_S = 10.0
+LOAD_STEP_KG = 5.0
+"""Loads are suggested in such steps."""
 
 
 @dataclass
@@ -62,16 +63,8 @@ class Bench:
         Lines that stay in view, such as a partner's plan.
     has_plan : bool
         Whether help is planned by position.
-    recordings : list of Path
-        Closed recordings of the machine, for one result.
-    outcome : Outcome or None
-        The newest result.
-    estimating : bool
-        Whether one is being made.
-    trouble : str
-        Why there is none.
-    next_command : str
-        What makes something of a recording of a person.
+    results : Results
+        What became of recordings, of this machine and of others in the folder.
     """
 
     folder: WorkingFolder
@@ -87,15 +80,14 @@ class Bench:
     along: Travel | None = None
     plan: tuple[str, ...] = ()
     has_plan: bool = False
-    recordings: list[Path] = field(default_factory=list)
-    outcome: Outcome | None = None
-    estimating: bool = False
-    trouble: str = ""
-    next_command: str = ""
+    results: Results = field(init=False)
     _machine_text: str | None = None
     _tasks: set[asyncio.Task[None]] = field(default_factory=set)
     _rigs: int = 0
     _rig: AsyncExitStack = field(default_factory=AsyncExitStack)
+
+    def __post_init__(self) -> None:
+        self.results = Results(self.folder)
 
     def role(self) -> Role:
         """What the person at the page at hand may do now."""
@@ -161,7 +153,7 @@ class Bench:
             await self.live.close()
         text = await asyncio.to_thread(_machine_text_of, request)
         if text != self._machine_text:
-            self.recordings, self.outcome = [], None
+            self.results.forget_machine()
         self._machine_text = text
         self.machine = None if text is None else parse_machine(text, "machine")
         self.along, self.plan, self.has_plan = None, (), False
@@ -172,13 +164,13 @@ class Bench:
                 prepared.help_plan is not None,
             )
         live = await LiveSession.start(request)
-        self.live, self.request, self.trouble, self.next_command = live, request, "", ""
+        self.live, self.request = live, request
         task = asyncio.create_task(self._when_ended(live))
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
 
     async def _when_ended(self, live: LiveSession) -> None:
-        """Make a result of a closed recording of a machine, together with those of its machine before it."""
+        """Make a result of a closed recording; of a machine, together with those of its machine before it."""
         state = await live.ended()
         request = self.request
         if state.phase is not LivePhase.ENDED or not isinstance(request, RecordingRequest):
@@ -186,20 +178,14 @@ class Bench:
         path = Path(state.path)
         if request.person.client is not None:
             ClientFolder.open(request.person.client).note_file(path)
-        if state.kind != "machine":
-            step = next_step(("record",), {"out": path, "kind": state.kind, "person": request.person}, 0)
-            self.next_command = "" if step is None else step.command
-            return
-        self.estimating, self.trouble = True, ""
-        try:
-            paths = [*(one for one in self.recordings if one.exists()), path]
-            stem = Path(self.choices.machine).stem or "result"
-            self.outcome = await asyncio.to_thread(profile_recordings, self.folder, paths, stem)
-            self.recordings = paths
-        except FeltloadError as error:
-            self.trouble = str(error)
-        finally:
-            self.estimating = False
+        stem = Path(self.choices.machine).stem or "result"
+        await self.results.of_recording(path, state.kind, stem, request.person)
+
+    def other_load(self) -> str:
+        """A load to measure beside the one of before: a lighter one, which asks nothing new of anybody."""
+        if not isinstance(self.request, RecordingRequest) or self.request.info.load_kg is None:
+            return ""
+        return load_text(LOAD_STEP_KG * round(0.5 * self.request.info.load_kg / LOAD_STEP_KG))
 
     async def close(self) -> None:
         """Follow nothing more. A recording goes on by itself; an emulated one or a replay has nothing to go on with."""

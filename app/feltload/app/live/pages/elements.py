@@ -6,11 +6,16 @@ forbids; plain elements need neither.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine, Mapping, Sequence
+from collections.abc import Callable, Coroutine, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from nicegui import ui
 from nicegui.events import GenericEventArguments
+
+from feltload.app.pages.canvas import Drawing
+from feltload.app.pages.page import unbroken
+from feltload.app.text.key_figure import KeyFigure
 
 Handler = Callable[[], Coroutine[Any, Any, None] | None]
 
@@ -134,11 +139,51 @@ class Field(ui.element, component="static/field.js"):
             self._props["trouble"] = trouble
             self.update()
 
+    def show_value(self, value: str) -> None:
+        """Show what was chosen elsewhere."""
+        if value != self.value:
+            self.fill(value)
+
     def fill(self, value: str) -> None:
         """Put something else into it."""
         self.value = value
         self._props["value"] = value
         self.update()
+
+
+class Figure(ui.element, component="static/figure.js"):
+    """A figure as reports have it.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    """
+
+    def __init__(self, drawing: Drawing) -> None:
+        super().__init__()
+        self._props["wide"], self._props["narrow"] = drawing.wide_svg, drawing.narrow_svg
+        self._props["caption"] = drawing.caption
+
+
+class Share(ui.element, component="static/share.js"):
+    """A button that hands a page in one file to the device's own way of sharing, where the browser can.
+
+    Parameters
+    ----------
+    label : str
+    href : str
+        Where the page comes from.
+    file : str
+        Name that it is shared under.
+    failed : str
+        What is said when it does not work.
+    """
+
+    def __init__(self, label: str, href: str, file: str, failed: str) -> None:
+        super().__init__()
+        given = {"label": label, "href": href, "file": file, "failed": failed}
+        for name, value in given.items():
+            self._props[name] = value
 
 
 LONGEST = 2000
@@ -153,6 +198,26 @@ def heading(text: str, level: int = 2) -> Plain:
 def paragraph(text: str, classes: str = "") -> Plain:
     """A paragraph."""
     return Plain("p", text, classes)
+
+
+def key_figures(figures: Sequence[KeyFigure]) -> None:
+    """Large figures, each with what it is and a remark."""
+    with Plain("dl", classes="keys"):
+        for figure in figures:
+            with Plain("div"):
+                Plain("dt", figure.label)
+                with Plain("dd"):
+                    Plain("b", unbroken(figure.value))
+                    Plain("span", unbroken(figure.detail), "small")
+
+
+@contextmanager
+def folded(label: str) -> Iterator[None]:
+    """A part that is folded away below its name; used with ``with``."""
+    with Plain("details"):
+        Plain("summary", label)
+        with Plain("div", classes="inner"):
+            yield
 
 
 def section(label: str) -> Plain:

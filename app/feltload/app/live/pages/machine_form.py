@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 
 from nicegui import ui
 
 from feltload.app.live.pages.bench import Bench
-from feltload.app.live.pages.elements import Field, Plain, heading, paragraph, section
+from feltload.app.live.pages.elements import Field, Plain, folded, heading, paragraph, section
 from feltload.app.live.pages.shell import Page, inside
 from feltload.app.live.pages.sketch import Sketch
 from feltload.app.live.setup.folder import plain_name
@@ -57,14 +56,6 @@ def declare(bench: Bench) -> None:
 def _unanswered(draft: MachineDraft) -> list[Question]:
     """Questions whose answer a profile cannot do without."""
     return [question for question in draft.open_questions(NeededFor.PROFILE) if not question.optional]
-
-
-@contextmanager
-def _folded(label: str) -> Iterator[None]:
-    with Plain("details"):
-        Plain("summary", label)
-        with Plain("div", classes="inner"):
-            yield
 
 
 class _Form:
@@ -116,9 +107,9 @@ class _Form:
             heading(words.needed_heading(NeededFor.PROFILE))
             self._fields([one for one in first if not one.optional])
             if any(one.optional for one in first):
-                with _folded(words.UNUSUAL):
+                with folded(words.UNUSUAL):
                     self._fields([one for one in first if one.optional])
-            with _folded(words.needed_heading(NeededFor.CHECK)):
+            with folded(words.needed_heading(NeededFor.CHECK)):
                 self._fields([one for one in asked if one.needed_for is NeededFor.CHECK])
                 for part in parts_to_ask(self.kind):
                     self._ask_part(part)

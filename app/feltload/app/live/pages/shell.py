@@ -32,7 +32,7 @@ class Page:
     """
 
     def __init__(self, bench: Bench, title: str, here: str, *, classes: str = "", named: bool = True) -> None:
-        self.bench = bench
+        self.bench, self.here = bench, here
         self.controls = bench.may_control()
         ui.page_title(f"{title} – {words.NAME}")
         ui.add_head_html('<link rel="stylesheet" href="/assets/live.css">')
@@ -71,6 +71,10 @@ class Page:
                 self.complain(str(error))
 
         return handling
+
+    def again(self) -> None:
+        """Show the page again, from its top, with what is chosen now."""
+        ui.navigate.to(self.here)
 
     def act(self, label: str, handler: Handler, classes: str = "act", **attributes: object) -> Act:
         """A button for whoever may control."""

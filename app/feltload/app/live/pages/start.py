@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -9,12 +10,15 @@ from nicegui import ui
 
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, paragraph, section
+from feltload.app.live.pages.going_on import GoingOn
 from feltload.app.live.pages.shell import Page, certificate_steps, inside
 from feltload.app.live.server.sessions import spaced
 from feltload.app.live.setup.choices import KINDS, SIDES
+from feltload.app.live.setup.contents import measured_machines, strengths
 from feltload.app.sessions.script_choice import PreparedScript
 from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
 from feltload.app.text.live import start as words
+from feltload.app.text.live.going_on import in_a_line
 
 
 def declare(bench: Bench) -> None:
@@ -41,6 +45,7 @@ class _Start:
         """Everything to choose, what is missing, and the button."""
         if self.bench.is_recording:
             Plain("a", words.GO_TO_RUNNING, "act main wide", {"href": "/measure"})
+        GoingOn(self.page).build()
         with section(words.MACHINE):
             self._group("machine")
             Plain("a", words.NEW_MACHINE, "act", {"href": "/machine"})
@@ -78,7 +83,8 @@ class _Start:
             lambda text: self._choose(side=text),
             choices=[(side, words.side_word(side)) for side in SIDES],
         )
-        self.page.field(
+        self._group("client")
+        self._code = self.page.field(
             words.CLIENT, now.client, lambda text: self._choose(client=text.strip()), hint=words.CLIENT_HINT
         )
         self.page.field(words.NOTES, now.notes, lambda text: self._choose(notes=text), hint=words.NOTES_HINT)
@@ -99,23 +105,52 @@ class _Start:
         rigs = {name: (name, words.rig_text(rig)) for name, rig in folder.rigs().items()}
         if self.bench.emulated:
             rigs = {}
-        needs_result = self.bench.choices.kind != "machine"
-        results = {name: (words.RESULT, name) for name in folder.results()} if needs_result else {}
+        self._choose_the_only(machine=machines, rig=rigs)
         self._picks("machine", machines, words.NO_MACHINES)
         self._picks("rig", rigs, words.EMULATED_SENSORS if self.bench.emulated else words.NO_RIGS)
         self._load.complain(self.bench.choices.load_trouble())
         self._certificates()
         self._picks("kind", {kind: words.kind_words(kind) for kind in KINDS}, "")
-        self._picks("result", results, "")
-        helped = self.bench.choices.kind == "helped"
-        capacities = {
-            name: (words.CAPACITY, f"{name}, {machine}") for name, machine in folder.capacities().items()
-        }
-        capacities = capacities if helped else {}
-        self._picks("capacity", capacities, words.NO_CAPACITY if helped else "")
+        self._person(machines)
         missing = self.bench.choices.missing(emulated=self.bench.emulated)
         self._missing.say(words.missing_text(missing))
         self._begin.attribute("disabled", True if missing else None)
+
+    def _choose_the_only(self, **options: Mapping[str, object]) -> None:
+        """Where only one can be meant, it is."""
+        for name, found in options.items():
+            if len(found) == 1 and not getattr(self.bench.choices, name):
+                only: dict[str, Any] = {name: next(iter(found))}
+                self.bench.choices = replace(self.bench.choices, **only)
+
+    def _person(self, machines: dict[str, tuple[str, str]]) -> None:
+        """What a recording of a person goes by: a measured profile of the machine, and a capacity on it."""
+        folder = self.bench.folder
+        now = self.bench.choices
+        machine = machines.get(now.machine, ("", ""))[0]
+        measured = [one for one in measured_machines(folder) if one.machine == machine]
+        needed = now.kind != "machine"
+        results = (
+            {one.name: (words.RESULT, in_a_line((*one.loads, one.day, one.name))) for one in measured}
+            if needed
+            else {}
+        )
+        if now.result not in results:
+            self.bench.choices = replace(now, result="")
+        self._choose_the_only(result=results)
+        self._picks("result", results, words.NOT_MEASURED if needed else "")
+        helped = now.kind == "helped"
+        suits = [one for one in strengths(folder) if one.machine == machine] if helped else []
+        capacities = {
+            one.name: (words.capacity_title(one.client), in_a_line((one.side or "", one.day, one.name)))
+            for one in suits
+        }
+        if self.bench.choices.capacity not in capacities:
+            self.bench.choices = replace(self.bench.choices, capacity="")
+        self._picks("capacity", capacities, words.NO_CAPACITY if helped else "")
+        codes = {code: (code, "") for code in folder.clients()}
+        self._picks("client", {"": (words.NO_CLIENT, words.NO_CLIENT_WHY), **codes} if codes else {}, "")
+        self._code.show_value(self.bench.choices.client)
 
     def _picks(self, name: str, options: dict[str, tuple[str, str]], nothing: str) -> None:
         chosen = getattr(self.bench.choices, name)
@@ -148,7 +183,8 @@ class _Start:
 
         with self.page.act("", choose, "pick", aria_pressed=str(chosen).lower()):
             Plain("b", title)
-            Plain("span", text, "small")
+            if text:
+                Plain("span", text, "small")
 
     async def _start_recording(self) -> None:
         self._begin.say(words.STARTING)

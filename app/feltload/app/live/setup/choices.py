@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Literal
@@ -12,6 +12,7 @@ from feltload.app.files.inputs import read_load, read_machine_text
 from feltload.app.files.invented import with_replays_flagged
 from feltload.app.files.recordings import read_certificates
 from feltload.app.live.recorder.request import RecordingRequest
+from feltload.app.live.setup.contents import machine_of
 from feltload.app.live.setup.folder import WorkingFolder, plain_name
 from feltload.app.live.sources.filled_in import filled_in_request
 from feltload.app.options import PersonOptions
@@ -94,6 +95,13 @@ class Choices:
         mass = load_text(read_load(self.load, "load").value)
         about = [Path(self.machine).stem, mass, self.side, "" if self.kind == "machine" else self.kind]
         return plain_name(" ".join(filter(None, about)))
+
+    def for_person(self, folder: WorkingFolder, kind: Kind, result: str) -> Choices:
+        """The same for a recording of a person on a measured machine, with the file of that machine."""
+        machine = machine_of(folder.path / result)
+        files = [name for name, described in folder.machines().items() if described.name == machine]
+        chosen = self.machine if self.machine in files else next(iter(files), self.machine)
+        return replace(self, kind=kind, result=result, machine=chosen)
 
     def person(self, folder: WorkingFolder) -> PersonOptions:
         """What a recording of a person goes by; a client's folder is made where there is none.

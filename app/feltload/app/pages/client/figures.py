@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from feltload.app.pages.axes import along_travel, force_scale, travel_label, travel_scale
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.pages.client.shading import describe_shading, shade_travel
+from feltload.app.pages.client.shading import describe_shading, shade_painful, shade_travel
 from feltload.app.text.numbers import force_unit, load_text
 from feltload.app.text.position import describe_position
 from feltload.coaching import CapacityCurve, DeliveredHelp, HelpPlan, LoadLine, Match, Phase
@@ -73,6 +73,35 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine, along: 
         f"{describe_position(match.limiting_angle_rad, along)}.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range. "
         f"{describe_shading(match.travel)}",
+        plot,
+        height_factor=0.85,
+    )
+
+
+def capacity_figure(capacity: CapacityCurve, held: Travel) -> Drawing:
+    """What a client can produce over the range held, with its band, and what is marked painful in it."""
+
+    def plot(figure: Figure, sheet: Sheet) -> None:
+        axes = figure.subplots()
+        angle = along_travel(capacity.angle_rad, held)
+        axes.fill_between(
+            angle, capacity.force_n - capacity.u95_n, capacity.force_n + capacity.u95_n, color=BAND, lw=0
+        )
+        axes.plot(angle, capacity.force_n, color=MEASURED, lw=2.2)
+        best = capacity.strongest
+        axes.plot(angle[best], capacity.force_n[best], "o", color=MODEL, ms=5, clip_on=False)
+        axes.set_ylim(0, 1.15 * float((capacity.force_n + capacity.u95_n).max()))
+        frame(axes, sheet, x_label=travel_label(held, sheet), y_label=f"force at the handle, {force_unit()}")
+        force_scale(axes)
+        travel_scale(axes, held)
+        shade_painful(axes, capacity.painful_rad, held)
+
+    sore = " Red: marked painful, nobody works there." if capacity.painful_rad else ""
+    return draw(
+        "capacity",
+        "What the client can produce by position; most at "
+        f"{describe_position(float(capacity.angle_rad[capacity.strongest]), held, of='the range held')}.",
+        f"Line: steady holds, joined between the positions held. Band: its 95 % range. Point: the strongest.{sore}",
         plot,
         height_factor=0.85,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -30,22 +30,33 @@ def shade_travel(
     Call it on axes of the travel that have their limits; `named` writes into each part what it is.
     """
     for name, colour, span in _parts(travel):
-        begin, end = np.clip(along_travel(np.array(span), along), 0.0, 100.0)
-        if end <= begin:
-            continue
-        sore = colour == SORE
-        axes.axvspan(
-            begin,
-            end,
-            facecolor=SORE_FILL if sore else "none",
-            edgecolor=SORE if sore else QUIET,
-            hatch="///" if sore else "....",
-            alpha=0.55 if sore else 0.4,
-            lw=0,
-            zorder=0.5,
-        )
-        if named:
-            _name(axes, name, colour, (begin, end), sheet)
+        shaded = _shade(axes, span, along, sore=colour == SORE)
+        if named and shaded is not None:
+            _name(axes, name, colour, shaded, sheet)
+
+
+def shade_painful(axes: Axes, spans_rad: Sequence[tuple[float, float]], along: Travel) -> None:
+    """Shade what is marked painful alone."""
+    for span in spans_rad:
+        _shade(axes, span, along, sore=True)
+
+
+def _shade(axes: Axes, span: tuple[float, float], along: Travel, *, sore: bool) -> tuple[float, float] | None:
+    """Shade a range; the part of it that is on the axes, None where there is none."""
+    begin, end = (float(at) for at in np.clip(along_travel(np.array(span), along), 0.0, 100.0))
+    if end <= begin:
+        return None
+    axes.axvspan(
+        begin,
+        end,
+        facecolor=SORE_FILL if sore else "none",
+        edgecolor=SORE if sore else QUIET,
+        hatch="///" if sore else "....",
+        alpha=0.55 if sore else 0.4,
+        lw=0,
+        zorder=0.5,
+    )
+    return begin, end
 
 
 def describe_shading(travel: WorkingTravel) -> str:

@@ -1,23 +1,52 @@
-"""Words of the page that shows what was measured."""
+"""Words of the pages that show what was measured."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from feltload.app.text.numbers import listed
 
 HEADING: Final = "Result"
 NOTHING: Final = "Nothing has been measured yet."
-PERSON: Final = "The recording of this person is kept. What comes next, in a terminal:"
-WORKING: Final = "Estimating the profile …"
-REPORT: Final = "Open the report"
-SAVE_REPORT: Final = "Save the report as one file"
+PERSONAL: Final = "A person was measured. The result is shown to whoever controls the measurement."
+WORKING: Final = "Estimating …"
+NEXT: Final = "Go on"
+MORE: Final = "More of what it shows"
 REPEAT: Final = "Repeat with the same load"
 ADD_LOAD: Final = "Add another load"
-DOUBTS: Final = "To be known about the data"
+ADD_LOAD_WHY: Final = (
+    "A second load tells the arm's own weight from that of the plates; then other loads can be predicted."
+)
+HOLDS: Final = "Measure a client's strength here"
+FIT: Final = "Fit it to a client"
+SHEET: Final = "Client sheet"
+HELPED: Final = "Record a helped set"
 KEPT: Final = "Where it is kept"
+AFTER_HOLDS: Final = (
+    "Next: put it beside the measured machine. The client sheet says where this client runs out and what would "
+    "change it."
+)
+AFTER_HELP: Final = "Next: the client sheet shows what was given beside the plan."
+NO_PROFILE: Final = (
+    "help by hand is measured against the machine without help, and no measured profile was chosen"
+)
+NO_PROFILE_REMEDY: Final = "measure the machine without help, then choose this set on the start page"
 
 
-def kept_text(directory: str, recordings: tuple[str, ...]) -> str:
-    """Where result and recordings are."""
-    return f"Result in the folder {directory}, of {listed(recordings)}."
+def doubts_text(count: int) -> str:
+    """Name of what is folded away about the data."""
+    return f"To be known about the data ({count})"
+
+
+def kept_text(name: str, sources: tuple[str, ...]) -> str:
+    """Where a result and the recordings behind it are."""
+    return f"{name}, made of {listed(sources)}." if sources else f"{name}."
+
+
+def pain_not_kept(places: Sequence[str]) -> str:
+    """Pain reported by a person without a code."""
+    return (
+        f"Pain was reported: {listed(places)}. Nobody is asked to work there as long as these pages are open. With a "
+        "client's code, typed on the start page before a recording, such marks are kept for every later day."
+    )

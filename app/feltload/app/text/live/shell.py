@@ -11,6 +11,7 @@ PAGES: Final[Mapping[str, str]] = {
     "/measure": "Measure",
     "/hands": "Hands",
     "/result": "Result",
+    "/client": "Client",
 }
 NAVIGATION: Final = "Pages"
 WATCHING: Final = "watching only"

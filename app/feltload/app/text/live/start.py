@@ -25,10 +25,14 @@ LOAD_HINT: Final = (
     'what is loaded on the machine, such as "40 kg", "40.1(0.1) kg" or "90 lb"; "0 kg" for none'
 )
 SIDE: Final = "Arm"
-CLIENT: Final = "Client"
-CLIENT_HINT: Final = "a code, no name; leave it empty for none"
+CLIENT: Final = "Client's code"
+CLIENT_HINT: Final = (
+    "a code of letters and figures, no name; empty for none. Results and painful ranges are kept under it"
+)
+NO_CLIENT: Final = "No client"
+NO_CLIENT_WHY: Final = "nothing is kept under a code"
 RESULT: Final = "Measured profile"
-CAPACITY: Final = "Capacity of the client"
+NOT_MEASURED: Final = "This machine has no measured profile yet: record the machine itself first."
 NO_CAPACITY: Final = "Without a capacity file there is no plan: help as agreed before the set."
 NOTES: Final = "Note"
 NOTES_HINT: Final = "kept with the recording"
@@ -80,6 +84,11 @@ def machine_text(machine: Machine) -> str:
     """A machine file in a line."""
     parts = [rider.name for rider in machine.riders]
     return f"{machine.mechanism.kind}; {f'masses: {listed(parts)}' if parts else 'no masses: a profile only'}"
+
+
+def capacity_title(client: str) -> str:
+    """Whose a capacity is."""
+    return f"Capacity of client {client}" if client else "Capacity, no code"
 
 
 def certificate_text(certificate: AnyCertificate) -> str:

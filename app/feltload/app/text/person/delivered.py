@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import force_text, hand_force, number
 from feltload.app.text.person.hands import VERBS
 from feltload.app.text.position import describe_position, short_position, stretch_text
@@ -50,6 +51,61 @@ def describe_delivered(delivered: DeliveredHelp, plan: HelpPlan | None, along: T
         *(lines or ["Help and resistance came and went; on the mean nothing stands out at one position."]),
         *compared,
     ]
+
+
+def describe_help_headline(given: DeliveredHelp, plan: HelpPlan | None, along: Travel) -> str:
+    """The verdict in one sentence: in how many parts of the plan the help was right, and where it was worst."""
+    if plan is None:
+        return describe_delivered(given, None, along)[0]
+    compared = compare_with_plan(given, plan)
+    judged = [each for each in compared if each.verdict not in UNJUDGED]
+    if not judged:
+        return "Whether the help was as planned cannot be determined: too little of the plan was measured."
+    right = [each for each in judged if each.verdict is HelpVerdict.RIGHT and not each.partly_opposite]
+    if len(right) == len(judged):
+        return f"The help was as planned in {_parts(len(judged))} that could be measured."
+    wrong = max((each for each in judged if each not in right), key=_off)
+    begun = f"The help was as planned in {len(right)} of {_parts(len(judged))}" if right else NOT_AS_PLANNED
+    verdict = f"{VERDICTS[wrong.verdict]}{', and in part the opposite' if wrong.partly_opposite else ''}"
+    return f"{begun}; most off while {VERBS[wrong.phase]}, {_range(wrong, along)}: {verdict}."
+
+
+NOT_AS_PLANNED = "The help was not as planned"
+UNJUDGED = (HelpVerdict.NOT_MEASURED, HelpVerdict.UNDETERMINED)
+"""Verdicts that say neither right nor wrong."""
+
+
+def _parts(count: int) -> str:
+    return "the one part" if count == 1 else f"{count} parts"
+
+
+def _off(compared: ComparedStretch) -> float:
+    """How far help was from its plan in a stretch, at the worst place."""
+    pairs = (
+        (compared.given_n, compared.planned_n),
+        (compared.worst_given_n, compared.worst_planned_n),
+    )
+    return float(np.nanmax([0.0, *(abs(given - planned) for given, planned in pairs)]))
+
+
+def help_key_figures(given: DeliveredHelp, along: Travel) -> tuple[KeyFigure, ...]:
+    """The greatest help and the greatest resistance on each way, as the mean over the repetitions."""
+    figures = []
+    for phase in Phase:
+        mean = given.mean_n(phase)
+        if not np.isfinite(mean).any():
+            continue
+        most = int(np.nanargmax(np.abs(mean)))
+        what = "help" if mean[most] >= 0.0 else "resistance"
+        figures.append(
+            KeyFigure(
+                f"Most {what}, {VERBS[phase]}",
+                hand_force(abs(float(mean[most]))),
+                f"± {hand_force(float(given.u95_n(phase)[most]))}, at "
+                f"{describe_position(float(given.angle_rad[most]), along)}",
+            )
+        )
+    return tuple(figures)
 
 
 def _describe_ahead(delivered: DeliveredHelp) -> list[str]:

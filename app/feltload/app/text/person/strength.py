@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
+from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import figure, force_text, listed, plain_degrees, short_force
 from feltload.app.text.person.places import mark_text, place_text
 from feltload.app.text.person.travel import are_marked
-from feltload.app.text.position import Span, describe_position
+from feltload.app.text.position import Span, describe_place, describe_position, short_position
 from feltload.coaching import (
     CapacityCurve,
     CapacitySideDifference,
@@ -35,6 +38,34 @@ def describe_capacity(curve: CapacityCurve, held: Travel) -> list[str]:
         f"{force_text(curve.force_n[strongest])} ± {short_force(float(curve.u95_n[strongest]))}.",
         f"Known from {place_text(held.ends_rad, held)}; nothing is stated outside.",
     ]
+
+
+def describe_strength_headline(curve: CapacityCurve, held: Travel) -> str:
+    """Where a person has most, and where least of the range held."""
+    most, least = curve.strongest, int(np.argmin(curve.force_n))
+    at_most, at_least = (short_position(float(curve.angle_rad[at]), held) for at in (most, least))
+    if curve.force_n[most] - curve.force_n[least] < curve.u95_n[most] + curve.u95_n[least]:
+        return f"This client has about the same everywhere that was held: {force_text(curve.force_n[most])} at most."
+    return (
+        f"This client has most at {at_most} of the range held, {force_text(curve.force_n[most])}, and least at "
+        f"{at_least}, {force_text(curve.force_n[least])}."
+    )
+
+
+def strength_key_figures(curve: CapacityCurve, held: Travel) -> tuple[KeyFigure, ...]:
+    """Most, least, and over what range they are known."""
+    most, least = curve.strongest, int(np.argmin(curve.force_n))
+
+    def at(place: int) -> str:
+        where = describe_place(float(curve.angle_rad[place]), held)
+        share = 100.0 * held.share(float(curve.angle_rad[place]))
+        return f"± {short_force(float(curve.u95_n[place]))}, at {share:.0f} % of the range held: {where}"
+
+    return (
+        KeyFigure("Most", short_force(float(curve.force_n[most])), at(most)),
+        KeyFigure("Least", short_force(float(curve.force_n[least])), at(least)),
+        KeyFigure("Known over", place_text(held.ends_rad, held), "nothing is stated outside"),
+    )
 
 
 def describe_added(span_rad: Span, machine: str, travel: Travel) -> str:

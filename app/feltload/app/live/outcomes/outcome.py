@@ -1,0 +1,66 @@
+"""What a page shows of one result, whatever it is of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from feltload.app.pages.canvas import Drawing
+from feltload.app.text.key_figure import KeyFigure
+
+
+class OutcomeKind(StrEnum):
+    """What was measured."""
+
+    MACHINE = "machine"
+    STRENGTH = "strength"
+    HELP = "help"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A result: answered in a sentence, in figures, and by what to do.
+
+    Attributes
+    ----------
+    kind : OutcomeKind
+    name : str
+        Folder or file of it in the working folder.
+    machine : str
+        Name of the machine.
+    headline : str
+    key_figures : tuple of KeyFigure
+    advice : tuple of str
+        What to do about it.
+    drawing : Drawing or None
+    findings, doubts, cautions : tuple of str
+        What it shows besides, what is wrong with the data behind it, and what goes with it.
+    invented : bool
+    sources : tuple of str
+        Names of the recordings that it was made of.
+    document : Path or None
+        Its page in one file.
+    carried_pain : tuple of str
+        What was done with pain reported while recording.
+    """
+
+    kind: OutcomeKind
+    name: str
+    machine: str
+    headline: str
+    key_figures: tuple[KeyFigure, ...]
+    advice: tuple[str, ...] = ()
+    drawing: Drawing | None = None
+    findings: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    invented: bool = False
+    sources: tuple[str, ...] = ()
+    document: Path | None = None
+    carried_pain: tuple[str, ...] = ()
+
+    @property
+    def is_of_a_person(self) -> bool:
+        """Whether it is for those alone who measure."""
+        return self.kind is not OutcomeKind.MACHINE
