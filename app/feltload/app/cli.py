@@ -46,6 +46,7 @@ COMMANDS = {
     "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
+    "study": "feltload.app.commands.studying.study:study",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
     "client": "feltload.app.commands.client:app",

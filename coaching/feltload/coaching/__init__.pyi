@@ -102,6 +102,7 @@ from .pain.marks import (
     standing_spans as standing_spans,
 )
 from .pain.travel import WorkingTravel as WorkingTravel, working_travel as working_travel
+from .reliability.analysis import QuantityAnalysis as QuantityAnalysis, analyse_quantity as analyse_quantity
 from .reliability.components import (
     RESIDUAL as RESIDUAL,
     Component as Component,
@@ -132,6 +133,7 @@ from .reliability.limits import (
 )
 from .reliability.mean_squares import MeanSquares as MeanSquares, mean_squares as mean_squares
 from .reliability.mixed_model import MixedModel as MixedModel, mixed_model as mixed_model
+from .reliability.occasions import OccasionPair as OccasionPair, level_pairs as level_pairs
 from .reliability.sample_size import (
     measurements_to_average as measurements_to_average,
     targets_for_correlation as targets_for_correlation,

@@ -163,6 +163,9 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("report",): _report,
     ("check",): _check,
     ("compare",): _compare,
+    ("study",): lambda given, _: NextStep(
+        ("export", "RECORDING.mcap", "--out", "TABLES"), "for the signals behind a measurement"
+    ),
     ("survey",): _survey,
     ("new", "machine"): _new_machine,
 }

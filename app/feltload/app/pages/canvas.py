@@ -123,6 +123,26 @@ def draw(
     return Drawing(wide_svg=svgs[0], narrow_svg=svgs[1], caption=caption)
 
 
+MM_PER_IN = 25.4
+
+
+def printed(
+    plot: Callable[[Figure, Sheet], None], form: str, *, width_mm: float, height_mm: float, font_pt: float
+) -> bytes:
+    """A figure at the size of a journal's column, as a file of the form ``"pdf"``, ``"svg"`` or ``"png"``.
+
+    Text stays text, in fonts that a publisher can edit.
+    """
+    sheet = Sheet("print", width_mm / MM_PER_IN, height_mm / MM_PER_IN, font_pt, width_mm > 120.0)
+    with _style(sheet), mpl.rc_context({"pdf.fonttype": 42}):
+        figure = Figure(figsize=(sheet.width_in, sheet.height_in), layout="constrained")
+        plot(figure, sheet)
+        buffer = io.BytesIO()
+        metadata = {"pdf": {"CreationDate": None}, "svg": {"Date": None}}.get(form)
+        figure.savefig(buffer, format=form, dpi=600, metadata=metadata)
+    return buffer.getvalue()
+
+
 def frame(axes: Axes, sheet: Sheet, *, x_label: str | None, y_label: str) -> None:
     """Label an axes the way every figure of the report does: the y label lies flat above the axis."""
     if x_label is not None:

@@ -64,11 +64,11 @@ class Components:
     draws: Floats
 
     def total(self, *, without: tuple[str, ...] = ()) -> Estimate:
-        """Variance of a single value: the sum of the components above zero, some of them left out."""
+        """Variance of a single value: the sum of the components, some of them left out; never below zero."""
         keep = [k for k, part in enumerate(self.parts) if part.name not in without]
-        sums = np.clip(self.draws[:, keep], 0.0, None).sum(axis=1)
-        value = sum(max(0.0, self.parts[k].variance.value) for k in keep)
-        return Estimate(value, *(float(each) for each in np.quantile(sums, [0.025, 0.975])))
+        value = sum(self.parts[k].variance.value for k in keep)
+        lower, upper = np.quantile(self.draws[:, keep].sum(axis=1), [0.025, 0.975])
+        return Estimate(max(0.0, value), max(0.0, float(lower)), max(0.0, float(upper)))
 
 
 def variance_components(

@@ -39,7 +39,7 @@ class RepeatabilityFact(StrEnum):
     """`factor` cannot be separated from `others`: its scatter is counted with theirs."""
 
     NEGATIVE_COMPONENT = "study-negative-component"
-    """The estimate of `component` is below zero: `variance`."""
+    """The estimate of `component` is below zero: `variance`; of a whole study for `quantities`, separated by commas."""
 
     UNBALANCED = "study-unbalanced"
     """Cells differ in their number of values: limits of variance components are approximate."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
-from feltload.coaching.reliability.mean_squares import MeanSquares, mean_squares
+from feltload.coaching.reliability.mean_squares import SAME_SHARE, MeanSquares, mean_squares
 
 CONFIDENCE = 0.95
 
@@ -66,25 +67,36 @@ def intraclass_correlations(values: ArrayLike) -> tuple[IntraclassCorrelation, .
     return (*single, *(_of_mean(each, found.occasions) for each in single))
 
 
-def one_way_only(values: ArrayLike) -> tuple[IntraclassCorrelation, ...]:
-    """The forms 1,1 and 1,k, of a table whose columns need not be the same occasions for all rows.
+def one_way_only(trials: Sequence[Sequence[float]]) -> tuple[IntraclassCorrelation, ...]:
+    """The forms that need no occasions in common: 1,1, and 1,k where all targets have as many values.
 
     Parameters
     ----------
-    values : array_like, shape (targets, occasions)
+    trials : sequence of sequences
+        One a target, its repeated values within; they may differ in length, the limits are then approximate.
 
     Raises
     ------
     CoachingError
-        As `intraclass_correlations`.
+        For fewer than two targets, nothing repeated, or repeated values that are all equal.
     """
-    found = mean_squares(values)
-    if found.within == 0.0:
+    rows = [np.asarray(each, dtype=float) for each in trials if len(each)]
+    counts = np.array([row.size for row in rows])
+    n, total = len(rows), int(counts.sum())
+    if n < 2 or total == n:
+        raise CoachingError("a correlation needs two targets or more, and one of them measured twice")
+    means = np.array([row.mean() for row in rows])
+    overall = float(counts @ means) / total
+    within = sum(float(((row - row.mean()) ** 2).sum()) for row in rows) / (total - n)
+    if within <= (SAME_SHARE * max(float(np.abs(row).max()) for row in rows)) ** 2:
         raise CoachingError(
             "repeated values are all equal", remedy="check that they are not copies of one another"
         )
-    single = _one_way(found)
-    return single, _of_mean(single, found.occasions)
+    between = float(counts @ (means - overall) ** 2) / (n - 1)
+    # Values a target, as unequal numbers count in the expected mean square.
+    k = (total - float(counts @ counts) / total) / (n - 1)
+    single = _from_ratio("1,1", between / within, (n - 1, total - n), k)
+    return (single, _of_mean(single, k)) if np.ptp(counts) == 0 else (single,)
 
 
 def _one_way(of: MeanSquares) -> IntraclassCorrelation:
@@ -97,7 +109,7 @@ def _consistency(of: MeanSquares) -> IntraclassCorrelation:
     return _from_ratio("3,1", of.between / of.error, free, of.occasions)
 
 
-def _from_ratio(form: str, ratio: float, free: tuple[int, int], occasions: int) -> IntraclassCorrelation:
+def _from_ratio(form: str, ratio: float, free: tuple[int, int], occasions: float) -> IntraclassCorrelation:
     """From the ratio of two mean squares that follows Fisher's distribution, scaled."""
     low, high = ratio / _f(free[0], free[1]), ratio * _f(free[1], free[0])
     value, lower, upper = ((each - 1.0) / (each + occasions - 1.0) for each in (ratio, low, high))
@@ -119,7 +131,7 @@ def _agreement(of: MeanSquares) -> IntraclassCorrelation:
     return IntraclassCorrelation("2,1", value, lower, upper)
 
 
-def _of_mean(single: IntraclassCorrelation, k: int) -> IntraclassCorrelation:
+def _of_mean(single: IntraclassCorrelation, k: float) -> IntraclassCorrelation:
     """The form of the mean of `k` values from that of a single one (Spearman and Brown)."""
 
     def stepped(value: float) -> float:

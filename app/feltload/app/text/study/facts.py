@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import load_text, number
+from feltload.app.text.numbers import listed, load_text
+from feltload.app.text.study.terms import term_name
 from feltload.coaching import RepeatabilityFact
 from feltload.core import Fact
 
@@ -30,6 +31,12 @@ def _of(words: Callable[[Fact], str]) -> Sentence:
         return f"{' '.join(parts)}: {words(fact)}" if parts else words(fact)
 
     return said
+
+
+def _where(fact: Fact) -> str:
+    """The quantities of a whole study; nothing for one alone."""
+    names = [QUANTITIES[name] for name in str(fact.figures.get("quantities", "")).split(",") if name]
+    return f" for {listed(names)}" if names else ""
 
 
 SENTENCES: Mapping[str, Sentence] = {
@@ -85,12 +92,9 @@ SENTENCES: Mapping[str, Sentence] = {
             "separated and is counted once"
         )
     ),
-    RepeatabilityFact.NEGATIVE_COMPONENT: _of(
-        lambda fact: (
-            f"the variance of {fact.figures['component']} is estimated at "
-            f"{number(fact.figure('variance'), '.3g')}, below "
-            "zero: these data show no sign of it, which is no proof that there is none"
-        )
+    RepeatabilityFact.NEGATIVE_COMPONENT: lambda fact: (
+        f"the variance of {term_name(str(fact.figures['component']))} is estimated below zero{_where(fact)}: "
+        "these data show no sign of it there, which is no proof that there is none"
     ),
     RepeatabilityFact.UNBALANCED: _of(
         lambda _: (

@@ -1,0 +1,182 @@
+"""The methods paragraph and the results of a study in sentences, for a paper; it claims what was done and no more."""
+
+from __future__ import annotations
+
+from feltload.app.jobs.study.study import CurvePair, CurveStudy, NextStudy, Study, labels_of
+from feltload.app.jobs.study.tables import unit_of
+from feltload.app.text.numbers import listed, load_text, number, short_force
+from feltload.app.text.study.facts import QUANTITIES
+from feltload.app.text.study.numbers import is_open, plain, with_limits
+from feltload.app.text.study.table import preferred
+from feltload.app.text.study.terms import term_name
+from feltload.coaching import RESIDUAL, Estimate, QuantityAnalysis
+
+
+def methods_paragraph(study: Study) -> str:
+    """What was measured and how it was analysed."""
+    data, first = study.data, study.quantities[0].analysis if study.quantities else None
+    labels = labels_of(data.rows)
+    counts = [_count(len(set(values)), name) for name, values in labels.items()]
+    loads = listed([load_text(load) for load in data.loads_kg])
+    versions = listed(sorted({source.version for source in data.sources}))
+    words = [
+        *(["The data are invented: they come from an emulated machine."] if _invented(study) else []),
+        f"{_count(len(data.sources), 'measurement').capitalize()} with {loads} were analysed ({listed(counts)}).",
+        f"Each gave a profile of the static force at the handle along the measured travel (feltload "
+        f"{versions}), and from "
+        "it the peak force, the mean force over the travel, the force at its end, the drop-off from the "
+        "peak to the end in "
+        "percent of the peak, and the mean friction.",
+    ]
+    if first is not None and first.sem is not None:
+        words += _scatter_words(first)
+    if first is not None and first.correlations:
+        one_way = all(icc.form.startswith("1") for icc in first.correlations)
+        words.append(
+            "Intraclass correlations are "
+            + ("the one-way forms" if one_way else "all six forms")
+            + " of Shrout and Fleiss (1979) with F-based 95 % confidence intervals."
+        )
+    if any(each.analysis.pairs for each in study.quantities):
+        words.append(
+            "Limits of agreement (Bland and Altman 1986) are the mean difference ± 1.96 standard deviations of the "
+            "machines' differences, with exact 95 % confidence intervals by the non-central t distribution "
+            "(Carkeet 2015)."
+        )
+    if any(curve.pairs for curve in study.curves):
+        words.append(
+            "Curves were compared at equal shares of the measured travel by exchanging the signs of the machines' "
+            "differences; the largest |t| over the travel holds the error of 5 % over the whole curve "
+            "(Nichols and Holmes "
+            "2002)."
+        )
+    words.append(
+        "Errors that all measurements share, such as the calibration of one load cell, do not scatter and "
+        "are in none of "
+        "these figures."
+    )
+    return " ".join(words)
+
+
+def _scatter_words(found: QuantityAnalysis) -> list[str]:
+    design = found.design
+    others = [name for name in design.terms if name != "machine"]
+    changed = listed([f"another {name}" for name in others if " x " not in name] or ["a repetition"])
+    words = [
+        f"The standard error of measurement (SEM) is that of one measurement made again ({changed}): the "
+        "standard deviation of "
+        "everything that scatters but the machines."
+    ]
+    if others:
+        names = listed([term_name(name) for name in (*design.terms, RESIDUAL)])
+        words.append(
+            f"Variance components ({names}) were estimated by analysis of variance (Henderson's method 3) "
+            "with generalized "
+            "95 % confidence intervals (Hamada and Weerahandi 2000), and by restricted maximum likelihood "
+            "for comparison; "
+            "components may be estimated below zero."
+        )
+    else:
+        words.append("It is pooled within machines, with chi-squared 95 % confidence limits.")
+    if design.residual:
+        words.append(f"The scatter of {listed(list(design.residual))} is part of the residual.")
+    words.append(
+        "The minimal difference is 1.96 √2 SEM (Weir 2005); the coefficient of variation (CV) is the SEM in "
+        "percent of the "
+        "mean."
+    )
+    return words
+
+
+def results_sentences(study: Study) -> list[str]:
+    """The main results in words, one sentence a result."""
+    said = []
+    for load_kg in study.data.loads_kg:
+        peak = study.of("peak", load_kg)
+        if peak is not None:
+            said.append(_peak_words(load_kg, peak))
+        said += [words for curve in study.curves if curve.load_kg == load_kg for words in _curve_words(curve)]
+    return said + _next_words(study)
+
+
+def _peak_words(load_kg: float, found: QuantityAnalysis) -> str:
+    unit, load = unit_of("peak"), load_text(load_kg)
+    if found.sem is None or found.minimal_difference is None:
+        mean = plain(found.mean, unit, like=1.0)
+        return f"With {load} the {QUANTITIES['peak']} is {mean} on average; its scatter is not known."
+    mean = plain(found.mean, unit, like=found.sem.value)
+    words = (
+        f"With {load} the {QUANTITIES['peak']} is {mean} on average. One measurement made again has a standard "
+        f"error (SEM) of {with_limits(found.sem, unit)}; two of one machine that differ by less than "
+        f"{plain(found.minimal_difference.value, unit)} may be of the same force."
+    )
+    if is_open(found.sem) and found.repeatability is not None:
+        words += (
+            f" So few occasions leave open what another one adds: within one, the standard error is "
+            f"{with_limits(found.repeatability, unit)}."
+        )
+    icc = preferred(found.correlations)
+    if icc is None:
+        return words
+    return f"{words} ICC({icc.form}) is {with_limits(Estimate(icc.value, icc.lower, icc.upper), '1')}."
+
+
+def _curve_words(curve: CurveStudy) -> list[str]:
+    return [_pair_words(curve.load_kg, pair) for pair in curve.pairs]
+
+
+def _pair_words(load_kg: float, pair: CurvePair) -> str:
+    test = pair.test
+    p = number(test.p, ".3f")
+    of = f"{pair.factor} {pair.first} and {pair.second} ({pair.machines} machines)"
+    head = f"With {load_text(load_kg)}, curves of {of}"
+    if not test.can_decide:
+        return f"{head} cannot be distinguished by so few machines, whatever their difference."
+    if not test.established.any():
+        return f"{head} do not differ anywhere by more than chance (p = {p}), which is no proof of equality."
+    share = number(100.0 * float(test.established.mean()), ".0f")
+    return f"{head} differ over {share} % of the travel (p = {p})."
+
+
+def _next_words(study: Study) -> list[str]:
+    wanted, of = study.plan, study.next_study
+    said = []
+    for load_kg, count in of.to_average.items():
+        difference = short_force(wanted.wanted_difference_n or 0.0)
+        said.append(
+            f"For a minimal difference of {difference} in the peak force with {load_text(load_kg)}, "
+            + (
+                "one measurement is enough"
+                if count == 1
+                else f"average {count} measurements, each made again from the start (mounted again, by another person, "
+                "on another day)"
+            )
+            + ", if the SEM is as found here"
+            + _doubt(study.of("peak", load_kg))
+        )
+    if of.machines is not None:
+        said.append(_machines_words(of, wanted.wanted_correlation or 0.0, wanted.wanted_width or 0.0))
+    return said
+
+
+def _doubt(found: QuantityAnalysis | None) -> str:
+    """A full stop, and before it how large the standard error may be where the study leaves it open."""
+    if found is None or found.sem is None or not is_open(found.sem):
+        return "."
+    return f"; it may be as large as {plain(found.sem.upper, 'N', like=found.sem.value)}."
+
+
+def _machines_words(of: NextStudy, correlation: float, width: float) -> str:
+    return (
+        f"For an intraclass correlation of about {correlation:g} with a 95 % confidence interval no wider "
+        f"than {width:g}, "
+        f"measure {of.machines} machines, {of.measurements} times each (Bonett 2002)."
+    )
+
+
+def _count(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+def _invented(study: Study) -> bool:
+    return any(source.invented for source in study.data.sources)

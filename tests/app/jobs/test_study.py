@@ -1,0 +1,192 @@
+"""A repeatability study from its file to its folder: against what the measurements were made of, and bad input."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow.parquet
+import pytest
+
+from feltload.app.cli import main
+from feltload.coaching import RepeatabilityFact, intraclass_correlations
+from made_estimate import made_estimate
+from made_study import made_study, write_made_result
+
+STUDY = """name = "Eight rows, two days"
+files = "results/*"
+names = "{machine}-{operator}-{day}-{remount}"
+wanted = { minimal_difference = "3 N", correlation = 0.9, width = 0.2 }
+"""
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory) -> Path:
+    """Eight machines, two days, one mounting each, written once as CSV."""
+    folder = tmp_path_factory.mktemp("study")
+    made_study(folder, machines=8)
+    (folder / "rows.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["study", str(folder / "rows.toml"), "--out", str(folder / "out")]) == 0
+    return folder / "out"
+
+
+def test_tables_hold_what_was_measured_and_the_statistics_follow_from_them(written) -> None:
+    values = pd.read_csv(written / "measurements.csv")
+    assert len(values) == 16 * 5
+    peak = values[values["quantity"] == "peak"].pivot(index="machine", columns="day", values="value")
+    by_hand = {each.form: each for each in intraclass_correlations(peak.to_numpy())}
+    statistics = pd.read_csv(written / "statistics.csv")
+    peaks = statistics[statistics["quantity"] == "peak"]
+    for _, row in peaks[peaks["statistic"] == "icc"].iterrows():
+        assert row["value"] == pytest.approx(by_hand[row["form"]].value, rel=1e-6)
+        assert row["lower95"] == pytest.approx(by_hand[row["form"]].lower, rel=1e-6)
+    sem = peaks[peaks["statistic"] == "sem"]["value"].item()
+    within = ((peak.sub(peak.mean(axis=1), axis=0)) ** 2).to_numpy().sum() / 8
+    assert sem == pytest.approx(within**0.5, rel=0.2)
+    agreement = pd.read_csv(written / "agreement.csv").query("quantity == 'peak'").iloc[0]
+    assert agreement["bias"] == pytest.approx((peak[1] - peak[2]).mean(), rel=1e-6)
+
+
+def test_curves_are_on_the_share_of_the_travel(written) -> None:
+    curves = pd.read_csv(written / "curves.csv")
+    assert curves.groupby("measurement").size().unique() == [101]
+    statistics = pd.read_csv(written / "curve-statistics.csv")
+    at = curves[curves["travel_percent"] == 50.0]
+    spread = at.groupby("machine")["static_n"].var(ddof=1).mean() ** 0.5
+    assert statistics[statistics["travel_percent"] == 50.0]["sem_n"].item() == pytest.approx(spread, rel=1e-6)
+    tests = pd.read_csv(written / "curve-tests.csv")
+    assert tests["arrangements"].unique() == [256]
+
+
+def test_text_and_page_say_the_numbers_of_the_tables(written) -> None:
+    text = (written / "study.md").read_text(encoding="utf-8")
+    page = (written / "study.html").read_text(encoding="utf-8")
+    record = json.loads((written / "study.json").read_text(encoding="utf-8"))
+    assert "16 measurements with 40 kg were analysed (8 machines, 1 operator, 2 days and 1 remount)" in text
+    icc = next(r for r in record["statistics"] if r["statistic"] == "icc" and r["form"] == "2,1")
+    assert f"{icc['value']:.2f} ({icc['lower95']:.2f} to {icc['upper95']:.2f})" in text
+    assert "Invented data" in page and "invented" in text
+    assert "measure 20 machines, 2 times each" in text and "Bonett" in text
+    lines = [line for line in text.splitlines() if line.startswith("|")]
+    assert len(lines) == 7 and len({line.count("|") for line in lines}) == 1
+    latex = (written / "table.tex").read_text(encoding="utf-8")
+    assert "\\toprule" in latex and "95 \\% CI" in latex and latex.count("\\\\\n") == 6
+    assert len(record["measurements"]) == 16
+    assert all(len(each["recordings_sha256"]) == 1 for each in record["measurements"])
+
+
+def test_figures_have_the_width_of_a_column(written) -> None:
+    svg = (written / "figures" / "curves-40kg.svg").read_text(encoding="utf-8")
+    width_pt = float(svg.split('width="')[1].split("pt")[0])
+    assert width_pt == pytest.approx(85.0 / 25.4 * 72, abs=0.1)
+    assert (written / "figures" / "agreement-peak-40kg.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_parquet_is_read_by_another_program(tmp_path) -> None:
+    made_study(tmp_path, machines=3, operators=2, days=1)
+    (tmp_path / "rows.toml").write_text(STUDY, encoding="utf-8")
+    assert (
+        main(["study", str(tmp_path / "rows.toml"), "--out", str(tmp_path / "out"), "--format", "parquet"])
+        == 0
+    )
+    read = pyarrow.parquet.read_table(tmp_path / "out" / "measurements.parquet").to_pylist()
+    rows = sum(row["quantity"] == "peak" for row in read)
+    assert rows == 6
+
+
+def test_a_table_names_measurements_and_their_load(tmp_path, capsys) -> None:
+    made_study(tmp_path, machines=2, days=2, loads_kg=(20.0, 40.0))
+    lines = [f"results/{m}-x-{d}-1,{m},{d},20 kg" for m in "AB" for d in "12"]
+    (tmp_path / "list.csv").write_text("file,machine,day,load\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    (tmp_path / "s.toml").write_text('name = "s"\ntable = "list.csv"\n', encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out"), "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    assert {row["load_kg"] for row in record["statistics"]} == {20.0}
+    kinds = {fact["kind"] for fact in record["facts"]}
+    assert {RepeatabilityFact.FEW_MACHINES, RepeatabilityFact.NO_LIMITS} <= kinds
+
+
+def test_one_measurement_of_each_machine_gives_means_and_says_what_is_missing(tmp_path, capsys) -> None:
+    made_study(tmp_path, machines=3, days=1)
+    (tmp_path / "s.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    printed = capsys.readouterr()
+    assert "its scatter is not known" in printed.out
+    assert printed.err.count("ach machine was measured once") == 1
+    assert set(pd.read_csv(tmp_path / "out" / "statistics.csv")["statistic"]) == {"mean"}
+
+
+REFUSED = {
+    "no_way": ('name = "s"\n', "names no measurements"),
+    "two_ways": ('name = "s"\nfiles = "results/*"\ntable = "x.csv"\n', "by files and table"),
+    "unknown_key": ('name = "s"\nfile = "results/*"\n', "file is no key of a study"),
+    "no_name": ('files = "results/*"\n', "name: field required"),
+    "nothing_found": ('name = "s"\nfiles = "nowhere/*"\n', "finds nothing"),
+    "other_names": ('name = "s"\nfiles = "results/*"\nnames = "{machine}_{day}"\n', 'is not named as "'),
+    "wrong_place": ('name = "s"\nfiles = "results/*"\nnames = "{mass}"\n', "is not possible"),
+    "no_table": ('name = "s"\ntable = "x.csv"\n', "no such table"),
+    "half_wanted": ('name = "s"\nfiles = "results/*"\nwanted = {correlation = 0.9}\n', "and width together"),
+    "no_difference": ('name = "s"\nfiles = "results/*"\nwanted = {minimal_difference = "0 N"}\n', "is no difference"),
+    "wrong_load": ('name = "s"\nfiles = "results/*"\nload = "55 kg"\n', "not with 55 kg"),
+    "nested_wrong": ('name = "s"\nfiles = "results/*"\nnested = {remount = "day"}\n', "nested.remount"),
+    "no_file": ('name = "s"\n[[measurements]]\nfile = "gone"\n', "is no result and no recording"),
+    "mixed_labels": (
+        'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\nday = 1\n[[measurements]]\nfile = "results/A-x-2-1"\n',
+        "A-x-2-1 has no day, though others have",
+    ),
+    "twice": (
+        'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\n[[measurements]]\nfile = "results/A-x-1-1"\n',
+        "is named twice",
+    ),
+    "copy": (
+        'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\n[[measurements]]\nfile = "copy"\n',
+        "made from the same recording",
+    ),
+    "mixed_machines": (
+        'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\nmachine = "A"\n'
+        '[[measurements]]\nfile = "other"\nmachine = "A"\n',
+        'machine "A" is "invented lever" in A-x-1-1',
+    ),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory) -> Path:
+    """One machine on two days, a copy of one result, and another machine."""
+    folder = tmp_path_factory.mktemp("refused")
+    made_study(folder, machines=1)
+    write_made_result(folder / "copy", made_estimate(), "A-x-1-1")
+    write_made_result(folder / "other", made_estimate(), "other")
+    return folder
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_bad_input_gets_one_line_and_writes_nothing(small, case, capsys) -> None:
+    text, said = REFUSED[case]
+    path = small / f"{case}.toml"
+    path.write_text(text, encoding="utf-8")
+    assert main(["study", str(path), "--out", str(small / f"out-{case}")]) == 2
+    err = capsys.readouterr().err
+    assert said in err and err.count("\n") == 1
+    assert not list((small / f"out-{case}").glob("*"))
+
+
+def test_a_study_that_is_there_is_left_as_it_is(written, capsys) -> None:
+    before = (written / "study.json").read_bytes()
+    assert main(["study", str(written.parent / "rows.toml"), "--out", str(written)]) == 2
+    assert "already exists" in capsys.readouterr().err
+    assert (written / "study.json").read_bytes() == before
+
+
+def test_recordings_are_profiled_and_one_machine_says_what_it_lacks(tmp_path, capsys) -> None:
+    """Two shipped recordings of one machine at two loads: each load was measured once."""
+    recordings = Path(__file__).parents[3] / "recordings"
+    lines = [f'[[measurements]]\nfile = "{recordings}/lever-row-{load}kg.mcap"\n' for load in (20, 40)]
+    (tmp_path / "s.toml").write_text('name = "s"\n' + "".join(lines), encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    values = pd.read_csv(tmp_path / "out" / "measurements.csv")
+    assert sorted(values["load_kg"].unique()) == [20.0, 40.0]
+    assert np.isfinite(values["value"]).all()
+    assert "machine was measured once" in capsys.readouterr().err
