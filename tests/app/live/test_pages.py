@@ -10,10 +10,14 @@ import pytest
 from feltload.acquisition import read_recording
 from feltload.app.text.live import describing, documents, joining, measure, result, start
 from feltload.calibration import ParameterKey, load_machine
+from feltload.coaching import FEWEST_POSITIONS, ClientFolder, capacity_from_json
 from feltload.signal import load_results, profile_summary
 from live_pages import DESK, PHONE, LiveServer, Window
 
 pytestmark = [pytest.mark.needs("pty", "chromium", "chromedriver", "network"), pytest.mark.timeout(900)]
+
+
+CODE = "K7QW3D"
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +51,12 @@ def sound(window: Window, server: LiveServer) -> None:
     assert window.requested() <= {urlsplit(address).netloc for address in (server.own, server.watch)}
     assert not window.overflows
     assert window.barriers() == []
+
+
+def force_n(window: Window) -> float:
+    """The force that is shown; 0 while there is none."""
+    shown = window.text(".force b").strip("–−")
+    return float(shown) if shown else 0.0
 
 
 def passes(window: Window) -> int:
@@ -131,9 +141,41 @@ def test_a_machine_is_measured(coach: Window, viewer: Window, server: LiveServer
     assert not coach.overflows
 
 
-def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> None:
+def test_from_there_to_a_client_sheet(coach: Window, server: LiveServer) -> None:
+    """Nothing is typed but the client's code."""
     coach.open(f"{server.base}/result")
-    coach.tap(result.REPEAT)
+    coach.tap(result.HOLDS)
+    coach.type_into(start.CLIENT, CODE)
+    coach.tap(start.BEGIN)
+    coach.wait("nothing is said before maximal holds", lambda: start.READY_FOR_HOLDS in coach.text(".page"))
+    sound(coach, server)
+    coach.tap(start.BEGIN_SURE)
+    coach.tap(measure.GO_ON)
+    for number in range(FEWEST_POSITIONS):
+        coach.wait(f"hold {number} does not begin", lambda: force_n(coach) > 80.0)
+        coach.wait(f"hold {number} does not end", lambda: force_n(coach) < 40.0)
+    coach.tap(measure.END)
+    coach.tap(measure.END_SURE)
+    coach.tap(measure.RESULT)
+    coach.wait("no capacity", lambda: "has most" in coach.text(".answer .headline"))
+    sound(coach, server)
+    (capacity,) = server.folder.glob("*-capacity.json")
+    curve, machine = capacity_from_json(capacity)
+    assert curve.invented
+    assert [record.machine for record in ClientFolder.open(server.folder / CODE).sessions()] == [machine]
+
+    coach.tap(result.SHEET)
+    coach.wait("no sheet", lambda: coach.all(".page-head"))
+    assert f"client {CODE}" in coach.text(".kicker")
+    assert coach.complaints() == []
+    assert not coach.overflows
+    assert CODE.lower() in next(server.folder.glob("sheet-*.html")).name
+
+
+def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> None:
+    coach.open(f"{server.base}/")
+    coach.tap(start.kind_words("machine")[0])
+    coach.tap(start.BEGIN)
     coach.wait("no page to measure", lambda: coach.all(".board"))
     coach.wait(
         "nothing is asked for",
@@ -149,3 +191,8 @@ def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> Non
     coach.wait("not closed", lambda: measure.OVER in coach.text(".headline"))
     kinds = {mark.kind for path in server.folder.glob("*-2.mcap") for mark in read_recording(path).marks}
     assert "pain" in kinds
+    # It is kept for the client, whatever else becomes of the recording.
+    coach.tap(measure.RESULT)
+    coach.wait("the pain is not carried on", lambda: result.PAIN in coach.text(".page"))
+    assert ClientFolder.open(server.folder / CODE).record.painful
+    sound(coach, server)

@@ -16,7 +16,7 @@ from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import load_text
-from feltload.coaching import ClientFolder, plan_help
+from feltload.coaching import plan_help
 
 
 @dataclass(frozen=True)
@@ -133,5 +133,5 @@ def _load(machine: MeasuredMachine, chosen: FitChoices) -> str:
 
 
 def _known(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> KnownPain:
-    client = ClientFolder.open(folder.path / chosen.client) if chosen.client else None
+    client = folder.path / chosen.client if chosen.client else None
     return pain.known(machine_of(folder.path / chosen.result), client)

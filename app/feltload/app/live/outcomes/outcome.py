@@ -41,8 +41,6 @@ class Outcome:
         Names of the recordings that it was made of.
     document : Path or None
         Its page in one file.
-    carried_pain : tuple of str
-        What was done with pain reported while recording.
     """
 
     kind: OutcomeKind
@@ -58,7 +56,6 @@ class Outcome:
     invented: bool = False
     sources: tuple[str, ...] = ()
     document: Path | None = None
-    carried_pain: tuple[str, ...] = ()
 
     @property
     def is_of_a_person(self) -> bool:

@@ -12,11 +12,11 @@ from feltload.app.options import PersonOptions
 from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.live import result as words
-from feltload.coaching import CapacityCurve, ClientFolder, capacity_from_json, standing_spans
+from feltload.coaching import CapacityCurve, ClientFolder, capacity_from_json
 from feltload.signal import AngleKind, PositionScale, Travel
 
 
-def strength_of(recording: Path, client: ClientFolder | None, pain: CarriedPain) -> Outcome:
+def strength_of(recording: Path, client: Path | None) -> Outcome:
     """Measure a capacity from holds and write its file beside them.
 
     Raises
@@ -28,14 +28,9 @@ def strength_of(recording: Path, client: ClientFolder | None, pain: CarriedPain)
     from feltload.app.people.strength import write_capacity
 
     out = capacity_name(recording)
-    measured, _ = write_capacity(recording, out, folder=client)
-    marked = standing_spans(measured.curve.painful)
-    carried = (
-        pain.keep(measured.machine, measured.curve.side, marked, measured.travel, client)
-        if client is None
-        else ()
-    )
-    return _strength(measured, out, (recording.name,), carried)
+    folder = None if client is None else ClientFolder.open(client)
+    measured, _ = write_capacity(recording, out, folder=folder)
+    return _strength(measured, out, (recording.name,))
 
 
 def opened_capacity(path: Path) -> Outcome:
@@ -47,16 +42,14 @@ def opened_capacity(path: Path) -> Outcome:
         It cannot be read.
     """
     curve, machine = capacity_from_json(path)
-    return _strength(MeasuredCapacity(curve, machine, _along(curve)), path, (), ())
+    return _strength(MeasuredCapacity(curve, machine, _along(curve)), path, ())
 
 
 def _along(curve: CapacityCurve) -> Travel:
     return Travel(curve.angle_rad, curve.path_m, PositionScale(curve.angle or AngleKind.LEVER))
 
 
-def _strength(
-    measured: MeasuredCapacity, path: Path, sources: tuple[str, ...], carried: tuple[str, ...]
-) -> Outcome:
+def _strength(measured: MeasuredCapacity, path: Path, sources: tuple[str, ...]) -> Outcome:
     from feltload.app.pages.client.figures import capacity_figure
     from feltload.app.text.person.strength import (
         describe_capacity,
@@ -78,7 +71,6 @@ def _strength(
         cautions=tuple(CAUTIONS[caution] for caution in dict.fromkeys(curve.cautions)),
         invented=curve.invented,
         sources=sources,
-        carried_pain=carried,
     )
 
 
@@ -102,11 +94,10 @@ def help_in(recording: Path, person: PersonOptions, pain: CarriedPain) -> Outcom
 
     if person.result is None:
         raise UsageError(words.NO_PROFILE, where=recording.name, remedy=words.NO_PROFILE_REMEDY)
-    client = None if person.client is None else ClientFolder.open(person.client)
     helped = measure_help(
         person.result,
         recording,
-        pain.known(machine_of(person.result), client),
+        pain.known(machine_of(person.result), person.client),
         capacity=person.capacity,
         target=None if person.capacity is None else person.target,
     )
@@ -127,7 +118,4 @@ def help_in(recording: Path, person: PersonOptions, pain: CarriedPain) -> Outcom
         cautions=tuple(CAUTIONS[caution] for caution in dict.fromkeys(helped.cautions)),
         invented=helped.session.invented,
         sources=(recording.name,),
-        carried_pain=pain.keep(
-            helped.session.machine, helped.session.motion.side, hurts.reported_rad, along, client
-        ),
     )

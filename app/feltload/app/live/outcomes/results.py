@@ -15,7 +15,6 @@ from feltload.app.live.outcomes.person import help_in, opened_capacity, strength
 from feltload.app.live.setup.contents import capacity_name
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.options import NOBODY, PersonOptions
-from feltload.coaching import ClientFolder
 from feltload.core import FeltloadError
 
 
@@ -35,6 +34,8 @@ class Results:
     recordings : list of Path
         Closed recordings of the machine at hand, for one result.
     pain : CarriedPain
+    reported : tuple of str
+        What was done with pain reported in the newest recording.
     fit : FitChoices
         What is put together on the client's page.
     sheet : Path or None
@@ -47,6 +48,7 @@ class Results:
     trouble: str = ""
     recordings: list[Path] = field(default_factory=list)
     pain: CarriedPain = field(default_factory=CarriedPain)
+    reported: tuple[str, ...] = ()
     fit: FitChoices = field(default_factory=FitChoices)
     sheet: Path | None = None
 
@@ -66,9 +68,10 @@ class Results:
         person : PersonOptions
             What it went by.
         """
-        client = None if person.client is None else ClientFolder.open(person.client)
+        self.working = True
+        self.reported = await asyncio.to_thread(self.pain.carry, path, kind, person.client)
         if kind == "holds":
-            await self._make(lambda: strength_of(path, client, self.pain))
+            await self._make(lambda: strength_of(path, person.client))
         elif kind == "helped":
             await self._make(lambda: help_in(path, person, self.pain))
         else:
@@ -79,6 +82,7 @@ class Results:
 
     async def open(self, name: str) -> None:
         """Show a result or a capacity of the folder."""
+        self.reported = ()
         if name in self.folder.results():
             await self._make(lambda: opened_result(self.folder.path / name))
             self.fit = replace(self.fit, result=name, load="")

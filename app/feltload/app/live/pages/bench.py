@@ -110,8 +110,9 @@ class Bench:
         FeltloadError
             Something chosen cannot be used.
         """
+        painful = await asyncio.to_thread(self._painful)
         if not self.emulated:
-            return await asyncio.to_thread(self.choices.prepare, self.folder)
+            return await asyncio.to_thread(self.choices.prepare, self.folder, painful)
         if self.choices.machine != EMULATED_MACHINE:
             raise UsageError(
                 f"the emulated sensors are on {EMULATED_MACHINE}",
@@ -125,11 +126,16 @@ class Bench:
                 self.folder.free_name(self.choices.stem, ".mcap"),
                 kind=self.choices.kind,
                 load=self.choices.load,
-                person=self.choices.person(self.folder),
+                person=self.choices.person(self.folder, painful),
                 seed=self._rigs,
             )
         )
         return source.request, source.prepared
+
+    def _painful(self) -> tuple[str, ...]:
+        """What hurts the person at hand, of whom no code is known, on the chosen machine."""
+        machine = self.folder.machines().get(self.choices.machine)
+        return () if machine is None else self.results.pain.unkept.get(machine.name, ())
 
     async def record(self, request: RecordingRequest, prepared: PreparedScript) -> None:
         """Record what was prepared.

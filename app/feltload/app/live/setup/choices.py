@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -103,8 +104,14 @@ class Choices:
         chosen = self.machine if self.machine in files else next(iter(files), self.machine)
         return replace(self, kind=kind, result=result, machine=chosen)
 
-    def person(self, folder: WorkingFolder) -> PersonOptions:
+    def person(self, folder: WorkingFolder, painful: Sequence[str] = ()) -> PersonOptions:
         """What a recording of a person goes by; a client's folder is made where there is none.
+
+        Parameters
+        ----------
+        folder : WorkingFolder
+        painful : sequence of str
+            Ranges that hurt a client without a code.
 
         Raises
         ------
@@ -114,11 +121,14 @@ class Choices:
         return PersonOptions(
             result=folder.path / self.result if self.result and self.kind != "machine" else None,
             capacity=folder.path / self.capacity if self.capacity and self.kind == "helped" else None,
+            painful=list(painful) if painful and self.kind != "machine" else None,
             client=folder.client(self.client).path if self.client else None,
         )
 
-    def prepare(self, folder: WorkingFolder) -> tuple[RecordingRequest, PreparedScript]:
-        """The request to record, and what is said before it.
+    def prepare(
+        self, folder: WorkingFolder, painful: Sequence[str] = ()
+    ) -> tuple[RecordingRequest, PreparedScript]:
+        """The request to record, and what is said before it; `painful` as in `person`.
 
         Raises
         ------
@@ -133,6 +143,6 @@ class Choices:
             kind=self.kind,
             side=self.side or None,
             notes=self.notes,
-            person=self.person(folder),
+            person=self.person(folder, painful),
             certificates=read_certificates([folder.path / name for name in self.certificates]),
         )

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from feltload.app.jobs.client_inputs import read_profile
+from feltload.app.jobs.painful import KnownPain
 from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.sources.filled_in import filled_in_request
 from feltload.app.options import NOBODY, PersonOptions
 from feltload.app.sessions.emulated_rig import emulated_rig
 from feltload.app.sessions.script_choice import PreparedScript
+from feltload.coaching import plan_holds
 
 NOTES = "invented: emulated rig"
 SESSION_S = 60.0
@@ -22,7 +25,8 @@ LINGER_S = 90.0
 """The sensors go on at rest for so long after the emulated person is done."""
 TARE_S = 2.5
 """The emulated person rests for 3 s."""
-HOLDS = "0.1,0.3,0.5,0.7,0.9"
+HOLD_S = 11.0
+"""An emulated hold takes no longer, with the way to it and the breath after it."""
 PARTNER = "60:0.55-1.0"
 
 
@@ -76,9 +80,11 @@ async def emulated_source(
     AppError
         If it does not start, as without pseudo terminals.
     """
+    holds = await asyncio.to_thread(_holds, person) if kind == "holds" else ()
+    duration_s += HOLD_S * len(holds)
     of_kind = {
         "machine": (),
-        "holds": ("--holds", HOLDS),
+        "holds": ("--holds", ",".join(f"{share:.3f}" for share in holds)),
         "helped": ("--partner", PARTNER, "--tempo", "slow"),
     }
     with ExitStack() as stack:
@@ -103,3 +109,13 @@ async def emulated_source(
             duration_s=duration_s + LINGER_S,
         )
         yield EmulatedSource(request, prepared)
+
+
+def _holds(person: PersonOptions) -> tuple[float, ...]:
+    """Where the emulated person holds, as parts of the travel: once at each position of the plan, in its order."""
+    if person.result is None:
+        return ()
+    profile = read_profile(person.result)
+    ends = float(profile.angle_rad[0]), float(profile.angle_rad[-1])
+    painful = KnownPain.read(person.painful, person.client).on(profile.machine_name, profile.travel)
+    return plan_holds(*ends, painful=painful).share

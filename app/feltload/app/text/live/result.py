@@ -19,6 +19,7 @@ ADD_LOAD_WHY: Final = (
     "A second load tells the arm's own weight from that of the plates; then other loads can be predicted."
 )
 HOLDS: Final = "Measure a client's strength here"
+PAIN: Final = "Pain was reported"
 FIT: Final = "Fit it to a client"
 SHEET: Final = "Client sheet"
 HELPED: Final = "Record a helped set"
@@ -47,6 +48,14 @@ def kept_text(name: str, sources: tuple[str, ...]) -> str:
 def pain_not_kept(places: Sequence[str]) -> str:
     """Pain reported by a person without a code."""
     return (
-        f"Pain was reported: {listed(places)}. Nobody is asked to work there as long as these pages are open. With a "
-        "client's code, typed on the start page before a recording, such marks are kept for every later day."
+        f"{listed(places)}: nobody is asked to work there as long as these pages are open. With a client's code, typed "
+        "on the start page before a recording, such marks are kept for every later day."
+    )
+
+
+def pain_not_placed(reason: str) -> str:
+    """Pain was reported, and where it was cannot be determined."""
+    return (
+        f"Where it was cannot be determined, so nothing is marked: {reason}. Ask the client, and mark the range with "
+        "`feltload client pain` before anything else is planned."
     )

@@ -23,8 +23,9 @@ from feltload.app.live.pages.shell import Page, inside
 from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.setup.choices import Kind
 from feltload.app.pages.page import unbroken
-from feltload.app.text.cautions import INVENTED_DATA
+from feltload.app.text.cautions import CAUTIONS, INVENTED_DATA
 from feltload.app.text.live import documents, result as words
+from feltload.coaching import Caution
 
 LOOK_EVERY_S = 0.2
 
@@ -76,6 +77,10 @@ class _Result:
         self.state.show(bool(said))
         if self.results.working or personal:
             return
+        if self.results.reported:
+            with section(words.PAIN):
+                for text in (*self.results.reported, CAUTIONS[Caution.PAINFUL_RANGE]):
+                    paragraph(text, "caution")
         if trouble:
             paragraph(trouble, "trouble")
             if self.page.controls and isinstance(self.bench.request, RecordingRequest):
@@ -93,8 +98,6 @@ class _Result:
                 Plain("p", outcome.machine, "kicker")
                 if outcome.invented:
                     paragraph(INVENTED_DATA, "caution")
-                for text in outcome.carried_pain:
-                    paragraph(text, "caution")
                 paragraph(unbroken(outcome.headline), "headline")
                 key_figures(outcome.key_figures)
                 for text in outcome.advice:
