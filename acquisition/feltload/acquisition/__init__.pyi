@@ -52,6 +52,9 @@ from .links.lsl import LslOutlet as LslOutlet, lsl_outlets as lsl_outlets
 from .links.reconnection import Reconnection as Reconnection
 from .loggers.importer import SENSORS as SENSORS, import_csv as import_csv
 from .loggers.names import parse_columns as parse_columns
+from .phones.convention import MotionConvention as MotionConvention
+from .phones.facts import PhoneFact as PhoneFact
+from .phones.recognition import Recognition as Recognition, ToldMotion as ToldMotion, recognise as recognise
 from .recorder.channel_reader import ChannelReader as ChannelReader
 from .recorder.facts import LinkFact as LinkFact
 from .recorder.interrupts import stopped_by_interrupt as stopped_by_interrupt

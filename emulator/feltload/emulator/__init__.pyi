@@ -12,6 +12,15 @@ from .people.capacity import Capacity as Capacity
 from .people.partner import Partner as Partner
 from .people.person import Person as Person
 from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
+from .sensors.phone import (
+    Browser as Browser,
+    PhoneEvents as PhoneEvents,
+    browser as browser,
+    browser_names as browser_names,
+    phone_events as phone_events,
+    spoken as spoken,
+    turned_by_hand as turned_by_hand,
+)
 from .sensors.sensor_class import SensorSet as SensorSet, sensor_set as sensor_set
 from .sensors.stalled_host import SentSamples as SentSamples, send_over_stalls as send_over_stalls
 from .sensors.zero_drift import ZeroDrift as ZeroDrift

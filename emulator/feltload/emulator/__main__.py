@@ -42,7 +42,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog='Example: --scenario lever-row --load "40 kg" --duration 45 --seed 1 --write-rig rig.toml',
     )
     parser.add_argument("--scenario", default="lever-row", help=", ".join(scenario_names()))
-    parser.add_argument("--sensors", default="ordinary", help="ordinary, cheap or fast")
+    parser.add_argument("--sensors", default="ordinary", help="ordinary, cheap, phone or fast")
     parser.add_argument("--tempo", default="mixed", choices=("slow", "brisk", "mixed"))
     parser.add_argument("--load", default="40 kg", help='mass loaded, such as "40 kg" or "90 lb"')
     parser.add_argument("--duration", type=float, default=45.0, help="length of the session in seconds")

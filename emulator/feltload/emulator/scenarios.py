@@ -99,7 +99,7 @@ def scenario(
     ----------
     name : str
         A machine of `scenario_names`.
-    sensors : {"ordinary", "cheap", "fast"}
+    sensors : {"ordinary", "cheap", "phone", "fast"}
     tempo : {"slow", "brisk", "mixed"}
         Overrides the tempo of `person`.
     load_kg : float

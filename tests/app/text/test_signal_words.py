@@ -61,6 +61,7 @@ EXAMPLES = {
     "the time stamps step back": Fact(ClockFact.STAMPS_STEP_BACK),
     "too few samples": Fact(ClockFact.TOO_FEW_SAMPLES),
     "3 damaged device stamps": Fact(ClockFact.STRAY_STAMPS, figures={"count": 3}),
+    "5 samples were stamped late": Fact(ClockFact.STAMPED_LATE, figures={"count": 5}),
     "the sequence restarted or jumped at 12.00 s": Fact(
         ClockFact.RESTARTED, span_s=SPAN, figures={"counter": "sequence", "count": 1}
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from feltload.acquisition import DamageFact, GuessFact, HealthFact, LinkFact
+from feltload.acquisition import DamageFact, GuessFact, HealthFact, LinkFact, PhoneFact
 from feltload.app.text.common import Sentence
 from feltload.core import Fact
 
@@ -41,6 +41,25 @@ def _turn_rate(fact: Fact) -> str:
 
 
 SENTENCES: Mapping[str, Sentence] = {
+    PhoneFact.NO_GRAVITY: _figures(
+        "the browser tells acceleration without gravity, which the angle is measured by; try another browser"
+    ),
+    PhoneFact.GRAVITY_ODD: _figures(
+        "gravity is not 9.8 m/s² long in what the browser tells; lay the phone still, or try another browser"
+    ),
+    PhoneFact.NO_RATES: _figures(
+        "the browser tells no turning: the phone has no gyroscope, or keeps it back; use another phone or browser"
+    ),
+    PhoneFact.RATES_DO_NOT_FIT: _figures(
+        "gravity moves otherwise than the phone's gyroscope says; turn it slowly, or use another browser or phone"
+    ),
+    PhoneFact.AXES_MIXED: _figures(
+        "the browser tells the axes of turning in a way that no browser is known to, so they are not guessed; "
+        "use another browser"
+    ),
+    PhoneFact.LIES_OTHERWISE: _figures(
+        "gravity points elsewhere than the way the phone says it lies; reload its page, or use another browser"
+    ),
     HealthFact.FRAMES_DAMAGED: _counted(
         "1 frame arrived damaged (checksum) and was left out",
         "{n} frames arrived damaged (checksum) and were left out",

@@ -153,6 +153,9 @@ SENTENCES: Mapping[str, Sentence] = {
     ClockFact.STRAY_STAMPS: lambda fact: (
         f"{fact.figures['count']} damaged device stamps were replaced from their neighbours"
     ),
+    ClockFact.STAMPED_LATE: lambda fact: (
+        f"{fact.figures['count']} samples were stamped late or coarsely: they were put on the pace of their neighbours"
+    ),
     ClockFact.RESTARTED: _restarted,
     ClockFact.TIMES_UNCERTAIN: lambda fact: (
         f"sample times are only known to {1e3 * fact.figure('u_s'):.1f} ms at worst"

@@ -1,6 +1,6 @@
 """Kinds of sensor, and the distributions that their errors are drawn from.
 
-The figures of the three kinds are ours: common practice, no source.
+The figures of the kinds are ours: common practice, no source.
 """
 
 from __future__ import annotations
@@ -171,6 +171,25 @@ _SETS = {
             rate_error_sd=0.01,
         ),
     ),
+    # The chip in a phone, before its browser makes events of it (`sensors.phone`); a cell on a board beside it.
+    "phone": SensorSet(
+        "phone",
+        ForceSensorClass(80.0, 0.5, 18.0, 0.012, Transport()),
+        InertialSensorClass(
+            100.0,
+            0.01 * _DEG,
+            0.4 * _DEG,
+            0.01,
+            0.2 * _MG_RT_HZ,
+            25.0,
+            0.006,
+            Transport(floor_s=0.006, jitter_s=0.006, stall_share=0.01, stall_s=0.12, drop_share=0.0),
+            gyro_walk_rad_s_rt_s=4.0e-5,
+            accel_offset_sd_m_s2=0.2,
+            accel_scale_sd=0.006,
+            rate_error_sd=0.01,
+        ),
+    ),
     "fast": SensorSet(
         "fast",
         ForceSensorClass(1000.0, 0.5, 200.0, 0.001, Transport(drop_share=0.0001), count_n=0.002),
@@ -182,7 +201,7 @@ _SETS = {
 
 
 def sensor_set(name: str) -> SensorSet:
-    """The named kind of sensors: "ordinary", "cheap" or "fast"."""
+    """The named kind of sensors: "ordinary", "cheap", "phone" or "fast"."""
     if name not in _SETS:
         known = ", ".join(_SETS)
         raise InputError(f"no emulated sensors called {name!r}", remedy=f"choose one of: {known}")

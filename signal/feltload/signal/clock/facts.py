@@ -17,6 +17,9 @@ class ClockFact(StrEnum):
     STRAY_STAMPS = "clock-stray-stamps"
     """Damaged stamps replaced from their neighbours: `count`."""
 
+    STAMPED_LATE = "clock-stamped-late"
+    """The device stamped `count` samples late or coarsely: they were put back on the pace of their neighbours."""
+
     RESTARTED = "clock-restarted"
     """The counter restarted or jumped `count` times, first and last at the ends of the span: `counter` says which
     ("device", "sequence", "count")."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from feltload.acquisition import recount
 from feltload.core import Fact, Figure, Flags, Floats, Severity
+from feltload.signal.clock.beat import on_the_beat
 from feltload.signal.clock.facts import ClockFact
 from feltload.signal.clock.line import FEWEST_ARRIVALS, SHORT_PIECE_S, Track, fit_track, tick_of
 from feltload.signal.clock.pieces import STEP_BACK_S, find_pieces, rough_slope, stray_stamps
@@ -117,7 +118,8 @@ def join_clock(
     ``arrival = a + b * counter + delay`` with ``delay >= 0``: the line under the arrivals (see `clock_line`).
     Many samples may share one arrival; only the newest of a batch can touch the line. Resets, jumps and lost
     samples start a new piece; a piece too short to show its skew takes that of the others. Long pieces are
-    followed by blended lines because crystals drift with temperature.
+    followed by blended lines because crystals drift with temperature. Stamps that were taken late, or are coarser
+    than the samples, are put back on the counter's beat before (`on_the_beat`).
     """
     arrival = np.asarray(host_s, dtype=float).ravel()
     count = len(arrival)
@@ -134,6 +136,10 @@ def join_clock(
         arrival, known = device, np.ones(count, dtype=bool)
     if device is not None and np.array_equal(device, arrival) and not _stamped_by_message(device):
         return _common(arrival)
+    late = 0
+    if device is not None and sequence is not None and not _stamped_by_message(device):
+        device, off_beat = on_the_beat(device, sequence)
+        late = int(np.count_nonzero(off_beat))
     counter, name = _pick_counter(device, sequence, count)
     if count < 2 or counter[-1] == counter[0] == counter.max():
         return _too_few(arrival, name)
@@ -141,7 +147,11 @@ def join_clock(
     if name == "count":
         # What the arrivals show to be lost is the stream's health to report.
         counter = recount(filled).number
-    return _fit(filled, known, counter, name, rate_hz)
+    fitted = _fit(filled, known, counter, name, rate_hz)
+    if not late or name != "device":
+        return fitted
+    fact = Fact(ClockFact.STAMPED_LATE, Severity.NOTE, figures={"count": late})
+    return replace(fitted, warnings=(*fitted.warnings, fact))
 
 
 def _column(values: ArrayLike | None, count: int, name: str) -> Floats | None:
