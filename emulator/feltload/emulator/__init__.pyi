@@ -11,8 +11,7 @@ from .machines.joint import Joint as Joint
 from .people.capacity import Capacity as Capacity
 from .people.partner import Partner as Partner
 from .people.person import Person as Person
-from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
-from .sensors.phone import (
+from .phone import (
     Browser as Browser,
     PhoneEvents as PhoneEvents,
     browser as browser,
@@ -21,6 +20,7 @@ from .sensors.phone import (
     spoken as spoken,
     turned_by_hand as turned_by_hand,
 )
+from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
 from .sensors.sensor_class import SensorSet as SensorSet, sensor_set as sensor_set
 from .sensors.stalled_host import SentSamples as SentSamples, send_over_stalls as send_over_stalls
 from .sensors.zero_drift import ZeroDrift as ZeroDrift

@@ -171,7 +171,7 @@ _SETS = {
             rate_error_sd=0.01,
         ),
     ),
-    # The chip in a phone, before its browser makes events of it (`sensors.phone`); a cell on a board beside it.
+    # The chip in a phone, before its browser makes events of it (`phone`); a cell on a board beside it.
     "phone": SensorSet(
         "phone",
         ForceSensorClass(80.0, 0.5, 18.0, 0.012, Transport()),
