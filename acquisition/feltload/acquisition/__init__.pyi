@@ -44,6 +44,7 @@ from .guessing.rig_text import rig_text as rig_text
 from .links.devices import (
     Peripheral as Peripheral,
     find_ports as find_ports,
+    notifying_characteristics as notifying_characteristics,
     peripherals as peripherals,
     serial_ports as serial_ports,
 )
@@ -84,7 +85,11 @@ from .tables.export import export_recording as export_recording, write_table as 
 from .wire.arrivals import Arrivals as Arrivals
 from .wire.counting.arrivals_only import recount as recount
 from .wire.decode import Decoded as Decoded, decode as decode
-from .wire.descriptions.link_config import LinkConfig as LinkConfig, SerialLinkConfig as SerialLinkConfig
+from .wire.descriptions.link_config import (
+    BleLinkConfig as BleLinkConfig,
+    LinkConfig as LinkConfig,
+    SerialLinkConfig as SerialLinkConfig,
+)
 from .wire.descriptions.reading import (
     load_rig as load_rig,
     load_stream_description as load_stream_description,

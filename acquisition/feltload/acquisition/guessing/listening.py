@@ -9,6 +9,7 @@ from feltload.acquisition.guessing.guess import Guess, guess_description, guess_
 from feltload.acquisition.links.devices import listen
 from feltload.acquisition.recorder.opening import link_opener
 from feltload.acquisition.wire.descriptions.link_config import (
+    BleLinkConfig,
     LinkConfig,
     LslLinkConfig,
     ProgramLinkConfig,
@@ -78,4 +79,5 @@ async def sample_link(link: LinkConfig, *, seconds: float = 5.0) -> tuple[Guess,
     messages = await listen(link_opener(link, stream="sensor")(), seconds)
     if isinstance(link, LslLinkConfig):
         return guess_outlet(messages), messages
-    return guess_description(messages, notifications=isinstance(link, UdpLinkConfig)), messages
+    each_a_frame = isinstance(link, UdpLinkConfig | BleLinkConfig)
+    return guess_description(messages, notifications=each_a_frame), messages

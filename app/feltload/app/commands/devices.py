@@ -94,6 +94,7 @@ def devices(
 def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
     """List what is in reach."""
     from feltload.acquisition import serial_ports
+    from feltload.app.sessions.peripherals import shipped_for
 
     ports = serial_ports()
     console.say("Serial ports" if ports else "No serial ports.")
@@ -101,7 +102,7 @@ def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
         console.say(f"  {item.name}  {item.device}")
     reachable, trouble = _scan(console, seconds) if bluetooth else ([], None)
     for peripheral in reachable:
-        known = _shipped_for(peripheral)
+        known = shipped_for(peripheral)
         fits = f"  (the shipped description {known} fits)" if known else ""
         console.say(f"  {peripheral.address}  {peripheral.rssi_dbm} dBm  {peripheral.name}{fits}")
     outlets = _outlets(console)
@@ -115,7 +116,7 @@ def _list(console: Console, seconds: float, *, bluetooth: bool) -> int:
                     "name": item.name,
                     "rssi_dbm": item.rssi_dbm,
                     "services": list(item.services),
-                    "description": _shipped_for(item),
+                    "description": shipped_for(item),
                 }
                 for item in reachable
             ],
@@ -139,17 +140,6 @@ def _scan(console: Console, seconds: float) -> tuple[list[Peripheral], str | Non
         return [], str(error)
     console.say("Bluetooth LE peripherals" if reachable else "No Bluetooth LE peripherals in reach.")
     return reachable, None
-
-
-def _shipped_for(peripheral: Peripheral) -> str | None:
-    """The shipped description of the service that it advertises."""
-    from feltload.acquisition import load_stream_description, shipped_descriptions
-
-    for name in shipped_descriptions():
-        service = getattr(load_stream_description(name).link, "service", None)
-        if service is not None and service in peripheral.services:
-            return name
-    return None
 
 
 def _outlets(console: Console) -> list[dict[str, object]]:

@@ -7,15 +7,17 @@ import contextlib
 import time
 from collections import deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from feltload.acquisition import (
     Guess,
     GuessedStream,
+    GuessFact,
     LinkConfig,
     LinkError,
     LinkReason,
     SerialLinkConfig,
+    StreamDescription,
     decode,
     link_name,
     link_opener,
@@ -103,6 +105,31 @@ def latest_values(messages: list[tuple[int, bytes]], stream: GuessedStream) -> d
     if frame.empty:
         return {}
     return {name: float(frame[name].iloc[-1]) for name in frame.columns if name != "host_s"}
+
+
+def has_counts(heard: Heard) -> bool:
+    """Whether its force arrives in counts of which nobody said how many are a newton."""
+    return any(
+        fact.kind == GuessFact.FORCE_IN_COUNTS for stream in heard.guess.streams for fact in stream.facts
+    )
+
+
+def in_newtons(heard: Heard, counts_per_n: float) -> Heard:
+    """The same where so many counts are a newton, as a data sheet says it."""
+
+    def said(stream: GuessedStream) -> GuessedStream:
+        if not any(fact.kind == GuessFact.FORCE_IN_COUNTS for fact in stream.facts):
+            return stream
+        fields = [
+            {**field, "unit": "N", "scale": 1.0 / counts_per_n} if field["name"] == "force" else field
+            for field in stream.keys["fields"]
+        ]
+        keys = {**stream.keys, "fields": fields}
+        description = StreamDescription.model_validate({"name": stream.description.name, **keys})
+        facts = tuple(fact for fact in stream.facts if fact.kind != GuessFact.FORCE_IN_COUNTS)
+        return GuessedStream(keys, description, facts)
+
+    return replace(heard, guess=replace(heard.guess, streams=tuple(map(said, heard.guess.streams))))
 
 
 def rig_of(heard: Sequence[Heard]) -> str:

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from nicegui import ui
 
-from feltload.acquisition import LinkError, parse_link, peripherals, sample_link, serial_ports
+from feltload.acquisition import Peripheral, parse_link, peripherals, sample_link, serial_ports
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, heading, paragraph, section
 from feltload.app.live.pages.shell import Page, inside
 from feltload.app.live.setup.folder import plain_name
-from feltload.app.sessions.sensor_watch import Heard, latest_values, rig_of, serial_line
+from feltload.app.sessions.peripherals import hear_peripheral
+from feltload.app.sessions.sensor_watch import (
+    Heard,
+    has_counts,
+    in_newtons,
+    latest_values,
+    rig_of,
+    serial_line,
+)
 from feltload.app.text.live import sensors as words
 from feltload.app.text.live.start import WATCH_ONLY
 from feltload.app.text.sensor.guess import arrives
@@ -42,6 +52,7 @@ class _Assistant:
     def __init__(self, page: Page) -> None:
         self.page = page
         self.heard: dict[str, tuple[Heard, dict[str, str]]] = {}
+        self.counts: dict[str, str] = {}
         self.address, self.baud, self.name = "", BAUD, "rig"
 
     def build(self) -> None:
@@ -54,7 +65,9 @@ class _Assistant:
             self.page.field(words.OTHER, "", lambda text: self._set("address", text), hint=words.OTHER_HINT)
             self.page.act(words.LISTEN, lambda: self._listen(self.address.strip()))
         with section(words.BLUETOOTH):
-            self.near = Plain("div", attributes={"role": "status"})
+            paragraph(words.BLUETOOTH_HOW, "small")
+            self.near_state = Plain("p", attributes={"role": "status"})
+            self.near = Plain("div", classes="picks")
             self.page.act(words.SCAN, self._scan)
         with section(words.HEARD).classes("wide"):
             self.state = Plain("p", attributes={"role": "status"})
@@ -96,27 +109,41 @@ class _Assistant:
             guess, messages = await sample_link(link, seconds=LISTEN_S)
         finally:
             self.state.say("")
-        values: dict[str, str] = {
-            stream.description.kind: words.values_text(latest_values(messages, stream))
-            for stream in guess.streams
-        }
-        self.heard[address] = (Heard(link, guess), values)
+        self._heard(address, Heard(link, guess), messages)
         self._show()
 
+    def _heard(self, where: str, heard: Heard, messages: list[tuple[int, bytes]]) -> None:
+        values: dict[str, str] = {
+            stream.description.kind: words.values_text(latest_values(messages, stream))
+            for stream in heard.guess.streams
+        }
+        self.heard[where] = (heard, values)
+
     async def _scan(self) -> None:
-        with inside(self.near):
-            paragraph(words.SCANNING)
+        self.near_state.say(words.SCANNING)
+        self.near.clear()
         try:
             found = await peripherals()
-        except LinkError as error:
-            with inside(self.near):
-                paragraph(str(error))
-            return
+        finally:
+            self.near_state.say("")
+        self.near_state.say("" if found else words.NOBODY)
         with inside(self.near):
             for peripheral in found:
-                paragraph(words.peripheral_text(peripheral))
-            if not found:
-                paragraph(words.NOBODY)
+                with self.page.act("", partial(self._listen_near, peripheral), "pick"):
+                    Plain("b", peripheral.name or words.NO_NAME)
+                    Plain("span", words.peripheral_text(peripheral), "small")
+
+    async def _listen_near(self, peripheral: Peripheral) -> None:
+        """Listen to everything that a peripheral sends."""
+        self.state.say(words.LISTENING)
+        try:
+            found = await hear_peripheral(peripheral, LISTEN_S)
+        finally:
+            self.state.say("")
+        for number, (heard, messages) in enumerate(found, start=1):
+            where = peripheral.name or peripheral.address
+            self._heard(where if len(found) == 1 else f"{where}, {number}", heard, messages)
+        self._show()
 
     def _show(self) -> None:
         with inside(self.arrived):
@@ -126,7 +153,15 @@ class _Assistant:
                 for line in arrives(heard.guess):
                     paragraph(line, "small")
                 for kind, text in values.items():
-                    paragraph(f"{kind}: {text}", "small")
+                    paragraph(f"{words.kind_word(kind)}, last: {text}", "small")
+                if has_counts(heard):
+                    self.page.field(
+                        words.COUNTS,
+                        self.counts.get(address, ""),
+                        partial(self.counts.__setitem__, address),
+                        hint=words.COUNTS_HINT,
+                        keyboard="decimal",
+                    )
                 self.page.act(words.FORGET, self._forgetter(address))
         ready = any(heard.guess.streams for heard, _ in self.heard.values())
         self.write.attribute("disabled", None if ready else True)
@@ -139,8 +174,21 @@ class _Assistant:
         return forget
 
     def _write(self) -> None:
-        text = rig_of([heard for heard, _ in self.heard.values()])
+        text = rig_of([self._said(where, heard) for where, (heard, _) in self.heard.items()])
         path = self.page.bench.folder.free_name(plain_name(self.name or "rig"), ".toml")
         write_file(path, text)
         self.page.bench.choices = replace(self.page.bench.choices, rig=path.name)
         self.state.say(words.written_text(path.name))
+
+    def _said(self, where: str, heard: Heard) -> Heard:
+        """With what a person says about it."""
+        counts = self.counts.get(where, "").strip()
+        if not counts or not has_counts(heard):
+            return heard
+        try:
+            counts_per_n = float(counts)
+        except ValueError:
+            counts_per_n = math.nan
+        if not math.isfinite(counts_per_n) or counts_per_n == 0.0:
+            raise InputError(f'"{counts}" is no number of counts', where=words.COUNTS, remedy="such as 400")
+        return in_newtons(heard, counts_per_n)
