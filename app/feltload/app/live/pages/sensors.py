@@ -190,5 +190,7 @@ class _Assistant:
         except ValueError:
             counts_per_n = math.nan
         if not math.isfinite(counts_per_n) or counts_per_n == 0.0:
-            raise InputError(f'"{counts}" is no number of counts', where=words.COUNTS, remedy="such as 400")
+            raise InputError(
+                f'"{counts}" cannot be read as a number', where=words.COUNTS, remedy="such as 400"
+            )
         return in_newtons(heard, counts_per_n)
