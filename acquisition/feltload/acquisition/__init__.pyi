@@ -75,6 +75,14 @@ from .recording.status import (
 )
 from .recording.streams import GYRO_COLUMNS as GYRO_COLUMNS
 from .recording.writer import RecordingWriter as RecordingWriter
+from .tables.bids import (
+    BidsChannel as BidsChannel,
+    BidsEvent as BidsEvent,
+    BidsNames as BidsNames,
+    BidsRecording as BidsRecording,
+    bids_files as bids_files,
+    write_bids as write_bids,
+)
 from .tables.c3d import (
     AnalogChannel as AnalogChannel,
     C3dEvent as C3dEvent,

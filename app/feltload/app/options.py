@@ -68,6 +68,35 @@ NOTHING_REPLACED = ReplacedFiles()
 
 @Parameter(name="*")
 @dataclass(frozen=True)
+class BidsLabels:
+    """What a recording is called in a BIDS dataset; letters and digits alone.
+
+    Attributes
+    ----------
+    subject : str
+        Machine or person that was recorded, for --format bids.
+    task : str
+        What was done, for --format bids.
+    session : str
+        Such as the day, for --format bids.
+    acquisition : str
+        Such as who measured, for --format bids.
+    run : str
+        Number of the recording, such as of the mounting, for --format bids.
+    """
+
+    subject: str | None = None
+    task: str = "repetitions"
+    session: str | None = None
+    acquisition: str | None = None
+    run: str | None = None
+
+
+NO_LABELS = BidsLabels()
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
 class PersonOptions:
     """What a recording of holds or of a helped set goes by.
 

@@ -6,6 +6,7 @@ import json
 import re
 from pathlib import Path
 
+import c3d
 import ezc3d
 import numpy as np
 import pandas as pd
@@ -70,6 +71,29 @@ def test_motion_with_events_for_other_laboratories(feltload, exported):
     assert back["parameters"]["FELTLOAD"]["INVENTED"]["value"] == ["yes"]
     angle = back["data"]["analogs"][0][1]
     assert np.nanmin(angle) == pytest.approx(-32.2, abs=0.3)
+
+
+@pytest.mark.filterwarnings("ignore:No point data")
+def test_turning_points_and_units_in_a_reader_of_its_own(feltload, exported):
+    """The package c3d, which shares no code with the writer, against the joined table of the same recording."""
+    ran = feltload("export", ROW, "--out", exported / "other", "--format", "c3d")
+    assert ran.code == 0, ran.err
+    table = pd.read_csv(exported / "csv" / "joined.csv")
+    with (exported / "other" / "lever-row-40kg.c3d").open("rb") as stream:
+        back = c3d.Reader(stream)
+        force, angle, *_ = np.concatenate([each for _, _, each in back.read_frames(copy=True)], axis=1)
+        labels, units = (
+            [text.strip() for text in back.get(name).string_array]
+            for name in ("EVENT:LABELS", "ANALOG:UNITS")
+        )
+        minutes_s = back.get("EVENT:TIMES").float_array.reshape(-1, 2) @ [60.0, 1.0]
+    assert units == ["N", "deg", "rad/s", "rad/s2"]
+    assert np.allclose(force, table["force_n"], rtol=1e-6, equal_nan=True)
+    assert np.allclose(angle, table["angle_deg"], rtol=1e-6, equal_nan=True)
+    turns = minutes_s[[label == "concentric end" for label in labels]]
+    tops = table[table["phase"] == "concentric"].groupby("repetition")["time_s"].max()
+    assert turns == pytest.approx(tops.to_numpy() - table["time_s"].iloc[0], abs=0.35)
+    assert np.all(np.diff(minutes_s) >= 0.0)
 
 
 def test_a_table_that_is_there_is_left_alone(feltload, tmp_path):

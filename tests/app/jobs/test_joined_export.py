@@ -17,7 +17,7 @@ from feltload.acquisition import (
     read_recording,
 )
 from feltload.app.cli import main
-from feltload.app.jobs.joined_export import joined_names
+from feltload.app.jobs.exporting.joined import joined_names
 
 AXES = [
     *({"name": f"gyro_{axis}", "type": "f32", "unit": "rad/s"} for axis in "xyz"),

@@ -1,4 +1,4 @@
-"""Tables out: exports to CSV, Parquet and C3D.
+"""Tables out: exports to CSV, Parquet, C3D and BIDS.
 
 In: A recording.
 Out: Files that other programs read.
