@@ -11,6 +11,8 @@ from feltload.app.text.study.table import preferred
 from feltload.app.text.study.terms import term_name
 from feltload.coaching import RESIDUAL, Estimate, QuantityAnalysis
 
+CI = "95 % CI "
+
 
 def methods_paragraph(study: Study) -> str:
     """What was measured and how it was analysed."""
@@ -106,19 +108,22 @@ def _peak_words(load_kg: float, found: QuantityAnalysis) -> str:
         return f"With {load} the {QUANTITIES['peak']} is {mean} on average; its scatter is not known."
     mean = plain(found.mean, unit, like=found.sem.value)
     words = (
-        f"With {load} the {QUANTITIES['peak']} is {mean} on average. One measurement made again has a standard "
-        f"error (SEM) of {with_limits(found.sem, unit)}; two of one machine that differ by less than "
-        f"{plain(found.minimal_difference.value, unit)} may be of the same force."
+        f"With {load} the {QUANTITIES['peak']} is {mean} on average. The standard error of one measurement with "
+        f"everything set up again (SEM) is {with_limits(found.sem, unit, head=CI)}; two of one machine that differ "
+        f"by less than {plain(found.minimal_difference.value, unit)} may be of the same force."
     )
     if is_open(found.sem) and found.repeatability is not None:
         words += (
-            f" So few occasions leave open what another one adds: within one, the standard error is "
-            f"{with_limits(found.repeatability, unit)}."
+            " So few occasions leave open what another one adds, and a larger difference may be chance too: within "
+            "one, the standard error is "
+            f"{with_limits(found.repeatability, unit, head=CI)}."
         )
     icc = preferred(found.correlations)
     if icc is None:
         return words
-    return f"{words} ICC({icc.form}) is {with_limits(Estimate(icc.value, icc.lower, icc.upper), '1')}."
+    return (
+        f"{words} ICC({icc.form}) is {with_limits(Estimate(icc.value, icc.lower, icc.upper), '1', head=CI)}."
+    )
 
 
 def _curve_words(curve: CurveStudy) -> list[str]:

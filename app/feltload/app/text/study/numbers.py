@@ -18,7 +18,7 @@ def places_for(size: float) -> int:
     return max(0, min(4, 1 - math.floor(math.log10(size))))
 
 
-def with_limits(of: Estimate | None, unit: str, *, between: str = " to ") -> str:
+def with_limits(of: Estimate | None, unit: str, *, head: str = "") -> str:
     """``2.1 N (1.5 to 3.6)``; a dash where there is none."""
     if of is None:
         return MISSING
@@ -26,7 +26,7 @@ def with_limits(of: Estimate | None, unit: str, *, between: str = " to ") -> str
     value, lower, upper = (scale * each for each in (of.value, of.lower, of.upper))
     places = places_for(abs(value))
     top = number(upper, f".{places}f") if math.isfinite(upper) else "open"
-    inside = f"{number(lower, f'.{places}f')}{between}{top}"
+    inside = f"{head}{number(lower, f'.{places}f')} to {top}"
     return f"{number(value, f'.{places}f')}{shown and ' '}{shown} ({inside})"
 
 
