@@ -115,7 +115,7 @@ def has_counts(heard: Heard) -> bool:
 
 
 def in_newtons(heard: Heard, counts_per_n: float) -> Heard:
-    """The same where so many counts are a newton, as a data sheet says it."""
+    """The same with this many counts to a newton, as a data sheet says it."""
 
     def said(stream: GuessedStream) -> GuessedStream:
         if not any(fact.kind == GuessFact.FORCE_IN_COUNTS for fact in stream.facts):
