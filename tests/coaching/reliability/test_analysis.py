@@ -95,3 +95,21 @@ def test_two_machines_give_no_limits_of_agreement_and_a_warning_of_their_number(
     (missing,) = [fact for fact in found.facts if fact.kind == RepeatabilityFact.NO_LIMITS]
     assert missing.figures == {"first": "day d0", "second": "day d1", "pairs": 2}
     assert RepeatabilityFact.FEW_MACHINES in kinds(found)
+
+
+def test_any_design_gives_limits_around_its_value_or_says_why_not() -> None:
+    """Designs drawn at random: unbalanced, aliased, one of each, nested, rounded values."""
+    rng = np.random.default_rng(0)
+    for _ in range(60):
+        n = int(rng.integers(1, 25))
+        of = {"machine": [f"m{k}" for k in rng.integers(0, rng.integers(1, 6), n)]}
+        for factor in ("operator", "day", "remount"):
+            if rng.random() < 0.6:
+                of[factor] = [str(k) for k in rng.integers(0, rng.integers(1, 4), n)]
+        values = np.round(rng.normal(5.0, 1.0, n), int(rng.integers(0, 4)))
+        nested = {"day": "machine"} if "day" in of and rng.random() < 0.3 else {}
+        found = analyse_quantity(values, of, nested=nested)
+        if found.sem is None:
+            assert kinds(found) & {RepeatabilityFact.NOTHING_REPEATED, RepeatabilityFact.NO_SCATTER}
+        else:
+            assert found.sem.lower <= found.sem.value <= found.sem.upper or found.sem.value == 0.0

@@ -161,9 +161,7 @@ def _curves(
         test = compare_paired_curves(means[0][:, inside], means[1][:, inside])
         pairs.append(CurvePair(factor, first, second, len(both), inside, test))
         if not test.can_decide:
-            few: dict[str, Figure] = {
-                "quantity": "curve", "load_kg": load_kg, "machines": len(both), "arrangements": test.arrangements
-            }  # fmt: skip
+            few: dict[str, Figure] = {"machines": len(both), "arrangements": test.arrangements}
             facts.append(Fact(RepeatabilityFact.PERMUTATIONS_FEW, Severity.NOTE, figures=few))
     return CurveStudy(load_kg, statistics, tuple(pairs)), facts
 
@@ -195,6 +193,7 @@ ALIKE = (
     RepeatabilityFact.NO_LIMITS,
     RepeatabilityFact.ALIASED,
     RepeatabilityFact.UNBALANCED,
+    RepeatabilityFact.PERMUTATIONS_FEW,
 )
 """Facts about the design, the same for every quantity: said once a load, or once."""
 

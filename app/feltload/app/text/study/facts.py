@@ -16,7 +16,6 @@ QUANTITIES: Mapping[str, str] = {
     "end": "force at the end of the travel",
     "drop_off": "drop-off",
     "friction": "mean friction",
-    "curve": "the curve",
 }
 """Quantity of a study -> its name in a sentence."""
 

@@ -8,7 +8,7 @@ from feltload.app.text.numbers import listed, load_text, number, short_force
 from feltload.app.text.study.facts import QUANTITIES
 from feltload.app.text.study.numbers import is_open, plain, with_limits
 from feltload.app.text.study.table import preferred
-from feltload.app.text.study.terms import term_name
+from feltload.app.text.study.terms import again_words, term_name
 from feltload.coaching import RESIDUAL, Estimate, QuantityAnalysis
 
 CI = "95 % CI "
@@ -31,7 +31,7 @@ def methods_paragraph(study: Study) -> str:
         "percent of the peak, and the mean friction.",
     ]
     if first is not None and first.sem is not None:
-        words += _scatter_words(first)
+        words += _scatter_words(first, again_words(study))
     if first is not None and first.correlations:
         one_way = all(icc.form.startswith("1") for icc in first.correlations)
         words.append(
@@ -60,14 +60,12 @@ def methods_paragraph(study: Study) -> str:
     return " ".join(words)
 
 
-def _scatter_words(found: QuantityAnalysis) -> list[str]:
+def _scatter_words(found: QuantityAnalysis, again: str) -> list[str]:
     design = found.design
     others = [name for name in design.terms if name != "machine"]
-    changed = listed([f"another {name}" for name in others if " x " not in name] or ["a repetition"])
     words = [
-        f"The standard error of measurement (SEM) is that of one measurement made again ({changed}): the "
-        "standard deviation of "
-        "everything that scatters but the machines."
+        f"The standard error of measurement (SEM) is that of one measurement made again, {again}: the standard "
+        "deviation of everything that scatters but the machines."
     ]
     if others:
         names = listed([term_name(name) for name in (*design.terms, RESIDUAL)])
@@ -96,23 +94,25 @@ def results_sentences(study: Study) -> list[str]:
     for load_kg in study.data.loads_kg:
         peak = study.of("peak", load_kg)
         if peak is not None:
-            said.append(_peak_words(load_kg, peak))
+            said.append(_peak_words(load_kg, peak, again_words(study)))
         said += [words for curve in study.curves if curve.load_kg == load_kg for words in _curve_words(curve)]
     return said + _next_words(study)
 
 
-def _peak_words(load_kg: float, found: QuantityAnalysis) -> str:
+def _peak_words(load_kg: float, found: QuantityAnalysis, again: str) -> str:
     unit, load = unit_of("peak"), load_text(load_kg)
     if found.sem is None or found.minimal_difference is None:
         mean = plain(found.mean, unit, like=1.0)
         return f"With {load} the {QUANTITIES['peak']} is {mean} on average; its scatter is not known."
     mean = plain(found.mean, unit, like=found.sem.value)
     words = (
-        f"With {load} the {QUANTITIES['peak']} is {mean} on average. The standard error of one measurement with "
-        f"everything set up again (SEM) is {with_limits(found.sem, unit, head=CI)}; two of one machine that differ "
-        f"by less than {plain(found.minimal_difference.value, unit)} may be of the same force."
+        f"With {load} the {QUANTITIES['peak']} is {mean} on average. The standard error of one measurement made "
+        f"again, {again} (SEM), is {with_limits(found.sem, unit, head=CI)}; two of one machine that differ by "
+        f"less than {plain(found.minimal_difference.value, unit)} may be of the same force."
     )
-    if is_open(found.sem) and found.repeatability is not None:
+    if is_open(found.sem) and found.repeatability == found.sem:
+        words += " So few measurements leave it open, and a larger difference may be chance too."
+    elif is_open(found.sem) and found.repeatability is not None:
         words += (
             " So few occasions leave open what another one adds, and a larger difference may be chance too: within "
             "one, the standard error is "
@@ -127,7 +127,7 @@ def _peak_words(load_kg: float, found: QuantityAnalysis) -> str:
 
 
 def _curve_words(curve: CurveStudy) -> list[str]:
-    return [_pair_words(curve.load_kg, pair) for pair in curve.pairs]
+    return [_pair_words(curve.load_kg, pair) for pair in curve.pairs if pair.test.can_decide]
 
 
 def _pair_words(load_kg: float, pair: CurvePair) -> str:
@@ -135,8 +135,6 @@ def _pair_words(load_kg: float, pair: CurvePair) -> str:
     p = number(test.p, ".3f")
     of = f"{pair.factor} {pair.first} and {pair.second} ({pair.machines} machines)"
     head = f"With {load_text(load_kg)}, curves of {of}"
-    if not test.can_decide:
-        return f"{head} cannot be distinguished by so few machines, whatever their difference."
     if not test.established.any():
         return f"{head} do not differ anywhere by more than chance (p = {p}), which is no proof of equality."
     share = number(100.0 * float(test.established.mean()), ".0f")
@@ -153,8 +151,7 @@ def _next_words(study: Study) -> list[str]:
             + (
                 "one measurement is enough"
                 if count == 1
-                else f"average {count} measurements, each made again from the start (mounted again, by another person, "
-                "on another day)"
+                else f"average {count} measurements, each made again ({again_words(study)})"
             )
             + ", if the SEM is as found here"
             + _doubt(study.of("peak", load_kg))

@@ -10,6 +10,7 @@ from feltload.app.jobs.study.tables import unit_of
 from feltload.app.text.numbers import MISSING, load_text, sentence
 from feltload.app.text.study.facts import QUANTITIES
 from feltload.app.text.study.numbers import plain, with_limits
+from feltload.app.text.study.terms import again_words
 from feltload.coaching import Estimate, IntraclassCorrelation, OccasionPair
 
 PREFERRED = ("2,1", "1,1")
@@ -47,7 +48,8 @@ def results_table(study: Study) -> ResultsTable:
     head += () if pair is None else (f"Limits of agreement, {pair.factor} {pair.first} − {pair.second}",)
     rows = tuple(_row(each, form, pair) for each in study.quantities)
     note = (
-        "n: measurements. SEM: standard error of one measurement made again; within one occasion: without what "
+        f"n: measurements. SEM: standard error of one measurement made again, {again_words(study)}; within one "
+        "occasion: without what "
         "changes from one operator or day to another. CI: confidence interval. A dash: not to be had from these data."
     )
     return ResultsTable(f"{study.plan.name}: repeatability of {sources} measurements", head, rows, note)
