@@ -103,6 +103,11 @@ from .pain.marks import (
 )
 from .pain.travel import WorkingTravel as WorkingTravel, working_travel as working_travel
 from .reliability.analysis import QuantityAnalysis as QuantityAnalysis, analyse_quantity as analyse_quantity
+from .reliability.change import (
+    Repeatability as Repeatability,
+    minimal_difference as minimal_difference,
+    repeatability as repeatability,
+)
 from .reliability.components import (
     RESIDUAL as RESIDUAL,
     Component as Component,
@@ -148,9 +153,4 @@ from .statistics.profile_difference import (
     SAME_LOAD_KG as SAME_LOAD_KG,
     ProfileDifference as ProfileDifference,
     profile_difference as profile_difference,
-)
-from .statistics.reliability import (
-    Repeatability as Repeatability,
-    minimal_difference as minimal_difference,
-    repeatability as repeatability,
 )

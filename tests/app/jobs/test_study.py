@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +13,18 @@ import pytest
 
 from feltload.app.cli import main
 from feltload.coaching import RepeatabilityFact, intraclass_correlations
+from lever_profile import lever_profile
 from made_estimate import made_estimate
 from made_study import made_study, write_made_result
 
+CURVES = (
+    "static_n",
+    "static_u95_n",
+    "friction_n",
+    "raising_count",
+    "lowering_count",
+    "inertia_by_load_n_per_rad_s2",
+)
 STUDY = """name = "Eight rows, two days"
 files = "results/*"
 names = "{machine}-{operator}-{day}-{remount}"
@@ -58,6 +68,29 @@ def test_curves_are_on_the_share_of_the_travel(written) -> None:
     assert statistics[statistics["travel_percent"] == 50.0]["sem_n"].item() == pytest.approx(spread, rel=1e-6)
     tests = pd.read_csv(written / "curve-tests.csv")
     assert tests["arrangements"].unique() == [256]
+
+
+def test_the_end_of_a_shorter_recording_is_no_end_of_the_machine(tmp_path, capsys) -> None:
+    """The force falls along the travel: a recording that stops 10 degrees early would end heavier."""
+    whole = replace(lever_profile(loads_kg=(40.0,)), repetitions=made_estimate().repetitions)
+    for degrees in (0, 10, 40):
+        keep = whole.angle_rad.size - degrees
+        cut = {name: getattr(whole, name)[:, :keep] for name in CURVES}
+        covariance = whole.covariance_n2[:keep, :keep]
+        short = replace(whole, angle_rad=whole.angle_rad[:keep], covariance_n2=covariance, **cut)
+        write_made_result(tmp_path / f"to-{degrees}", short, f"to-{degrees}")
+    rows = "".join(f'[[measurements]]\nfile = "to-{degrees}"\n' for degrees in (0, 10))
+    (tmp_path / "s.toml").write_text('name = "s"\n' + rows, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    values = pd.read_csv(tmp_path / "out" / "measurements.csv").groupby("quantity")["value"]
+    assert values.get_group("end").to_numpy() == pytest.approx(whole.static_n[0, -11])
+    assert np.ptp(values.get_group("mean")) == pytest.approx(0.0, abs=1e-6)
+    (tmp_path / "s.toml").write_text(
+        'name = "s"\n' + rows + '[[measurements]]\nfile = "to-40"\n', encoding="utf-8"
+    )
+    capsys.readouterr()
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "again")]) == 2
+    assert "to-40: covers too little of the travel" in capsys.readouterr().err
 
 
 def test_text_and_page_say_the_numbers_of_the_tables(written) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.coaching.clients.folder import SessionRecord
-from feltload.coaching.statistics.reliability import minimal_difference
+from feltload.coaching.reliability.change import minimal_difference
 from feltload.core import EXPANDED_COVERAGE_K
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
+from feltload.coaching.reliability.change import minimal_difference
 from feltload.coaching.reliability.components import Components, variance_components
 from feltload.coaching.reliability.design import MACHINE, REMOUNT, Design, study_design
 from feltload.coaching.reliability.facts import RepeatabilityFact
@@ -21,7 +22,6 @@ from feltload.coaching.reliability.intraclass import (
 from feltload.coaching.reliability.mixed_model import MixedModel, mixed_model
 from feltload.coaching.reliability.occasions import OccasionPair, common_table, compared_pairs, trials_of
 from feltload.coaching.reliability.within import Estimate, within_scatter
-from feltload.coaching.statistics.reliability import minimal_difference
 from feltload.core import Fact, Figure, Floats, Severity
 
 FEW_MACHINES = 5

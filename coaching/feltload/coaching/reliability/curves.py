@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
-from feltload.coaching.statistics.reliability import minimal_difference
+from feltload.coaching.reliability.change import minimal_difference
 from feltload.core import Flags, Floats
 
 MOST_ARRANGEMENTS = 4096

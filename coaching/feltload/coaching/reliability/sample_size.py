@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from feltload.coaching.errors import CoachingError
-from feltload.coaching.statistics.reliability import minimal_difference
+from feltload.coaching.reliability.change import minimal_difference
 from feltload.core import NORMAL_COVERAGE_95
 
 EXACTLY = 1e-9

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from feltload.coaching.errors import CoachingError
-from feltload.coaching.statistics.reliability import minimal_difference, repeatability
+from feltload.coaching.reliability.change import minimal_difference, repeatability
 
 
 @dataclass(frozen=True)

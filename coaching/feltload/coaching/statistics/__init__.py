@@ -1,5 +1,5 @@
-"""Statistics of repeated measurement: reliability, and the difference of two profiles.
+"""The difference of two measured profiles.
 
-In: Values measured twice or more, or two measured profiles.
-Out: Standard error and minimal difference; a difference by angle with its covariance.
+In: Two profiles, and what their errors have in common.
+Out: A difference by angle with its covariance and the band of the whole curve.
 """

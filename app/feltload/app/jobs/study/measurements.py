@@ -15,10 +15,13 @@ from feltload.app.jobs.mechanism_limits import load_possible
 from feltload.app.jobs.study.file import Entry, StudyPlan
 from feltload.coaching import FACTORS, SAME_LOAD_KG
 from feltload.core import Floats, mass_text
-from feltload.signal import ProfileEstimate, describe_shape, mean_friction_n
+from feltload.signal import ProfileEstimate
 
 SHARES_PERCENT = np.linspace(0.0, 100.0, 101)
-"""Positions of the curves: percent of the measured travel."""
+"""Positions of the curves: percent of the travel that all measurements of a machine cover."""
+
+LEAST_SHARED = 0.5
+"""Measurements of a machine share at least this part of the longest of their travels."""
 
 FORCES = ("peak", "mean", "end", "friction")
 QUANTITIES = ("peak", "mean", "end", "drop_off", "friction")
@@ -40,7 +43,7 @@ class StudyRow:
     quantities : mapping of str to float
         By `QUANTITIES`; NaN where it was not found.
     static_n : ndarray, shape (101,)
-        At `SHARES_PERCENT`; NaN outside the curve.
+        At `SHARES_PERCENT`.
     """
 
     measurement: str
@@ -89,11 +92,12 @@ def read_measurements(plan: StudyPlan, *, advance: Callable[[float], None] = lam
     ------
     UsageError
         A measurement is named twice, also under another name or as a part of two results; a label stands for two
-        machines; some have a label that others lack; a load was not measured.
+        machines; some have a label that others lack; a load was not measured; measurements of a machine share too
+        little travel.
     FeltloadError
         As reading and estimating raise.
     """
-    rows: list[StudyRow] = []
+    measured: list[_Measured] = []
     sources: list[StudySource] = []
     machines: dict[str, tuple[str, str]] = {}
     _require_labels(plan.entries)
@@ -118,10 +122,10 @@ def read_measurements(plan: StudyPlan, *, advance: Callable[[float], None] = lam
                 where=name,
                 remedy="give different machines different labels",
             )
-        rows += _rows(name, labels, estimate, entry)
+        measured += [_Measured(name, labels, estimate, load) for load in _loads(name, estimate, entry)]
         digests = tuple(source.sha256 for source in provenance.recordings)
         sources.append(StudySource(name, str(entry.path), digests, provenance.feltload, provenance.invented))
-    return StudyData(tuple(rows), tuple(sources))
+    return StudyData(tuple(_on_common_travel(measured)), tuple(sources))
 
 
 def _read(path: Path) -> tuple[ProfileEstimate, Provenance]:
@@ -137,7 +141,8 @@ def _read(path: Path) -> tuple[ProfileEstimate, Provenance]:
     return load_possible(path), load_provenance(path)
 
 
-def _rows(name: str, labels: Mapping[str, str], estimate: ProfileEstimate, entry: Entry) -> list[StudyRow]:
+def _loads(name: str, estimate: ProfileEstimate, entry: Entry) -> list[float]:
+    """Loads of a measurement that count."""
     loads = [float(load) for load in estimate.loads_kg]
     if entry.load_kg is not None:
         loads = [load for load in loads if abs(load - entry.load_kg) < SAME_LOAD_KG]
@@ -148,24 +153,82 @@ def _rows(name: str, labels: Mapping[str, str], estimate: ProfileEstimate, entry
                 where=name,
                 remedy="correct the load, or leave it out",
             )
-    return [_row(name, labels, estimate, load) for load in loads]
+    return loads
 
 
-def _row(name: str, labels: Mapping[str, str], estimate: ProfileEstimate, load_kg: float) -> StudyRow:
-    k = int(np.argmin(np.abs(estimate.loads_kg - load_kg)))
-    shape = describe_shape(estimate, k)
-    friction_n, _ = mean_friction_n(estimate, k)
-    static, share = estimate.static_n[k], estimate.travel_percent
-    known = np.isfinite(static)
-    quantities = {
-        "peak": shape.peak_n,
-        "mean": float(np.interp(SHARES_PERCENT, share[known], static[known]).mean()),
-        "end": shape.end_n,
-        "drop_off": shape.drop_off_percent,
-        "friction": friction_n,
-    }
-    curve = np.interp(SHARES_PERCENT, share[known], static[known], left=np.nan, right=np.nan)
-    return StudyRow(name, labels, load_kg, quantities, np.asarray(curve))
+@dataclass(frozen=True)
+class _Measured:
+    """One measurement at one load, before it is put on the travel that its machine's measurements share."""
+
+    name: str
+    labels: Mapping[str, str]
+    estimate: ProfileEstimate
+    load_kg: float
+
+    @property
+    def index(self) -> int:
+        return int(np.argmin(np.abs(self.estimate.loads_kg - self.load_kg)))
+
+    def positions(self, by_way: bool) -> Floats:
+        """Way of the handle from the start stop in metres, or rotation from it in radians, shape (n,)."""
+        way = self.estimate.handle_path_m
+        if by_way and way is not None:
+            return way
+        return np.asarray(self.estimate.angle_rad - self.estimate.start_angle_rad)
+
+    def covered(self, by_way: bool) -> tuple[float, float]:
+        """Ends of the travel that this load covered."""
+        at = self.positions(by_way)[np.isfinite(self.estimate.static_n[self.index])]
+        return float(at[0]), float(at[-1])
+
+    def row(self, low: float, high: float, by_way: bool) -> StudyRow:
+        """Results on the travel from `low` to `high`."""
+        at = self.positions(by_way)
+        grid = low + 0.01 * SHARES_PERCENT * (high - low)
+        static = _between(grid, at, self.estimate.static_n[self.index])
+        friction = _between(grid, at, self.estimate.friction_n[self.index])
+        peak, end = float(static.max()), float(static[-1])
+        quantities = {
+            "peak": peak,
+            "mean": float(static.mean()),
+            "end": end,
+            "drop_off": 100.0 * (peak - end) / max(abs(peak), 1e-9),
+            "friction": float(friction.mean()),
+        }
+        return StudyRow(self.name, self.labels, self.load_kg, quantities, static)
+
+
+def _between(grid: Floats, at: Floats, values: Floats) -> Floats:
+    """Values at other positions; NaN everywhere where none is known."""
+    known = np.isfinite(values)
+    return np.asarray(
+        np.interp(grid, at[known], values[known]) if known.any() else np.full(grid.size, np.nan)
+    )
+
+
+def _on_common_travel(measured: Sequence[_Measured]) -> list[StudyRow]:
+    """Every measurement on the travel that all of its machine cover: the end of a shorter one is no end of the machine.
+
+    Raises
+    ------
+    UsageError
+        One shares too little with the others.
+    """
+    common: dict[str, tuple[float, float, bool]] = {}
+    for machine in dict.fromkeys(each.labels[MACHINE] for each in measured):
+        own = [each for each in measured if each.labels[MACHINE] == machine]
+        by_way = all(each.estimate.handle_path_m is not None for each in own)
+        spans = [each.covered(by_way) for each in own]
+        low, high = max(span[0] for span in spans), min(span[1] for span in spans)
+        if high - low < LEAST_SHARED * max(span[1] - span[0] for span in spans):
+            shortest = own[int(np.argmin([span[1] - span[0] for span in spans]))]
+            raise UsageError(
+                f"covers too little of the travel that the others of machine {machine} cover",
+                where=shortest.name,
+                remedy="measure through the whole travel each time, or leave it out",
+            )
+        common[machine] = (low, high, by_way)
+    return [each.row(*common[each.labels[MACHINE]]) for each in measured]
 
 
 def _require_labels(entries: Sequence[Entry]) -> None:

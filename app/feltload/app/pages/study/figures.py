@@ -98,8 +98,8 @@ def _curves(study: Study, curve: CurveStudy, load: str) -> StudyFigure:
         assert statistics is not None
         bottom.plot(SHARES_PERCENT, statistics.minimal_difference, color=SHADES[1], ls=DASHES[1], lw=1.2)
         bottom.plot(SHARES_PERCENT, statistics.sem, color=SHADES[0], lw=1.4)
-        frame(bottom, sheet, x_label="part of the measured travel, %", y_label=f"scatter, {force_unit()}")
-        bottom.set_ylim(0.0, 1.15 * float(np.nanmax(statistics.minimal_difference)))
+        frame(bottom, sheet, x_label="part of the travel, %", y_label=f"scatter, {force_unit()}")
+        bottom.set_ylim(0.0, max(1e-3, 1.15 * float(np.nanmax(statistics.minimal_difference))))
         force_scale(bottom, steps=4)
         end_labels(
             bottom,

@@ -6,10 +6,10 @@ from feltload.app.jobs.study.study import CurvePair, CurveStudy, NextStudy, Stud
 from feltload.app.jobs.study.tables import unit_of
 from feltload.app.text.numbers import listed, load_text, number, short_force
 from feltload.app.text.study.facts import QUANTITIES
-from feltload.app.text.study.numbers import is_open, plain, with_limits
+from feltload.app.text.study.numbers import correlation_text, is_open, plain, with_limits
 from feltload.app.text.study.table import preferred
 from feltload.app.text.study.terms import again_words, term_name
-from feltload.coaching import RESIDUAL, Estimate, QuantityAnalysis
+from feltload.coaching import RESIDUAL, QuantityAnalysis
 
 CI = "95 % CI "
 
@@ -24,11 +24,9 @@ def methods_paragraph(study: Study) -> str:
     words = [
         *(["The data are invented: they come from an emulated machine."] if _invented(study) else []),
         f"{_count(len(data.sources), 'measurement').capitalize()} with {loads} were analysed ({listed(counts)}).",
-        f"Each gave a profile of the static force at the handle along the measured travel (feltload "
-        f"{versions}), and from "
-        "it the peak force, the mean force over the travel, the force at its end, the drop-off from the "
-        "peak to the end in "
-        "percent of the peak, and the mean friction.",
+        f"Each gave a profile of the static force at the handle (feltload {versions}). On the part of the travel that "
+        "all measurements of a machine cover were taken: the peak force, the mean force, the force at the end, the "
+        "drop-off from the peak to the end in percent of the peak, and the mean friction.",
     ]
     if first is not None and first.sem is not None:
         words += _scatter_words(first, again_words(study))
@@ -47,7 +45,7 @@ def methods_paragraph(study: Study) -> str:
         )
     if any(curve.pairs for curve in study.curves):
         words.append(
-            "Curves were compared at equal shares of the measured travel by exchanging the signs of the machines' "
+            "Curves were compared at equal shares of this travel by exchanging the signs of the machines' "
             "differences; the largest |t| over the travel holds the error of 5 % over the whole curve "
             "(Nichols and Holmes "
             "2002)."
@@ -121,9 +119,7 @@ def _peak_words(load_kg: float, found: QuantityAnalysis, again: str) -> str:
     icc = preferred(found.correlations)
     if icc is None:
         return words
-    return (
-        f"{words} ICC({icc.form}) is {with_limits(Estimate(icc.value, icc.lower, icc.upper), '1', head=CI)}."
-    )
+    return f"{words} ICC({icc.form}) is {correlation_text(icc, head=CI)}."
 
 
 def _curve_words(curve: CurveStudy) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from feltload.app.text.numbers import MISSING, ForceUnit, force_unit, number
-from feltload.coaching import Estimate
+from feltload.coaching import Estimate, IntraclassCorrelation
 
 OPEN = 3.0
 """An upper limit more than this many times the value leaves it open."""
@@ -28,6 +28,13 @@ def with_limits(of: Estimate | None, unit: str, *, head: str = "") -> str:
     top = number(upper, f".{places}f") if math.isfinite(upper) else "open"
     inside = f"{head}{number(lower, f'.{places}f')} to {top}"
     return f"{number(value, f'.{places}f')}{shown and ' '}{shown} ({inside})"
+
+
+def correlation_text(of: IntraclassCorrelation, *, head: str = "") -> str:
+    """``0.98 (0.93 to 0.99)``: two decimals, and more where it is nearly one."""
+    places = max(2, places_for(1.0 - of.value) - 1)
+    value, lower, upper = (number(each, f".{places}f") for each in (of.value, of.lower, of.upper))
+    return f"{value} ({head}{lower} to {upper})"
 
 
 def is_open(of: Estimate) -> bool:

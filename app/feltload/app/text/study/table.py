@@ -9,9 +9,9 @@ from feltload.app.jobs.study.study import QuantityStudy, Study
 from feltload.app.jobs.study.tables import unit_of
 from feltload.app.text.numbers import MISSING, load_text, sentence
 from feltload.app.text.study.facts import QUANTITIES
-from feltload.app.text.study.numbers import plain, with_limits
+from feltload.app.text.study.numbers import correlation_text, plain, with_limits
 from feltload.app.text.study.terms import again_words
-from feltload.coaching import Estimate, IntraclassCorrelation, OccasionPair
+from feltload.coaching import IntraclassCorrelation, OccasionPair
 
 PREFERRED = ("2,1", "1,1")
 """Form of the correlation that the table prints: the first that the study gives. All are in statistics.csv."""
@@ -76,7 +76,7 @@ def _row(each: QuantityStudy, form: str | None, pair: OccasionPair | None) -> tu
     ]
     if form is not None:
         icc = next((icc for icc in found.correlations if icc.form == form), None)
-        cells.append(MISSING if icc is None else with_limits(Estimate(icc.value, icc.lower, icc.upper), "1"))
+        cells.append(MISSING if icc is None else correlation_text(icc))
     if pair is not None:
         same = next((p for p in found.pairs if (p.first, p.second) == (pair.first, pair.second)), None)
         cells.append(MISSING if same is None else _limits(same, unit))
