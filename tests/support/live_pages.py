@@ -19,6 +19,7 @@ from selenium.webdriver.common.keys import Keys
 from needs import required_program
 
 PATIENCE_S = 120.0
+MOST_TABS = 120
 PHONE, DESK = (390, 844), (1280, 800)
 
 
@@ -115,7 +116,8 @@ class Window:
         """A button or link that can be tapped, once it is offered."""
 
         def offered() -> Any:
-            found = [one for one in self.all("button, a, summary") if label in one.text and one.is_enabled()]
+            offers = self.all(":is(button, a, summary):not([inert] *)")
+            found = [one for one in offers if label in one.text and one.is_enabled()]
             return found[0] if found else None
 
         return self.wait(f"nothing to tap: {label}", offered)
@@ -129,6 +131,17 @@ class Window:
             return True
 
         self.wait(f"cannot be tapped: {label}", tapped)
+
+    def key(self, label: str) -> None:
+        """Move on with the Tab key until what has the focus says `label`, then Enter."""
+        self.button(label)
+        for _ in range(MOST_TABS):
+            self.driver.switch_to.active_element.send_keys(Keys.TAB)
+            focus = self.driver.switch_to.active_element
+            if focus.tag_name in ("button", "a", "summary") and label in focus.text:
+                focus.send_keys(Keys.ENTER)
+                return
+        raise AssertionError(f"the keyboard does not get to: {label}")
 
     def type_into(self, label: str, text: str) -> None:
         """Type into the field with this label, over what stands there."""

@@ -13,7 +13,13 @@ from feltload.app.text.numbers import load_text
 from feltload.app.text.person.delivered import VERDICTS, describe_compared_stretch
 from feltload.app.text.person.hands import describe_set, describe_stretch
 from feltload.app.text.person.match import describe_match, describe_repetitions, describe_shortening
-from feltload.app.text.person.strength import describe_session, describe_sides, describe_value_change
+from feltload.app.text.person.strength import (
+    describe_session,
+    describe_sides,
+    describe_strength_headline,
+    describe_value_change,
+    strength_key_figures,
+)
 from feltload.coaching import (
     Caution,
     ComparedStretch,
@@ -31,6 +37,7 @@ from feltload.coaching import (
     match_capacity,
 )
 from feltload.core import FeltloadError
+from feltload.signal import Travel
 from lever_profile import lever_profile
 from made_capacity import made_capacity
 
@@ -229,3 +236,18 @@ def test_plates_are_read_in_the_unit_at_their_end_and_suggested_from_below() -> 
     for bad in ("", "kg", "2.5 5 10", "ten kg", "2.5 -5 kg"):
         with pytest.raises(FeltloadError, match=r"--plates-available|no plates"):
             read_plates(bad, "--plates-available")
+
+
+def test_strength_is_headed_by_most_and_least() -> None:
+    """420 N at the start of the range, 250 N at its end, along 70 degrees."""
+    curve = made_capacity()
+    held = Travel(curve.angle_rad)
+    assert describe_strength_headline(curve, held) == (
+        "This client has most at 0 % (−25°) of the range held, 420 N (42.8 kgf), and least at 100 % (45°), "
+        "250 N (25.5 kgf)."
+    )
+    assert [figure.value for figure in strength_key_figures(curve, held)] == ["420 N", "250 N", "−25° to 45°"]
+    even = made_capacity(force_n=(400.0, 404.0))
+    assert describe_strength_headline(even, held) == (
+        "This client has about the same everywhere that was held: 404 N (41.2 kgf) at most."
+    )

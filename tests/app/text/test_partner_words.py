@@ -7,7 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feltload.app.text.person.delivered import describe_delivered
+from feltload.app.text.person.delivered import (
+    describe_delivered,
+    describe_help_headline,
+    help_key_figures,
+)
 from feltload.app.text.person.hands import describe_aim, describe_plan, hand_text
 from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, Phase
 from feltload.signal import Travel
@@ -121,3 +125,29 @@ def test_no_help_is_said_with_what_may_hide() -> None:
     assert describe_delivered(none, None, ALONG) == [
         "No help is seen in 2 repetitions: what is left lies within ± 5 N of zero."
     ]
+
+
+@pytest.mark.parametrize(
+    ("raising_n", "lowering_n", "said"),
+    [
+        (40.0, 40.0, "The help was as planned in 2 parts that could be measured."),
+        (40.0, 0.0, f"The help was as planned in 1 of 2 parts; most off while lowering, {BACK}: too little."),
+        (
+            -30.0,
+            90.0,
+            f"The help was not as planned; most off while raising, {ALL}: the opposite of the plan.",
+        ),
+    ],
+)
+def test_the_verdict_on_a_helped_set_is_one_sentence(raising_n, lowering_n, said) -> None:
+    """40 N of help were planned throughout, on both ways."""
+    even = np.ones(DEGREES.size)
+    given = _given(raising_n * even, lowering_n * even)
+    assert describe_help_headline(given, made_plan([0.0], [40.0]), ALONG) == said
+
+
+def test_the_verdict_without_a_plan_is_where_help_was_greatest() -> None:
+    given = _given(40.0 * np.ones(DEGREES.size), np.zeros(DEGREES.size))
+    assert describe_help_headline(given, None, ALONG) == describe_delivered(given, None, ALONG)[0]
+    # 40 and 48 N in two repetitions.
+    assert help_key_figures(given, ALONG)[0].value == "44 N"

@@ -13,7 +13,7 @@ from nicegui import background_tasks, ui
 from feltload.app.live.outcomes.fitted import FitChoices
 from feltload.app.live.pages.elements import Plain, folded, heading, paragraph, section
 from feltload.app.live.pages.results.documents import sheet_address
-from feltload.app.live.pages.shell import Page, inside
+from feltload.app.live.pages.shell import READY, Page, inside
 from feltload.app.live.setup.contents import (
     Contents,
     MachineHere,
@@ -41,8 +41,9 @@ class GoingOn:
     def __init__(self, page: Page) -> None:
         self.page, self.bench = page, page.bench
 
-    def build(self) -> None:
-        """What comes next in a sentence, and what is there."""
+    def build(self, *, says_next: bool) -> None:
+        """What comes next in a sentence, unless that was chosen already, and what is there."""
+        self._says_next = says_next
         self._place = Plain("div", classes="inner wide wide-gaps")
         background_tasks.create(self._fill(), name="start page, what is there")
 
@@ -54,16 +55,21 @@ class GoingOn:
             look_into, self.bench.folder, without=Path(running) if running else None
         )
         described = await asyncio.to_thread(self.bench.folder.machines)
+        sensors = self.bench.emulated or bool(await asyncio.to_thread(self.bench.folder.rigs))
         with inside(self._place):
             unused = any(one.kind == "machine" for one in here.unused)
             said = words.next_text(
                 described=bool(described),
+                sensors=sensors,
                 unused=unused,
                 measured=bool(here.machines),
                 strengths=bool(here.strengths),
             )
-            paragraph(said, "headline start-next")
-            self._listed(words.MACHINES, here.machines, self._machine)
+            if self._says_next:
+                paragraph(said, "headline start-next")
+            else:
+                heading(words.HERE)
+            self._listed(words.MACHINES, _newest_of_each(here.machines), self._machine)
             self._listed(words.STRENGTHS, here.strengths, self._strength)
             self._unused(here)
             self._kept(here)
@@ -147,7 +153,7 @@ class GoingOn:
 
     def _holds(self, name: str) -> None:
         self.bench.choices = self.bench.choices.for_person(self.bench.folder, "holds", name)
-        self.page.again()
+        ui.navigate.to(READY)
 
     def _fit(self, chosen: FitChoices) -> None:
         self.bench.results.choose(chosen)
@@ -180,3 +186,9 @@ class GoingOn:
         background_tasks.create(making, name="result of what was recorded before")
         await asyncio.sleep(0)
         ui.navigate.to("/result")
+
+
+def _newest_of_each(found: Sequence[MachineHere]) -> list[MachineHere]:
+    """The newest result of every machine, then the older ones."""
+    newest = {one.machine: one for one in reversed(found)}
+    return sorted(found, key=lambda one: newest[one.machine] is not one)

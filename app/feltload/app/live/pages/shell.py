@@ -15,6 +15,9 @@ from feltload.app.text.live import joining, shell as words
 from feltload.app.text.live.start import NOT_ALLOWED
 from feltload.core import FeltloadError
 
+READY = "/?ready=true"
+"""The start page for a recording that is chosen already."""
+
 
 class Page:
     """One page under construction; used with ``with``.
@@ -32,7 +35,7 @@ class Page:
     """
 
     def __init__(self, bench: Bench, title: str, here: str, *, classes: str = "", named: bool = True) -> None:
-        self.bench, self.here = bench, here
+        self.bench = bench
         self.controls = bench.may_control()
         ui.page_title(f"{title} – {words.NAME}")
         ui.add_head_html('<link rel="stylesheet" href="/assets/live.css">')
@@ -71,10 +74,6 @@ class Page:
                 self.complain(str(error))
 
         return handling
-
-    def again(self) -> None:
-        """Show the page again, from its top, with what is chosen now."""
-        ui.navigate.to(self.here)
 
     def act(self, label: str, handler: Handler, classes: str = "act", **attributes: object) -> Act:
         """A button for whoever may control."""

@@ -25,10 +25,10 @@ def declare(bench: Bench) -> None:
     """Declare the page."""
 
     @ui.page("/")
-    def start() -> None:
+    def start(ready: bool = False) -> None:
         with Page(bench, words.HEADING, "/", classes="two") as page:
             if page.controls:
-                _Start(page).build()
+                _Start(page).build(ready=ready)
             else:
                 paragraph(words.WATCH_ONLY, "wide")
 
@@ -41,11 +41,12 @@ class _Start:
         self._groups: dict[str, Plain] = {}
         self._asked = False
 
-    def build(self) -> None:
-        """Everything to choose, what is missing, and the button."""
+    def build(self, *, ready: bool) -> None:
+        """Everything to choose, what is missing, and the button; what is there comes after it where all is `ready`."""
         if self.bench.is_recording:
             Plain("a", words.GO_TO_RUNNING, "act main wide", {"href": "/measure"})
-        GoingOn(self.page).build()
+        if not ready:
+            GoingOn(self.page).build(says_next=True)
         with section(words.MACHINE):
             self._group("machine")
             Plain("a", words.NEW_MACHINE, "act", {"href": "/machine"})
@@ -58,7 +59,7 @@ class _Start:
             self._group("kind")
             self._group("result")
             self._group("capacity")
-        with section(words.LOAD):
+        with section(words.ABOUT):
             self._fields()
         with Plain("section", classes="part wide"):
             for caution in BEFORE_LOADING:
@@ -67,6 +68,8 @@ class _Start:
             self._missing = Plain("p", attributes={"aria-live": "polite"})
             self._begin = self.page.act(words.BEGIN, self._start_recording, "act main")
         self._sharing()
+        if ready:
+            GoingOn(self.page).build(says_next=False)
         self._refresh()
 
     def _group(self, name: str) -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+HERE: Final = "What is there already"
 MACHINES: Final = "Measured machines"
 STRENGTHS: Final = "What clients can produce"
 UNUSED: Final = "Recordings without a result"
 SETS_AND_SHEETS: Final = "Helped sets and client sheets"
 SHEET: Final = "sheet"
 OPEN: Final = "Open"
-HOLDS: Final = "Measure a client's strength"
+HOLDS: Final = "Measure a client"
 FIT: Final = "Fit to a client"
 FIT_MACHINE: Final = "Fit to a machine"
 INVENTED: Final = "invented data"
@@ -30,13 +31,14 @@ _KINDS: Final[Mapping[str, str]] = {
 }
 
 
-def next_text(*, described: bool, unused: bool, measured: bool, strengths: bool) -> str:
+def next_text(*, described: bool, sensors: bool, unused: bool, measured: bool, strengths: bool) -> str:
     """What comes next.
 
     Parameters
     ----------
-    described, unused, measured, strengths : bool
-        Whether there are machine files, recordings of a machine without a result, measured machines, capacities.
+    described, sensors, unused, measured, strengths : bool
+        Whether there are machine files, rig files, recordings of a machine without a result, measured machines,
+        capacities.
     """
     if unused and not measured:
         return "Next: make the profile of what was recorded."
@@ -44,6 +46,8 @@ def next_text(*, described: bool, unused: bool, measured: bool, strengths: bool)
         return "Next: put machine and client together, or measure another one."
     if measured:
         return "Next: measure what a client can produce on the machine, or measure another one."
+    if described and sensors:
+        return "Next: name the load, and record the machine."
     if described:
         return "Next: find the sensors, name the load, and record the machine."
     return "Begin here: describe the machine, find the sensors, record."

@@ -18,7 +18,7 @@ ADD_LOAD: Final = "Add another load"
 ADD_LOAD_WHY: Final = (
     "A second load tells the arm's own weight from that of the plates; then other loads can be predicted."
 )
-HOLDS: Final = "Measure a client's strength here"
+HOLDS: Final = "Measure a client here"
 PAIN: Final = "Pain was reported"
 FIT: Final = "Fit it to a client"
 SHEET: Final = "Client sheet"

@@ -21,6 +21,7 @@ NO_RIGS: Final = "No rig file in this folder yet."
 FIND_SENSORS: Final = "Find sensors"
 KIND: Final = "What is recorded"
 LOAD: Final = "Load"
+ABOUT: Final = "Load, arm and client"
 LOAD_HINT: Final = (
     'what is loaded on the machine, such as "40 kg", "40.1(0.1) kg" or "90 lb"; "0 kg" for none'
 )

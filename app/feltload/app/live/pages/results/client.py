@@ -11,7 +11,7 @@ from feltload.app.live.outcomes.fitted import Fitted
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Figure, Plain, folded, heading, key_figures, paragraph, section
 from feltload.app.live.pages.results.documents import document_row, sheet_address
-from feltload.app.live.pages.shell import Page, inside
+from feltload.app.live.pages.shell import READY, Page, inside
 from feltload.app.live.setup.contents import Contents, look_into
 from feltload.app.pages.page import unbroken
 from feltload.app.text.cautions import INVENTED_DATA
@@ -74,10 +74,13 @@ class _Client:
         self.page.complain("")
         if self.results.fit.is_complete:
             self._state.show(True)
+            # What stands there is of before: nothing of it can be tapped meanwhile.
+            self._answer.attribute("inert", True)
             try:
                 fitted = await self.results.fitted()
             except FeltloadError as error:
                 self.page.complain(str(error))
+            self._answer.attribute("inert", None)
         self._state.show(False)
         self._pain()
         with inside(self._answer):
@@ -225,4 +228,4 @@ class _Client:
         self.bench.choices = self.bench.choices.for_person(
             self.bench.folder, "holds", self.results.fit.result
         )
-        ui.navigate.to("/")
+        ui.navigate.to(READY)

@@ -19,7 +19,7 @@ from feltload.app.live.pages.elements import (
     section,
 )
 from feltload.app.live.pages.results.documents import document_row, report_address, sheet_address
-from feltload.app.live.pages.shell import Page, inside
+from feltload.app.live.pages.shell import READY, Page, inside
 from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.setup.choices import Kind
 from feltload.app.pages.page import unbroken
@@ -150,17 +150,17 @@ class _Result:
         fit, bench = self.results.fit, self.bench
         chosen = bench.choices.for_person(bench.folder, kind, fit.result) if fit.result else bench.choices
         bench.choices = replace(chosen, kind=kind, capacity=fit.capacity, client=fit.client or chosen.client)
-        ui.navigate.to("/")
+        ui.navigate.to(READY)
 
     async def _again(self) -> None:
         request, prepared = await self.bench.prepare()
         if prepared.question or prepared.ahead:
             # What lies ahead is read there first.
-            ui.navigate.to("/")
+            ui.navigate.to(READY)
             return
         await self.bench.record(request, prepared)
         ui.navigate.to("/measure")
 
     def _another_load(self) -> None:
         self.bench.choices = replace(self.bench.choices, kind="machine", load=self.bench.other_load())
-        ui.navigate.to("/")
+        ui.navigate.to(READY)
