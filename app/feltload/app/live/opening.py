@@ -7,22 +7,22 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fastapi import APIRouter
-from fastapi.responses import Response
-
 from feltload.app.console import Console
 from feltload.app.errors import UsageError
 from feltload.app.live.ending import until_interrupted
-from feltload.app.live.pages import hands, machine_form, measure, sensors, start
+from feltload.app.live.pages import hands, machine_form, measure, start
 from feltload.app.live.pages.bench import EMULATED_LOAD, EMULATED_MACHINE, Bench
+from feltload.app.live.pages.finding import sensors
+from feltload.app.live.pages.finding.squares import squares
 from feltload.app.live.pages.results import client, result
 from feltload.app.live.pages.results.documents import documents_router
 from feltload.app.live.pages.stream import stream_router
+from feltload.app.live.phones.routes import phone_router
 from feltload.app.live.recorder.request import ReplayRequest
-from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address, square_code
+from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address
 from feltload.app.live.server.browser import open_browser
 from feltload.app.live.server.certificate import own_certificate
-from feltload.app.live.server.guard import Guard, cookie_name
+from feltload.app.live.server.guard import PHONE_DOOR, Guard, cookie_name
 from feltload.app.live.server.origins import Origins
 from feltload.app.live.server.serving import Place, build, serve
 from feltload.app.live.server.sessions import Sessions, spaced
@@ -87,7 +87,11 @@ def open_pages(console: Console, asked: Opening) -> None:
         bench.choices = replace(bench.choices, rig=str(asked.rig.resolve()))
     for page in (start, machine_form, sensors, measure, hands, result, client):
         page.declare(bench)
-    app = build(bench.cookie, sessions, [stream_router(bench), documents_router(bench), _square(bench)])
+    routers = [stream_router(bench), documents_router(bench), squares(bench)]
+    if addresses:
+        bench.phone_address = page_address("https", addresses[0], port, f"{PHONE_DOOR}?key=")
+        routers.append(phone_router(bench.phones, sessions, port))
+    app = build(bench.cookie, sessions, routers)
     plain = Place(Guard(app, Origins("http", port), sessions), [own_listener])
     secure = Place(Guard(app, Origins("https", port, addresses), sessions), listeners, certificate)
     own = page_address("http", LOOPBACK, port, f"/open?key={sessions.own_key}")
@@ -133,14 +137,3 @@ async def _prepare_emulated(bench: Bench) -> None:
     request, _ = await bench.prepare()
     if not path.exists():
         write_file(path, request.info.machine_toml or "")
-
-
-def _square(bench: Bench) -> APIRouter:
-    """The address to watch at, as a square to point a phone at; for whoever takes part."""
-    router = APIRouter()
-
-    @router.get("/square.svg")
-    async def square() -> Response:
-        return Response(square_code(bench.shared_at), media_type="image/svg+xml")
-
-    return router

@@ -12,6 +12,8 @@ from nicegui import ui
 from feltload.app.errors import UsageError
 from feltload.app.files.recordings import open_recording
 from feltload.app.live.outcomes.results import Results
+from feltload.app.live.phones.hub import Phones
+from feltload.app.live.phones.joined import GivenPhone, given_phone
 from feltload.app.live.recorder.request import RecordingRequest, ReplayRequest
 from feltload.app.live.server.guard import token_of
 from feltload.app.live.server.sessions import Role, Sessions
@@ -49,6 +51,10 @@ class Bench:
         Address that opens the pages to watch on another device; empty when nothing is shared.
     fingerprint : str
         Of the certificate that it is served with; empty when nothing is shared.
+    phone_address : str
+        Address that lets a phone in as a sensor, without its key; empty when nothing is shared.
+    phones : Phones
+        Those that were let in.
     choices : Choices
         For the next recording.
     live : LiveSession or None
@@ -73,6 +79,8 @@ class Bench:
     emulated: bool = False
     shared_at: str = ""
     fingerprint: str = ""
+    phone_address: str = ""
+    phones: Phones = field(default_factory=Phones)
     choices: Choices = field(default_factory=Choices)
     live: LiveSession | None = None
     request: RecordingRequest | ReplayRequest | None = None
@@ -112,7 +120,8 @@ class Bench:
         """
         painful = await asyncio.to_thread(self._painful)
         if not self.emulated:
-            return await asyncio.to_thread(self.choices.prepare, self.folder, painful)
+            phone = await self._phone()
+            return await asyncio.to_thread(self.choices.prepare, self.folder, painful, phone)
         if self.choices.machine != EMULATED_MACHINE:
             raise UsageError(
                 f"the emulated sensors are on {EMULATED_MACHINE}",
@@ -131,6 +140,23 @@ class Bench:
             )
         )
         return source.request, source.prepared
+
+    async def _phone(self) -> GivenPhone | None:
+        """The phone that was chosen as the inertial sensor.
+
+        Raises
+        ------
+        UsageError
+            It sends nothing, or its convention is not recognised.
+        """
+        if not self.choices.phone:
+            return None
+        phone = self.phones.known.get(self.choices.phone)
+        if phone is None:
+            raise UsageError(
+                "this phone is not there any more", where=self.choices.phone, remedy="choose another sensor"
+            )
+        return await given_phone(phone)
 
     def _painful(self) -> tuple[str, ...]:
         """What hurts the person at hand, of whom no code is known, on the chosen machine."""
@@ -204,6 +230,7 @@ class Bench:
             task.cancel()
         if self.live is not None:
             await self.live.close()
+        await self.phones.close()
         await self._rig.aclose()
 
 

@@ -10,6 +10,7 @@ from nicegui import ui
 
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, paragraph, section
+from feltload.app.live.pages.finding.phone_parts import PhonePicks
 from feltload.app.live.pages.going_on import GoingOn
 from feltload.app.live.pages.shell import Page, certificate_steps, inside
 from feltload.app.live.server.sessions import spaced
@@ -54,6 +55,7 @@ class _Start:
             self._group("rig")
             self._group("certificates")
             if not self.bench.emulated:
+                PhonePicks(self.page, lambda name: self._choose(phone=name))
                 Plain("a", words.FIND_SENSORS, "act", {"href": "/sensors"})
         with section(words.KIND):
             self._group("kind")

@@ -45,7 +45,7 @@ def stream_router(bench: Bench) -> APIRouter:
 
 async def _send(bench: Bench, socket: WebSocket) -> None:
     token = token_of(socket.headers, bench.cookie)
-    while bench.sessions.role(token) is not Role.NONE:
+    while bench.sessions.role(token) >= Role.VIEW:
         live = bench.live
         if live is None:
             await socket.send_text(_json({"whole": {}, "said": {"headline": words.NOTHING}}))
@@ -54,7 +54,7 @@ async def _send(bench: Bench, socket: WebSocket) -> None:
             async for update in live.follow():
                 if (message := teller.message(update)) is not None:
                     await socket.send_text(_json(message))
-                if bench.live is not live or bench.sessions.role(token) is Role.NONE:
+                if bench.live is not live or bench.sessions.role(token) < Role.VIEW:
                     break
         while bench.live is live:
             await asyncio.sleep(BEAT_S)

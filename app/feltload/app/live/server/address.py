@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from io import BytesIO
 
 from feltload.app.errors import AppError
 from feltload.app.live.server.origins import bracketed, network_addresses
@@ -57,9 +58,11 @@ def page_address(scheme: str, host: str, port: int, path: str = "/") -> str:
     return f"{scheme}://{bracketed(host)}:{port}{path}"
 
 
-def square_code(text: str) -> str:
-    """The text as a QR code, as SVG that fits where it is put."""
+def square_code(text: str) -> bytes:
+    """The text as a QR code, as an SVG picture that fits where it is put."""
     import segno
 
     code = segno.make_qr(text, error="m")
-    return str(code.svg_inline(scale=4, border=4, dark="#000", light="#fff", omitsize=True))
+    picture = BytesIO()
+    code.save(picture, kind="svg", border=4, dark="#000", light="#fff", omitsize=True)
+    return picture.getvalue()

@@ -10,7 +10,10 @@ from feltload.app.live.server.headers import BASE, document_policy, new_nonce, p
 from feltload.app.live.server.origins import Origins
 from feltload.app.live.server.sessions import Role, Sessions
 
-OPEN_PATHS = ("/open", "/join")
+PHONE = "/phone"
+"""Below it a phone's page sends motion; what is there needs another session, with a cookie of its own."""
+PHONE_DOOR = f"{PHONE}/open"
+OPEN_PATHS = ("/open", "/join", PHONE_DOOR)
 ASSETS = "/assets/"
 LARGEST_BODY = 65_536
 WENT_AWAY = "No response returned."
@@ -50,10 +53,7 @@ class Guard:
             await _refuse(scope, send, 403, "another site may not do this")
         elif "transfer-encoding" in headers or int(headers.get("content-length", "0")) > LARGEST_BODY:
             await _refuse(scope, send, 413, "too long, or of unknown length")
-        elif (
-            self._needs_session(scope["path"])
-            and self._sessions.role(token_of(headers, self._cookie)) is Role.NONE
-        ):
+        elif self._needs_session(scope["path"]) and not self._is_let_in(scope["path"], headers):
             await self._to_the_door(scope, send, headers)
         else:
             await self._pass(scope, receive, send)
@@ -62,10 +62,17 @@ class Guard:
     def _needs_session(path: str) -> bool:
         return path not in OPEN_PATHS and not path.startswith(ASSETS)
 
+    def _is_let_in(self, path: str, headers: Mapping[str, str]) -> bool:
+        if _is_phones(path):
+            token = token_of(headers, phone_cookie_name(self._origins.port))
+            return self._sessions.role(token) is Role.MOTION
+        return self._sessions.role(token_of(headers, self._cookie)) >= Role.VIEW
+
     @staticmethod
     async def _to_the_door(scope: Scope, send: Send, headers: dict[str, str]) -> None:
         if scope["type"] == "http" and "text/html" in headers.get("accept", ""):
-            await _answer(send, 303, [(b"location", b"/join")], b"")
+            door = PHONE_DOOR if _is_phones(scope["path"]) else "/join"
+            await _answer(send, 303, [(b"location", door.encode())], b"")
         else:
             await _refuse(scope, send, 401, "the session is over; open the page again")
 
@@ -122,6 +129,15 @@ class _Marked:
 def cookie_name(port: int) -> str:
     """Name of the session's cookie: browsers do not tell cookies of two ports apart."""
     return f"feltload-{port}"
+
+
+def phone_cookie_name(port: int) -> str:
+    """Name of the cookie of a phone that sends motion: it may watch as well."""
+    return f"feltload-phone-{port}"
+
+
+def _is_phones(path: str) -> bool:
+    return path == PHONE or path.startswith(f"{PHONE}/")
 
 
 def token_of(headers: Mapping[str, str], cookie: str) -> str:

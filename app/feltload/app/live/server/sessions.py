@@ -24,11 +24,13 @@ MOST_SESSIONS = 64
 
 
 class Role(IntEnum):
-    """What a session may do; a higher one may do all that a lower one may."""
+    """What a session may do; from `VIEW` on, a higher one may do all that a lower one may."""
 
     NONE = 0
-    VIEW = 1
-    CONTROL = 2
+    MOTION = 1
+    """Send the motion of a phone, and nothing else: it sees nothing of what is measured."""
+    VIEW = 2
+    CONTROL = 3
 
 
 @dataclass
@@ -54,6 +56,8 @@ class Sessions:
         Opens one session with control: that of the browser started beside the server.
     view_key : str
         Opens sessions that watch; empty when nothing is shared.
+    phone_key : str
+        Opens one session that sends motion; then another takes its place. Empty when nothing is shared.
     code : str
         Gives a session control, once; then another takes its place. Empty when nothing is shared.
     """
@@ -61,6 +65,7 @@ class Sessions:
     def __init__(self, *, shared: bool, clock: Callable[[], float] = time.monotonic) -> None:
         self.own_key = secrets.token_urlsafe(24)
         self.view_key = secrets.token_urlsafe(12) if shared else ""
+        self.phone_key = secrets.token_urlsafe(12) if shared else ""
         self.code = new_code() if shared else ""
         self._clock = clock
         self._sessions: dict[str, _Session] = {}
@@ -77,6 +82,13 @@ class Sessions:
         if _same(key, self.view_key):
             return self._start(Role.VIEW)
         return None
+
+    def open_phone(self, key: str) -> str | None:
+        """Open a session that sends motion, by its key; None for an unknown one, or one that was used."""
+        if not _same(key, self.phone_key):
+            return None
+        self.phone_key = secrets.token_urlsafe(12)
+        return self._start(Role.MOTION)
 
     def join(self, code: str, address: str) -> str | None:
         """Open a session with control by the code; None for a wrong one. Ask `must_wait` first."""
@@ -110,7 +122,11 @@ class Sessions:
         if len(self._sessions) >= MOST_SESSIONS:
             # Watching costs nothing to start again: the viewer silent for longest makes room.
             oldest = min(
-                self._sessions, key=lambda token: (self._sessions[token].role, self._sessions[token].seen_s)
+                self._sessions,
+                key=lambda token: (
+                    self._sessions[token].role is not Role.VIEW,
+                    self._sessions[token].seen_s,
+                ),
             )
             del self._sessions[oldest]
         token = secrets.token_urlsafe(32)

@@ -12,6 +12,7 @@ from feltload.acquisition import load_rig
 from feltload.app.files.inputs import read_load, read_machine_text
 from feltload.app.files.invented import with_replays_flagged
 from feltload.app.files.recordings import read_certificates
+from feltload.app.live.phones.joined import GivenPhone
 from feltload.app.live.recorder.request import RecordingRequest
 from feltload.app.live.setup.contents import machine_of
 from feltload.app.live.setup.folder import WorkingFolder, plain_name
@@ -58,6 +59,8 @@ class Choices:
     notes : str
     certificates : tuple of str
         Calibration certificates of the sensors.
+    phone : str
+        Phone in place of an inertial sensor; empty for none.
     """
 
     machine: str = ""
@@ -70,6 +73,7 @@ class Choices:
     client: str = ""
     notes: str = ""
     certificates: tuple[str, ...] = ()
+    phone: str = ""
 
     def load_trouble(self) -> str:
         """Why the load is none; empty when it is one, or nothing was typed yet."""
@@ -126,23 +130,25 @@ class Choices:
         )
 
     def prepare(
-        self, folder: WorkingFolder, painful: Sequence[str] = ()
+        self, folder: WorkingFolder, painful: Sequence[str] = (), phone: GivenPhone | None = None
     ) -> tuple[RecordingRequest, PreparedScript]:
-        """The request to record, and what is said before it; `painful` as in `person`.
+        """The request to record, and what is said before it; `painful` as in `person`, `phone` as it is now.
 
         Raises
         ------
         FeltloadError
             A file cannot be used, or the load is none.
         """
+        rig = with_replays_flagged(load_rig(folder.path / self.rig))
+        notes = self.notes if phone is None else "; ".join(filter(None, (self.notes, phone.note)))
         return filled_in_request(
-            rig=with_replays_flagged(load_rig(folder.path / self.rig)),
+            rig=rig if phone is None else phone.in_rig(rig),
             machine_toml=read_machine_text(folder.path / self.machine),
             load=self.load,
             out=folder.free_name(self.stem, ".mcap"),
             kind=self.kind,
             side=self.side or None,
-            notes=self.notes,
+            notes=notes,
             person=self.person(folder, painful),
             certificates=read_certificates([folder.path / name for name in self.certificates]),
         )

@@ -13,6 +13,7 @@ from nicegui import ui
 from feltload.acquisition import Peripheral, parse_link, peripherals, sample_link, serial_ports
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Plain, heading, paragraph, section
+from feltload.app.live.pages.finding.phone_parts import phone_section
 from feltload.app.live.pages.shell import Page, inside
 from feltload.app.live.setup.folder import plain_name
 from feltload.app.sessions.peripherals import hear_peripheral
@@ -42,6 +43,7 @@ def declare(bench: Bench) -> None:
         with Page(bench, words.HEADING, "/sensors", classes="two") as page:
             if page.controls:
                 _Assistant(page).build()
+                phone_section(page)
             else:
                 paragraph(WATCH_ONLY, "wide")
 
