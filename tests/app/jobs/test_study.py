@@ -12,7 +12,9 @@ import pyarrow.parquet
 import pytest
 
 from feltload.app.cli import main
+from feltload.app.files.provenance import load_provenance
 from feltload.coaching import RepeatabilityFact, intraclass_correlations
+from feltload.signal import load_results
 from lever_profile import lever_profile
 from made_estimate import made_estimate
 from made_study import made_study, write_made_result
@@ -117,16 +119,51 @@ def test_figures_have_the_width_of_a_column(written) -> None:
     assert (written / "figures" / "agreement-peak-40kg.pdf").read_bytes().startswith(b"%PDF")
 
 
-def test_parquet_is_read_by_another_program(tmp_path) -> None:
-    made_study(tmp_path, machines=3, operators=2, days=1)
-    (tmp_path / "rows.toml").write_text(STUDY, encoding="utf-8")
-    assert (
-        main(["study", str(tmp_path / "rows.toml"), "--out", str(tmp_path / "out"), "--format", "parquet"])
-        == 0
-    )
-    read = pyarrow.parquet.read_table(tmp_path / "out" / "measurements.parquet").to_pylist()
-    rows = sum(row["quantity"] == "peak" for row in read)
-    assert rows == 6
+def as_dataset(results: Path, folder: Path) -> None:
+    """The results as Parquet tables with the columns that many measurements are written in."""
+    profiles, recordings = [], []
+    for path in sorted(results.iterdir()):
+        estimate, provenance = load_results(path), load_provenance(path)
+        of = {"measurement": path.name, "machine": estimate.machine_name, "feltload": provenance.feltload}
+        digests = [source.sha256 for source in provenance.recordings]
+        recordings += [{"measurement": path.name, "sha256": digest} for digest in digests]
+        _, operator, day, remount = path.name.split("-")
+        at = {
+            "rotation_deg": np.degrees(estimate.angle_rad - estimate.start_angle_rad),
+            "handle_travel_mm": np.full(estimate.angle_rad.size, np.nan),
+        }
+        for k, load in enumerate(estimate.loads_kg):
+            static, friction = estimate.static_n[k], estimate.friction_n[k]
+            for direction, force in (
+                ("still", static),
+                ("raising", static + friction),
+                ("lowering", static - friction),
+            ):
+                block = pd.DataFrame({**at, "force_n": force, "load_kg": load, "direction": direction, **of})
+                profiles.append(block.assign(operator=operator, day=day, remount=remount))
+    for name, frame in (("profiles", pd.concat(profiles)), ("recordings", pd.DataFrame(recordings))):
+        (folder / name).mkdir(parents=True)
+        frame.to_parquet(folder / name / "part-00000.parquet", index=False)
+
+
+def test_a_dataset_of_many_gives_what_its_results_give(written, tmp_path, capsys) -> None:
+    as_dataset(written.parent / "results", tmp_path / "many")
+    text = STUDY.replace('files = "results/*"', 'dataset = "many"')
+    (tmp_path / "s.toml").write_text(text, encoding="utf-8")
+    study = ["study", str(tmp_path / "s.toml"), "--out"]
+    assert main([*study, str(tmp_path / "out"), "--format", "parquet"]) == 0
+    for table in ("measurements", "statistics", "components"):
+        ours = pyarrow.parquet.read_table(tmp_path / "out" / f"{table}.parquet").to_pandas()
+        theirs = pd.read_csv(written / f"{table}.csv")
+        assert list(ours.columns) == list(theirs.columns) and len(ours) == len(theirs)
+        for name in theirs.select_dtypes("float"):
+            assert ours[name].to_numpy(float) == pytest.approx(
+                theirs[name].to_numpy(), rel=1e-6, abs=1e-9, nan_ok=True
+            )
+    capsys.readouterr()
+    (tmp_path / "many" / "profiles" / "part-00000.parquet").write_bytes(b"PAR1 half written")
+    assert main([*study, str(tmp_path / "again")]) == 2
+    assert "its table profiles cannot be read" in capsys.readouterr().err
 
 
 def test_a_table_names_measurements_and_their_load(tmp_path, capsys) -> None:
@@ -159,6 +196,7 @@ REFUSED = {
     "nothing_found": ('name = "s"\nfiles = "nowhere/*"\n', "finds nothing"),
     "other_names": ('name = "s"\nfiles = "results/*"\nnames = "{machine}_{day}"\n', 'is not named as "'),
     "wrong_place": ('name = "s"\nfiles = "results/*"\nnames = "{mass}"\n', "is not possible"),
+    "no_dataset": ('name = "s"\ndataset = "results"\n', "holds no table profiles"),
     "no_table": ('name = "s"\ntable = "x.csv"\n', "no such table"),
     "half_wanted": ('name = "s"\nfiles = "results/*"\nwanted = {correlation = 0.9}\n', "and width together"),
     "no_difference": ('name = "s"\nfiles = "results/*"\nwanted = {minimal_difference = "0 N"}\n', "is no difference"),
@@ -167,7 +205,7 @@ REFUSED = {
     "no_file": ('name = "s"\n[[measurements]]\nfile = "gone"\n', "is no result and no recording"),
     "mixed_labels": (
         'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\nday = 1\n[[measurements]]\nfile = "results/A-x-2-1"\n',
-        "A-x-2-1 has no day, though others have",
+        "A-x-2-1: has no day, though others have",
     ),
     "twice": (
         'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\n[[measurements]]\nfile = "results/A-x-1-1"\n',

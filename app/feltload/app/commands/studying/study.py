@@ -41,7 +41,7 @@ def study(
         Replace a study that is there already.
     """
     from feltload.app.jobs.study.file import read_study
-    from feltload.app.jobs.study.measurements import read_measurements
+    from feltload.app.jobs.study.reading import read_measurements
     from feltload.app.jobs.study.study import analyse_study
     from feltload.app.pages.study.folder import PAGE, claim_study, study_record, write_study
 

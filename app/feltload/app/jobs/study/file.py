@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar
@@ -12,13 +11,13 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from feltload.app.errors import UsageError
 from feltload.app.files.inputs import read_load
+from feltload.app.jobs.study.naming import labels_by_name, labels_said, name_pattern
 from feltload.coaching import FACTORS
 from feltload.core import parse_quantity, parse_toml, read_text
 
 Factor = Literal["operator", "day", "remount"]
 COLUMNS = ("file", *FACTORS, "load")
 Checked = TypeVar("Checked", bound=BaseModel)
-PLACE = re.compile(r"\{(\w+)\}")
 
 
 def _label(value: object) -> object:
@@ -55,6 +54,7 @@ class _StudyFile(BaseModel):
     files: str | None = None
     names: str | None = None
     table: str | None = None
+    dataset: str | None = None
     measurements: tuple[_Measurement, ...] = ()
     load: str | None = None
     compare: Factor | None = None
@@ -91,6 +91,13 @@ class StudyPlan:
     ----------
     name : str
     entries : tuple of Entry
+        Measurements one by one; none for a dataset.
+    dataset : Path, optional
+        Folder of a dataset of many.
+    named : callable
+        Gives the labels that the name of a measurement in the dataset says.
+    load_kg : float, optional
+        The one load of the dataset that counts.
     compare : str, optional
         Factor whose levels are compared.
     nested : mapping of str to str
@@ -102,6 +109,9 @@ class StudyPlan:
 
     name: str
     entries: tuple[Entry, ...]
+    dataset: Path | None = None
+    named: Callable[[str], Mapping[str, str]] = lambda name: {}
+    load_kg: float | None = None
     compare: str | None = None
     nested: Mapping[str, str] | None = None
     wanted_difference_n: float | None = None
@@ -123,19 +133,19 @@ def read_study(path: Path) -> StudyPlan:
     )
     tables = parse_toml(text, UsageError, where=where, remedy="write keys and values as in docs/study.md")
     given = _checked(_StudyFile, tables, where)
-    ways = [key for key in ("files", "table", "measurements") if getattr(given, key)]
+    ways = [key for key in ("files", "table", "dataset", "measurements") if getattr(given, key)]
     if len(ways) != 1:
         raise UsageError(
             f"names its measurements by {' and '.join(ways)}" if ways else "names no measurements",
             where=where,
-            remedy="use one of: files (a pattern of names), table (a CSV file), [[measurements]]",
+            remedy="use one of: files (a pattern of names), table (a CSV file), dataset, [[measurements]]",
         )
-    if given.names is not None and given.files is None:
+    if given.names is not None and given.files is None and given.dataset is None:
         raise UsageError(
             "names says nothing without files", where=where, remedy='give files = "results/*" too'
         )
     load_kg = None if given.load is None else read_load(given.load, f"{where}: load").value
-    rows = _rows(given, path)
+    rows = () if given.dataset is not None else _rows(given, path)
     entries = tuple(_entry(row, path.parent, f"{where}: {row.file}", load_kg) for row in rows)
     wanted = given.wanted
     if (wanted.correlation is None) != (wanted.width is None):
@@ -153,6 +163,9 @@ def read_study(path: Path) -> StudyPlan:
     return StudyPlan(
         name=given.name,
         entries=entries,
+        dataset=None if given.dataset is None else path.parent / given.dataset,
+        named=labels_by_name(given.names, where),
+        load_kg=load_kg,
         compare=given.compare,
         nested={str(inner): str(outer) for inner, outer in given.nested.items()},
         wanted_difference_n=difference_n,
@@ -217,10 +230,10 @@ def _pattern_rows(files: str, names: str | None, path: Path) -> tuple[_Measureme
         raise UsageError(
             f'files = "{files}" finds nothing', where=where, remedy="write it from the study file's folder"
         )
-    pattern = None if names is None else _name_pattern(names, where)
+    pattern = None if names is None else name_pattern(names, where)
     rows = []
     for each in found:
-        labels = {} if pattern is None else _said(pattern, each)
+        labels = {} if pattern is None else labels_said(pattern, each)
         if labels is None:
             raise UsageError(
                 f'"{each.name}" is not named as "{names}"',
@@ -229,29 +242,6 @@ def _pattern_rows(files: str, names: str | None, path: Path) -> tuple[_Measureme
             )
         rows.append(_checked(_Measurement, {"file": str(each.relative_to(path.parent)), **labels}, where))
     return tuple(rows)
-
-
-def _said(pattern: re.Pattern[str], path: Path) -> dict[str, str] | None:
-    """What the name of a file or folder says; None where it is of another form."""
-    match = pattern.fullmatch(path.stem if path.is_file() else path.name)
-    return None if match is None else match.groupdict()
-
-
-def _name_pattern(names: str, where: str) -> re.Pattern[str]:
-    places = PLACE.findall(names)
-    wrong = [place for place in places if place not in FACTORS]
-    if wrong or not places or len(set(places)) < len(places):
-        raise UsageError(
-            f'names = "{names}" has no place for a factor'
-            if not places
-            else f'names = "{names}" is not possible',
-            where=where,
-            remedy=f"each at most once: {', '.join(f'{{{name}}}' for name in FACTORS)}",
-        )
-    parts = PLACE.split(names)
-    return re.compile(
-        "".join(f"(?P<{part}>.+?)" if k % 2 else re.escape(part) for k, part in enumerate(parts))
-    )
 
 
 def _entry(row: _Measurement, folder: Path, where: str, load_kg: float | None) -> Entry:

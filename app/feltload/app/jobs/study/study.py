@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from feltload.app.jobs.study.file import StudyPlan
-from feltload.app.jobs.study.measurements import FORCES, QUANTITIES, StudyData, StudyRow
+from feltload.app.jobs.study.measured import FORCES, QUANTITIES, StudyData, StudyRow
 from feltload.coaching import (
     FACTORS,
     CoachingError,

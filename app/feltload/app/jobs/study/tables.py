@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from feltload.app.jobs.study.measurements import FORCES, SHARES_PERCENT
+from feltload.app.jobs.study.measured import FORCES, SHARES_PERCENT
 from feltload.app.jobs.study.study import Study
 from feltload.coaching import FACTORS, Estimate
 

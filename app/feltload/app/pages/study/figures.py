@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.app.jobs.study.measurements import SHARES_PERCENT
+from feltload.app.jobs.study.measured import SHARES_PERCENT
 from feltload.app.jobs.study.study import CurveStudy, Study
 from feltload.app.pages.axes import DASHES, end_labels, force_scale
 from feltload.app.pages.canvas import INK, QUIET, Drawing, Sheet, draw, frame, printed
