@@ -215,9 +215,10 @@ class Bench:
 
     def other_load(self) -> str:
         """A load to measure beside the one of before: a lighter one, which asks nothing new of anybody."""
-        if not isinstance(self.request, RecordingRequest) or self.request.info.load_kg is None:
+        measured_kg = self.request.info.load_kg if isinstance(self.request, RecordingRequest) else None
+        if not measured_kg:
             return ""
-        return load_text(LOAD_STEP_KG * round(0.5 * self.request.info.load_kg / LOAD_STEP_KG))
+        return load_text(LOAD_STEP_KG * round(0.5 * measured_kg / LOAD_STEP_KG))
 
     async def close(self) -> None:
         """Follow nothing more. A recording goes on by itself; an emulated one or a replay has nothing to go on with."""

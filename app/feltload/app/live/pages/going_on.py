@@ -69,21 +69,25 @@ class GoingOn:
                 paragraph(said, "headline start-next")
             else:
                 heading(words.HERE)
-            self._listed(words.MACHINES, _newest_of_each(here.machines), self._machine)
+            newest = {one.machine: one for one in reversed(here.machines)}
+            others = [one for one in here.machines if newest[one.machine] is not one]
+            first = list(newest.values())[::-1]
+            self._listed(words.MACHINES, [*first, *others], self._machine, shown=min(SHOWN, len(first)))
             self._listed(words.STRENGTHS, here.strengths, self._strength)
             self._unused(here)
             self._kept(here)
 
-    def _listed(self, name: str, found: Sequence[Here], show: Callable[[Here], None]) -> None:
+    def _listed(
+        self, name: str, found: Sequence[Here], show: Callable[[Here], None], *, shown: int = SHOWN
+    ) -> None:
         if not found:
             return
-        with Plain("section", classes="part", attributes={"aria-label": name}):
-            heading(name)
-            for one in found[:SHOWN]:
+        with section(name):
+            for one in found[:shown]:
                 show(one)
-            if found[SHOWN:]:
-                with folded(words.older_text(len(found[SHOWN:]))):
-                    for one in found[SHOWN:]:
+            if found[shown:]:
+                with folded(words.older_text(len(found[shown:]))):
+                    for one in found[shown:]:
                         show(one)
 
     def _machine(self, one: MachineHere) -> None:
@@ -186,9 +190,3 @@ class GoingOn:
         background_tasks.create(making, name="result of what was recorded before")
         await asyncio.sleep(0)
         ui.navigate.to("/result")
-
-
-def _newest_of_each(found: Sequence[MachineHere]) -> list[MachineHere]:
-    """The newest result of every machine, then the older ones."""
-    newest = {one.machine: one for one in reversed(found)}
-    return sorted(found, key=lambda one: newest[one.machine] is not one)

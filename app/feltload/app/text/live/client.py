@@ -10,7 +10,7 @@ from feltload.app.text.numbers import listed
 HEADING: Final = "Client"
 MACHINE: Final = "Measured machine"
 STRENGTH: Final = "What the client can produce"
-LOAD: Final = "Load"
+LOAD: Final = "Load, and what it asks of the client at the hardest position"
 LOAD_FIELD: Final = "Another load"
 LOAD_HINT: Final = 'such as "30 kg"'
 SET: Final = "Helped set"
@@ -30,9 +30,8 @@ ANOTHER_CLIENT: Final = "Another client: leave these marks out"
 
 
 def load_detail(demand: float, *, measured: bool) -> str:
-    """What it asks for."""
-    asks = f"asks for {100.0 * demand:.0f} % at the hardest position"
-    return f"{asks}; measured" if measured else f"{asks}; predicted"
+    """What a load asks for of what the client has."""
+    return f"{100.0 * demand:.0f} %, {'measured' if measured else 'predicted'}"
 
 
 def written_text(name: str) -> str:

@@ -9,6 +9,7 @@ from feltload.app.text.numbers import listed
 
 HEADING: Final = "Result"
 NOTHING: Final = "Nothing has been measured yet."
+BEGIN: Final = "Measure, or open what is there"
 PERSONAL: Final = "A person was measured. The result is shown to whoever controls the measurement."
 WORKING: Final = "Estimating …"
 NEXT: Final = "Go on"
@@ -42,7 +43,7 @@ def doubts_text(count: int) -> str:
 
 def kept_text(name: str, sources: tuple[str, ...]) -> str:
     """Where a result and the recordings behind it are."""
-    return f"{name}, made of {listed(sources)}." if sources else f"{name}."
+    return f"{name}, made of {listed(sources)}." if sources and sources != (name,) else f"{name}."
 
 
 def pain_not_kept(places: Sequence[str]) -> str:

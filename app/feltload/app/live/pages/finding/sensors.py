@@ -33,6 +33,8 @@ from feltload.core import InputError, write_file
 LISTEN_S = 5.0
 BAUD = "115200"
 PROGRAM = "program:"
+UNNAMED = ("", "n/a")
+"""What systems call a device that says nothing of itself."""
 
 
 def declare(bench: Bench) -> None:
@@ -90,7 +92,8 @@ class _Assistant:
             for port in found:
                 with self.page.act("", self._listener(port.name), "pick"):
                     Plain("b", port.name)
-                    Plain("span", port.device, "small")
+                    if port.device not in UNNAMED:
+                        Plain("span", port.device, "small")
 
     def _listener(self, address: str) -> Callable[[], Any]:
         return lambda: self._listen(address)

@@ -62,7 +62,9 @@ class _Client:
             fit = replace(fit, result=here.machines[0].name if len(results) == 1 else "", load="")
         suits = [one for one in here.strengths if one.machine == results.get(fit.result)]
         if fit.capacity not in [one.name for one in suits]:
-            only = suits[0] if len(suits) == 1 else None
+            code = self.bench.choices.client
+            of_client = [one for one in suits if code and one.client == code]
+            only = suits[0] if len(suits) == 1 else next(iter(of_client), None)
             fit = replace(
                 fit, capacity="" if only is None else only.name, client="" if only is None else only.client
             )
@@ -221,7 +223,14 @@ class _Client:
                 Plain("span", detail, "small")
 
     async def _typed_load(self, text: str) -> None:
-        self.results.choose(replace(self.results.fit, load=text.strip()))
+        """Take a load that was typed, unless nothing can be said about it."""
+        before = self.results.fit
+        self.results.choose(replace(before, load=text.strip()))
+        try:
+            await self.results.fitted()
+        except FeltloadError:
+            self.results.choose(before)
+            raise
         await self._refresh()
 
     def _measure_strength(self) -> None:

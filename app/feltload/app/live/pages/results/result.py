@@ -81,6 +81,8 @@ class _Result:
             with section(words.PAIN):
                 for text in (*self.results.reported, CAUTIONS[Caution.PAINFUL_RANGE]):
                     paragraph(text, "caution")
+        if outcome is None and not trouble:
+            Plain("a", words.BEGIN, "act main", {"href": "/"})
         if trouble:
             paragraph(trouble, "trouble")
             if self.page.controls and isinstance(self.bench.request, RecordingRequest):
