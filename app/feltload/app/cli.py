@@ -49,6 +49,7 @@ COMMANDS = {
     "study": "feltload.app.commands.studying.study:study",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
+    "draw": "feltload.app.commands.draw:draw",
     "client": "feltload.app.commands.client:app",
 }
 """Command -> where it lives. A new command is one file under ``commands/`` and one line here."""

@@ -53,6 +53,7 @@ from .design.proposal import (
     ProposedDimension as ProposedDimension,
     propose_design as propose_design,
 )
+from .design.rewriting import rewrite_cam as rewrite_cam, rewrite_dimensions as rewrite_dimensions
 from .design.stages import Stage as Stage
 from .design.tolerances import ToleranceOf as ToleranceOf, ToleranceStudy as ToleranceStudy
 from .design.trade_off import Relief as Relief, TradeOff as TradeOff
@@ -148,6 +149,12 @@ from .machine.survey import (
     example_text as example_text,
     plan_survey as plan_survey,
 )
+from .shop.cam import CamPlate as CamPlate, cam_plate as cam_plate
+from .shop.dimensions import drawn_dimensions as drawn_dimensions
+from .shop.drawn import Sheet as Sheet
+from .shop.dxf import save_cam_dxf as save_cam_dxf, save_sheet_dxf as save_sheet_dxf
+from .shop.sheet import machine_sheet as machine_sheet
+from .shop.svg import sheet_svg as sheet_svg
 from .target.compatible import require_compatible as require_compatible
 from .target.judgement import (
     Judgement as Judgement,

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import Final
 
 from feltload.app.next_steps.client import AFTER_CLIENT
+from feltload.app.next_steps.designing import AFTER_DESIGNING
 from feltload.app.next_steps.measuring import AFTER_MEASURING
 from feltload.app.next_steps.step import Given, NextStep
 
-AFTER: Final = {**AFTER_MEASURING, **AFTER_CLIENT}
+AFTER: Final = {**AFTER_MEASURING, **AFTER_DESIGNING, **AFTER_CLIENT}
 """Command -> what comes after it; a test finds a command without."""
 
 KEEP_PAIN = ("client", "record")

@@ -1,5 +1,5 @@
-"""A design in words: cams, proposed dimensions, drawings for the shop.
+"""What designs find, in words.
 
-In: Results and facts of a design.
+In: Facts of cams.
 Out: Sentences.
 """

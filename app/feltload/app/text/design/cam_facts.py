@@ -23,7 +23,8 @@ def _hollow(fact: Fact) -> str:
     start, end = degrees(fact.figure("from_rad")), degrees(fact.figure("to_rad"))
     return (
         f"the cam is hollow where the cable leaves it from {start} to {end}: the cable bridges the hollow, so the "
-        "force there is not the computed one; ask for a curve that falls away less steeply there"
+        "force there is not the computed one; measure a surveyed cam again there, or ask a new one for a curve "
+        "that falls away less steeply"
     )
 
 
