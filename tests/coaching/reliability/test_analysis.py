@@ -36,6 +36,10 @@ def test_a_whole_study_gives_everything() -> None:
     assert found.minimal_difference.value == pytest.approx(1.96 * 2**0.5 * found.sem.value)
     assert found.cv_percent.value == pytest.approx(100 * found.sem.value / found.mean)
     assert found.log_cv_percent.value == pytest.approx(found.cv_percent.value, rel=0.1)
+    table = found.to_frame().set_index(["statistic", "form"])
+    assert table.loc[("sem", ""), "upper95"] == found.sem.upper
+    assert table.loc[("icc", "3,k"), "value"] == found.correlations[5].value
+    assert len(table) == 12
     (pair,) = found.pairs
     assert (pair.factor, pair.limits.pairs, pair.averaged) == ("day", 8, 2)
     assert {"machine", "day"} <= set(found.mixed.variances)

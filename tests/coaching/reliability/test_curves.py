@@ -79,3 +79,5 @@ def test_too_few_machines_can_decide_nothing() -> None:
     assert not found.established.any()
     with pytest.raises(CoachingError, match="two targets or more"):
         compare_paired_curves(base[:1], base[:1])
+    with pytest.raises(CoachingError, match="without gaps"):
+        compare_paired_curves(np.where(np.arange(41) == 3, np.nan, base), base)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -23,6 +23,9 @@ from feltload.coaching.reliability.mixed_model import MixedModel, mixed_model
 from feltload.coaching.reliability.occasions import OccasionPair, common_table, compared_pairs, trials_of
 from feltload.coaching.reliability.within import Estimate, within_scatter
 from feltload.core import Fact, Figure, Floats, Severity
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FEW_MACHINES = 5
 NEGLIGIBLE_SCATTER = 1e-9
@@ -68,6 +71,24 @@ class QuantityAnalysis:
     mixed: MixedModel | None = None
     pairs: tuple[OccasionPair, ...] = ()
     facts: tuple[Fact, ...] = ()
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a statistic: ``statistic, form, value, lower95, upper95``; those that cannot be had are missing."""
+        import pandas as pd
+
+        of = {
+            "mean": Estimate(self.mean, np.nan, np.nan),
+            "sem": self.sem,
+            "repeatability_sd": self.repeatability,
+            "minimal_difference": self.minimal_difference,
+            "cv_percent": self.cv_percent,
+            "log_cv_percent": self.log_cv_percent,
+        }
+        rows = [
+            (name, "", each.value, each.lower, each.upper) for name, each in of.items() if each is not None
+        ]
+        rows += [("icc", icc.form, icc.value, icc.lower, icc.upper) for icc in self.correlations]
+        return pd.DataFrame(rows, columns=["statistic", "form", "value", "lower95", "upper95"])
 
     @property
     def minimal_difference(self) -> Estimate | None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.app.jobs.study.measured import FORCES, SHARES_PERCENT
 from feltload.app.jobs.study.study import Study
-from feltload.coaching import FACTORS, Estimate
+from feltload.coaching import FACTORS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,28 +81,17 @@ def _labels(labels: Any) -> tuple[str | None, ...]:
 def _statistics(study: Study) -> list[tuple[Any, ...]]:
     rows: list[tuple[Any, ...]] = []
     for each in study.quantities:
-        found, unit = each.analysis, unit_of(each.quantity)
-
-        def add(
-            statistic: str,
-            of: Estimate | None,
-            unit: str,
-            form: str = "",
-            head: tuple[Any, ...] = (each.quantity, each.load_kg),
-            tail: tuple[Any, ...] = (found.values, found.machines),
-        ) -> None:
-            if of is not None:
-                rows.append((*head, statistic, form, of.value, of.lower, of.upper, unit, *tail))
-
-        add("mean", Estimate(found.mean, np.nan, np.nan), unit)
-        add("sem", found.sem, unit)
-        add("repeatability_sd", found.repeatability, unit)
-        add("minimal_difference", found.minimal_difference, unit)
-        add("cv", found.cv_percent, "%")
-        add("log_cv", found.log_cv_percent, "%")
-        for icc in found.correlations:
-            add("icc", Estimate(icc.value, icc.lower, icc.upper), "1", icc.form)
+        counts = (each.analysis.values, each.analysis.machines)
+        for statistic, *found in each.analysis.to_frame().itertuples(index=False):
+            unit = _unit(statistic, each.quantity)
+            rows.append((each.quantity, each.load_kg, statistic, *found, unit, *counts))
     return rows
+
+
+def _unit(statistic: str, quantity: str) -> str:
+    if statistic == "icc":
+        return "1"
+    return "%" if statistic.endswith("_percent") else unit_of(quantity)
 
 
 def _components(study: Study) -> list[tuple[Any, ...]]:
