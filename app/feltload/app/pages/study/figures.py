@@ -138,7 +138,7 @@ def _agreement(pair: OccasionPair, load_kg: float, load: str) -> StudyFigure:
             axes,
             sheet,
             x_label=f"mean of both, {force_unit()}",
-            y_label=f"{pair.first} − {pair.second}, {force_unit()}",
+            y_label=f"{pair.factor} {pair.first} − {pair.second}, {force_unit()}",
         )
         axes.margins(x=0.08)
         force_scale(axes, steps=5)

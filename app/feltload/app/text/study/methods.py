@@ -12,6 +12,10 @@ from feltload.app.text.study.terms import again_words, term_name
 from feltload.coaching import RESIDUAL, QuantityAnalysis
 
 CI = "95 % CI "
+SHARED = (
+    "Errors that all measurements share, such as the calibration of one load cell, do not scatter and are in none of "
+    "these figures; the uncertainty budget of each result has them."
+)
 
 
 def methods_paragraph(study: Study) -> str:
@@ -50,11 +54,7 @@ def methods_paragraph(study: Study) -> str:
             "(Nichols and Holmes "
             "2002)."
         )
-    words.append(
-        "Errors that all measurements share, such as the calibration of one load cell, do not scatter and "
-        "are in none of "
-        "these figures."
-    )
+    words.append(SHARED)
     return " ".join(words)
 
 
@@ -94,6 +94,8 @@ def results_sentences(study: Study) -> list[str]:
         if peak is not None:
             said.append(_peak_words(load_kg, peak, again_words(study)))
         said += [words for curve in study.curves if curve.load_kg == load_kg for words in _curve_words(curve)]
+    if any(each.analysis.sem is not None for each in study.quantities):
+        said.append(SHARED)
     return said + _next_words(study)
 
 
