@@ -20,6 +20,7 @@ GIVEN = {
     "out": Path("my results/a.mcap"),
     "recording": Path("a.mcap"),
     "machine": Path("row.toml"),
+    "machines": [Path("row.toml")],
     "result": Path("row"),
     "results": [Path("row"), Path("press")],
     "profile": Path("row"),

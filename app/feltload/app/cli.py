@@ -47,6 +47,7 @@ COMMANDS = {
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
     "study": "feltload.app.commands.studying.study:study",
+    "predict": "feltload.app.commands.designing.predict:predict",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
     "draw": "feltload.app.commands.draw:draw",

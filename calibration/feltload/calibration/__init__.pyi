@@ -149,6 +149,16 @@ from .machine.survey import (
     example_text as example_text,
     plan_survey as plan_survey,
 )
+from .prediction.arms import MomentArms as MomentArms
+from .prediction.facts import PredictionFact as PredictionFact
+from .prediction.friction import FrictionRange as FrictionRange
+from .prediction.prediction import Prediction as Prediction, predict_profile as predict_profile
+from .prediction.vary import (
+    MOST_VARIANTS as MOST_VARIANTS,
+    Variant as Variant,
+    Varied as Varied,
+    predict_variants as predict_variants,
+)
 from .shop.cam import CamPlate as CamPlate, cam_plate as cam_plate
 from .shop.dimensions import drawn_dimensions as drawn_dimensions
 from .shop.drawn import Sheet as Sheet
@@ -163,6 +173,8 @@ from .target.judgement import (
     judge_target as judge_target,
 )
 from .target.phrase import parse_target as parse_target
+from .target.profile import judge_profile as judge_profile
+from .target.record import TargetRecord as TargetRecord, judgement_record as judgement_record
 from .target.table import (
     proportional_target as proportional_target,
     target_from_table as target_from_table,

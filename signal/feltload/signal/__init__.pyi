@@ -61,6 +61,7 @@ from .profile.repetitions import (
     find_repetitions as find_repetitions,
 )
 from .profile.scale import (
+    placed as placed,
     travel_of as travel_of,
     whole_travel as whole_travel,
     with_positions as with_positions,

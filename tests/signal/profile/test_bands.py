@@ -30,7 +30,7 @@ def test_bands_are_as_wide_as_the_error_with_every_error_drawn(measure):
     assert 0.6 < np.sqrt(np.mean(squares)) < 1.3
 
 
-def solved_by_hand(design, residual, run, *, penalty=0.0, dilution=1.0, variance=1.0, weight=None):
+def solved_elsewhere(design, residual, run, *, penalty=0.0, dilution=1.0, variance=1.0, weight=None):
     """A penalised fit written out: what bands read of it, and nothing else."""
     weight = np.ones(residual.size) if weight is None else weight
     size = design.shape[1]
@@ -58,7 +58,7 @@ def mean_of_runs(run_means, per_run, variance, *, angles=4, **given):
     means = np.asarray(run_means, float)
     residual = np.repeat(means - means.mean(), per_run)
     run = np.repeat(np.arange(means.size), per_run)
-    solved = solved_by_hand(np.ones((residual.size, 1)), residual, run, variance=variance, **given)
+    solved = solved_elsewhere(np.ones((residual.size, 1)), residual, run, variance=variance, **given)
     return statistical_covariance(solved, np.ones((angles, 1)), angles=angles)
 
 
@@ -111,7 +111,7 @@ def test_a_run_without_weight_is_no_run():
     means = np.array([*RUN_MEANS_N, 500.0])
     residual = np.repeat(means - 11.0, 50)
     run = np.repeat(np.arange(6), 50)
-    solved = solved_by_hand(np.ones((300, 1)), residual, run, variance=2.0, weight=weight)
+    solved = solved_elsewhere(np.ones((300, 1)), residual, run, variance=2.0, weight=weight)
     spread, freedom = statistical_covariance(solved, np.ones((4, 1)), angles=4)
     assert (spread[0, 0], freedom) == (pytest.approx(0.5, rel=0.02), 4.0)
 
@@ -139,7 +139,7 @@ def test_a_penalised_fit_is_widened_by_what_leaving_out_each_run_really_does():
         return np.linalg.solve(design[rows].T @ weighted + penalty * np.eye(3), weighted.T @ force[rows])
 
     whole = fitted(np.ones(run.size, dtype=bool))
-    solved = solved_by_hand(
+    solved = solved_elsewhere(
         design, force - design @ whole, run,
         penalty=penalty, dilution=dilution, variance=0.02, weight=weight,
     )  # fmt: skip
@@ -164,7 +164,7 @@ def test_widening_is_pooled_over_a_third_of_the_travel_and_not_between_loads():
     design = np.stack([half, ~half], axis=1).astype(float)
     means = rng.normal(size=runs)
     residual = np.where(half, 0.0, (means - means.mean())[run])
-    solved = solved_by_hand(design, residual, run, variance=0.5)
+    solved = solved_elsewhere(design, residual, run, variance=0.5)
     first, second = np.repeat([[1.0, 0.0]], 10, axis=0), np.repeat([[0.0, 1.0]], 10, axis=0)
     operator = np.concatenate([first, second, first, first])
     spread, _ = statistical_covariance(solved, operator, angles=20)
@@ -187,13 +187,15 @@ def test_budget_adds_up_to_the_covariance(measure):
     assert np.diag(made.covariance_n2) == pytest.approx(squares.ravel(), rel=1e-9)
     assert sum(budget_shares(made.budget)) == pytest.approx(1.0)
     assert np.all(np.linalg.eigvalsh(made.covariance_n2) > -1e-9)
-    by_hand = {
+    elsewhere = {
         BudgetSource.SCALE_RESOLUTION,
         BudgetSource.POSITION_READING,
         BudgetSource.BETWEEN_STOPS,
         BudgetSource.FRICTION,
+        BudgetSource.DIMENSION,
+        BudgetSource.GRAVITY,
     }
-    assert {item.source for item in made.budget} == set(BudgetSource) - by_hand
+    assert {item.source for item in made.budget} == set(BudgetSource) - elsewhere
     # What two sessions do not share stands once for each, and moves the load of its own session only.
     zeros = {item.session: item.curve_n for item in made.budget if item.source is BudgetSource.FORCE_ZERO}
     for own, session in enumerate(measured.sessions):

@@ -16,6 +16,7 @@ def report(
     /,
     *,
     show: Annotated[bool, Parameter(name="--open")] = False,
+    target: list[str] | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -26,6 +27,8 @@ def report(
 
     Example: feltload report row --open
 
+    Example: feltload report row --target "falls 25(5) % from start to end"
+
     Example: feltload report row --units kgf --force-overwrite --open
 
     Parameters
@@ -34,14 +37,19 @@ def report(
         Directory that `feltload profile` wrote.
     show
         Open the page in the browser.
+    target
+        Wanted force to compare it with: a phrase such as "falls 25(5) % from start to end", a table (.csv), or
+        "proportional to capacity.json within 10 %". May be repeated; the report is drawn again.
     force_overwrite
         Draw it again though it is there.
     """
+    from feltload.app.jobs.predicting.targets import read_targets
     from feltload.app.pages.showing import newest_page, show_page
 
     console = Console(common)
+    targets = read_targets(target or [])
     with console.progress("Drawing the report"):
-        page = newest_page(result, again=force_overwrite)
+        page = newest_page(result, again=force_overwrite, targets=targets)
     console.say(f"Report: {page}")
     shown = show and show_page(page)
     if show and not shown:

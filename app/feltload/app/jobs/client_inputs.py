@@ -41,6 +41,12 @@ def read_profile(directory: Path) -> ProfileEstimate:
         would be wrong for the person under it.
     """
     estimate = load_possible(directory)
+    if not estimate.measured:
+        raise UsageError(
+            "is a prediction from dimensions, and nobody works by a machine that was not measured",
+            where=str(directory),
+            remedy="measure the machine, and name the directory that `feltload profile` wrote",
+        )
     for fact in estimate.warnings:
         if fact.kind == AgreementFact.UNIT_LOOKS_WRONG:
             raise UsageError(

@@ -141,6 +141,21 @@ def read_comparison(
         Result(name, load_possible(path), load_provenance(path))
         for name, path in zip(names, directories, strict=True)
     )
+    return compare_results(results, by=by, load_kg=load_kg)
+
+
+def compare_results(
+    results: tuple[Result, ...], *, by: By | None = None, load_kg: float | None = None
+) -> Comparison:
+    """Take the differences of results, each with the first.
+
+    Raises
+    ------
+    UsageError
+        For a load that one of them does not have, or positions that not all of them have.
+    OverlapError
+        When two of them share less than five degrees of travel.
+    """
     loads = [
         float(load)
         for load in results[0].estimate.loads_kg

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from feltload.app.errors import UsageError
 from feltload.app.files.provenance import PlaceGravity, Provenance, load_provenance
 from feltload.app.jobs.free_swing import check_swing_recording
 from feltload.app.jobs.mechanism_limits import load_possible, require_possible
@@ -101,6 +102,12 @@ def check_result(
         Arm that swings.
     """
     estimate = load_possible(directory)
+    if not estimate.measured:
+        raise UsageError(
+            "is a prediction, and comparing it with a machine file says nothing about a machine",
+            where=str(directory),
+            remedy="name the directory that `feltload profile` wrote",
+        )
     provenance = load_provenance(directory)
     if place is not None:
         provenance = provenance.model_copy(update={"gravity": PlaceGravity.of(place)})

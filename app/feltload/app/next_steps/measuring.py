@@ -82,6 +82,13 @@ def _survey(given: Given, outcome: int) -> NextStep:
     return NextStep(("record", "RIG.toml", "--machine", machine, "--load", "20 kg", "--out", out))
 
 
+def _predict(given: Given, outcome: int) -> NextStep:
+    machine = given["machines"][0]
+    if given.get("out") is None:
+        return NextStep(("predict", machine, "--out", f"{Path(machine).stem}-predicted"), "writes the page")
+    return NextStep(("survey", machine), "which dimensions to know better")
+
+
 def _new_machine(given: Given, outcome: int) -> NextStep:
     if outcome:
         return NextStep(("new", "machine", given["out"]), "goes on where you left")
@@ -167,6 +174,7 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
         ("export", "RECORDING.mcap", "--out", "TABLES"), "for the signals behind a measurement"
     ),
     ("survey",): _survey,
+    ("predict",): _predict,
     ("new", "machine"): _new_machine,
 }
 """Command -> what comes after it."""

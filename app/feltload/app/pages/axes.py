@@ -22,7 +22,9 @@ NEAR_END = 0.06
 """Curves that end within this part of the axis from its end have their names in one column."""
 
 
-DASHES: tuple[str | tuple[int, tuple[float, ...]], ...] = (
+Dash = str | tuple[int, tuple[float, ...]]
+
+DASHES: tuple[Dash, ...] = (
     "solid",
     (0, (5, 2)),
     (0, (1, 1.5)),

@@ -12,6 +12,7 @@ from feltload.app.text.numbers import NO_BREAK
 
 if TYPE_CHECKING:
     from feltload.app.pages.comparison.view import ComparisonView
+    from feltload.app.pages.prediction.view import PredictionView
     from feltload.app.pages.survey.view import SurveyView
 
 
@@ -52,6 +53,11 @@ def render_comparison(view: ComparisonView) -> str:
 def render_survey(view: SurveyView) -> str:
     """Return the page of a surveyed machine as HTML."""
     return page_templates().get_template("survey.html").render(view=view)
+
+
+def render_prediction(view: PredictionView) -> str:
+    """Return the page of a predicted machine as HTML."""
+    return page_templates().get_template("prediction.html").render(view=view)
 
 
 def unbroken(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from feltload.signal import CSV, JSON, MODEL, save_results
 if TYPE_CHECKING:
     from feltload.app.jobs.machine_check import MachineCheck
     from feltload.app.pages.report.view import ReportView
+    from feltload.calibration import Judgement
     from feltload.signal import ProfileEstimate
 
 REPORT = "report.html"
@@ -27,8 +29,11 @@ def write_result(
     check: MachineCheck | None = None,
     *,
     view: ReportView | None = None,
+    judgements: Sequence[Judgement] = (),
 ) -> Path:
-    """Write a result and its report; whether they may be overwritten has been settled before.
+    """Write a result and its report, and the targets that it was compared with.
+
+    Whether they may be overwritten has been settled before.
 
     Parameters
     ----------
@@ -39,6 +44,8 @@ def write_result(
         Against the machine file; its agreement is written as well.
     view : ReportView, optional
         What the report says, where `result_view` has worked it out already.
+    judgements : sequence of Judgement
+        Of targets.
 
     Returns
     -------
@@ -47,11 +54,15 @@ def write_result(
     """
     from feltload.app.pages.page import render_page
 
-    page = render_page(view or result_view(estimate, provenance, check))
+    page = render_page(view or result_view(estimate, provenance, check, judgements=judgements))
     save_results(directory, estimate, overwrite=True)
     provenance.save(directory)
     if check is not None:
         _write_agreement(directory, check)
+    if judgements:
+        from feltload.app.jobs.predicting.targets import write_targets
+
+        write_targets(directory, judgements, estimate.travel)
     write_file(directory / REPORT, page)
     return directory / REPORT
 
@@ -64,12 +75,14 @@ def write_check(directory: Path, check: MachineCheck) -> Path:
     return directory / CHECK_REPORT
 
 
-def result_page(estimate: ProfileEstimate, provenance: Provenance) -> str:
+def result_page(
+    estimate: ProfileEstimate, provenance: Provenance, judgements: Sequence[Judgement] = ()
+) -> str:
     """The report of a result, as HTML."""
     # Slow to import, here and below: a wrong file name should not wait for them.
     from feltload.app.pages.page import render_page
 
-    return render_page(result_view(estimate, provenance))
+    return render_page(result_view(estimate, provenance, judgements=judgements))
 
 
 def check_page(check: MachineCheck) -> str:
@@ -80,9 +93,13 @@ def check_page(check: MachineCheck) -> str:
 
 
 def result_view(
-    estimate: ProfileEstimate, provenance: Provenance, check: MachineCheck | None = None
+    estimate: ProfileEstimate,
+    provenance: Provenance,
+    check: MachineCheck | None = None,
+    *,
+    judgements: Sequence[Judgement] = (),
 ) -> ReportView:
-    """What the report of a result says, compared with a machine file where there is a `check`."""
+    """What the report of a result says, compared with a machine file where there is a `check`, and with targets."""
     from feltload.app.pages.report.agreement_view import verdict_view
     from feltload.app.pages.report.assemble import build_view
     from feltload.app.pages.report.machine_view import machine_drawing
@@ -94,10 +111,11 @@ def result_view(
             check.provenance,
             verdict=verdict_view(check.estimate, check.agreement, check.swing),
             machine_drawing=machine_drawing(check.estimate, check.machine),
+            judgements=judgements,
         )
     text = provenance.machine_toml
     drawing = None if text is None else machine_drawing(estimate, parse_machine(text, "machine.toml"))
-    return build_view(estimate, provenance, machine_drawing=drawing)
+    return build_view(estimate, provenance, machine_drawing=drawing, judgements=judgements)
 
 
 def _write_agreement(directory: Path, check: MachineCheck) -> None:

@@ -7,9 +7,9 @@ from typing import Final
 
 from feltload.app.text import certificate_facts
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import degrees, exact_force, load_text, short_force
-from feltload.app.text.position import describe_fact_position
-from feltload.calibration import AgreementFact, CauseKind, FieldCheckFact, ForceSessionFact
+from feltload.app.text.numbers import degrees, exact_force, listed, load_text, short_force
+from feltload.app.text.position import describe_fact_position, describe_fact_stretches
+from feltload.calibration import AgreementFact, CauseKind, FieldCheckFact, ForceSessionFact, PredictionFact
 from feltload.core import Fact
 
 PLATE_STEPS_KG: Final = (5.0, 2.5, 1.25)
@@ -164,6 +164,24 @@ def _whose(fact: Fact) -> str:
     )
 
 
+def _unstated(fact: Fact) -> str:
+    keys = fact.figures.get("names", ())
+    names = [
+        str(key).replace(".", " ").replace("_", " ") for key in (keys if isinstance(keys, tuple) else ())
+    ]
+    return (
+        f"the uncertainty of {listed(names)} is a default, which makes {100.0 * fact.figure('share'):.0f} % of the "
+        "band's variance; state it in the machine file"
+    )
+
+
+def _pushes(fact: Fact) -> str:
+    return (
+        f"with {load_text(fact.figure('load_kg'))} the force is below zero at {describe_fact_stretches(fact)}: there "
+        "the handle moves on by itself and has to be held back"
+    )
+
+
 SENTENCES: Mapping[str, Sentence] = {
     **certificate_facts.SENTENCES,
     FieldCheckFact.AGREES: _field_check(_scored("the certificate still holds")),
@@ -203,5 +221,17 @@ SENTENCES: Mapping[str, Sentence] = {
     AgreementFact.FILE_DIFFERS: _file_differs,
     AgreementFact.START_ANGLE_SLIP: _start_angle_slip,
     AgreementFact.UNLIKE_MACHINE: _unlike_machine,
+    PredictionFact.NOT_MEASURED: lambda _: (
+        "this is a prediction; measure the machine before anybody works by it"
+    ),
+    PredictionFact.NO_FRICTION: lambda _: (
+        "friction is not stated, so raising will be heavier and lowering lighter than the curve by an unknown amount; "
+        'give a range, such as --friction "3 to 8 %"'
+    ),
+    PredictionFact.DEFAULT_UNCERTAINTIES: _unstated,
+    PredictionFact.NOT_LINEAR: lambda _: (
+        "dimensions are so uncertain that the band was taken from simulated machines"
+    ),
+    PredictionFact.PUSHES_ALONG: _pushes,
 }
 """Kind -> what is said of it."""

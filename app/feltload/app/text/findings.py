@@ -10,7 +10,7 @@ from feltload.app.text.common import Sentence, numbers_in
 from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, number, short_force
 from feltload.app.text.position import describe_fact_position, describe_fact_stretches
 from feltload.core import Fact
-from feltload.signal import BudgetSource, ComplianceFact, FindingFact, ProfileFact, StopsFact
+from feltload.signal import BudgetItem, BudgetSource, ComplianceFact, FindingFact, ProfileFact, StopsFact
 
 BUDGET_LABELS: Mapping[BudgetSource, str] = {
     BudgetSource.REPEATABILITY: "repeatability and noise",
@@ -28,8 +28,19 @@ BUDGET_LABELS: Mapping[BudgetSource, str] = {
     BudgetSource.POSITION_READING: "position read by eye",
     BudgetSource.BETWEEN_STOPS: "curve between the stops",
     BudgetSource.FRICTION: "friction, not separated",
+    BudgetSource.DIMENSION: "dimension",
+    BudgetSource.GRAVITY: "gravity",
 }
 """What a source of uncertainty is called."""
+
+
+def budget_label(item: BudgetItem) -> str:
+    """What one source is called: of the machine file, the dimension itself."""
+    dimension = item.figures.get("dimension")
+    if item.source is not BudgetSource.DIMENSION or dimension is None:
+        return BUDGET_LABELS[item.source]
+    return str(dimension).replace(".", " ").replace("_", " ")
+
 
 SHAPES: Mapping[str, str] = {
     "ascending": "gets heavier through the travel (ascending)",

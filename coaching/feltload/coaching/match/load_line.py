@@ -95,7 +95,7 @@ class LoadLine:
             if band is None
             else band.covariance_n2[own],
             inertia_n_per_rad_s2=model.inertia_n_per_rad_s2[keep]
-            if profile.moved
+            if profile.knows_motion
             else np.full(keep.size, np.nan),
             inertia_n_per_rad_s2_per_kg=model.inertia_n_per_rad_s2_per_kg[keep],
             extra_n=np.zeros(keep.size),

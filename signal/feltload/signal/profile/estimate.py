@@ -30,6 +30,8 @@ class ProfileMethod(StrEnum):
     """By sensors, through repetitions."""
     STOPS = "stops"
     """By a scale that was read by hand at stops: of the machine at rest alone."""
+    PREDICTION = "prediction"
+    """Not at all: predicted from the machine file."""
 
 
 @dataclass(frozen=True)
@@ -120,6 +122,16 @@ class ProfileEstimate:
     def moved(self) -> bool:
         """Whether the machine moved while it was measured, so that something is known of its motion."""
         return self.method is ProfileMethod.REPETITIONS
+
+    @property
+    def measured(self) -> bool:
+        """Whether anything was measured, or all of it predicted."""
+        return self.method is not ProfileMethod.PREDICTION
+
+    @property
+    def knows_motion(self) -> bool:
+        """Whether its inertia is known, measured or predicted."""
+        return self.method is not ProfileMethod.STOPS
 
     @property
     def travel_percent(self) -> Floats:
@@ -219,7 +231,7 @@ class ProfileEstimate:
             When the load was not measured and cannot be predicted from one load alone, or for a motion when the
             profile is of the machine at rest.
         """
-        if not self.moved and (np.any(rate_rad_s) or np.any(accel_rad_s2)):
+        if not self.knows_motion and (np.any(rate_rad_s) or np.any(accel_rad_s2)):
             raise ProfileError(
                 "was read by hand at stops, which says nothing of the machine in motion",
                 where=self.machine_name,

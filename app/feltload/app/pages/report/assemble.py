@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from feltload.app.files.provenance import Provenance
@@ -17,6 +19,7 @@ from feltload.app.pages.report.rows import (
     repetition_rows,
 )
 from feltload.app.pages.report.view import ReportView, Tone, Verdict
+from feltload.app.pages.target_view import target_view
 from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.machine.advice import describe_advice
@@ -31,7 +34,7 @@ from feltload.app.text.machine.profile import (
 )
 from feltload.app.text.numbers import force_unit
 from feltload.app.text.position import describe_positions_column
-from feltload.calibration import AgreementFact
+from feltload.calibration import AgreementFact, Judgement
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -41,6 +44,7 @@ def build_view(
     *,
     verdict: Verdict | None = None,
     machine_drawing: Drawing | None = None,
+    judgements: Sequence[Judgement] = (),
 ) -> ReportView:
     """Put a result into the words and figures of its page.
 
@@ -54,6 +58,8 @@ def build_view(
         Agreement with the machine file.
     machine_drawing : Drawing, optional
         Side view of the machine.
+    judgements : sequence of Judgement
+        Of targets.
 
     Returns
     -------
@@ -82,6 +88,7 @@ def build_view(
         friction_words=describe_friction(estimate),
         verdict=verdict,
         machine_drawing=machine_drawing,
+        targets=target_view(estimate, judgements),
         repetitions=repetition_rows(estimate),
         budget=budget,
         budget_words=describe_budget(estimate),

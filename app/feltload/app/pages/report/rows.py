@@ -18,7 +18,7 @@ from feltload.app.pages.report.view import (
     Tone,
 )
 from feltload.app.text.facts import describe_all
-from feltload.app.text.findings import BUDGET_LABELS
+from feltload.app.text.findings import budget_label
 from feltload.app.text.inputs import describe_field_check
 from feltload.app.text.numbers import (
     MISSING,
@@ -30,7 +30,7 @@ from feltload.app.text.numbers import (
     seconds,
 )
 from feltload.app.text.position import range_text, short_position
-from feltload.signal import BudgetItem, BudgetSource, ProfileEstimate, Shape, Travel, budget_shares
+from feltload.signal import BudgetItem, ProfileEstimate, Shape, Travel, budget_shares
 
 SMALL_SHARE = 0.005
 """Sources below this share of the variance are gathered in one line."""
@@ -38,18 +38,18 @@ SMALL_SHARE = 0.005
 
 def budget_rows(items: Sequence[BudgetItem]) -> tuple[BudgetRow, ...]:
     """Budget from the largest share down; a source that every session has is one line, small ones too."""
-    grouped: dict[BudgetSource, list[tuple[BudgetItem, float]]] = {}
+    grouped: dict[str, list[tuple[BudgetItem, float]]] = {}
     for item, share in zip(items, budget_shares(items), strict=True):
-        grouped.setdefault(item.source, []).append((item, share))
+        grouped.setdefault(budget_label(item), []).append((item, share))
     sums = sorted(
         (
             (
-                BUDGET_LABELS[source],
+                label,
                 float(np.sqrt(sum(item.mean_square_n2 for item, _ in group))),
                 sum(share for _, share in group),
                 all(item.stated for item, _ in group),
             )
-            for source, group in grouped.items()
+            for label, group in grouped.items()
         ),
         key=lambda line: line[2],
         reverse=True,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from feltload.app.pages.canvas import Drawing
+from feltload.app.pages.target_view import TargetView
 from feltload.app.text.key_figure import KeyFigure
 
 
@@ -122,6 +123,7 @@ class ReportView:
     friction_words: str
     verdict: Verdict | None
     machine_drawing: Drawing | None
+    targets: TargetView | None
     repetitions: tuple[RepetitionRow, ...]
     budget: tuple[BudgetRow, ...]
     budget_words: str

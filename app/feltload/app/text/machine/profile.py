@@ -54,6 +54,8 @@ def _how_much(estimate: ProfileEstimate) -> str:
     """Repetitions, or readings at stops."""
     if estimate.moved:
         return f"{len(estimate.repetitions)} repetitions"
+    if not estimate.measured:
+        return "predicted"
     read = next(fact for fact in estimate.warnings if fact.kind == StopsFact.BY_HAND)
     return f"{read.figures['readings']} readings by hand at {read.figures['stops']} stops"
 

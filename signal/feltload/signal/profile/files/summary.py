@@ -26,7 +26,8 @@ def profile_summary(estimate: ProfileEstimate) -> dict[str, Any]:
         return values if several else values[0]
 
     inertia = [
-        float(np.nanmedian(row)) if estimate.moved else None for row in estimate.inertia_by_load_n_per_rad_s2
+        float(np.nanmedian(row)) if estimate.knows_motion else None
+        for row in estimate.inertia_by_load_n_per_rad_s2
     ]
     lag = estimate.lag
     summary = {

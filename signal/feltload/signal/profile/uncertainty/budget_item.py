@@ -38,6 +38,10 @@ class BudgetSource(StrEnum):
     """What the curve may do where nothing was read."""
     FRICTION = "friction"
     """Of unknown size, where it was not separated from the force."""
+    DIMENSION = "dimension"
+    """Of the machine file, behind a predicted profile: figure `dimension`."""
+    GRAVITY = "gravity"
+    """Behind a predicted profile: figure `place`."""
 
 
 DRAWN_ALONG_THE_TRAVEL = (

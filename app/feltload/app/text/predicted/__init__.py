@@ -1,0 +1,5 @@
+"""A predicted machine in words, and whether a curve meets its target.
+
+In: Predictions and judgements.
+Out: Sentences, headings, captions.
+"""

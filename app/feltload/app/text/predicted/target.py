@@ -1,0 +1,97 @@
+"""Targets in words: met, not met or undetermined, where, and by how much."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from feltload.app.text.numbers import NO_BREAK, force_with_band, load_text, short_force
+from feltload.app.text.position import describe_position, short_span
+from feltload.calibration import Judgement, OffTarget, TargetScale, TargetVerdict
+from feltload.signal import Travel
+
+WORDS: Final = {
+    TargetVerdict.MET: "Met",
+    TargetVerdict.NOT_MET: "Not met",
+    TargetVerdict.UNDETERMINED: "Cannot be determined",
+}
+"""The verdict by itself."""
+
+TARGET_CAPTION: Final = (
+    "Line with shading: the force to hold the handle still, with its 95 % band. Hatched, or bars at single positions: "
+    "what the target allows, for a relative target at the scale that suits the curve best."
+)
+DECISION: Final = (
+    "A target is met where the whole curve lies within its limits with 95 % probability, given how well the curve is "
+    "known; not met where that probability is 5 % or less; between the two it cannot be determined."
+)
+
+
+def verdict_word(judgement: Judgement) -> str:
+    """``Met``, ``Not met`` or ``Cannot be determined``."""
+    return WORDS[judgement.verdict]
+
+
+def describe_judgement(judgement: Judgement, travel: Travel, *, measured: bool) -> str:
+    """One target at one load: the verdict and what it rests on.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    travel : Travel
+        Along which positions are given.
+    measured : bool
+        Whether the curve was measured, or predicted from dimensions.
+    """
+    details = describe_details(judgement, travel, measured=measured)
+    return f"{target_name(judgement)}: {WORDS[judgement.verdict].lower()}. {details}".strip()
+
+
+def target_name(judgement: Judgement) -> str:
+    """``"falls 25(5) % from start to end" with 40 kg``."""
+    return f'"{judgement.placed.target.text}" with {load_text(judgement.load_kg)}'
+
+
+def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) -> str:
+    """What a verdict rests on, without the verdict."""
+    parts = [f"{part}." for part in (_change(judgement), *_off(judgement, travel)) if part]
+    if judgement.verdict is TargetVerdict.MET:
+        parts.append(_margin(judgement))
+    if judgement.verdict is TargetVerdict.UNDETERMINED:
+        better = "more repetitions or a certificate" if measured else "dimensions known better"
+        parts.append(
+            "That the whole curve lies within the limits has a probability of "
+            f"{100.0 * judgement.probability:.0f}{NO_BREAK}%: a narrower band would decide it ({better})."
+        )
+    return " ".join(part for part in parts if part)
+
+
+def _change(judgement: Judgement) -> str:
+    """By how much the force changes between two positions, where that is the target."""
+    target = judgement.placed.target
+    if target.scale is not TargetScale.FIRST or target.between or target.at.size != 2:
+        return ""
+    first = judgement.placed.first
+    other = 1 - first
+    change = 100.0 * (judgement.force_n[other] / judgement.force_n[first] - 1.0)
+    return f"It {'falls' if change < 0.0 else 'rises'} by {abs(change):.1f}{NO_BREAK}%"
+
+
+def _off(judgement: Judgement, travel: Travel) -> list[str]:
+    return [
+        f"{force_with_band(abs(each.by_n), each.u95_n)} too {'heavy' if each.by_n > 0.0 else 'light'} "
+        f"{_where(each, travel)}"
+        for each in judgement.off
+    ]
+
+
+def _where(off: OffTarget, travel: Travel) -> str:
+    at = describe_position(off.at_rad, travel)
+    if off.high_rad - off.low_rad < 1e-9:
+        return f"at {at}"
+    return f"at {at}, and outside the limits over {short_span((off.low_rad, off.high_rad), travel)}"
+
+
+def _margin(judgement: Judgement) -> str:
+    if judgement.margin_n <= 0.0:
+        return ""
+    return f"It keeps {short_force(judgement.margin_n)} from the nearest limit."

@@ -1,0 +1,75 @@
+"""`feltload predict`: curve, page and files from a machine file alone, and targets compared with it."""
+
+from __future__ import annotations
+
+import json
+
+import pandas as pd
+import pytest
+
+from feltload.calibration import example_text
+
+
+@pytest.fixture
+def lever(tmp_path):
+    path = tmp_path / "row.toml"
+    path.write_text(example_text("lever"), encoding="utf-8")
+    return path
+
+
+def test_it_writes_what_a_measured_profile_has_and_draws_a_page(feltload, lever, tmp_path):
+    out = tmp_path / "predicted"
+    ran = feltload(
+        "predict", lever, "--load", "20 kg", "--load", "40 kg", "--friction", "3 to 8 %",
+        "--vary", "plates.radius=250:290:20", "--target", "falls 90(8) % from start to end", "--out", out, "--json",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+    (said,) = json.loads(ran.out)["machines"]
+    assert said["method"] == "prediction"
+    assert {each["verdict"] for each in said["targets"]} <= {"met", "not-met", "undetermined"}
+    assert [variant["plates.radius"] for variant in said["variants"]] == [250.0, 270.0, 290.0]
+    starts = [variant["loads"][1]["start_n"] for variant in said["variants"]]
+    assert starts == sorted(starts)
+    table = pd.read_csv(out / "profile.csv")
+    assert set(table["load_kg"]) == {20.0, 40.0}
+    assert (table["raising_n"] > table["static_n"]).any()
+    assert set(pd.read_csv(out / "varied.csv")["plates.radius [mm]"]) == {250.0, 270.0, 290.0}
+    assert "leverage" in pd.read_csv(out / "arms.csv")
+    page = (out / "report.html").read_text(encoding="utf-8")
+    for words in (
+        "nothing was measured under load",
+        "Compared with the target",
+        "With other dimensions",
+        "Felt",
+    ):
+        assert words.lower() in page.lower()
+    assert "<script" not in page
+    feltload("predict", lever, "--out", out).one_line_error("--force-overwrite")
+    feltload("report", out, "--force-overwrite").one_line_error("feltload predict again")
+    feltload("check", out, "--machine", lever).one_line_error("is a prediction")
+    feltload("client", "match", out, "none.json").one_line_error()
+
+
+def test_several_machines_stand_side_by_side(feltload, lever, tmp_path):
+    other = tmp_path / "press.toml"
+    other.write_text(example_text("four-bar"), encoding="utf-8")
+    out = tmp_path / "both"
+    ran = feltload("predict", lever, other, "--travel", "60 deg", "--out", out)
+    assert ran.code == 0, ran.err
+    assert "row" in (out / "compared.html").read_text(encoding="utf-8")
+    assert (out / "row" / "profile.csv").exists()
+    assert (out / "press" / "report.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--vary", "plates.radiu=250:300:10"), "plates.radius"),
+        (("--target", "falls 25(5) %", "--target", "constant within 5 %"), "no curve meets both"),
+    ],
+)
+def test_bad_input_is_one_line_and_writes_nothing(feltload, lever, tmp_path, options, says):
+    out = tmp_path / "predicted"
+    feltload("predict", lever, *options, "--out", out).one_line_error(says)
+    assert not (out / "profile.csv").exists()
+    assert not (out / "report.html").exists()

@@ -1,0 +1,103 @@
+"""What a prediction is asked for as it is typed, and targets as they are named and kept."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from feltload.app.errors import AppError
+from feltload.app.jobs.predicting.inputs import read_friction, read_vary, read_way
+from feltload.app.jobs.predicting.prediction import predict_file, read_loads
+from feltload.app.jobs.predicting.targets import load_targets, read_targets, write_targets
+from feltload.calibration import TargetAxis, TargetScale, example_text, judge_profile, parse_machine
+from feltload.core import FeltloadError
+
+LEVER = parse_machine(example_text("lever"), "lever")
+CABLE = parse_machine(example_text("cable"), "cable")
+
+
+def test_dimensions_vary_in_the_units_that_people_type() -> None:
+    varied = read_vary("plates.radius=250:300:10", LEVER)
+    np.testing.assert_allclose(varied.values, np.arange(0.25, 0.301, 0.01))
+    np.testing.assert_allclose(
+        read_vary("plates.radius=25:30:1 cm", LEVER).values, np.arange(0.25, 0.301, 0.01)
+    )
+    np.testing.assert_allclose(read_vary("counterweight.mass = 4", LEVER).values, [4.0])
+    np.testing.assert_allclose(read_vary("plates.angle=-5:5:5", LEVER).values, np.radians([-5.0, 0.0, 5.0]))
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("plates.radius", "first, last and step"),
+        ("plates.radius=300:250:10", "does not rise"),
+        ("plates.radius=250:300:10 kg", "does not measure"),
+        ("plates.radius=250:300:10:5", "not first:last:step"),
+        ("hinge=1", "no dimension"),
+    ],
+)
+def test_what_varies_nothing_is_refused(text: str, says: str) -> None:
+    with pytest.raises(FeltloadError, match=says):
+        read_vary(text, LEVER)
+
+
+def test_friction_is_a_range_of_forces_or_of_parts() -> None:
+    assert (read_friction("3 to 8 %").low, read_friction("3 to 8 %").high) == (0.03, 0.08)
+    assert read_friction("5 to 15 N").high == 15.0
+    assert read_friction("1 to 2 kgf").low == pytest.approx(9.80665)
+    assert read_friction("10 N").low == read_friction("10 N").high == 10.0
+    for text in ("a lot", "8 to 3 %", "5 to 15 kg", "200 %", "-5 N"):
+        with pytest.raises(FeltloadError, match="is no friction"):
+            read_friction(text)
+
+
+def test_travels_are_turns_or_ways_of_the_handle() -> None:
+    assert read_way("60 deg", LEVER) == (pytest.approx(np.radians(60.0)), True)
+    radius = LEVER.handle(np.zeros(1)).travel[0]
+    assert read_way("50 cm", LEVER)[0] == pytest.approx(0.5 / radius, rel=1e-6)
+    assert read_way(None, LEVER) == (pytest.approx(np.radians(80.0)), False)
+    turned, stated = read_way(None, CABLE)
+    assert not stated
+    way = np.trapezoid(CABLE.handle(np.linspace(0.0, turned, 400)).travel, np.linspace(0.0, turned, 400))
+    assert way == pytest.approx(0.6, rel=1e-3)
+    for text, says in (("4 m", "reaches"), ("-80 deg", "below zero"), ("0.01 deg", "no travel")):
+        with pytest.raises(FeltloadError, match=says):
+            read_way(text, LEVER)
+
+
+def test_targets_are_phrases_tables_and_strengths(tmp_path) -> None:
+    table, strength = tmp_path / "wanted.csv", tmp_path / "strength.csv"
+    table.write_text("travel_percent,force_n,tolerance_n\n0,190,60\n100,100,95\n")
+    strength.write_text("angle_deg,force_n\n-25,400\n10,500\n55,300\n")
+    phrase, wanted, strong = read_targets(
+        ["constant within 60 % from start to 70 %", str(table), f"proportional to {strength} within 60 %"]
+    )
+    assert (wanted.scale, strong.scale) == (TargetScale.NEWTONS, TargetScale.FREE)
+    assert strong.axis is TargetAxis.ANGLE
+    np.testing.assert_allclose(strong.wanted, [0.8, 1.0, 0.6])
+    machine = tmp_path / "row.toml"
+    machine.write_text(example_text("lever"), encoding="utf-8")
+    made = predict_file(machine, loads_kg=read_loads(["40 kg"]), targets=(phrase, wanted, strong))
+    estimate = made.prediction.estimate
+    write_targets(tmp_path, made.judgements, estimate.travel)
+    back = judge_profile(estimate, load_targets(tmp_path))
+    assert [each.verdict for each in back] == [each.verdict for each in made.judgements]
+    assert json.loads((tmp_path / "targets.json").read_text())["judgements"][0]["verdict"] == back[0].verdict
+    (tmp_path / "targets.json").write_text("{}")
+    with pytest.raises(AppError, match="cannot be read"):
+        load_targets(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("none.csv", "none.csv"),
+        ("proportional to none.json within 5 %", "none.json"),
+        ("falls 25 %", "no tolerance"),
+    ],
+)
+def test_a_target_that_is_none_is_refused(text: str, says: str) -> None:
+    with pytest.raises(FeltloadError, match=says):
+        read_targets([text])
