@@ -55,6 +55,14 @@ def test_the_next_command_follows_from_what_is_there(goal, found, ports, now):
             build_app().parse_args(shlex.split(step.command)[1:], exit_on_error=False, print_error=False)
 
 
+def test_the_page_leads_on_to_the_client_where_it_is_installed():
+    plan = plan_for(Goal.CLIENT, AtHand(results=(Path("row"),), capacities=(Path("c.json"),)), (), live=True)
+    assert plan.now.command == "feltload live"
+    assert plan.instead is not None and plan.instead.command.startswith("feltload client match row c.json")
+    check = plan_for(Goal.CHECK, AtHand(results=(Path("row"),)), (), live=True)
+    assert check.now.command.startswith("feltload check row")
+
+
 def test_the_page_leads_through_a_measurement_where_it_is_installed():
     plan = plan_for(Goal.MEASURE, AtHand(rigs=(RIG,)), (), live=True, folder=Path("gym"))
     assert plan.now.command == "feltload live rig.toml --folder gym"

@@ -61,20 +61,27 @@ def plan_for(
         return Plan(_profile(found))
     if goal is Goal.MEASURE or not found.results:
         # A measured machine, which every other goal needs as well.
-        at_the_terminal = _measure(found, ports)
-        if not live:
-            return at_the_terminal
-        there = () if folder == Path() else ("--folder", folder)
-        page = NextStep(
-            ("live", *found.rigs[:1], *there), "leads through the whole measurement in the browser"
-        )
-        return Plan(page, at_the_terminal.now)
+        return _on_pages(_measure(found, ports), found, folder, "leads through the whole measurement", live)
     result = found.results[0]
     if goal is Goal.CHECK:
         machine = found.machines[0] if found.machines else "MACHINE.toml"
         return Plan(
             NextStep(("check", result, "--machine", machine), "compares the measurement with the drawing")
         )
+    return _on_pages(_client(found), found, folder, "leads from the holds to the client sheet", live)
+
+
+def _on_pages(at_the_terminal: Plan, found: AtHand, folder: Path, leads: str, live: bool) -> Plan:
+    """The pages where they are installed, with the way at the terminal beside them."""
+    if not live:
+        return at_the_terminal
+    there = () if folder == Path() else ("--folder", folder)
+    return Plan(NextStep(("live", *found.rigs[:1], *there), f"{leads} in the browser"), at_the_terminal.now)
+
+
+def _client(found: AtHand) -> Plan:
+    """Towards what a measured machine asks of a client, command by command."""
+    result = found.results[0]
     if not found.capacities:
         rig = found.rigs[0] if found.rigs else "RIG.toml"
         machine = found.machines[0] if found.machines else "MACHINE.toml"

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from feltload.app.errors import AppError
 from feltload.app.live.outcomes.carried_pain import CarriedPain
 from feltload.app.live.outcomes.fitted import FitChoices, Fitted, fitted, sheet_of
 from feltload.app.live.outcomes.machine import opened_result, profile_recordings
@@ -16,6 +17,8 @@ from feltload.app.live.setup.contents import capacity_name
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.options import NOBODY, PersonOptions
 from feltload.core import FeltloadError
+
+RESULT, KEPT = "result", "the recordings are kept; make it again from the start page"
 
 
 @dataclass
@@ -68,8 +71,11 @@ class Results:
         person : PersonOptions
             What it went by.
         """
-        self.working = True
-        self.reported = await asyncio.to_thread(self.pain.carry, path, kind, person.client)
+        self.working, self.reported = True, ()
+        try:
+            self.reported = await asyncio.to_thread(self.pain.carry, path, kind, person.client)
+        finally:
+            self.working = False
         if kind == "holds":
             await self._make(lambda: strength_of(path, person.client))
         elif kind == "helped":
@@ -122,6 +128,11 @@ class Results:
             self.outcome = await asyncio.to_thread(make)
         except FeltloadError as error:
             self.trouble = str(error)
+            return False
+        except Exception as error:
+            # The page of the result is where it is looked for; an older result must not stand in for it.
+            what = f"cannot be made ({type(error).__name__}: {error})"
+            self.trouble = str(AppError(what, where=RESULT, remedy=KEPT))
             return False
         finally:
             self.working = False
