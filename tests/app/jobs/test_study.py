@@ -152,6 +152,8 @@ def test_a_dataset_of_many_gives_what_its_results_give(written, tmp_path, capsys
     text = STUDY.replace('files = "results/*"', 'dataset = "many"')
     (tmp_path / "s.toml").write_text(text, encoding="utf-8")
     study = ["study", str(tmp_path / "s.toml"), "--out"]
+    flag = pd.read_parquet(tmp_path / "many" / "profiles").assign(invented=True)
+    flag.to_parquet(tmp_path / "many" / "profiles" / "part-00000.parquet", index=False)
     assert main([*study, str(tmp_path / "out"), "--format", "parquet"]) == 0
     for table in ("measurements", "statistics", "components"):
         ours = pyarrow.parquet.read_table(tmp_path / "out" / f"{table}.parquet").to_pandas()
@@ -161,6 +163,7 @@ def test_a_dataset_of_many_gives_what_its_results_give(written, tmp_path, capsys
             assert ours[name].to_numpy(float) == pytest.approx(
                 theirs[name].to_numpy(), rel=1e-6, abs=1e-9, nan_ok=True
             )
+    assert "Invented data" in (tmp_path / "out" / "study.html").read_text(encoding="utf-8")
     capsys.readouterr()
     (tmp_path / "many" / "profiles" / "part-00000.parquet").write_bytes(b"PAR1 half written")
     assert main([*study, str(tmp_path / "again")]) == 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -21,6 +21,7 @@ Named = Callable[[str], Mapping[str, str]]
 
 POSITIONS = ("measurement", MACHINE, "load_kg", "direction", "rotation_deg", "handle_travel_mm", "force_n")
 STILL, RAISING = "still", "raising"
+EMULATED = ", emulated (invented)"
 
 
 def read_dataset(
@@ -61,7 +62,7 @@ def read_dataset(
                 machine=str(first[MACHINE]),
                 recordings_sha256=digests.get(name, ()),
                 version=str(first["feltload"]),
-                invented=bool(first.get("invented", False)),
+                invented=_is_invented(first),
             )
         )
     if not curves:
@@ -72,6 +73,13 @@ def read_dataset(
         )
     kept = {curve.name for curve in curves}
     return curves, [source for source in sources if source.measurement in kept]
+
+
+def _is_invented(row: pd.Series[Any]) -> bool:
+    """As the dataset says; where it does not, by the name that emulated machines have."""
+    if "invented" in row:
+        return bool(row["invented"])
+    return str(row[MACHINE]).endswith(EMULATED)
 
 
 def _curve(name: str, labels: Mapping[str, str], load_kg: float, rows: pd.DataFrame) -> MeasuredCurve:
