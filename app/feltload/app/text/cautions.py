@@ -36,8 +36,8 @@ CAUTIONS: Mapping[Caution, str] = {
         "belongs to a licensed clinician."
     ),
     Caution.PAIN_IN_A_HOLD: (
-        "A position that hurts is never held: leave it out with --painful. This is not a medical device; pain or "
-        "injury goes to a licensed clinician."
+        "A position that hurts is never held: its range is marked painful (by --painful in a terminal, by “Pain: stop” "
+        "on a page) and left out. This is not a medical device; pain or injury goes to a licensed clinician."
     ),
     Caution.PAINFUL_RANGE: (
         "A range is marked painful: nobody works, holds or is helped in it, and no load is made heavier because of it. "
