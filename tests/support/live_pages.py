@@ -134,12 +134,15 @@ class Window:
 
     def key(self, label: str) -> None:
         """Move on with the Tab key until what has the focus says `label`, then Enter."""
+        from selenium.webdriver import ActionChains
+
         self.button(label)
         for _ in range(MOST_TABS):
-            self.driver.switch_to.active_element.send_keys(Keys.TAB)
+            # Sent to the page: what had the focus may be hidden by now.
+            ActionChains(self.driver).send_keys(Keys.TAB).perform()
             focus = self.driver.switch_to.active_element
             if focus.tag_name in ("button", "a", "summary") and label in focus.text:
-                focus.send_keys(Keys.ENTER)
+                ActionChains(self.driver).send_keys(Keys.ENTER).perform()
                 return
         raise AssertionError(f"the keyboard does not get to: {label}")
 

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from feltload.app.pages.report.view import ReportView
 from feltload.app.text.numbers import NO_BREAK
 
 if TYPE_CHECKING:
     from feltload.app.pages.comparison.view import ComparisonView
     from feltload.app.pages.prediction.view import PredictionView
+    from feltload.app.pages.report.view import ReportView
     from feltload.app.pages.survey.view import SurveyView
 
 

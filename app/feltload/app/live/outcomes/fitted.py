@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feltload.app.jobs.painful import KnownPain
 from feltload.app.live.outcomes.carried_pain import CarriedPain
 from feltload.app.live.setup.contents import SHEET, machine_of
 from feltload.app.live.setup.folder import WorkingFolder
-from feltload.app.pages.canvas import Drawing
 from feltload.app.people.fitting import MeasuredMachine, SuggestedLoad, fit_client, suggest_loads
-from feltload.app.people.sheet import TARGET, SheetAsked, write_sheet
 from feltload.app.text.cautions import CAUTIONS
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import load_text
 from feltload.coaching import plan_help
+
+if TYPE_CHECKING:
+    from feltload.app.pages.canvas import Drawing
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,9 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
     FeltloadError
         They are not of one machine, the load cannot be, or nothing is left beside what hurts.
     """
+    # Slow to import, here and below.
     from feltload.app.pages.client.figures import demand_figure
+    from feltload.app.people.sheet import TARGET
     from feltload.app.text.person.match import describe_match
     from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 
@@ -115,6 +119,8 @@ def sheet_of(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Pa
     FeltloadError
         As `fitted`.
     """
+    from feltload.app.people.sheet import SheetAsked, write_sheet
+
     machine = MeasuredMachine.read(folder.path / chosen.result)
     load = _load(machine, chosen)
     out = folder.free_name(" ".join(filter(None, (SHEET, chosen.client, chosen.result, load))), ".html")

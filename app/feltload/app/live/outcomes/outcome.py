@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from feltload.app.pages.canvas import Drawing
 from feltload.app.text.key_figure import KeyFigure
+
+if TYPE_CHECKING:
+    from feltload.app.pages.canvas import Drawing
 
 
 class OutcomeKind(StrEnum):

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Coroutine, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nicegui import ui
 from nicegui.events import GenericEventArguments
 
-from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.page import unbroken
 from feltload.app.text.key_figure import KeyFigure
+
+if TYPE_CHECKING:
+    from feltload.app.pages.canvas import Drawing
 
 Handler = Callable[[], Coroutine[Any, Any, None] | None]
 
