@@ -108,7 +108,7 @@ def test_results_without_a_common_load_are_shown_but_not_subtracted(feltload, re
 
 def test_bad_input(feltload, folder, tmp_path):
     row = folder / "lever-row"
-    feltload("compare", row).one_line_error("names 1", "two to 6 results can be compared")
+    feltload("compare", row).one_line_error("names 1", "two to 30 results can be compared")
     feltload("compare", row, row).one_line_error("named twice")
     feltload("compare", row, folder / "monday", "--out", tmp_path / "page").one_line_error("page", ".html")
     feltload("compare", row, tmp_path).one_line_error(str(tmp_path))

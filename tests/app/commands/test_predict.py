@@ -56,7 +56,7 @@ def test_several_machines_stand_side_by_side(feltload, lever, tmp_path):
     out = tmp_path / "both"
     ran = feltload("predict", lever, other, "--travel", "60 deg", "--out", out)
     assert ran.code == 0, ran.err
-    assert "row" in (out / "compared.html").read_text(encoding="utf-8")
+    assert "lever row" in (out / "compared.html").read_text(encoding="utf-8")
     assert (out / "row" / "profile.csv").exists()
     assert (out / "press" / "report.html").exists()
 

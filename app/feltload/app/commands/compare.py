@@ -31,7 +31,8 @@ def compare(
     Parameters
     ----------
     results
-        Directories that `feltload profile` wrote; the others are compared with the first.
+        Directories that `feltload profile` or `feltload predict` wrote, two to thirty; the others are
+        compared with the first.
     out
         Page to write (.html), with the curves on one figure.
     load

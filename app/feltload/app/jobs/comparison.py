@@ -20,6 +20,7 @@ from feltload.app.jobs.common_positions import (
 )
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.jobs.mechanism_limits import load_possible
+from feltload.app.jobs.shared_errors import shared_errors
 from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
@@ -28,9 +29,9 @@ from feltload.coaching import (
     repeatability,
 )
 from feltload.core import Fact, Severity, mass_text
-from feltload.signal import BudgetSource, ProfileEstimate
+from feltload.signal import ProfileEstimate, mean_friction_n
 
-MOST = 6
+MOST = 30
 """More curves in one figure cannot be distinguished."""
 
 
@@ -49,6 +50,20 @@ class Result:
 
 
 @dataclass(frozen=True)
+class FrictionGap:
+    """Mean friction of the first result minus that of a later one at one load, with its 95 % half-width."""
+
+    load_kg: float
+    difference_n: float
+    u95_n: float
+
+    @property
+    def established(self) -> bool:
+        """Whether it is more than the measurements' uncertainty."""
+        return abs(self.difference_n) > self.u95_n
+
+
+@dataclass(frozen=True)
 class Pair:
     """A later result against the first.
 
@@ -60,11 +75,14 @@ class Pair:
         First minus later; None where no load was measured in both.
     assumed : tuple of Fact
         What counts as common to both, and what does not.
+    friction : tuple of FrictionGap
+        Difference of the mean friction, at each load where both know it.
     """
 
     name: str
     difference: ProfileDifference | None
     assumed: tuple[Fact, ...]
+    friction: tuple[FrictionGap, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -136,11 +154,10 @@ def read_comparison(
             where="compare",
             remedy="name the directories that `feltload profile` wrote",
         )
-    names = _names(directories)
-    results = tuple(
-        Result(name, load_possible(path), load_provenance(path))
-        for name, path in zip(names, directories, strict=True)
-    )
+    folders = _folder_names(directories)
+    read = [(load_possible(path), load_provenance(path)) for path in directories]
+    names = result_names([estimate for estimate, _ in read], folders)
+    results = tuple(Result(name, *each) for name, each in zip(names, read, strict=True))
     return compare_results(results, by=by, load_kg=load_kg)
 
 
@@ -201,7 +218,10 @@ def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, 
 
 
 def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pair:
-    common, assumed = shared_errors(first.provenance, other.provenance)
+    if first.estimate.measured and other.estimate.measured:
+        common, assumed = shared_errors(first.provenance, other.provenance)
+    else:
+        common, assumed = (), (Fact(ComparisonFact.PREDICTED, Severity.NOTE),)
     if not loads_kg:
         return Pair(other.name, None, assumed)
     theirs = other.estimate if by == "angle" else on_travel_of(first.estimate, other.estimate, by)
@@ -209,44 +229,23 @@ def _pair(first: Result, other: Result, loads_kg: Sequence[float], by: By) -> Pa
     if by == "handle" and first.provenance.machine_toml != other.provenance.machine_toml:
         ours, theirs = with_place_u(ours), with_place_u(theirs)
     difference = profile_difference(ours, theirs, common_sources=common)
-    return Pair(
-        other.name,
-        difference.at_loads(loads_kg),
-        assumed,
-    )
+    return Pair(other.name, difference.at_loads(loads_kg), assumed, _friction_gaps(first, other, loads_kg))
 
 
-def shared_errors(first: Provenance, other: Provenance) -> tuple[tuple[BudgetSource, ...], tuple[Fact, ...]]:
-    """Budget items whose error two results share, and what was assumed."""
-    sources: list[BudgetSource] = []
-    assumed: list[Fact] = []
-
-    def assume(kind: ComparisonFact, **figures: str) -> None:
-        assumed.append(Fact(kind, Severity.NOTE, figures=figures))
-
-    if first.machine_toml is not None and first.machine_toml == other.machine_toml:
-        sources.append(BudgetSource.START_ANGLE)
-        assume(ComparisonFact.SAME_MACHINE_FILE)
-    else:
-        assume(ComparisonFact.OTHER_MACHINE_FILES)
-    of_first, of_other = (
-        {name for source in result.recordings for name in source.force_certificates}
-        for result in (first, other)
-    )
-    complete = all(source.force_certificates for result in (first, other) for source in result.recordings)
-    if not complete:
-        assume(ComparisonFact.NO_COMMON_CERTIFICATE)
-    elif len(of_first) == 1 and of_first == of_other:
-        sources.append(BudgetSource.FORCE_GAIN)
-        assume(ComparisonFact.SAME_CERTIFICATE)
-    else:
-        assume(ComparisonFact.OTHER_CERTIFICATES)
-    in_both = {source.sha256 for source in first.recordings} & {source.sha256 for source in other.recordings}
-    if in_both:
-        names = sorted(source.name for source in other.recordings if source.sha256 in in_both)
-        assume(ComparisonFact.SAME_RECORDINGS, recordings=", ".join(names))
-    assume(ComparisonFact.REST_INDEPENDENT)
-    return tuple(sources), tuple(assumed)
+def _friction_gaps(first: Result, other: Result, loads_kg: Sequence[float]) -> tuple[FrictionGap, ...]:
+    """Differences of the mean friction; both bands as independent, which can only widen theirs."""
+    gaps = []
+    for load in loads_kg:
+        indices = [result.load_index(load) for result in (first, other)]
+        means = [
+            mean_friction_n(result.estimate, index)
+            for result, index in zip((first, other), indices, strict=True)
+            if index is not None
+        ]
+        if len(means) == 2 and np.all(np.isfinite(means)):
+            (ours, our_u95), (theirs, their_u95) = means
+            gaps.append(FrictionGap(load, ours - theirs, float(np.hypot(our_u95, their_u95))))
+    return tuple(gaps)
 
 
 def difference_record(
@@ -271,7 +270,18 @@ def difference_record(
     }
 
 
-def _names(directories: Sequence[Path]) -> list[str]:
+def result_names(estimates: Sequence[ProfileEstimate], folders: Sequence[str]) -> list[str]:
+    """What results are called: by their machines, and by their folders where a machine is there twice."""
+    machines = [estimate.machine_name for estimate in estimates]
+    if len(set(machines)) == 1:
+        return list(folders)
+    return [
+        machine if machines.count(machine) == 1 else f"{machine} ({folder})"
+        for machine, folder in zip(machines, folders, strict=True)
+    ]
+
+
+def _folder_names(directories: Sequence[Path]) -> list[str]:
     """Names of the directories; with the one above where two are called alike.
 
     Raises

@@ -30,3 +30,6 @@ class ComparisonFact(StrEnum):
     """`recordings`: names of those that both results rest on."""
 
     REST_INDEPENDENT = "rest-independent"
+
+    PREDICTED = "one-is-predicted"
+    """One of the two at least is a prediction: its dimensions are independent of everything."""

@@ -133,5 +133,25 @@ def end_labels(
         )
 
 
+def number_curves(axes: Axes, curves: Sequence[tuple[Floats, Floats]], *, colours: Sequence[str]) -> None:
+    """Number each curve (x, y) on its line, from 1, at places that differ from its neighbours'."""
+    for k, ((x, y), colour) in enumerate(zip(curves, colours, strict=True)):
+        known = np.isfinite(y)
+        low, high = float(x[known][0]), float(x[known][-1])
+        # Steps of the golden ratio never fall on one another.
+        at = low + (high - low) * (0.06 + 0.88 * ((0.381966 * k) % 1.0))
+        axes.text(
+            at,
+            float(np.interp(at, x[known], y[known])),
+            str(k + 1),
+            color=colour,
+            fontsize="small",
+            fontweight="bold",
+            ha="center",
+            va="center",
+            bbox={"boxstyle": "round,pad=0.12", "fc": "white", "ec": "none"},
+        )
+
+
 def covered(curve: Floats) -> Floats:
     return np.asarray(curve[np.isfinite(curve)])

@@ -63,12 +63,14 @@ def write_predictions(
     drawn = [render_prediction(build_prediction(each)) for each in predicted]
     beside = []
     if len(predicted) > 1:
-        from feltload.app.jobs.comparison import Result, compare_results
+        from feltload.app.jobs.comparison import Result, compare_results, result_names
         from feltload.app.pages.comparison.view import build_comparison
 
+        estimates = [each.prediction.estimate for each in predicted]
+        names = result_names(estimates, [folder.name for folder in folders])
         results = tuple(
-            Result(folder.name, each.prediction.estimate, each.provenance)
-            for each, folder in zip(predicted, folders, strict=True)
+            Result(name, each.prediction.estimate, each.provenance)
+            for name, each in zip(names, predicted, strict=True)
         )
         write_file(out / SIDE_BY_SIDE, render_comparison(build_comparison(compare_results(results))))
         beside = [out / SIDE_BY_SIDE]

@@ -34,6 +34,10 @@ SENTENCES: Mapping[str, Sentence] = {
         f"both rest on {fact.figures['recordings']}, so much of their noise is the same, which the band does not "
         "take off"
     ),
+    ComparisonFact.PREDICTED: lambda _: (
+        "one at least is predicted from dimensions, not measured; the errors of both are taken as independent, which "
+        "can only widen the band"
+    ),
     ComparisonFact.REST_INDEPENDENT: lambda _: (
         "everything else is independent, which can only widen the band"
     ),

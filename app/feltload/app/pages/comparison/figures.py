@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.app.jobs.common_positions import By
-from feltload.app.pages.axes import DASHES, SHARED_LABELS, end_labels, force_scale, from_zero
+from feltload.app.pages.axes import DASHES, SHARED_LABELS, end_labels, force_scale, from_zero, number_curves
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.numbers import force_unit, load_text
 from feltload.core import Floats
@@ -17,6 +17,8 @@ from feltload.core import Floats
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
 """Each with a dash of its own, so that they part in grey too; dark enough on white for their names."""
 BAND_ALPHA = 0.2
+FEW = 6
+"""Curves up to which each has its name and its band; more carry numbers on the line, which part them in grey too."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,7 @@ def comparison_figure(
     """All curves over one another; below, the others minus the first."""
     x_label = SHARED_LABELS[by]
     styles = [(COLOURS[i % len(COLOURS)], DASHES[i % len(DASHES)]) for i in range(len(curves))]
+    few = len(curves) <= FEW
 
     def plot(figure: Figure, sheet: Sheet) -> None:
         if differences:
@@ -57,14 +60,15 @@ def comparison_figure(
         else:
             top, bottom = figure.subplots(), None
         for curve, (colour, dash) in zip(curves, styles, strict=True):
-            top.fill_between(
-                curve.x,
-                curve.force_n - curve.u95_n,
-                curve.force_n + curve.u95_n,
-                color=colour,
-                alpha=BAND_ALPHA,
-                lw=0,
-            )
+            if few:
+                top.fill_between(
+                    curve.x,
+                    curve.force_n - curve.u95_n,
+                    curve.force_n + curve.u95_n,
+                    color=colour,
+                    alpha=BAND_ALPHA,
+                    lw=0,
+                )
             top.plot(curve.x, curve.force_n, color=colour, ls=dash, lw=2.0)
         frame(
             top,
@@ -74,12 +78,16 @@ def comparison_figure(
         )
         from_zero(top, [curve.force_n + curve.u95_n for curve in curves])
         names = [(curve.label, curve.x, curve.force_n) for curve in curves]
-        end_labels(top, names, colours=[colour for colour, _ in styles])
+        if few:
+            end_labels(top, names, colours=[colour for colour, _ in styles])
+        else:
+            number_curves(top, [curve[1:] for curve in names], colours=[colour for colour, _ in styles])
         if bottom is None:
             return
         for gap, (colour, dash) in zip(differences, styles[1:], strict=True):
             band = (gap.difference_n - gap.u95_n, gap.difference_n + gap.u95_n)
-            bottom.fill_between(gap.x, *band, color=colour, alpha=BAND_ALPHA, lw=0)
+            if few:
+                bottom.fill_between(gap.x, *band, color=colour, alpha=BAND_ALPHA, lw=0)
             bottom.plot(gap.x, gap.difference_n, color=colour, ls=dash, lw=1.6)
         bottom.axhline(0.0, color=QUIET, lw=0.9)
         low = min(0.0, *(float(np.nanmin(gap.difference_n - gap.u95_n)) for gap in differences))
@@ -93,6 +101,8 @@ def comparison_figure(
         )
         force_scale(bottom, steps=5)
 
+    banded = ", with its 95 % band" if few else ""
+    numbered = "" if few else " Numbers: see the table. The sentences above take the bands into account."
     load = "each with its heaviest load" if load_kg is None else f"with {load_text(load_kg)}"
     below = (
         f" Below: the others minus {first}; where a band leaves out zero, they differ." if differences else ""
@@ -100,7 +110,7 @@ def comparison_figure(
     return draw(
         f"compared-{'each' if load_kg is None else f'{load_kg:g}'.replace('.', '-')}",
         f"Force at the handle over the travel, {load}: {', '.join(curve.label for curve in curves)}.",
-        f"{load[0].upper()}{load[1:]}. Lines: the force to hold the handle still, with its 95 % band.{below}",
+        f"{load[0].upper()}{load[1:]}. Lines: the force to hold the handle still{banded}.{below}{numbered}",
         plot,
         height_factor=1.3 if differences else 1.0,
     )

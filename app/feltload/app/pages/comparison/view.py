@@ -21,11 +21,15 @@ from feltload.app.text.position import short_position
 from feltload.core import Floats
 from feltload.signal import describe_shape, mean_friction_n, tight_spots
 
+MOST_NAMED = 6
+"""Results that a heading names."""
+
 
 @dataclass(frozen=True)
 class ComparedRow:
     """One result at one load, in a line of the table."""
 
+    number: int
     name: str
     load: str
     heaviest: str
@@ -52,13 +56,13 @@ def build_comparison(comparison: Comparison) -> ComparisonView:
     """Put a comparison into words and figures."""
     loads: tuple[float | None, ...] = comparison.loads_kg or (None,)
     return ComparisonView(
-        title=listed([result.name for result in comparison.results]),
+        title=_title(comparison),
         invented=any(result.provenance.invented for result in comparison.results),
         sentences=tuple(describe_comparison(comparison)),
         figures=tuple(_figure(comparison, load) for load in loads),
         rows=tuple(
-            _row(result, index)
-            for result in comparison.results
+            _row(number, result, index)
+            for number, result in enumerate(comparison.results, start=1)
             for index in range(result.estimate.loads_kg.size)
             if not comparison.loads_kg or _shown(result, index, comparison.loads_kg)
         ),
@@ -109,6 +113,15 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
                 "loads": [
                     difference_record(pair.difference, k, at) for k in range(pair.difference.loads_kg.size)
                 ],
+                "friction": [
+                    {
+                        "load_kg": gap.load_kg,
+                        "difference_n": gap.difference_n,
+                        "u95_n": gap.u95_n,
+                        "differs": gap.established,
+                    }
+                    for gap in pair.friction
+                ],
                 "assumed": [fact.to_dict() for fact in pair.assumed],
             }
             for pair in comparison.pairs
@@ -128,13 +141,22 @@ def comparison_record(comparison: Comparison, view: ComparisonView) -> dict[str,
     }
 
 
+def _title(comparison: Comparison) -> str:
+    """Their names, led by the machine's where all are of one; the first and how many more where there are many."""
+    names = [result.name for result in comparison.results]
+    shown = listed(names) if len(names) <= MOST_NAMED else f"{names[0]} and {len(names) - 1} others"
+    machines = {result.estimate.machine_name for result in comparison.results}
+    return f"{machines.pop()}: {shown}" if len(machines) == 1 else shown
+
+
 def _shown(result: Result, index: int, loads_kg: tuple[float, ...]) -> bool:
     return any(result.load_index(load) == index for load in loads_kg)
 
 
-def _row(result: Result, index: int) -> ComparedRow:
+def _row(number: int, result: Result, index: int) -> ComparedRow:
     shape = describe_shape(result.estimate, index)
     return ComparedRow(
+        number=number,
         name=result.name,
         load=load_text(shape.load_kg),
         heaviest=f"{force_text(shape.peak_n)} at {short_position(shape.peak_angle_rad, result.estimate.travel)}",

@@ -9,7 +9,15 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.app.pages.axes import Dash, along_travel, end_labels, from_zero, travel_label, travel_scale
+from feltload.app.pages.axes import (
+    Dash,
+    along_travel,
+    end_labels,
+    from_zero,
+    number_curves,
+    travel_label,
+    travel_scale,
+)
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.machine.dimensions import dimension_name
 from feltload.app.text.numbers import force_unit, listed, load_text
@@ -69,10 +77,8 @@ def varied_figure(prediction: Prediction, variants: Sequence[Variant], load_inde
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         axes.fill_between(x, own - half, own + half, color=BAND, lw=0)
-        for k, ((at, force), shade) in enumerate(zip(curves, shades, strict=True)):
+        for (at, force), shade in zip(curves, shades, strict=True):
             axes.plot(at, force, color=shade, lw=1.6)
-            if not few:
-                _tag(axes, str(k + 1), at, force, shade, k)
         axes.plot(x, own, color=INK, lw=1.4, ls=(0, (4, 2)))
         frame(
             axes,
@@ -87,9 +93,8 @@ def varied_figure(prediction: Prediction, variants: Sequence[Variant], load_inde
             end_labels(
                 axes, [(name, *curve) for name, curve in zip(names, curves, strict=True)], colours=shades
             )
-        elif few:
-            for k, ((at, force), shade) in enumerate(zip(curves, shades, strict=True)):
-                _tag(axes, str(k + 1), at, force, shade, k)
+        else:
+            number_curves(axes, curves, colours=shades)
 
     load = load_text(float(estimate.loads_kg[load_index]))
     varied = listed([dimension_name(key) for key in variants[0].values])
@@ -99,20 +104,4 @@ def varied_figure(prediction: Prediction, variants: Sequence[Variant], load_inde
         f"Predicted force with {load} for {len(variants)} variants of the machine.",
         f"With {load}, for several values of {varied}. {VARIED_CAPTION}{numbers}",
         plot,
-    )
-
-
-def _tag(axes: mpl.axes.Axes, text: str, x: Floats, force: Floats, colour: str, k: int) -> None:
-    """A curve's number on the curve, at places that differ from its neighbours'."""
-    at = 6.0 + 88.0 * ((0.382 * k) % 1.0)
-    axes.text(
-        at,
-        float(np.interp(at, x, force)),
-        text,
-        color=colour,
-        fontsize="small",
-        fontweight="bold",
-        ha="center",
-        va="center",
-        bbox={"boxstyle": "round,pad=0.12", "fc": "white", "ec": "none"},
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from feltload.app.text.facts import describe
 from feltload.app.text.machine.friction import describe_tight_spots
-from feltload.app.text.numbers import force_text, listed, load_text, short_force
+from feltload.app.text.numbers import force_text, force_with_band, listed, load_text, short_force
 from feltload.app.text.position import describe_position, describe_span, shared_position, shared_span
 from feltload.core import Flags, runs_of_true
 from feltload.signal import Travel
@@ -91,6 +91,19 @@ def describe_assumed(pair: Pair, first: str) -> str:
     return f"{first} and {pair.name}: {'; '.join(describe(fact) for fact in pair.assumed)}."
 
 
+def _friction_sentences(comparison: Comparison) -> list[str]:
+    """Whose friction is larger, on average over the travel, where that is more than the uncertainty."""
+    first = comparison.results[0].name
+    return [
+        f"With {load_text(gap.load_kg)}, friction of {first if gap.difference_n > 0.0 else pair.name} is the larger by "
+        f"{force_with_band(abs(gap.difference_n), gap.u95_n)} on average, compared with "
+        f"{pair.name if gap.difference_n > 0.0 else first}."
+        for pair in comparison.pairs
+        for gap in pair.friction
+        if gap.established
+    ]
+
+
 def describe_comparison(comparison: Comparison) -> list[str]:
     """Where the results differ from the first, and how well they repeat."""
     first = comparison.results[0].name
@@ -115,4 +128,6 @@ def describe_comparison(comparison: Comparison) -> list[str]:
         for pair in comparison.pairs
         if pair.difference is not None
     ]
-    return sentences + bound + [describe_repeat(repeat) for repeat in comparison.repeats]
+    return [*sentences, *_friction_sentences(comparison), *bound] + [
+        describe_repeat(repeat) for repeat in comparison.repeats
+    ]
