@@ -58,6 +58,11 @@ class LiveServer:
             self._process.kill()
             raise
 
+    def kill(self) -> None:
+        """Its process is gone at once."""
+        self._process.kill()
+        self._process.communicate()
+
 
 class Window:
     """A browser of its own: its cookies, its console, its requests."""
@@ -85,6 +90,17 @@ class Window:
 
     def open(self, address: str) -> None:
         self.driver.get(address)
+
+    def freeze(self, seconds: float) -> None:
+        """Stop the page, as a phone in a pocket does, and bring it back."""
+        page = self.driver.current_window_handle
+        self.driver.execute_cdp_cmd("Page.setWebLifecycleState", {"state": "frozen"})
+        time.sleep(seconds)
+        self.driver.execute_cdp_cmd("Page.setWebLifecycleState", {"state": "active"})
+        # It stays hidden until it comes to the front again.
+        self.driver.switch_to.new_window("tab")
+        self.driver.close()
+        self.driver.switch_to.window(page)
 
     def js(self, script: str, *given: Any) -> Any:
         return self.driver.execute_script(script, *given)

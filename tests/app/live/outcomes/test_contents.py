@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 from feltload.app.live.outcomes.person import strength_of
+from feltload.app.live.recorder.session_file import SessionFile
 from feltload.app.live.setup.contents import look_into
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.coaching import ClientFolder
@@ -44,9 +46,13 @@ def test_things_are_named_by_machine(folder: WorkingFolder) -> None:
     assert [one.name for one in here.helped_sets(MACHINE)] == ["partner-help-40kg.mcap"]
 
 
-def test_what_is_recorded_now_is_not_listed(folder: WorkingFolder) -> None:
+def test_what_is_recorded_now_is_not_listed(
+    folder: WorkingFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FELTLOAD_SESSIONS", str(tmp_path))
     running = folder.path / "peg-out-20kg.mcap"
-    assert running.name not in {one.name for one in look_into(folder, without=running).recordings}
+    SessionFile("127.0.0.1", 1, "token", os.getpid(), str(running)).write()
+    assert running.name not in {one.name for one in look_into(folder).recordings}
 
 
 def test_a_capacity_is_its_clients(folder: WorkingFolder) -> None:

@@ -163,7 +163,7 @@ class Bench:
         machine = self.folder.machines().get(self.choices.machine)
         return () if machine is None else self.results.pain.unkept.get(machine.name, ())
 
-    async def record(self, request: RecordingRequest, prepared: PreparedScript) -> None:
+    async def record(self, request: RecordingRequest) -> None:
         """Record what was prepared.
 
         Raises
@@ -171,32 +171,43 @@ class Bench:
         FeltloadError
             The recorder does not start, or another recording runs.
         """
-        await self.begin(request, prepared)
+        await self.begin(request)
         if request.person.client is not None:
             ClientFolder.open(request.person.client).announce_file(request.out)
 
-    async def begin(
-        self, request: RecordingRequest | ReplayRequest, prepared: PreparedScript | None = None
-    ) -> None:
+    async def begin(self, request: RecordingRequest | ReplayRequest) -> None:
         """Start recording or replaying; one at a time."""
+        await self._make_room()
+        await self._take(await LiveSession.start(request))
+
+    async def rejoin(self, session: Path) -> None:
+        """Go on with a recording that runs without a page.
+
+        Raises
+        ------
+        AppError
+            It runs no more.
+        """
+        await self._make_room()
+        await self._take(await LiveSession.attach(session))
+
+    async def _make_room(self) -> None:
         if self.is_recording:
             raise UsageError("a recording is running", where="start", remedy="end it first")
         if self.live is not None:
             await self.live.close()
-        text = await asyncio.to_thread(_machine_text_of, request)
+
+    async def _take(self, live: LiveSession) -> None:
+        """Follow it from now on."""
+        text = await asyncio.to_thread(_machine_text_of, live.request)
         if text != self._machine_text:
             self.results.forget_machine()
         self._machine_text = text
         self.machine = None if text is None else parse_machine(text, "machine")
-        self.along, self.plan, self.has_plan = None, (), False
-        if prepared is not None:
-            self.along, self.plan, self.has_plan = (
-                prepared.along,
-                prepared.lines,
-                prepared.help_plan is not None,
-            )
-        live = await LiveSession.start(request)
-        self.live, self.request = live, request
+        prepared = live.prepared
+        self.along, self.plan = prepared.along, prepared.lines
+        self.has_plan = prepared.help_plan is not None
+        self.live, self.request = live, live.request
         task = asyncio.create_task(self._when_ended(live))
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)

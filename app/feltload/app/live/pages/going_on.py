@@ -48,12 +48,7 @@ class GoingOn:
         background_tasks.create(self._fill(), name="start page, what is there")
 
     async def _fill(self) -> None:
-        running = (
-            self.bench.live.state.path if self.bench.live is not None and self.bench.is_recording else ""
-        )
-        here = await asyncio.to_thread(
-            look_into, self.bench.folder, without=Path(running) if running else None
-        )
+        here = await asyncio.to_thread(look_into, self.bench.folder)
         described = await asyncio.to_thread(self.bench.folder.machines)
         sensors = self.bench.emulated or bool(await asyncio.to_thread(self.bench.folder.rigs))
         with inside(self._place):

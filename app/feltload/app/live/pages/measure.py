@@ -10,7 +10,7 @@ from nicegui import background_tasks, ui
 
 from feltload.app.errors import UsageError
 from feltload.app.live.pages.bench import Bench
-from feltload.app.live.pages.elements import Act, Plain
+from feltload.app.live.pages.elements import Plain
 from feltload.app.live.pages.shell import Page
 from feltload.app.live.pages.telling import units
 from feltload.app.live.state.live_session import LiveSession
@@ -34,6 +34,7 @@ class Stage(ui.element, component="static/stage.js"):
             "beside": beside,
             "words": {
                 "lost": words.LOST,
+                "toStart": words.TO_START,
                 "board": words.BOARD,
                 "coverage": words.COVERAGE,
                 "up": words.UP,
@@ -65,11 +66,11 @@ class _Taps:
 
     def build(self) -> None:
         """The bar at the bottom, the marks above it."""
-        with Plain("details", classes="part"):
+        with Plain("details", classes="part") as self.marks:
             Plain("summary", words.MARKS)
             with Plain("div", classes="inner"):
                 self._marks()
-        with Plain("div", classes="bar"):
+        with Plain("div", classes="bar") as self.bar:
             self.pain = self.page.act(words.PAIN, self._tapped(lambda live: live.pain()), "act pain")
             self.go_on = self.page.act(words.GO_ON, self._tapped(lambda live: live.go_on()), "act main")
             self.hands_off = self.page.act(
@@ -127,6 +128,8 @@ class _Taps:
         recording = running and state is not None and state.phase is LivePhase.RECORDING
         resting = recording and moment is not None and moment.ask is Ask.REST_AFTER
         asks = recording and moment is not None and moment.goes_on
+        _offered(self.marks, running)
+        _offered(self.bar, state is not None)
         _offered(self.pain, running)
         _offered(self.go_on, asks)
         _offered(self.hands_off, resting)
@@ -136,5 +139,5 @@ class _Taps:
         self.end.say(words.END_SURE if sure else words.END)
 
 
-def _offered(act: Act, offered: bool) -> None:
-    act.show(offered)
+def _offered(part: Plain, offered: bool) -> None:
+    part.show(offered)

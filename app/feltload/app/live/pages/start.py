@@ -16,6 +16,7 @@ from feltload.app.live.pages.shell import Page, certificate_steps, inside
 from feltload.app.live.server.sessions import spaced
 from feltload.app.live.setup.choices import KINDS, SIDES
 from feltload.app.live.setup.contents import measured_machines, strengths
+from feltload.app.live.setup.running import Running, recordings_that_run
 from feltload.app.sessions.script_choice import PreparedScript
 from feltload.app.text.cautions import BEFORE_LOADING, CAUTIONS
 from feltload.app.text.live import start as words
@@ -46,6 +47,9 @@ class _Start:
         """Everything to choose, what is missing, and the button; what is there comes after it where all is `ready`."""
         if self.bench.is_recording:
             Plain("a", words.GO_TO_RUNNING, "act main wide", {"href": "/measure"})
+        else:
+            for running in recordings_that_run():
+                self._offer(running)
         if not ready:
             GoingOn(self.page).build(says_next=True)
         with section(words.MACHINE):
@@ -73,6 +77,17 @@ class _Start:
         if ready:
             GoingOn(self.page).build(says_next=False)
         self._refresh()
+
+    def _offer(self, running: Running) -> None:
+        """A recording whose page was closed."""
+
+        async def rejoin() -> None:
+            await self.bench.rejoin(running.session)
+            ui.navigate.to("/measure")
+
+        with section(words.RUNS_ALONE).classes("wide"):
+            paragraph(words.runs_alone(running.recording.name))
+            self.page.act(words.REJOIN, rejoin, "act main")
 
     def _group(self, name: str) -> None:
         self._groups[name] = Plain("div", classes="picks")
@@ -206,7 +221,7 @@ class _Start:
         if (prepared.question or prepared.ahead) and not self._asked:
             self._ask(prepared)
             return
-        await self.bench.record(request, prepared)
+        await self.bench.record(request)
         ui.navigate.to("/measure")
 
     def _ask(self, prepared: PreparedScript) -> None:

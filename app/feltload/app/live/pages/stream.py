@@ -11,12 +11,11 @@ from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
 from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.geometry import machine_geometry
-from feltload.app.live.pages.telling import moving_told, passes_told, said
+from feltload.app.live.pages.telling import idle_said, moving_told, passes_told, said
 from feltload.app.live.server.guard import token_of
 from feltload.app.live.server.sessions import Role
 from feltload.app.live.state.live_session import LiveSession
 from feltload.app.running.moving import Update
-from feltload.app.text.live import measure as words
 
 BEAT_S = 0.8
 """A page that hears nothing for some seconds connects again."""
@@ -48,7 +47,7 @@ async def _send(bench: Bench, socket: WebSocket) -> None:
     while bench.sessions.role(token) >= Role.VIEW:
         live = bench.live
         if live is None:
-            await socket.send_text(_json({"whole": {}, "said": {"headline": words.NOTHING}}))
+            await socket.send_text(_json({"whole": {}, "said": idle_said()}))
         else:
             teller = _Teller(bench, live)
             async for update in live.follow():
@@ -68,8 +67,7 @@ class _Teller:
     def __init__(self, bench: Bench, live: LiveSession) -> None:
         self._machine, self._along, self._planned = bench.machine, bench.along, bench.has_plan
         self._state = live.state
-        self._sent_passes = 0
-        self._last_pass = -1
+        self._sent: dict[int, tuple[int, int]] = {}
         self._updates = 0
         self._said: dict[str, Any] = {}
         self._moving: dict[str, Any] = {}
@@ -91,21 +89,21 @@ class _Teller:
             now = said(self._state, update.moving, self._along)
             if now != self._said:
                 self._said = told["said"] = now
-        if self._state.arms and (moving := moving_told(update.moving, self._state.arms[0])):
+        if self._state.arms and (moving := moving_told(update.moving, self._state)):
             told |= {"now": moving} if moving != self._moving else {}
             self._moving = moving
         return told if told or self._updates % 20 == 0 else None
 
     def _new_passes(self) -> dict[str, Any]:
-        if not self._state.arms:
-            return {}
-        new = [one for one in passes_told(self._state.arms[0]) if one["id"] > self._last_pass]
-        if not new:
-            return {}
-        told = {"passes": {"from": self._sent_passes, "list": new}}
-        self._sent_passes += len(new)
-        self._last_pass = new[-1]["id"]
-        return told
+        """Passes that are over since, of each arm; those before ``from`` stay."""
+        told = []
+        for place, arm in enumerate(self._state.arms):
+            sent, last = self._sent.get(place, (0, -1))
+            new = [one for one in passes_told(arm) if one["id"] > last]
+            told.append({"from": sent, "list": new})
+            if new:
+                self._sent[place] = sent + len(new), new[-1]["id"]
+        return {"passes": told} if any(arm["list"] for arm in told) else {}
 
 
 def _json(message: dict[str, Any]) -> str:

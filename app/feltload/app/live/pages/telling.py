@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from feltload.app.running.moving import HandsNow, Moving
+from feltload.app.running.moving import ArmMoving, HandsNow, Moving
 from feltload.app.running.state import ArmState, LivePhase, LiveState
 from feltload.app.scripts.moment import STOPPED
 from feltload.app.text.facts import describe, describe_fully
@@ -39,18 +39,30 @@ def passes_told(arm: ArmState) -> list[dict[str, Any]]:
     ]
 
 
-def moving_told(moving: Moving, arm: ArmState) -> dict[str, Any]:
-    """What moves."""
+def moving_told(moving: Moving, state: LiveState) -> dict[str, Any]:
+    """What moves, of each arm; what a sensor that is lost read last is not told as what is now."""
     if not moving.arms:
         return {}
-    now = moving.arms[0]
-    told: dict[str, Any] = {"f": _number(now.force_n, 1), "q": _number(now.q_rad, 4), "up": now.raising}
-    if arm.coverage.edges_rad:
-        told["most"] = round(arm.coverage.edges_rad[-1], 4)
+    lost = {stream.name for stream in state.sensors if not stream.connected}
+    told: dict[str, Any] = {
+        "arms": [_arm_told(now, arm, lost) for now, arm in zip(moving.arms, state.arms, strict=True)],
+    }
     if moving.beat is not None:
         told["beat"] = {"raising": moving.beat.raising, "share": round(moving.beat.share, 3)}
     if moving.hands is not None:
         told["hands"] = _hands_told(moving.hands)
+    return told
+
+
+def _arm_told(now: ArmMoving, arm: ArmState, lost: set[str]) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "t": _number(now.time_s, 3),
+        "f": None if arm.force_stream in lost else _number(now.force_n, 1),
+        "q": None if arm.inertial_stream in lost else _number(now.q_rad, 4),
+        "up": now.raising,
+    }
+    if arm.coverage.edges_rad:
+        told["most"] = round(arm.coverage.edges_rad[-1], 4)
     if now.curve_q_rad:
         told["pass"] = {
             "id": now.pass_number,
@@ -64,30 +76,42 @@ def moving_told(moving: Moving, arm: ArmState) -> dict[str, Any]:
 
 def said(state: LiveState, moving: Moving, along: Travel | None) -> dict[str, Any]:
     """What is said at this moment."""
-    arm = state.arms[0] if state.arms else None
-    now = moving.arms[0] if moving.arms else None
-    place = ""
-    if arm is not None and now is not None and math.isfinite(now.q_rad):
-        most = arm.coverage.edges_rad[-1] if arm.coverage.edges_rad else math.nan
-        place = words.place_text(
-            now.q_rad / most if most > 0.0 else math.nan, state.start_angle_rad + now.q_rad
-        )
-    rows = [] if arm is None else _coverage(arm)
     return {
         "headline": headline(state, moving, along),
         "stop": _is_stopped(state),
         "helped": state.kind == "helped" and not state.is_over,
-        "place": place,
-        "peak": "" if now is None else words.peak_text(now.peak_n),
-        "coverage": rows or None,
-        "coverageText": words.coverage_text(rows),
+        "idle": False,
+        "arms": [_arm_said(arm, now, state) for arm, now in zip(state.arms, moving.arms, strict=False)],
         "enough": _enough(state),
         "wrong": [describe_fully(fact) for fact in state.facts],
         "sensors": [
             words.sensor_text(stream, "" if stream.trouble is None else describe(stream.trouble))
             for stream in state.sensors
         ],
-        "alt": words.board_text(place, math.nan if now is None else now.force_n),
+    }
+
+
+def idle_said() -> dict[str, Any]:
+    """What is said while nothing is recorded."""
+    return {"headline": words.NOTHING, "idle": True}
+
+
+def _arm_said(arm: ArmState, now: ArmMoving, state: LiveState) -> dict[str, Any]:
+    place = ""
+    lost = any(stream.name == arm.inertial_stream and not stream.connected for stream in state.sensors)
+    if math.isfinite(now.q_rad) and not lost:
+        most = arm.coverage.edges_rad[-1] if arm.coverage.edges_rad else math.nan
+        place = words.place_text(
+            now.q_rad / most if most > 0.0 else math.nan, state.start_angle_rad + now.q_rad
+        )
+    rows = _coverage(arm)
+    side = words.side_text(arm.side)
+    return {
+        "side": side,
+        "place": place,
+        "coverage": rows or None,
+        "coverageText": words.coverage_text(rows),
+        "alt": words.board_text(place, now.force_n, side),
     }
 
 
@@ -126,10 +150,18 @@ def _enough(state: LiveState) -> Sequence[str]:
     judged = state.enough
     if judged is None:
         return []
-    lines = [words.band_text(judged.band_share, judged.repetitions, enough=judged.is_enough)]
+    worst = (
+        next((arm.side for arm in state.arms if arm.enough is judged), None) if len(state.arms) > 1 else None
+    )
+    lines = [
+        words.band_text(
+            judged.band_share, judged.repetitions, enough=judged.is_enough, side=words.side_text(worst)
+        )
+    ]
     if not judged.is_enough:
         lines += [words.more_text(more) for more in judged.outlook[:1]]
-    lines += [describe_fully(fact) for fact in judged.facts[:3]]
+    # There is one recording here: its path says nothing to whoever stands beside the machine.
+    lines += [describe_fully(replace(fact, session="")) for fact in judged.facts[:3]]
     return [line for line in lines if line]
 
 

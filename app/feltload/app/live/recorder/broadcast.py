@@ -10,7 +10,7 @@ from feltload.app.live.recorder.messages import Arrived, Began, Command, Event, 
 from feltload.app.live.recorder.request import Request
 from feltload.app.running.marked import Marked
 
-BATCH_S = 0.02
+BATCH_S = 0.01
 """Bytes wait so long for others: a listener's work is per batch."""
 MOST_MESSAGES = 2000
 """In one batch."""

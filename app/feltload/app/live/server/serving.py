@@ -7,12 +7,13 @@ import socket
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from hashlib import sha256
 from importlib.resources import files
-from importlib.resources.abc import Traversable
 from typing import Literal
 
 import uvicorn
-from fastapi import APIRouter, FastAPI, HTTPException
+from fastapi import APIRouter, FastAPI, HTTPException, Request
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.responses import Response
 from nicegui import ui
 
@@ -41,6 +42,8 @@ def build(cookie: str, sessions: Sessions, routers: Sequence[APIRouter]) -> Fast
     served = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     served.include_router(door(sessions, cookie))
     served.include_router(assets())
+    # A page itself comes unpacked: it carries a nonce, which packing beside what others typed would help to guess.
+    served.add_middleware(GZipMiddleware, minimum_size=500)
     for router in routers:
         served.include_router(router)
     ui.run_with(
@@ -127,17 +130,24 @@ def _config(place: Place, *, lifespan: Literal["auto", "off"] = "auto") -> uvico
 
 
 def assets() -> APIRouter:
-    """The files of the pages themselves, each by its name; a name is looked up, never joined to a path."""
+    """The files of the pages themselves, each by its name; a name is looked up, never joined to a path.
+
+    A browser asks again each time, by the hash of what it has: after an update of the program it gets the new file, and
+    else a line.
+    """
     router = APIRouter()
     folder = files("feltload.app.live.pages") / "static"
-    known: dict[str, Traversable] = {found.name: found for found in folder.iterdir()}
+    known = {found.name: found.read_bytes() for found in folder.iterdir() if found.is_file()}
+    marks = {name: f'"{sha256(data).hexdigest()[:32]}"' for name, data in known.items()}
 
     @router.get("/assets/{name}")
-    async def asset(name: str) -> Response:
-        found = known.get(name)
+    async def asset(name: str, request: Request) -> Response:
         kind = KINDS.get(f".{name.rpartition('.')[2]}")
-        if found is None or kind is None:
+        if name not in known or kind is None:
             raise HTTPException(404)
-        return Response(found.read_bytes(), media_type=kind, headers={"cache-control": "no-cache"})
+        headers = {"cache-control": "no-cache", "etag": marks[name]}
+        if marks[name] in request.headers.get("if-none-match", ""):
+            return Response(status_code=304, headers=headers)
+        return Response(known[name], media_type=kind, headers=headers)
 
     return router

@@ -13,6 +13,7 @@ from typing import TypeVar
 from feltload.acquisition import RecordingInfo, read_recording
 from feltload.app.files.provenance import load_provenance
 from feltload.app.live.setup.folder import WorkingFolder
+from feltload.app.live.setup.running import recordings_that_run
 from feltload.app.text.numbers import load_text
 from feltload.coaching import ClientFolder, capacity_from_json
 from feltload.core import FeltloadError
@@ -105,12 +106,13 @@ def strengths(folder: WorkingFolder) -> tuple[StrengthHere, ...]:
     return tuple(_each(_newest(folder.path.glob("*.json")), strength))
 
 
-def look_into(folder: WorkingFolder, *, without: Path | None = None) -> Contents:
-    """Look at what lies directly in the folder; `without` is being written now."""
+def look_into(folder: WorkingFolder) -> Contents:
+    """Look at what lies directly in the folder; recordings that are being written now are left out."""
+    growing = {running.recording for running in recordings_that_run()}
     clients = _clients(folder)
     results = _each([folder.path / name for name in folder.results()], load_provenance)
     used = {source.name for made in results for source in made.recordings}
-    recordings = [path for path in _newest(folder.path.glob("*.mcap")) if path != without]
+    recordings = [path for path in _newest(folder.path.glob("*.mcap")) if path not in growing]
 
     def recording(path: Path) -> RecordingHere:
         info = _info(path, path.stat().st_mtime_ns)

@@ -195,7 +195,7 @@ class Viewer:
 
 def _facts(state: LiveState) -> tuple[Fact, ...]:
     facts = [
-        *(stream.trouble for stream in state.sensors if stream.trouble is not None),
+        *(replace(one.trouble, stream=one.name) for one in state.sensors if one.trouble is not None),
         *(fact for arm in state.arms for fact in arm.facts),
         *(fact for stream in state.sensors for fact in stream.health.facts()),
     ]

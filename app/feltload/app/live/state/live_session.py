@@ -117,6 +117,11 @@ class LiveSession:
         return cls(client, keeper, prepared, earlier)
 
     @property
+    def request(self) -> Request:
+        """What is recorded or replayed."""
+        return self._client.request
+
+    @property
     def session_file(self) -> Path:
         """By which another process joins the same recorder."""
         return self._client.session
@@ -137,13 +142,16 @@ class LiveSession:
         rate_hz : float
             Updates per second at most.
         """
-        viewer = Viewer()
+        viewer, clock = Viewer(), asyncio.get_running_loop()
+        due_s = clock.time()
         while True:
             fresh = self._fresh
             yield self._keeper.update(viewer)
             if self._is_last and viewer.version == self.state.version:
                 return
-            await asyncio.sleep(1.0 / rate_hz)
+            # By the clock: what an update itself takes would be lost from the rate. Who is late starts anew.
+            due_s = max(due_s + 1.0 / rate_hz, clock.time())
+            await asyncio.sleep(due_s - clock.time())
             with suppress(TimeoutError):
                 async with asyncio.timeout(UNHEARD_S):
                     await fresh.wait()

@@ -8,10 +8,11 @@ from typing import Final
 
 from feltload.acquisition import StreamStatus
 from feltload.app.running.enough import Improvement, Outlook
-from feltload.app.text.numbers import degrees, figure, force_text, load_text, number
+from feltload.app.text.numbers import degrees, figure, force_text, load_text, number, sentence
 
 HEADING: Final = "Measure"
 NOTHING: Final = "Nothing is being recorded. Set it up on the start page."
+TO_START: Final = "To the start page"
 LOST: Final = "No connection to the laptop. What is recorded there goes on; this page tries again."
 BOARD: Final = "The machine from the side, and the force at its handle over the handle's path."
 COVERAGE: Final = "Passed so far, start stop left"
@@ -36,14 +37,14 @@ PLATES_HINT: Final = 'such as "50 kg: 20 + 20 + 10"'
 PLATES_SET: Final = "The load is changed"
 MARKED: Final = "Marked."
 
-TAP_GO_ON: Final = f"tap “{GO_ON}”"
+TAP_GO_ON: Final = f"“{GO_ON}”"
 TAP_END: Final = f"“{END}”"
 TAP_ZERO_AFTER: Final = f"tap “{HANDS_OFF}”"
 
 
 def tare_text(left_s: float) -> str:
     """What the rest at the start asks for."""
-    left = "" if math.isnan(left_s) else f": {math.ceil(left_s)} s of rest"
+    left = "" if math.isnan(left_s) else f": {max(1, math.ceil(left_s))} s of rest"
     return f"Hands off, arm on its stop{left}."
 
 
@@ -57,17 +58,18 @@ def place_text(share: float, angle_rad: float) -> str:
     return f"{part}{degrees(angle_rad)}"
 
 
-def peak_text(force_n: float) -> str:
-    """The greatest force so far."""
-    return "" if math.isnan(force_n) else f"Greatest so far: {force_text(force_n)}."
+def side_text(side: str | None) -> str:
+    """An arm, where the rig has both."""
+    return {"left": "left arm", "right": "right arm"}.get(side or "", "")
 
 
-def band_text(share: float, repetitions: int, *, enough: bool) -> str:
-    """How good the profile is by now."""
+def band_text(share: float, repetitions: int, *, enough: bool, side: str = "") -> str:
+    """How good the profile is by now: that of the arm whose band is wider, where there are two."""
     if math.isnan(share):
         return ""
     counted = "1 repetition" if repetitions == 1 else f"{repetitions} repetitions"
-    now = f"The band is now ±{_percent(share)} of the peak, from {counted}"
+    which = f" of the {side}" if side else ""
+    now = f"The band{which} is now ±{_percent(share)} of the peak, from {counted}"
     return f"{now}: enough." if enough else f"{now}."
 
 
@@ -106,11 +108,12 @@ def coverage_text(rows: Sequence[Sequence[int]]) -> str:
     return "; ".join(said)
 
 
-def board_text(place: str, force_n: float) -> str:
+def board_text(place: str, force_n: float, side: str = "") -> str:
     """The drawing for those who cannot see it."""
+    board = f"{sentence(side)} {BOARD}" if side else BOARD
     if not math.isfinite(force_n):
-        return BOARD
-    return f"{BOARD} Now {force_text(force_n)}{f' at {place}' if place else ''}."
+        return board
+    return f"{board} Now {force_text(force_n)}{f' at {place}' if place else ''}."
 
 
 def _percent(share: float) -> str:

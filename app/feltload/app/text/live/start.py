@@ -45,6 +45,8 @@ READY_FOR_HOLDS: Final = (
     "Arm on its stop, hands off."
 )
 GO_TO_RUNNING: Final = "A recording is running: open it"
+RUNS_ALONE: Final = "A recording runs without a page"
+REJOIN: Final = "Go on with the recording that runs"
 WATCH_ONLY: Final = "You are watching. Whoever controls this sets up the measurement."
 SHARING: Final = "On a phone"
 SHARING_HOW: Final = (
@@ -64,6 +66,11 @@ _MISSING: Final[Mapping[str, str]] = {
     "load": "the load",
     "result": "a measured profile of this machine, which the positions of holds come from",
 }
+
+
+def runs_alone(recording: str) -> str:
+    """A recording that nobody follows."""
+    return f"{recording} is still being recorded; nothing of it is lost. Go on with it, and end it there."
 
 
 def kind_words(kind: str) -> tuple[str, str]:

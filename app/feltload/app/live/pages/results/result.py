@@ -160,7 +160,7 @@ class _Result:
             # What lies ahead is read there first.
             ui.navigate.to(READY)
             return
-        await self.bench.record(request, prepared)
+        await self.bench.record(request)
         ui.navigate.to("/measure")
 
     def _another_load(self) -> None:

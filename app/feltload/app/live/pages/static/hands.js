@@ -43,7 +43,7 @@ export default {
       }
       if (message.said) {
         this.headline = message.said.headline;
-        this.place = message.said.place ?? "";
+        this.place = message.said.arms?.[0]?.place ?? "";
         this.helped = message.said.helped ?? false;
       }
       if (message.now) {

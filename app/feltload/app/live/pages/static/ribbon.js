@@ -3,6 +3,7 @@ import { between, dot, line, pointAt } from "/assets/drawing.js";
 
 const NICE = [100, 150, 200, 300, 400, 500, 700, 1000, 1500, 2000, 3000, 5000, 10000];
 const DEEP = 0.55;
+const LABEL_PX = 34;
 
 // A path for machines whose handle has none on the drawing: straight, so that the ribbon is an ordinary diagram.
 export function straightGeometry() {
@@ -57,13 +58,17 @@ export class Ribbon {
     const grid = this.geometry.q_rad.filter((q, i) => i === 0 || q <= qMost);
     const steps = this.full % 3 === 0 ? 3 : this.full % 4 === 0 ? 4 : this.full % 7 === 0 ? 7 : 5;
     ink.font = "600 14px system-ui, sans-serif";
+    const places = Array.from({ length: steps + 1 }, (_, i) => view.at(this.at(grid[0], (this.full * i) / steps)));
+    const apart = Math.hypot(places[steps][0] - places[0][0], places[steps][1] - places[0][1]);
+    // As many numbers as there is room for, counted from the outermost.
+    const each = Math.ceil(LABEL_PX / (apart / steps));
     for (let i = 0; i <= steps; i += 1) {
       const force = (this.full * i) / steps;
       ink.strokeStyle = i ? paint.line : paint.quiet;
       ink.lineWidth = i ? 1 : 2;
       line(ink, grid.map((q) => this.at(q, force)), view);
-      if (i && (steps < 5 || i % 2 === steps % 2)) {
-        const [x, y] = view.at(this.at(grid[0], force));
+      if (i && (steps - i) % each === 0) {
+        const [x, y] = places[i];
         ink.fillStyle = paint.quiet;
         ink.textAlign = "center";
         ink.fillText(`${Math.round(force / unit.newtons)} ${i === steps ? unit.name : ""}`.trim(), x, y + 18);

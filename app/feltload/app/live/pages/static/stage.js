@@ -1,32 +1,33 @@
 // What is measured at this moment, drawn on the machine: fed by the stream, at most as often as the screen is drawn.
-import { colours, drawMachine, reach, sized, viewOf } from "/assets/drawing.js";
-import { Ribbon, straightGeometry } from "/assets/ribbon.js";
+import { Arm, drawCoverage } from "/assets/arm.js";
+import { colours, sized } from "/assets/drawing.js";
+import { straightGeometry } from "/assets/ribbon.js";
 import { Stream, keepAwake } from "/assets/stream.js";
 
 const { h } = Vue;
 const NUMBER_MS = 120;
-const FIRST_REACH_RAD = 1.2;
-const OLD_PASSES = 12;
 
 export default {
   props: { words: Object, unit: Object, beside: Object, id: String },
   data() {
-    return { said: {}, number: "–", second: "", live: true };
+    return { said: {}, numbers: [], live: true };
   },
-  mounted() {
-    this.passes = [];
-    this.current = null;
-    this.now = {};
+  created() {
+    this.arms = [];
+    this.canvases = [];
+    this.covers = [];
     this.beat = null;
     this.shape = straightGeometry();
-    this.ribbon = new Ribbon(this.shape);
     this.dirty = true;
     this.frames = 0;
     this.numbered = 0;
+    this.watcher = new ResizeObserver(() => (this.dirty = true));
+  },
+  mounted() {
     this.awake = keepAwake();
     this.stream = new Stream("/stream", (message) => this.take(message));
-    this.watcher = new ResizeObserver(() => (this.dirty = true));
-    this.watcher.observe(this.$refs.canvas);
+    this.scheme = window.matchMedia("(prefers-color-scheme: dark)");
+    this.scheme.onchange = () => (this.dirty = true);
     const tick = () => {
       this.frame = requestAnimationFrame(tick);
       if (this.live !== this.stream.live) this.live = this.stream.live;
@@ -37,42 +38,31 @@ export default {
   beforeUnmount() {
     cancelAnimationFrame(this.frame);
     this.watcher.disconnect();
+    this.scheme.onchange = null;
     this.stream.close();
     this.awake();
   },
   methods: {
     take(message) {
-      if (message.whole) this.takeWhole(message.whole);
+      if (message.whole) {
+        this.shape = message.whole.geometry?.handle ? message.whole.geometry : straightGeometry();
+        this.arms = [];
+      }
       if (message.said) this.said = message.said;
-      if (message.passes) this.takePasses(message.passes);
+      message.passes?.forEach((told, i) => this.arm(i).takePasses(told));
       if (message.now) this.takeNow(message.now);
       this.dirty = true;
     },
-    takeWhole(whole) {
-      const geometry = whole.geometry?.handle ? whole.geometry : null;
-      this.shape = geometry ?? straightGeometry();
-      this.ribbon = new Ribbon(this.shape);
-      this.passes = [];
-      this.current = null;
-      this.now = {};
-    },
-    takePasses({ from, list }) {
-      this.passes = [...this.passes.slice(0, from), ...list];
-      this.current = null;
+    arm(i) {
+      return (this.arms[i] ??= new Arm(this.shape));
     },
     takeNow(now) {
-      this.now = now;
+      now.arms.forEach((told, i) => this.arm(i).takeNow(told));
       this.beat = now.beat ?? null;
-      if (now.pass) {
-        if (!this.current || this.current.id !== now.pass.id) this.current = { id: now.pass.id, up: now.pass.up, q: [], f: [] };
-        this.current.q.push(...now.pass.q);
-        this.current.f.push(...now.pass.f);
-      }
       const at = performance.now();
       if (at - this.numbered > NUMBER_MS) {
         this.numbered = at;
-        this.number = this.format(now.f, this.unit);
-        this.second = this.format(now.f, this.beside);
+        this.numbers = now.arms.map(({ f }) => [this.format(f, this.unit), this.format(f, this.beside)]);
       }
     },
     format(force, unit) {
@@ -80,80 +70,74 @@ export default {
       const value = force / unit.newtons;
       return value.toFixed(unit.decimals).replace("-", "−").replace(/^−(0(\.0+)?)$/, "$1");
     },
-    most() {
-      const seen = [...this.passes, ...(this.current ? [this.current] : [])].flatMap((one) => one.q);
-      return Math.max(this.now.most ?? 0, this.now.q ?? 0, ...(seen.length ? [seen.reduce((a, b) => Math.max(a, b))] : []));
-    },
     draw() {
       this.dirty = false;
       this.frames += 1;
-      const canvas = this.$refs.canvas;
-      canvas.dataset.frames = this.frames;
-      canvas.dataset.passes = this.passes.length;
-      const { ink, width, height } = sized(canvas);
-      const paint = colours(canvas);
-      const all = [...this.passes, ...(this.current ? [this.current] : [])];
-      const forces = all.flatMap((one) => one.f);
-      this.ribbon.scaleTo(forces.reduce((a, b) => Math.max(a, b), this.now.f ?? 0));
-      const seen = this.most();
-      const most = seen > 0.15 ? seen : FIRST_REACH_RAD;
-      const points = this.shape.straight ? [] : reach(this.shape, most);
-      const view = viewOf([...points, ...this.ribbon.room(most)], width, height, 0.04);
-      if (!this.shape.straight) {
-        drawMachine(ink, this.shape, view, 0, paint, { faint: true });
-        drawMachine(ink, this.shape, view, most, paint, { faint: true });
-      }
-      this.ribbon.lines(ink, view, paint, most, this.unit);
-      this.passes.slice(-OLD_PASSES).forEach((one) => this.ribbon.pass(ink, view, paint, one));
-      if (!this.shape.straight) drawMachine(ink, this.shape, view, this.now.q ?? 0, paint);
-      if (this.current) this.ribbon.pass(ink, view, paint, this.current, { strong: true });
-      if (this.beat && seen > 0.15) {
-        const share = this.beat.raising ? this.beat.share : 1 - this.beat.share;
-        this.ribbon.lead(ink, view, paint, share * most);
-      }
-      if (this.now.q !== undefined && this.now.q !== null && this.now.f !== null && this.now.f !== undefined) {
-        const colour = this.now.up === false ? paint.down : this.now.up ? paint.up : paint.ink;
-        this.ribbon.mark(ink, view, colour, this.now.q, this.now.f);
-      }
-      if (this.$refs.cover) this.drawCoverage();
-    },
-    drawCoverage() {
-      const { ink, width, height } = sized(this.$refs.cover);
-      const paint = colours(this.$refs.cover);
-      const rows = this.said.coverage ?? [];
-      rows.forEach((row, r) => {
-        const [top, tall] = [(height / 2) * r + 3, height / 2 - 6];
-        row.forEach((count, i) => {
-          const x = (width * i) / row.length;
-          ink.strokeStyle = paint.line;
-          ink.lineWidth = 1;
-          ink.strokeRect(x + 1, top, width / row.length - 3, tall);
-          const part = Math.min(count, 3) / 3;
-          ink.fillStyle = r ? paint.down : paint.up;
-          ink.fillRect(x + 1, top + tall * (1 - part), width / row.length - 3, tall * part);
-        });
+      const common = {
+        strongest: Math.max(0, ...this.arms.map((arm) => arm.strongest)),
+        furthest: Math.max(0, ...this.arms.map((arm) => arm.furthest)),
+        beat: this.beat,
+        unit: this.unit,
+      };
+      this.canvases.forEach((canvas, i) => {
+        if (!canvas) return;
+        const arm = this.arm(i);
+        canvas.dataset.frames = this.frames;
+        canvas.dataset.passes = arm.passes.length;
+        canvas.dataset.time = arm.now.t ?? "";
+        arm.draw(sized(canvas), colours(canvas), common);
       });
+      this.covers.forEach((cover, i) => {
+        if (cover) drawCoverage(sized(cover), colours(cover), this.said.arms?.[i]?.coverage ?? []);
+      });
+    },
+    // An element that is drawn on: looked after for as long as it is there.
+    drawnOn(list, i) {
+      return (element) => {
+        if (element && element !== list[i]) {
+          this.watcher.observe(element);
+          this.dirty = true;
+        }
+        list[i] = element;
+      };
+    },
+    parts(i) {
+      const said = this.said.arms?.[i] ?? {};
+      const [number, second] = this.live ? (this.numbers[i] ?? ["–", ""]) : ["–", ""];
+      return [
+        h("div", { class: "figures" }, [
+          h("p", { class: "force" }, [h("b", number), h("span", this.unit.name)]),
+          h("p", { class: "second" }, second && second !== "–" ? `${second} ${this.beside.name}` : ""),
+          h("p", { class: "place" }, said.place ?? ""),
+        ]),
+        h("canvas", { ref: this.drawnOn(this.canvases, i), class: "board", role: "img", "aria-label": said.alt ?? this.words.board }),
+        h("div", { class: "covered", hidden: !said.coverage }, [
+          h("p", this.words.coverage),
+          h("div", { class: "rows" }, [
+            h("span", { class: "small" }, [h("span", this.words.up), h("span", this.words.down)]),
+            h("canvas", { ref: this.drawnOn(this.covers, i), role: "img", "aria-label": said.coverageText ?? this.words.coverage }),
+          ]),
+        ]),
+      ];
+    },
+    both(arms) {
+      return h("div", { class: "arms" }, arms.map(({ side }, i) =>
+        h("section", { class: "arm", "aria-label": side, key: side }, [h("h2", { class: "side" }, side), ...this.parts(i)]),
+      ));
     },
   },
   render() {
     const said = this.said;
     const lines = (key) =>
       h("ul", { class: key }, (said[key] ?? []).map((text) => h("li", text)));
-    return h("div", { class: ["stage", said.stop ? "stopped" : ""], id: this.id }, [
-      h("p", { class: "headline", role: said.stop ? "alert" : "status" }, this.live ? (said.headline ?? "") : this.words.lost),
-      h("div", { class: "figures" }, [
-        h("p", { class: "force" }, [h("b", this.live ? this.number : "–"), h("span", this.unit.name)]),
-        h("p", { class: "second" }, this.live && this.second ? `${this.second} ${this.beside.name}` : ""),
-        h("p", { class: "place" }, said.place ?? ""),
-      ]),
-      h("canvas", { ref: "canvas", class: "board", role: "img", "aria-label": said.alt ?? this.words.board }),
-      h("div", { class: "covered", hidden: !said.coverage }, [
-        h("p", this.words.coverage),
-        h("div", { class: "rows" }, [
-          h("span", { class: "small" }, [h("span", this.words.up), h("span", this.words.down)]),
-          h("canvas", { ref: "cover", role: "img", "aria-label": said.coverageText ?? this.words.coverage }),
-        ]),
-      ]),
+    const headline = h("p", { class: "headline", role: said.stop ? "alert" : "status" }, this.live ? (said.headline ?? "") : this.words.lost);
+    if (said.idle) {
+      return h("div", { class: "stage idle", id: this.id }, [headline, h("a", { class: "act main", href: "/" }, this.words.toStart)]);
+    }
+    const arms = said.arms ?? [];
+    return h("div", { class: ["stage", { stopped: said.stop, pair: arms.length > 1 }], id: this.id }, [
+      headline,
+      ...(arms.length > 1 ? [this.both(arms)] : this.parts(0)),
       h("div", { class: "remarks" }, [h("div", { role: "status" }, [lines("enough")]), lines("wrong"), lines("sensors")]),
     ]);
   },
