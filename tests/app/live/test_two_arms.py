@@ -129,8 +129,9 @@ def test_two_arms_are_measured_whatever_goes_wrong(folder: Path, arms: TwoArms, 
     window.wait("not closed", lambda: measure.OVER in window.text(".headline"))
     kept = read_recording(folder / "machine-40-kg.mcap")
     assert {mark.kind for mark in kept.marks} >= {"tare", "note", "pain"}
-    # Of the arm whose sensors always sent, nothing is missing.
-    assert kept.health["force-left"].lost == kept.health["inertial-left"].lost == 0
+    # Of the arm whose sensors always sent, no more is missing than such sensors lose by themselves.
+    for health in (kept.health["force-left"], kept.health["inertial-left"]):
+        assert health.lost < 0.01 * health.samples
     assert "Traceback" not in server.close()
 
 

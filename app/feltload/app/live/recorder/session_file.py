@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import secrets
+import warnings
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -78,7 +79,12 @@ def forget(session: Path) -> None:
 def sessions_directory() -> Path:
     """Where the files of running recorders are."""
     named = os.environ.get(VARIABLE)
-    return Path(named) if named else platformdirs.user_runtime_path("feltload") / "recorders"
+    if named:
+        return Path(named)
+    with warnings.catch_warnings():
+        # A system without a directory for such files has one beside its temporary files; nobody need be told.
+        warnings.simplefilter("ignore")
+        return platformdirs.user_runtime_path("feltload") / "recorders"
 
 
 def running_sessions() -> tuple[Path, ...]:
