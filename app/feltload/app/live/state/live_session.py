@@ -149,7 +149,7 @@ class LiveSession:
             yield self._keeper.update(viewer)
             if self._is_last and viewer.version == self.state.version:
                 return
-            # By the clock: what an update itself takes would be lost from the rate. Who is late starts anew.
+            # By the clock: what an update itself takes would be lost from the rate.
             due_s = max(due_s + 1.0 / rate_hz, clock.time())
             await asyncio.sleep(due_s - clock.time())
             with suppress(TimeoutError):
