@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from urllib.parse import urlsplit
 
@@ -54,9 +55,9 @@ def sound(window: Window, server: LiveServer) -> None:
 
 
 def force_n(window: Window) -> float:
-    """The force that is shown; 0 while there is none."""
+    """The force that is shown; NaN while there is none, as when a busy computer's sensor was lost for a moment."""
     shown = window.text(".force b").strip("–−")
-    return float(shown) if shown else 0.0
+    return float(shown) if shown else math.nan
 
 
 def passes(window: Window) -> int:
