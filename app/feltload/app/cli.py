@@ -5,7 +5,6 @@ Commands are named by import path, so that a command's libraries load only when 
 
 from __future__ import annotations
 
-import errno
 import gc
 import os
 import sys
@@ -19,18 +18,13 @@ from cyclopts import App, CycloptsError, Parameter
 
 from feltload.app.console import Console, print_error
 from feltload.app.options import CommonOptions
+from feltload.app.thread_limits import THREAD_LIMITS
 
 EXIT_BAD_INPUT = 2
 EXIT_INTERRUPTED = 130
 
-THREAD_LIMITS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
-"""Matrices here are small: on a busy machine threads that wait for each other cost many times the work."""
-
 GARBAGE_THRESHOLD = 100_000
 """New objects from which on Python looks for garbage."""
-
-NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
-"""Errors of a full disk, a used-up quota, a file larger than allowed."""
 
 COMMANDS = {
     "start": "feltload.app.commands.setting_up.start:start",
@@ -43,6 +37,7 @@ COMMANDS = {
     "export": "feltload.app.commands.export:export",
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
+    "batch": "feltload.app.commands.batch:batch",
     "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
@@ -119,7 +114,9 @@ def main(tokens: Sequence[str] | None = None) -> int:
     except Exception as error:
         if debug:
             traceback.print_exc()
-        print_error(_one_line(error))
+        from feltload.app.text.facts import error_line
+
+        print_error(error_line(error))
         return EXIT_BAD_INPUT
 
 
@@ -144,22 +141,3 @@ def _name_next(app: App, words: Sequence[str], bound: BoundArguments, outcome: i
     step = next_step(app.parse_commands(words)[0], bound.arguments, outcome)
     if step is not None:
         Console(common).note(f"Next: {step.command}{f'   ({step.why})' if step.why else ''}")
-
-
-def _one_line(error: Exception) -> str:
-    from feltload.app.errors import DamagedInputError
-    from feltload.core import FeltloadError
-
-    if isinstance(error, DamagedInputError):
-        from feltload.app.text.facts import describe_all
-
-        error = error.with_context(what=describe_all(error.damage))
-    if isinstance(error, FeltloadError):
-        return str(error)
-    if isinstance(error, OSError) and error.errno in NO_ROOM:
-        place = "" if error.filename is None else f"{error.filename}: "
-        return f"{place}nothing more can be written ({error.strerror}); make room, then run it again"
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: {error.strerror}; check the path and its permissions"
-    kind = type(error).__name__
-    return f"internal error ({kind}: {error}); run again with --debug and report the traceback"

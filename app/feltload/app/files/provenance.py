@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
+import json
+import subprocess
 from dataclasses import replace
-from importlib.metadata import version
+from importlib.metadata import distribution, version
 from pathlib import Path
 from typing import Annotated
 
@@ -101,6 +104,8 @@ class Provenance(BaseModel):
     ----------
     feltload : str
         Version that made it.
+    revision : str
+        Commit that it was built from, with "-dirty" where files had been changed; empty where that is not known.
     recordings : tuple of RecordingSource
         What it was estimated from.
     machine_toml : str or None
@@ -117,6 +122,7 @@ class Provenance(BaseModel):
 
     feltload: str
     recordings: tuple[RecordingSource, ...]
+    revision: str = ""
     machine_toml: str | None = None
     invented: bool = False
     gravity: PlaceGravity | None = None
@@ -159,6 +165,22 @@ def load_provenance(directory: Path) -> Provenance:
 def software_version() -> str:
     """Version of feltload that is running."""
     return version("feltload")
+
+
+@functools.cache
+def software_revision() -> str:
+    """Commit of feltload that is running; empty where that is not known."""
+    installed = distribution("feltload").read_text("direct_url.json")
+    commit = json.loads(installed or "{}").get("vcs_info", {}).get("commit_id", "")
+    checkout = Path(__file__).parents[4]
+    if commit or not ((checkout / ".git").exists() and (checkout / "pyproject.toml").exists()):
+        return str(commit)
+    words = ["git", "-C", str(checkout), "describe", "--always", "--dirty", "--abbrev=40", "--match="]
+    try:
+        done = subprocess.run(words, capture_output=True, text=True, timeout=10, check=True)
+    except (OSError, subprocess.SubprocessError):
+        return ""
+    return done.stdout.strip()
 
 
 def text_sha256(text: str) -> str:

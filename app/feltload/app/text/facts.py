@@ -5,8 +5,10 @@ Each layer's kinds have their sentences in a module of this room; a kind without
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterable, Mapping
 
+from feltload.app.errors import DamagedInputError
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
 from feltload.app.text.computer import doctor
@@ -14,7 +16,10 @@ from feltload.app.text.design import cam_facts
 from feltload.app.text.live import facts as live
 from feltload.app.text.numbers import sentence
 from feltload.app.text.study import facts as study
-from feltload.core import Fact
+from feltload.core import Fact, FeltloadError
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+"""Errors of a full disk, a used-up quota, a file larger than allowed."""
 
 SENTENCES: Mapping[str, Sentence] = {
     **common.SENTENCES,
@@ -50,3 +55,18 @@ def describe_all(facts: Iterable[Fact]) -> str:
 
 def _where(fact: Fact) -> str:
     return ", ".join(part for part in (fact.session, fact.stream) if part)
+
+
+def error_line(error: Exception) -> str:
+    """An error in one line: what is wrong, where, and what to do."""
+    if isinstance(error, DamagedInputError):
+        error = error.with_context(what=describe_all(error.damage))
+    if isinstance(error, FeltloadError):
+        return str(error)
+    if isinstance(error, OSError) and error.errno in NO_ROOM:
+        place = "" if error.filename is None else f"{error.filename}: "
+        return f"{place}nothing more can be written ({error.strerror}); make room, then run it again"
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: {error.strerror}; check the path and its permissions"
+    kind = type(error).__name__
+    return f"internal error ({kind}: {error}); run again with --debug and report the traceback"

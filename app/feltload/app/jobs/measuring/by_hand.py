@@ -11,6 +11,7 @@ from feltload.app.files.provenance import (
     Provenance,
     RecordingSource,
     file_sha256,
+    software_revision,
     software_version,
 )
 from feltload.app.jobs.measuring.measurement import Measurement
@@ -76,7 +77,12 @@ def measure_by_hand(
         )
         for kg in np.unique(readings.load_kg)
     )
-    provenance = Provenance(feltload=software_version(), recordings=sources, machine_toml=machine_toml)
+    provenance = Provenance(
+        feltload=software_version(),
+        revision=software_revision(),
+        recordings=sources,
+        machine_toml=machine_toml,
+    )
     return Measurement(estimate, machine, provenance)
 
 

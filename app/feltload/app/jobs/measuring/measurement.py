@@ -13,6 +13,7 @@ from feltload.app.files.invented import is_invented
 from feltload.app.files.provenance import (
     PlaceGravity,
     Provenance,
+    software_revision,
     software_version,
 )
 from feltload.app.files.recordings import certificate_facts, open_recording, read_certificates
@@ -147,6 +148,7 @@ def measure(
     )
     provenance = Provenance(
         feltload=software_version(),
+        revision=software_revision(),
         recordings=tuple(
             recording_source(path, recording, side, of_recording)
             for path, recording, of_recording in zip(paths, recordings, checks, strict=True)
