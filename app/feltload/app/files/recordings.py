@@ -6,6 +6,7 @@ A certificate is compared with the readings in it before anything is computed wi
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 
 from feltload.acquisition import (
@@ -90,7 +91,16 @@ def facts_of_certificate(text: str, where: str) -> tuple[Fact, ...]:
     CertificateError
         It cannot be used, or contradicts itself.
     """
-    return check_certificate(parse_certificate(text, where=where), where=where)
+    try:
+        return _facts_of_text(text)
+    except CertificateError:
+        return check_certificate(parse_certificate(text, where=where), where=where)
+
+
+@lru_cache(maxsize=64)
+def _facts_of_text(text: str) -> tuple[Fact, ...]:
+    """Of a certificate that many recordings hold, found once."""
+    return check_certificate(parse_certificate(text, where=""), where="")
 
 
 def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
