@@ -6,13 +6,17 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
+from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from feltload.app.errors import UsageError
+from feltload.app.files.provenance import file_sha256
+from feltload.app.files.recordings import certificate_path
 from feltload.app.jobs.measuring.request import MeasurementRequest
+from feltload.app.jobs.study.file import read_study
 from feltload.core import parse_toml, read_text
 
 RECORDING = ".mcap"
@@ -38,13 +42,17 @@ class Planned:
 
     @property
     def key(self) -> str:
-        """Digest of what is asked: the same for the same files (by name and size) with the same options."""
+        """Digest of what is asked: the same for files of the same names and sizes with the same options, wherever."""
+        request = self.request
+        files = {"machine": request.machine, "rig": request.rig}
         asked = {
-            **asdict(self.request),
-            "sizes": [_size(path) for path in self.request.recordings],
+            **asdict(request),
+            "recordings": [(path.name, _size(path)) for path in request.recordings],
+            **{name: None if path is None else _digest(path) for name, path in files.items()},
+            "certificates": [_digest(certificate_path(word)) for word in request.certificates],
             "labels": dict(self.labels),
         }
-        return hashlib.sha256(json.dumps(asked, sort_keys=True, default=str).encode()).hexdigest()
+        return hashlib.sha256(json.dumps(asked, sort_keys=True).encode()).hexdigest()
 
 
 class _Options(BaseModel):
@@ -106,7 +114,7 @@ def _name(path: Path, folder: Path) -> str:
 
 
 def plan_table(path: Path, common: MeasurementRequest) -> list[Planned]:
-    """Plan what a table (TOML) lists; options given with the command stand where the table has none.
+    """Plan what a table or a study file lists; options given with the command stand where the table has none.
 
     Raises
     ------
@@ -141,6 +149,23 @@ def plan_table(path: Path, common: MeasurementRequest) -> list[Planned]:
     return planned
 
 
+def _plan_study(path: Path, common: MeasurementRequest) -> list[Planned]:
+    """Recordings of a study file, each with its labels; its machine's is `machine_label` beside the machine's name."""
+    planned = []
+    for entry in read_study(path).entries:
+        if entry.path.suffix != RECORDING:
+            raise UsageError(
+                f"{entry.path} is no recording", where=str(path), remedy="a batch measures recordings (.mcap)"
+            )
+        labels = {
+            ("machine_label" if name == "machine" else name): text for name, text in entry.labels.items()
+        }
+        name = entry.path.with_suffix("").relative_to(path.parent).as_posix()
+        planned.append(Planned(name, replace(common, recordings=(entry.path,)), labels))
+    _require_each_once((item.name for item in planned), path)
+    return planned
+
+
 def _with(request: MeasurementRequest, options: _Options, folder: Path) -> MeasurementRequest:
     stated: dict[str, Any] = options.model_dump(
         exclude_none=True, include=set(_Options.model_fields), exclude={"certificates"}
@@ -169,6 +194,15 @@ def _require_each_once(names: Iterable[str], where: Path) -> None:
                 remedy="give each a name of its own",
             )
         seen.add(name)
+
+
+@cache
+def _digest(path: Path) -> str:
+    """Of a file that many measurements name."""
+    try:
+        return file_sha256(path)
+    except OSError:
+        return ""
 
 
 def _size(path: Path) -> int:

@@ -6,7 +6,6 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from feltload.app.batch.columns import DIRECTIONS, Table
 from feltload.app.batch.plan import Planned
 from feltload.app.files.provenance import Provenance, file_sha256
+from feltload.app.files.recordings import certificate_path
 from feltload.app.jobs.measuring.measurement import Measurement
 from feltload.core import Floats
 from feltload.signal import AngleKind, ProfileEstimate, describe_shape, mean_friction_n
@@ -91,15 +91,10 @@ def inputs_sha256(planned: Planned, provenance: Provenance) -> str:
         "recordings": [source.sha256 for source in provenance.recordings],
         "machine_toml": provenance.machine_toml,
         "rig": None if request.rig is None else file_sha256(request.rig),
-        "certificates": [_certificate_sha256(word) for word in request.certificates],
+        "certificates": [file_sha256(certificate_path(word)) for word in request.certificates],
         "options": options,
     }
     return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
-
-
-def _certificate_sha256(word: Path) -> str:
-    path = word if word.exists() else Path(str(word).partition("=")[2])
-    return file_sha256(path)
 
 
 def _profile_blocks(estimate: ProfileEstimate, load: int) -> list[Columns]:

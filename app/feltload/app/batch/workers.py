@@ -55,6 +55,7 @@ class LocalWorkers:
         for limit in THREAD_LIMITS:
             os.environ[limit] = "1"
         self._pool = self._begin(self.count)
+        self._lone: ProcessPoolExecutor | None = None
 
     @staticmethod
     def _begin(count: int) -> ProcessPoolExecutor:
@@ -71,13 +72,20 @@ class LocalWorkers:
             return self._pool.submit(function, *arguments)
 
     def alone(self, function: Callable[..., T], *arguments: Any) -> T:
-        """Run it in a process of its own."""
-        with self._begin(1) as pool:
-            return pool.submit(function, *arguments).result()
+        """Run it in a process beside the others, by itself."""
+        self._lone = self._lone or self._begin(1)
+        try:
+            return self._lone.submit(function, *arguments).result()
+        except BrokenExecutor:
+            self._lone.shutdown(wait=False)
+            self._lone = None
+            raise
 
     def stop(self) -> None:
         """End the processes, whatever they are doing."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        for pool in (self._pool, self._lone):
+            if pool is not None:
+                pool.shutdown(wait=False, cancel_futures=True)
         for process in multiprocessing.active_children():
             process.terminate()
 
@@ -97,7 +105,11 @@ class ClusterWorkers:
         self.deaths: tuple[type[BaseException], ...] = (KilledWorker,)
         self._client = client
         self._executor: Executor = client.get_executor(pure=False)
-        self.count = sum(client.nthreads().values())
+        self.count = self.count_now()
+
+    def count_now(self) -> int:
+        """Threads of the workers that have joined by now."""
+        return sum(self._client.nthreads().values())
 
     def submit(self, function: Callable[..., T], *arguments: Any) -> Future[T]:
         """Run it on the cluster; a worker that dies is replaced by another, three times."""

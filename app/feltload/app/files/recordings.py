@@ -113,13 +113,19 @@ def read_certificates(words: Sequence[Path]) -> list[GivenCertificate]:
     """
     given = []
     for word in words:
-        stream, equals, rest = str(word).partition("=")
-        # A file may have an equals sign in its name.
-        path = Path(rest) if equals and not word.exists() else word
+        path = certificate_path(word)
+        stream = str(word).partition("=")[0]
         text = read_text(path, CertificateError, remedy="name a certificate that `feltload calibrate` wrote")
         facts_of_certificate(text, str(path))
         given.append(GivenCertificate(text, path.stem, stream if path is not word else None, str(path)))
     return given
+
+
+def certificate_path(word: Path) -> Path:
+    """File of a certificate named on the command line, as FILE or as STREAM=FILE."""
+    _, equals, rest = str(word).partition("=")
+    # A file may have an equals sign in its name.
+    return Path(rest) if equals and not word.exists() else word
 
 
 def facts_of_given(given: Sequence[GivenCertificate]) -> tuple[Fact, ...]:

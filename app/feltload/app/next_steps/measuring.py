@@ -173,6 +173,9 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("study",): lambda given, _: NextStep(
         ("export", "RECORDING.mcap", "--out", "TABLES"), "for the signals behind a measurement"
     ),
+    ("batch",): lambda given, _: NextStep(
+        ("study", "STUDY.toml", "--out", "STUDY"), "for how well repeated measurements agree"
+    ),
     ("survey",): _survey,
     ("predict",): _predict,
     ("new", "machine"): _new_machine,
