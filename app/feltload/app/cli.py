@@ -38,6 +38,7 @@ COMMANDS = {
     "calibrate": "feltload.app.commands.calibrate:app",
     "profile": "feltload.app.commands.profile:profile",
     "batch": "feltload.app.commands.batch:batch",
+    "remake": "feltload.app.commands.remake:remake",
     "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from distributed import Client
 
 from feltload.app.batch.dataset import Dataset
 from feltload.app.batch.plan import plan_folder
@@ -148,6 +149,8 @@ def test_a_cluster_whose_worker_is_killed_gives_the_same_bytes(
 ) -> None:
     first = cluster.add_worker()
     cluster.add_worker()
+    with Client(cluster.address, timeout=300, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=300)
     dataset = begun(folder, tmp_path / "out")
     killed = []
 
@@ -157,7 +160,7 @@ def test_a_cluster_whose_worker_is_killed_gives_the_same_bytes(
             killed.append(done)
 
     with cluster_workers(cluster.address, timeout_s=300) as workers:
-        wait_until(lambda: workers.count_now() == 2, "the workers did not join")
+        assert workers.count == 2
         run_batch(dataset, workers, measure=measure_slowly, advance=kill_in_the_middle)
     assert killed
     assert killed[0] < COUNT

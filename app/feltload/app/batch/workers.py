@@ -8,7 +8,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, Protocol, TypeVar
 
 from feltload.app.errors import UsageError
@@ -103,13 +103,8 @@ class ClusterWorkers:
         from distributed import KilledWorker
 
         self.deaths: tuple[type[BaseException], ...] = (KilledWorker,)
-        self._client = client
         self._executor: Executor = client.get_executor(pure=False)
-        self.count = self.count_now()
-
-    def count_now(self) -> int:
-        """Threads of the workers that have joined by now."""
-        return sum(self._client.nthreads().values())
+        self.count = sum(client.nthreads().values())
 
     def submit(self, function: Callable[..., T], *arguments: Any) -> Future[T]:
         """Run it on the cluster; a worker that dies is replaced by another, three times."""
@@ -121,7 +116,7 @@ class ClusterWorkers:
 
     def stop(self) -> None:
         """Withdraw what has not begun; the cluster goes on."""
-        self._executor.shutdown(wait=False, cancel_futures=True)
+        self._executor.shutdown(wait=False)
 
 
 @contextmanager
@@ -161,7 +156,7 @@ def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[Cluste
             remedy="start one with `dask scheduler`, and give the address that it prints",
         ) from error
     try:
-        _require_ready(client, address)
+        _require_ready(client, address, timeout_s)
         workers = ClusterWorkers(client)
         try:
             yield workers
@@ -171,7 +166,9 @@ def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[Cluste
         client.close(timeout=2)
 
 
-def _require_ready(client: Any, address: str) -> None:
+def _require_ready(client: Any, address: str, timeout_s: float) -> None:
+    with suppress(TimeoutError):
+        client.wait_for_workers(1, timeout=timeout_s)
     try:
         versions = set(client.run(software_version).values())
     except (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import json
+import platform
 import subprocess
 from dataclasses import replace
 from importlib.metadata import distribution, version
@@ -97,6 +98,33 @@ class PlaceGravity(BaseModel):
         return Gravity(self.value_m_s2, self.u_m_s2, self.source)
 
 
+class KeptCertificate(BaseModel):
+    """A certificate given with the command: its text, its name, and the stream it was given for."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str
+    text: str
+    stream: str | None = None
+
+
+class Options(BaseModel):
+    """How a measurement was asked for; files by their text, so that it can be made again without them.
+
+    `machine_replaced` says that the machine file was given with the command; its text is kept beside these.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    side: str | None = None
+    both_sides: bool = False
+    accept_expired: bool = False
+    unhelped: bool = False
+    machine_replaced: bool = False
+    rig_toml: str | None = None
+    certificates: tuple[KeptCertificate, ...] = ()
+
+
 class Provenance(BaseModel):
     """Inputs and software of one result.
 
@@ -108,6 +136,10 @@ class Provenance(BaseModel):
         Commit that it was built from, with "-dirty" where files had been changed; empty where that is not known.
     recordings : tuple of RecordingSource
         What it was estimated from.
+    libraries : dict of str to str
+        Versions of Python and of the libraries that compute.
+    options : Options or None
+        How it was asked for; None in results of versions that did not keep it, and of readings by hand.
     machine_toml : str or None
         Text of the machine file that tied the angle to the machine.
     invented : bool
@@ -123,6 +155,8 @@ class Provenance(BaseModel):
     feltload: str
     recordings: tuple[RecordingSource, ...]
     revision: str = ""
+    libraries: dict[str, str] = {}
+    options: Options | None = None
     machine_toml: str | None = None
     invented: bool = False
     gravity: PlaceGravity | None = None
@@ -181,6 +215,14 @@ def software_revision() -> str:
     except (OSError, subprocess.SubprocessError):
         return ""
     return done.stdout.strip()
+
+
+def library_versions() -> dict[str, str]:
+    """Versions of Python and of the libraries that compute."""
+    return {
+        "python": platform.python_version(),
+        **{name: version(name) for name in ("numpy", "scipy", "pandas")},
+    }
 
 
 def text_sha256(text: str) -> str:

@@ -173,6 +173,9 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ("study",): lambda given, _: NextStep(
         ("export", "RECORDING.mcap", "--out", "TABLES"), "for the signals behind a measurement"
     ),
+    ("remake",): lambda given, _: NextStep(
+        ("report", str(given["out"]), "--open"), "to see the result that was made again"
+    ),
     ("batch",): lambda given, _: NextStep(
         ("study", "STUDY.toml", "--out", "STUDY"), "for how well repeated measurements agree"
     ),

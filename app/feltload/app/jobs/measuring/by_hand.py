@@ -11,6 +11,7 @@ from feltload.app.files.provenance import (
     Provenance,
     RecordingSource,
     file_sha256,
+    library_versions,
     software_revision,
     software_version,
 )
@@ -80,6 +81,7 @@ def measure_by_hand(
     provenance = Provenance(
         feltload=software_version(),
         revision=software_revision(),
+        libraries=library_versions(),
         recordings=sources,
         machine_toml=machine_toml,
     )

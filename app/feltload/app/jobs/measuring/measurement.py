@@ -11,8 +11,11 @@ from feltload.app.errors import DamagedInputError, UsageError
 from feltload.app.files.inputs import read_machine_text
 from feltload.app.files.invented import is_invented
 from feltload.app.files.provenance import (
+    KeptCertificate,
+    Options,
     PlaceGravity,
     Provenance,
+    library_versions,
     software_revision,
     software_version,
 )
@@ -152,6 +155,18 @@ def measure(
         recordings=tuple(
             recording_source(path, recording, side, of_recording)
             for path, recording, of_recording in zip(paths, recordings, checks, strict=True)
+        ),
+        libraries=library_versions(),
+        options=Options(
+            side=side,
+            both_sides=both_sides,
+            accept_expired=accept_expired,
+            unhelped=unhelped,
+            machine_replaced=replaced.machine is not None,
+            rig_toml=None if replaced.rig is None else replaced.rig.read_text(encoding="utf-8"),
+            certificates=tuple(
+                KeptCertificate(name=item.name, text=item.text, stream=item.stream) for item in given
+            ),
         ),
         machine_toml=machine_toml,
         invented=any(is_invented(recording) for recording in recordings),
