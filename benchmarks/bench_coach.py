@@ -84,8 +84,7 @@ class Coach:
     def end(self, what: str) -> None:
         """End the recording, and wait for its result."""
         self.step(f"{what}, measured")
-        self.press(measure.END)
-        self.window.tap(measure.END_SURE)
+        self.window.end_recording(measure.END, measure.RESULT)
         self.press(measure.RESULT)
         self.window.wait("no result", lambda: self.window.all(".answer .headline"))
         self.step(f"{what}, result")

@@ -148,6 +148,20 @@ class Window:
 
         self.wait(f"cannot be tapped: {label}", tapped)
 
+    def end_recording(self, end: str, over: str) -> None:
+        """Tap the button to end, which asks for a second tap within seconds, until what comes after it is offered."""
+
+        def ended() -> bool:
+            buttons = self.all(".bar button")
+            if any(over in one.text for one in buttons):
+                return True
+            for one in buttons:
+                if one.text.startswith(end):
+                    one.click()
+            return False
+
+        self.wait("the recording does not end", ended)
+
     def key(self, label: str) -> None:
         """Move on with the Tab key until what has the focus says `label`, then Enter."""
         from selenium.webdriver import ActionChains

@@ -126,8 +126,7 @@ def test_a_machine_is_measured(coach: Window, viewer: Window, server: LiveServer
     viewer.driver.find_element("id", "code").send_keys(f"{server.code}\n")
     viewer.wait("the code is refused", lambda: viewer.all(".pick"))
 
-    coach.tap(measure.END)
-    coach.tap(measure.END_SURE)
+    coach.end_recording(measure.END, measure.RESULT)
     coach.tap(measure.RESULT)
     coach.wait("no result", lambda: coach.all(".answer .headline"))
     sound(coach, server)
@@ -155,8 +154,7 @@ def test_from_there_to_a_client_sheet(coach: Window, server: LiveServer) -> None
     for number in range(FEWEST_POSITIONS):
         coach.wait(f"hold {number} does not begin", lambda: force_n(coach) > 80.0)
         coach.wait(f"hold {number} does not end", lambda: force_n(coach) < 40.0)
-    coach.tap(measure.END)
-    coach.tap(measure.END_SURE)
+    coach.end_recording(measure.END, measure.RESULT)
     coach.tap(measure.RESULT)
     coach.wait("no capacity", lambda: "has most" in coach.text(".answer .headline"))
     sound(coach, server)
@@ -187,8 +185,7 @@ def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> Non
     assert "clinician" in coach.text(".headline")
     assert [one.text for one in coach.all(".bar button")] == [measure.PAIN, measure.END]
     sound(coach, server)
-    coach.tap(measure.END)
-    coach.tap(measure.END_SURE)
+    coach.end_recording(measure.END, measure.RESULT)
     coach.wait("not closed", lambda: measure.OVER in coach.text(".headline"))
     kinds = {mark.kind for path in server.folder.glob("*-2.mcap") for mark in read_recording(path).marks}
     assert "pain" in kinds
