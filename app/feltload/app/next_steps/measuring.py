@@ -82,6 +82,14 @@ def _survey(given: Given, outcome: int) -> NextStep:
     return NextStep(("record", "RIG.toml", "--machine", machine, "--load", "20 kg", "--out", out))
 
 
+def _health(given: Given, outcome: int) -> NextStep:
+    if not given.get("keep"):
+        return NextStep(
+            ("health", given["result"], "--keep"), "keeps it, to compare the next measurement with"
+        )
+    return NextStep(("profile", "NEXT.mcap", "--out", "NEXT"), "after the next measurement of this machine")
+
+
 def _predict(given: Given, outcome: int) -> NextStep:
     machine = given["machines"][0]
     if given.get("out") is None:
@@ -181,6 +189,7 @@ AFTER_MEASURING: Mapping[tuple[str, ...], Callable[[Given, int], NextStep]] = {
     ),
     ("survey",): _survey,
     ("predict",): _predict,
+    ("health",): _health,
     ("new", "machine"): _new_machine,
 }
 """Command -> what comes after it."""

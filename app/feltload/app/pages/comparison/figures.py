@@ -104,9 +104,8 @@ def comparison_figure(
     banded = ", with its 95 % band" if few else ""
     numbered = "" if few else " Numbers: see the table. The sentences above take the bands into account."
     load = "each with its heaviest load" if load_kg is None else f"with {load_text(load_kg)}"
-    below = (
-        f" Below: the others minus {first}; where a band leaves out zero, they differ." if differences else ""
-    )
+    apart = "where a band leaves out zero, they differ" if few else "where they differ is said above"
+    below = f" Below: the others minus {first}; {apart}." if differences else ""
     return draw(
         f"compared-{'each' if load_kg is None else f'{load_kg:g}'.replace('.', '-')}",
         f"Force at the handle over the travel, {load}: {', '.join(curve.label for curve in curves)}.",
