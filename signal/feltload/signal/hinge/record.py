@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feltload.core import Flags
+from feltload.signal.errors import MotionError
 from feltload.signal.hinge.axis import still_samples
 from feltload.signal.hinge.data import hinge_data
 from feltload.signal.hinge.placing import placed_solution
@@ -73,6 +74,11 @@ def solve_record(
         (problem, found), first, placed = _solved(samples, noise, certificate, rolling_m)
         if all(placed):
             break
+        if not any(placed):
+            raise MotionError(
+                f"none of {len(placed)} pieces of the inertial stream has its place: gravity does not tell them apart",
+                remedy="check the sensor's link for holes and record again",
+            )
         pieces = list(zip(samples.pieces, placed, strict=True))
         left_out += [samples.span_s(piece) for piece, kept in pieces if not kept]
         samples = samples.only([piece for piece, kept in pieces if kept])

@@ -15,9 +15,9 @@ from feltload.app.live.phones.relay import HOST, Relay
 from feltload.app.running.phone import PhoneState
 
 STREAM = "phone"
-KEPT_S = 60.0
-"""What the convention is recognised from."""
-MOST_KEPT = 12_000
+KEPT_S = 30.0
+"""What the convention is recognised from: what was shaken before is forgotten."""
+MOST_KEPT = 6000
 SILENT_S = 2.0
 RATE_S = 3.0
 ALLOWED_HZ, ALLOWED_AT_ONCE = 400.0, 8000.0
@@ -48,8 +48,13 @@ class Phone:
         self._recognition = Recognition()
         self._looked_at = -1.0
 
+    @property
+    def newest(self) -> int:
+        """Number of the newest sample that was taken, -1 before there is any."""
+        return int(self._newest)
+
     def take(self, message: Message) -> None:
-        """Take a message: what is new in it goes to the recorder, and is kept for a minute."""
+        """Take a message: what is new in it goes to the recorder, and is kept for a while."""
         now_s = self._clock()
         self._allowed = min(self._allowed + ALLOWED_HZ * (now_s - self._allowed_s), ALLOWED_AT_ONCE)
         self._allowed_s = now_s

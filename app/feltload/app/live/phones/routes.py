@@ -91,6 +91,7 @@ async def _tell(phones: Phones, token: str, socket: WebSocket) -> None:
         state = phone.state
         told = {
             "name": phone.name,
+            "heard": phone.newest,
             "lines": words.state_lines(state),
             "steps": [[text, done] for text, done in words.steps(state.recognition)],
             "flat": words.needs_flat(state.recognition),

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from nicegui import ui
 
-from feltload.app.live.pages.elements import Plain, paragraph, section
+from feltload.app.live.pages.elements import Act, Plain, paragraph, section
 from feltload.app.live.pages.finding.squares import sensor_address
 from feltload.app.live.pages.shell import Page, certificate_steps, inside
 from feltload.app.text.live import phones as words
@@ -77,7 +77,7 @@ class PhonePicks:
 
     def __init__(self, page: Page, choose: Callable[[str], None]) -> None:
         self._page, self._choose = page, choose
-        self._shown: tuple[str, dict[str, str]] | None = None
+        self._shown: dict[str, tuple[Act, Plain]] = {}
         self._group = Plain("div", classes="picks")
         self._look()
         if page.bench.phone_address:
@@ -85,21 +85,24 @@ class PhonePicks:
 
     def _look(self) -> None:
         chosen, states = self._page.bench.choices.phone, states_of(self._page)
-        if self._shown == (chosen, states):
-            return
-        self._shown = (chosen, states)
-        with inside(self._group):
-            for name, text in states.items():
-                self._pick(name, text, chosen == name)
+        if set(self._shown) != set(states):
+            # Only then: what is drawn again under a finger is not tapped.
+            with inside(self._group):
+                self._shown = {name: self._pick(name) for name in states}
+        for name, text in states.items():
+            pick, said = self._shown[name]
+            said.say(f"{words.IN_PLACE}. {text}")
+            pick.attribute("aria-pressed", str(chosen == name).lower())
 
-    def _pick(self, name: str, text: str, chosen: bool) -> None:
+    def _pick(self, name: str) -> tuple[Act, Plain]:
         def choose() -> None:
-            self._choose("" if chosen else name)
+            self._choose("" if self._page.bench.choices.phone == name else name)
             self._look()
 
-        with self._page.act("", choose, "pick", aria_pressed=str(chosen).lower()):
+        with self._page.act("", choose, "pick", aria_pressed="false") as pick:
             Plain("b", name)
-            Plain("span", f"{words.IN_PLACE}. {text}", "small")
+            said = Plain("span", classes="small")
+        return pick, said
 
 
 def states_of(page: Page) -> dict[str, str]:

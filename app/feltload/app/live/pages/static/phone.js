@@ -15,8 +15,10 @@ const words = JSON.parse(document.getElementById("words").textContent);
 const at = (id) => document.getElementById(id);
 const fill = (text, given) => text.replace(/\{(\w+)\}/g, (_, name) => given[name]);
 
+// What the computer has not said that it heard: sent on a socket that dies unnoticed, it is sent again.
 const kept = [];
 let count = 0;
+let next = 0;
 let dropped = 0;
 let up = null;
 let flatUntil = 0;
@@ -66,7 +68,10 @@ function lies(event) {
 
 function send() {
   if (socket?.readyState !== WebSocket.OPEN || socket.bufferedAmount > HELD_BYTES || !kept.length) return;
-  const rows = kept.splice(0, AT_ONCE).map((row) => row.map((value) => Math.round(value * 1e6) / 1e6));
+  const first = Math.max(0, next - kept[0][0]);
+  const rows = kept.slice(first, first + AT_ONCE).map((row) => row.map((value) => Math.round(value * 1e6) / 1e6));
+  if (!rows.length) return;
+  next = rows.at(-1)[0] + 1;
   const told = performance.now() < flatUntil ? [0, 0, 1] : up;
   socket.send(JSON.stringify({ m: rows, up: told && told.map((value) => Math.round(value * 1e4) / 1e4), lost: dropped }));
 }
@@ -77,6 +82,7 @@ function connect() {
   socket = own;
   own.onopen = () => {
     opened = true;
+    next = 0;
   };
   own.onmessage = (event) => own === socket && show(JSON.parse(event.data));
   own.onclose = (event) => {
@@ -86,6 +92,8 @@ function connect() {
 }
 
 function show(told) {
+  const heard = kept.findIndex((row) => row[0] > told.heard);
+  kept.splice(0, heard < 0 ? kept.length : heard);
   const steps = told.steps.map(([text, done]) => {
     const item = document.createElement("li");
     item.textContent = `${done ? "✓ " : ""}${text}`;
