@@ -20,6 +20,7 @@ from feltload.app.live.phones.message import (
     parse_message,
 )
 from feltload.app.live.phones.phone import ALLOWED_AT_ONCE, Phone
+from feltload.app.live.phones.relay import Relay
 from feltload.emulator import Browser, spoken, turned_by_hand
 
 ROW = [0, 100.0, 0.1, 0.2, 9.8, 1.0, 2.0, 3.0, 16.7]
@@ -168,3 +169,30 @@ def test_who_does_not_know_the_word_gets_nothing() -> None:
         return got
 
     assert asyncio.run(asyncio.wait_for(run(), 60)) == b""
+
+
+def test_a_recorder_that_opens_its_link_again_misses_nothing() -> None:
+    async def run() -> bytes:
+        relay = Relay()
+        port = await relay.open()
+        relay.send(b"before\n")
+        for number in range(2):
+            incoming, outgoing = await asyncio.open_connection("127.0.0.1", port)
+            outgoing.write(relay.word.encode())
+            got = await incoming.readline()
+            assert got == b"\n"
+            if number:
+                got += await incoming.readline()
+            outgoing.close()
+            while relay.has_reader:  # noqa: ASYNC110
+                await asyncio.sleep(0.01)
+            relay.send(b"meanwhile\n")
+        # The next recording begins with what comes then.
+        relay.begin()
+        _, outgoing = await asyncio.open_connection("127.0.0.1", port)
+        outgoing.write(relay.word.encode())
+        outgoing.close()
+        await relay.close()
+        return got
+
+    assert asyncio.run(asyncio.wait_for(run(), 60)) == b"\nmeanwhile\n"

@@ -124,6 +124,7 @@ class Phone:
                 remedy="turn it as its page asks",
             )
         port = await self.relay.open()
+        self.relay.begin()
         return convention.description(
             name=STREAM, host=HOST, port=port, start=self.relay.word, rate_hz=max(round(state.rate_hz), 1)
         )

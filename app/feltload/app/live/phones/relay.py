@@ -10,7 +10,7 @@ from contextlib import suppress
 HOST = "127.0.0.1"
 ASKING_S = 10.0
 HELD_BYTES = 1_000_000
-"""A reader that has so much to catch up with is gone."""
+"""A reader that has so much to catch up with is gone; for one that opens its link again so much is kept."""
 
 
 class Relay:
@@ -26,6 +26,8 @@ class Relay:
         self.word = f"{secrets.token_hex(12)}\n"
         self._server: asyncio.Server | None = None
         self._readers: set[asyncio.StreamWriter] = set()
+        # A recorder that hears nothing for a while opens its link again: what comes just then is not lost.
+        self._held: bytearray | None = None
 
     async def open(self) -> int:
         """Its port."""
@@ -38,8 +40,14 @@ class Relay:
         """Whether a recorder takes the lines."""
         return bool(self._readers)
 
+    def begin(self) -> None:
+        """A recording begins: what came before is not its own."""
+        self._held = None
+
     def send(self, lines: bytes) -> None:
-        """Give lines to whoever reads now."""
+        """Give lines to whoever reads now, or to the one that comes back."""
+        if not self._readers and self._held is not None and len(self._held) + len(lines) <= HELD_BYTES:
+            self._held += lines
         for reader in list(self._readers):
             if reader.is_closing() or reader.transport.get_write_buffer_size() > HELD_BYTES:
                 self._forget(reader)
@@ -62,7 +70,8 @@ class Relay:
             outgoing.close()
             return
         # A line may have lost its beginning when a link opens: an empty one may.
-        outgoing.write(b"\n")
+        outgoing.write(b"\n" + (self._held or b""))
+        self._held = None
         self._readers.add(outgoing)
         with suppress(OSError):
             # Nothing more is asked; this notices that the reader is gone.
@@ -71,5 +80,7 @@ class Relay:
         self._forget(outgoing)
 
     def _forget(self, reader: asyncio.StreamWriter) -> None:
-        self._readers.discard(reader)
+        if reader in self._readers:
+            self._readers.remove(reader)
+            self._held = bytearray()
         reader.close()
