@@ -85,9 +85,13 @@ class Held(Window):
             # A browser that is told more than it can take tells its page nothing in time.
             time.sleep(0.012)
 
-    def freeze(self, frozen: bool) -> None:
-        """What a locked screen does to a page."""
-        self.driver.execute_cdp_cmd("Page.setWebLifecycleState", {"state": "frozen" if frozen else "active"})
+    def hide(self, seconds: float) -> None:
+        """Another page in front: this one is told of no motion, as when the screen is locked."""
+        own = self.driver.current_window_handle
+        self.driver.switch_to.new_window("tab")
+        time.sleep(seconds)
+        self.driver.close()
+        self.driver.switch_to.window(own)
 
 
 def reader(at_s: np.ndarray, accel: np.ndarray, rate: np.ndarray) -> Callable[[float], Reading]:
@@ -168,9 +172,8 @@ def test_a_phone_and_a_load_cell_make_a_profile(session: SimulatedRun, cell: Cel
         ends_s = float(session.truth["t_s"].iloc[-1])
         middle_s = 0.6 * ends_s
         phone.move(on_arm, middle_s, begun_s)
-        phone.freeze(True)
-        time.sleep(LOCKED_S)
-        phone.freeze(False)
+        phone.hide(LOCKED_S)
+        phone.wait("not said", lambda: "nothing was measured" in phone.text("#trouble"))
         phone.move(on_arm, ends_s + 0.5, begun_s)
         coach.open(f"{server.base}/measure")
         coach.tap(measure.END)
