@@ -173,6 +173,6 @@ def test_a_cluster_whose_worker_is_killed_gives_the_same_bytes(
 
 def test_a_scheduler_that_cannot_be_used_is_said_in_one_line(cluster, feltload, folder, tmp_path) -> None:
     words = ("batch", folder, "--out", tmp_path / "out", "--scheduler")
-    feltload(*words, "tcp://127.0.0.1:9").one_line_error("no scheduler answers", "127.0.0.1:9")
-    feltload(*words, "nonsense://x").one_line_error("no scheduler answers")
-    feltload(*words, cluster.address).one_line_error("no worker has joined")
+    feltload(*words, "tcp://127.0.0.1:9", timeout_s=300).one_line_error("no scheduler answers", "127.0.0.1:9")
+    feltload(*words, "nonsense://x", timeout_s=300).one_line_error("no address of a scheduler")
+    feltload(*words, cluster.address, timeout_s=300).one_line_error("no worker has joined")

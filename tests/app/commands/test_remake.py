@@ -8,7 +8,7 @@ import shutil
 import numpy as np
 
 from feltload.app.files.provenance import load_provenance
-from feltload.app.jobs.remaking import compare_folders
+from feltload.app.jobs.measuring.remaking import compare_folders
 
 
 def test_a_result_is_made_again_bit_for_bit_from_its_folder_alone(feltload, recordings, tmp_path) -> None:

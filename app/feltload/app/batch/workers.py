@@ -17,6 +17,9 @@ from feltload.app.thread_limits import THREAD_LIMITS
 
 T = TypeVar("T")
 
+SCHEMES = ("tcp", "tls", "ws", "wss", "ucx")
+"""What an address may begin with; the client of another leaves a traceback behind."""
+
 
 class Workers(Protocol):
     """Runs functions elsewhere, several at a time.
@@ -146,6 +149,11 @@ def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[Cluste
             where="--scheduler",
             remedy='pip install "feltload[cluster]"',
         ) from error
+    scheme = address.partition("://")[0] if "://" in address else "tcp"
+    if scheme not in SCHEMES:
+        raise UsageError(
+            f"{address} is no address of a scheduler", where="--scheduler", remedy='write "tcp://HOST:PORT"'
+        )
     connect: Any = Client
     try:
         client = connect(address, timeout=timeout_s, set_as_default=False)

@@ -35,7 +35,7 @@ def remake(
         Replace a result that is there already.
     """
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.jobs.remaking import compare_folders, remake_result
+    from feltload.app.jobs.measuring.remaking import compare_folders, remake_result
     from feltload.app.pages.result_folder import ALL_FILES, write_result
 
     console = Console(common)
