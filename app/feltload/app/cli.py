@@ -47,6 +47,7 @@ COMMANDS = {
     "predict": "feltload.app.commands.designing.predict:predict",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
+    "design": "feltload.app.commands.design:design",
     "draw": "feltload.app.commands.draw:draw",
     "client": "feltload.app.commands.client:app",
 }

@@ -35,6 +35,7 @@ from .agreement.swing import (
     measure_swing as measure_swing,
 )
 from .cams.checks import check_cam as check_cam
+from .cams.designed import CamDesign as CamDesign, design_cam as design_cam
 from .cams.facts import CamFact as CamFact
 from .cams.outline import WITHIN_M as WITHIN_M, CamOutline as CamOutline, cam_outline as cam_outline
 from .cams.synthesis import (
@@ -55,7 +56,11 @@ from .design.proposal import (
 )
 from .design.rewriting import rewrite_cam as rewrite_cam, rewrite_dimensions as rewrite_dimensions
 from .design.stages import Stage as Stage
-from .design.tolerances import ToleranceOf as ToleranceOf, ToleranceStudy as ToleranceStudy
+from .design.tolerances import (
+    ToleranceOf as ToleranceOf,
+    ToleranceStudy as ToleranceStudy,
+    general_tolerance as general_tolerance,
+)
 from .design.trade_off import Relief as Relief, TradeOff as TradeOff
 from .errors import (
     AgreementError as AgreementError,

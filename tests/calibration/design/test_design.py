@@ -226,7 +226,7 @@ def test_what_cannot_be_met_says_what_would_help() -> None:
     machine = lever()
     found = propose_design(
         machine,
-        free(machine, plates__radius=(265, 275), plates__angle=(10, 16)),
+        free(machine, plates__radius=(200, 350), plates__angle=(10, 16)),
         [*parse_target("160(2) N at start with 40 kg"), *parse_target("400(2) N at start with 80 kg")],
         loads_kg=[40.0, 80.0],
         travel_rad=math.radians(80.0),

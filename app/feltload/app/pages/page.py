@@ -11,6 +11,7 @@ from feltload.app.text.numbers import NO_BREAK
 
 if TYPE_CHECKING:
     from feltload.app.pages.comparison.view import ComparisonView
+    from feltload.app.pages.design.view import DesignView
     from feltload.app.pages.prediction.view import PredictionView
     from feltload.app.pages.report.view import ReportView
     from feltload.app.pages.survey.view import SurveyView
@@ -58,6 +59,11 @@ def render_survey(view: SurveyView) -> str:
 def render_prediction(view: PredictionView) -> str:
     """Return the page of a predicted machine as HTML."""
     return page_templates().get_template("prediction.html").render(view=view)
+
+
+def render_design(view: DesignView) -> str:
+    """Return the page of a proposed design as HTML."""
+    return page_templates().get_template("design.html").render(view=view)
 
 
 def unbroken(text: str) -> str:

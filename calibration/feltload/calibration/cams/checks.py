@@ -14,6 +14,7 @@ from feltload.core import Fact, Severity
 
 ROOM_RAD: Final = math.radians(5.0)
 """The cable has to be fastened somewhere on the cam before it leaves first."""
+_NEARLY: Final = 0.99
 _TOUCH_M: Final = 5e-5
 
 
@@ -61,7 +62,7 @@ def _bend(outline: CamOutline, leaving: CableLeaving) -> list[Fact]:
     if leaving.diameter is None:
         return [Fact(CamFact.BEND_UNCHECKED, Severity.NOTE, figures=found)]
     least = least_radius_m(leaving)
-    if found["radius_m"] >= least:
+    if found["radius_m"] >= _NEARLY * least:
         return []
     given = {"least_m": least, "diameter_m": leaving.diameter, "bend_ratio": leaving.bend_ratio}
     return [Fact(CamFact.SHARP, Severity.CAUTION, figures={**found, **given})]

@@ -27,6 +27,8 @@ ARM_LIMITS_M: Final = (0.01, 0.5)
 _ROUNDS: Final = 60
 _SETTLED_M: Final = 1e-9
 _SMALL: Final = 1e-3
+_SPARE: Final = 1.03
+"""Between rows the outline is bent a little more than at them."""
 _LEAST_RADIUS_M: Final = 0.001
 """Of a cable whose thickness is not known."""
 
@@ -228,7 +230,7 @@ def _nearest(
 
     n, eye, nothing = wanted.q_rad.size, np.eye(wanted.q_rad.size), np.zeros(wanted.q_rad.size)
     curvature = _curvature(wanted.q_rad, arms, leaving)
-    least = max(least_radius_m(leaving), _LEAST_RADIUS_M)
+    least = _SPARE * max(least_radius_m(leaving), _LEAST_RADIUS_M)
     slope = gain / wanted.tolerance_n
     gap = (wanted.force_n - beside) / wanted.tolerance_n
     # Unknowns: arms, each row's miss, the largest miss. Where that is settled, the others still are to be small.

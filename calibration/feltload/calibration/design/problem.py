@@ -172,10 +172,7 @@ def make_problem(
     shift = machine.start_angle.value - travel.start_angle_rad
     demands = []
     for target in targets:
-        placed = target.on(travel, travel.angle_rad)
-        moved = PlacedTarget(
-            placed.target, placed.at_rad + shift, placed.wanted, placed.tolerance, placed.first
-        )
+        moved = target.on(travel, travel.angle_rad).moved(shift)
         own = loads_kg if target.load_kg is None else (target.load_kg,)
         demands += [Demand(float(load), moved) for load in own]
     start = machine.start_angle.value

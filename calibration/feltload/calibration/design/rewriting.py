@@ -55,7 +55,7 @@ def rewrite_cam(text: str, q_rad: Floats, arm_m: Floats, *, name: str, comments:
     section: Any = document["cable"]
     section.pop("drum_radius", None)
     rows = [
-        f'["{math.degrees(q):.4g} deg", "{arm * 1e3:.3f}(0.3) mm"]'
+        f'["{math.degrees(q):.4g} deg", "{arm * 1e3:.4f}(0.3) mm"]'
         for q, arm in zip(q_rad, arm_m, strict=True)
     ]
     from tomlkit import parse

@@ -14,6 +14,7 @@ from feltload.calibration.design.search import polish, search
 from feltload.calibration.design.stages import Stage
 
 _WIDER: Final = (0.1, 0.25, 0.5)
+_YIELDS: Final = 0.9
 _SHARES: Final = (0.1, 0.25, 0.5, 0.75, 0.9)
 
 
@@ -93,6 +94,9 @@ def trade_offs(problem: Problem, stage: Stage, *, seed: int) -> tuple[TradeOff, 
         n = pair[0].placed.at_rad.size
         m = n + pair[1].placed.at_rad.size
         misses.append((float(off[:n].max()) * share, float(off[n:m].max()) * (1.0 - share)))
+    if any(min(pair[side] for pair in misses) > _YIELDS * best.miss for side in (0, 1)):
+        # Neither yields for the other: the bounds are in the way, not the other demand.
+        return ()
     return (TradeOff(problem.demands[first], problem.demands[second], tuple(misses)),)
 
 

@@ -7,7 +7,7 @@ allowed, in newtons or as a part of the scale; it is no uncertainty.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -203,6 +203,10 @@ class PlacedTarget:
     wanted: Floats
     tolerance: Floats
     first: int
+
+    def moved(self, shift_rad: float) -> PlacedTarget:
+        """The same target on angles that are counted from elsewhere."""
+        return replace(self, at_rad=self.at_rad + shift_rad)
 
     def scale_n(self, force_n: ArrayLike) -> Floats:
         """Newtons of one unit of `wanted`, shape (...,): 1, the force at the first position, or what fits best.

@@ -1,0 +1,117 @@
+"""`feltload design`: a proposal, its page, its record, and a machine file that is never the old one."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from feltload.calibration import example_text, load_machine
+
+TARGET = ("--target", "falls 8(4) % from start to end")
+MOVES = ("--move", "plates.radius=205:330:25", "--move", "plates.angle=-20:60")
+
+
+@pytest.fixture(scope="module")
+def designed(feltload, tmp_path_factory):
+    """A lever, designed: its folder and what the command said."""
+    folder = tmp_path_factory.mktemp("design")
+    (folder / "row.toml").write_text(example_text("lever"), encoding="utf-8")
+    ran = feltload(
+        "design",
+        folder / "row.toml",
+        *TARGET,
+        *MOVES,
+        "--travel",
+        "50 deg",
+        "--out",
+        folder / "out",
+        "--json",
+    )
+    return folder, ran
+
+
+def test_the_new_machine_meets_the_target(designed):
+    folder, ran = designed
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["meets"] and said["miss_in_tolerances"] <= 1.0
+    machine = load_machine(folder / "out" / "machine.toml")
+    # By the machine file alone, from its ends: a fall of 4 to 12 %.
+    start, end = machine.midway_force_n(np.radians([0.0, 50.0]), 40.0)
+    assert 0.04 <= 1.0 - end / start <= 0.12
+    assert machine.name.endswith(", proposed")
+    # The old file is as it was.
+    assert (folder / "row.toml").read_text(encoding="utf-8") == example_text("lever")
+    record = json.loads((folder / "out" / "design.json").read_text(encoding="utf-8"))
+    assert record["changes"] == said["changes"]
+    (change,) = record["changes"]
+    assert change["low"] <= change["proposed"] <= change["high"]
+    assert [len(stage["changes"]) for stage in record["stages"]] == [0, 1, 2]
+
+
+def test_the_page_says_what_to_change_and_what_it_is_not(designed):
+    folder, ran = designed
+    said = json.loads(ran.out)
+    page = (folder / "out" / "design.html").read_text(encoding="utf-8")
+    assert "A proposal is no strength calculation" in page
+    assert "What each further change buys" in page
+    assert f"{said['changes'][0]['proposed']:g}".replace("-", "−") in page
+    assert "<script" not in page and "http://" not in page.replace("http://www.w3.org", "")
+
+
+def test_a_design_is_not_written_over_and_not_beside_its_own_machine(designed, feltload, tmp_path):
+    folder, _ = designed
+    words = ("design", folder / "row.toml", *TARGET, *MOVES, "--travel", "50 deg")
+    feltload(*words, "--out", folder / "out").one_line_error("--force-overwrite")
+    (tmp_path / "machine.toml").write_text(example_text("lever"), encoding="utf-8")
+    again = ("design", tmp_path / "machine.toml", *TARGET, *MOVES, "--out", tmp_path, "--force-overwrite")
+    feltload(*again).one_line_error("the machine file that is designed from")
+
+
+def test_a_cam_is_designed_and_drawn(feltload, tmp_path):
+    text = example_text("cable").replace(
+        "[[cable.mass]]", '[cable.leaving]\ndiameter = "4 mm"\n[[cable.mass]]', 1
+    )
+    (tmp_path / "m.toml").write_text(text, encoding="utf-8")
+    target = "rises 20(3) % from start to middle, falls 10(3) % from middle to end"
+    ran = feltload(
+        "design", tmp_path / "m.toml", "--target", target, "--move", "cam", "--travel", "90 deg", "--out",
+        tmp_path / "out", "--json",
+    )  # fmt: skip
+    assert ran.code == 0, ran.err
+    assert json.loads(ran.out)["facts"] == []
+    machine = load_machine(tmp_path / "out" / "machine.toml")
+    start, middle, end = machine.midway_force_n(np.radians([0.0, 45.0, 90.0]), 40.0)
+    assert 0.169 <= middle / start - 1.0 <= 0.231
+    assert 0.069 <= 1.0 - end / middle <= 0.131
+
+
+def test_a_target_that_cannot_be_met_says_so(feltload, tmp_path):
+    (tmp_path / "row.toml").write_text(example_text("lever"), encoding="utf-8")
+    ran = feltload(
+        "design", tmp_path / "row.toml", "--target", "900(5) N at start", "--move", "plates.radius=260:280"
+    )
+    assert ran.code == 1, ran.err
+    assert "No design within the bounds" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((*TARGET, "--move", "plates.radius=330:205"), ("plates.radius", "no room")),
+        ((*TARGET, "--move", "plates.radius"), ("--move", "plates.radius=200:320")),
+        ((*TARGET, "--move", "plates.radius=a:b"), ("--move",)),
+        ((*TARGET, "--move", "plates.size=1:2"), ("plates.size",)),
+        ((*TARGET, "--move", "handle_radius=600:700"), ("no target depends on handle_radius",)),
+        ((*TARGET, "--move", "cam"), ("a lever has no cam",)),
+        (TARGET, ("no dimension may move",)),
+        (MOVES, ("--target",)),
+        (("--target", "250(5) N at 9 m", *MOVES), ("outside the travel",)),
+        (("--target", "250 N at start", *MOVES), ("250 N",)),
+    ],
+)
+def test_designs_that_cannot_be_read_are_refused(words, said, feltload, tmp_path):
+    (tmp_path / "row.toml").write_text(example_text("lever"), encoding="utf-8")
+    feltload("design", tmp_path / "row.toml", *words).one_line_error(*said)
