@@ -43,7 +43,7 @@ COMMANDS = {
     "check": "feltload.app.commands.check:check",
     "compare": "feltload.app.commands.compare:compare",
     "study": "feltload.app.commands.studying.study:study",
-    "health": "feltload.app.commands.health:health",
+    "health": "feltload.app.commands.studying.health:health",
     "predict": "feltload.app.commands.designing.predict:predict",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",

@@ -8,7 +8,8 @@ import numpy as np
 
 from built_estimate import built_estimate
 from feltload.app.files.provenance import Provenance
-from feltload.app.jobs.comparison import Result, compare_results, result_names
+from feltload.app.jobs.comparing.comparison import Result, compare_results
+from feltload.app.jobs.comparing.names import result_names
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.pages.comparison.view import build_comparison
 from feltload.app.pages.page import render_comparison
@@ -49,6 +50,7 @@ def test_a_prediction_shares_no_errors_with_a_measurement() -> None:
         (Result("measured", made(6.0, 0.5), NOTHING), Result("drawn", predicted, NOTHING))
     )
     assert [fact.kind for fact in comparison.pairs[0].assumed] == [ComparisonFact.PREDICTED]
+    assert comparison.repeats == ()
 
 
 def test_results_are_called_by_their_machines() -> None:

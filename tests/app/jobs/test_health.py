@@ -70,8 +70,10 @@ def test_machines_and_measurements_are_not_mixed(tmp_path) -> None:
     log = tmp_path / "log.jsonl"
     path = result(tmp_path, 1, 6.0)
     append_entry(read_health(path, log))
+    again = read_health(path, log)
+    assert again.before is None
     with pytest.raises(UsageError, match="holds this measurement already"):
-        read_health(path, log)
+        append_entry(again)
     with pytest.raises(UsageError, match="is the log of 'press'"):
         read_health(result(tmp_path, 1, 6.0, name="row"), log)
     log.write_text(log.read_text() + "{}\n")

@@ -45,7 +45,7 @@ def compare(
     """
     from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_page
-    from feltload.app.jobs.comparison import read_comparison
+    from feltload.app.jobs.comparing.comparison import read_comparison
     from feltload.app.pages.comparison.view import build_comparison, comparison_record
     from feltload.core import write_file
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from feltload.app.jobs.common_positions import places
-from feltload.app.jobs.comparison import difference_record
+from feltload.app.jobs.comparing.common_positions import places
+from feltload.app.jobs.comparing.comparison import difference_record
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measuring.measurement import Measurement

@@ -104,7 +104,7 @@ def read_health(directory: Path, log: Path) -> MachineHealth:
     Raises
     ------
     UsageError
-        It was not measured, it is in the log already, or the log is of another machine or damaged.
+        It was not measured, or the log is of another machine or damaged.
     """
     estimate, provenance = load_possible(directory), load_provenance(directory)
     if not estimate.measured:
@@ -122,13 +122,9 @@ def read_health(directory: Path, log: Path) -> MachineHealth:
                 where=str(log),
                 remedy="keep one log for each machine: name it with --log",
             )
-        if entry.recordings and kept.recordings == entry.recordings:
-            raise UsageError(
-                f"holds this measurement already, of {kept.measured[:10]}",
-                where=str(log),
-                remedy="measure again, or leave it as it is",
-            )
-    earlier = [kept for kept in entries if kept.measured <= entry.measured]
+    earlier = [
+        kept for kept in entries if kept.measured <= entry.measured and kept.recordings != entry.recordings
+    ]
     before = max(earlier, key=lambda kept: kept.measured) if earlier else None
     changes = tuple(HealthChange(value, _same(value, before)) for value in entry.values)
     return MachineHealth(estimate, entry, before, changes, log)
@@ -158,7 +154,20 @@ def read_log(path: Path) -> tuple[HealthEntry, ...]:
 
 
 def append_entry(health: MachineHealth) -> None:
-    """Add the measurement to its log, whole or not at all; what is there stays as it is."""
+    """Add the measurement to its log, whole or not at all; what is there stays as it is.
+
+    Raises
+    ------
+    UsageError
+        It is in the log already.
+    """
+    for entry in read_log(health.log):
+        if entry.recordings and entry.recordings == health.entry.recordings:
+            raise UsageError(
+                f"holds this measurement already, of {entry.measured[:10]}",
+                where=str(health.log),
+                remedy="leave out --keep, or measure again",
+            )
     kept = read_text(health.log, UsageError) if health.log.exists() else ""
     if kept and not kept.endswith("\n"):
         kept += "\n"

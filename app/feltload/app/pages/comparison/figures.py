@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from feltload.app.jobs.common_positions import By
+from feltload.app.jobs.comparing.common_positions import By
 from feltload.app.pages.axes import DASHES, SHARED_LABELS, end_labels, force_scale, from_zero, number_curves
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.numbers import force_unit, load_text

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feltload.app.jobs.common_positions import places
-from feltload.app.jobs.comparison import Comparison, Result, difference_record
+from feltload.app.jobs.comparing.common_positions import places
+from feltload.app.jobs.comparing.comparison import Comparison, Result, difference_record
 from feltload.app.pages.axes import along_travel
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure

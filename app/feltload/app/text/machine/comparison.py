@@ -14,8 +14,8 @@ from feltload.core import Flags, runs_of_true
 from feltload.signal import Travel
 
 if TYPE_CHECKING:
-    from feltload.app.jobs.common_positions import By
-    from feltload.app.jobs.comparison import Comparison, Pair, Repeat
+    from feltload.app.jobs.comparing.common_positions import By
+    from feltload.app.jobs.comparing.comparison import Comparison, Pair, Repeat
     from feltload.coaching import ProfileDifference
 
 

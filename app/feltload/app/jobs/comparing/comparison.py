@@ -10,7 +10,7 @@ import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
-from feltload.app.jobs.common_positions import (
+from feltload.app.jobs.comparing.common_positions import (
     By,
     on_travel_of,
     one_machine,
@@ -18,9 +18,10 @@ from feltload.app.jobs.common_positions import (
     usual_positions,
     with_place_u,
 )
+from feltload.app.jobs.comparing.names import folder_names, result_names
+from feltload.app.jobs.comparing.shared_errors import shared_errors
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.jobs.mechanism_limits import load_possible
-from feltload.app.jobs.shared_errors import shared_errors
 from feltload.coaching import (
     SAME_LOAD_KG,
     ProfileDifference,
@@ -154,7 +155,7 @@ def read_comparison(
             where="compare",
             remedy="name the directories that `feltload profile` wrote",
         )
-    folders = _folder_names(directories)
+    folders = folder_names(directories)
     read = [(load_possible(path), load_provenance(path)) for path in directories]
     names = result_names([estimate for estimate, _ in read], folders)
     results = tuple(Result(name, *each) for name, each in zip(names, read, strict=True))
@@ -200,6 +201,7 @@ def _repeats(results: Sequence[Result], pairs: Sequence[Pair]) -> tuple[Repeat, 
     differences = [pair.difference for pair in pairs if pair.difference is not None]
     if (
         not differences
+        or not all(result.estimate.measured for result in results)
         or len(machines) > 1
         or None in machines
         or any(d.established.any() for d in differences)
@@ -268,33 +270,3 @@ def difference_record(
         },
         "differs": bool(np.any(difference.established[k])),
     }
-
-
-def result_names(estimates: Sequence[ProfileEstimate], folders: Sequence[str]) -> list[str]:
-    """What results are called: by their machines, and by their folders where a machine is there twice."""
-    machines = [estimate.machine_name for estimate in estimates]
-    if len(set(machines)) == 1:
-        return list(folders)
-    return [
-        machine if machines.count(machine) == 1 else f"{machine} ({folder})"
-        for machine, folder in zip(machines, folders, strict=True)
-    ]
-
-
-def _folder_names(directories: Sequence[Path]) -> list[str]:
-    """Names of the directories; with the one above where two are called alike.
-
-    Raises
-    ------
-    UsageError
-        Where a directory is named twice.
-    """
-    resolved = [path.resolve() for path in directories]
-    if len(set(resolved)) < len(resolved):
-        raise UsageError(
-            "a result is named twice", where=str(directories[-1]), remedy="name each directory once"
-        )
-    names = [path.name for path in resolved]
-    return (
-        names if len(set(names)) == len(names) else [f"{path.parent.name}/{path.name}" for path in resolved]
-    )
