@@ -47,8 +47,8 @@ COMMANDS = {
     "predict": "feltload.app.commands.designing.predict:predict",
     "new": "feltload.app.commands.new:app",
     "survey": "feltload.app.commands.survey:survey",
-    "design": "feltload.app.commands.design:design",
-    "draw": "feltload.app.commands.draw:draw",
+    "design": "feltload.app.commands.designing.design:design",
+    "draw": "feltload.app.commands.designing.draw:draw",
     "client": "feltload.app.commands.client:app",
 }
 """Command -> where it lives. A new command is one file under ``commands/`` and one line here."""

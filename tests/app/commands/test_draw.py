@@ -67,7 +67,7 @@ def test_distances_of_the_drawing_are_those_of_the_machine_file(kind, tmp_path):
 
 @pytest.mark.parametrize("kind", sorted(MECHANISMS))
 def test_words_of_the_drawing_stay_words_and_keep_apart(kind, tmp_path):
-    from feltload.app.text.machine.drawing import NOTES, dimension_labels
+    from feltload.app.text.proposed.drawing import NOTES, dimension_labels
     from feltload.calibration import machine_sheet, sheet_svg
 
     machine = parse_machine(example_text(kind))

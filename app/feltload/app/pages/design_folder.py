@@ -12,7 +12,7 @@ from feltload.app.jobs.predicting.designs import cam_record, proposal_record
 from feltload.app.pages.design.view import build_cam, build_proposal
 from feltload.app.pages.page import render_design
 from feltload.app.text.facts import describe_fully
-from feltload.app.text.machine.proposal import cam_lines, file_comments, proposal_lines, proposed_name
+from feltload.app.text.proposed.proposal import cam_lines, file_comments, proposal_lines, proposed_name
 from feltload.calibration import (
     CamDesign,
     Proposal,

@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 
 from feltload.app.pages.axes import along_travel, force_beside, from_zero, travel_label, travel_scale
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.text.machine.proposal import CURVES_CAPTION, DRAWING_CAPTION
 from feltload.app.text.numbers import force_unit, load_text
+from feltload.app.text.proposed.proposal import CURVES_CAPTION, DRAWING_CAPTION
 from feltload.calibration import Machine, PlacedTarget, side_view
 from feltload.core import Floats
 from feltload.signal import Travel

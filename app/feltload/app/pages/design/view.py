@@ -9,7 +9,7 @@ import numpy as np
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.design.figures import ShownCurve, curves_figure, machines_figure
 from feltload.app.text.facts import describe_fully
-from feltload.app.text.machine.proposal import (
+from feltload.app.text.proposed.proposal import (
     CAUTIONS,
     KICKER,
     cam_headline,

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from feltload.app.files.outputs import claim_directory
-from feltload.app.text.machine.drawing import (
+from feltload.app.text.proposed.drawing import (
     CAM_MARKS,
     CAM_NOTES,
     NOTES,
