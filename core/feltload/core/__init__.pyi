@@ -30,5 +30,14 @@ from .quantities import (
     parse_quantity as parse_quantity,
 )
 from .shares import parse_share as parse_share
+from .shown import (
+    Curve as Curve,
+    Picture as Picture,
+    Shown as Shown,
+    Summary as Summary,
+    angle_text as angle_text,
+    greatest as greatest,
+    with_u95 as with_u95,
+)
 from .texts import LARGEST_TEXT as LARGEST_TEXT, parse_toml as parse_toml, read_text as read_text
 from .units import Dimension as Dimension, si_per_unit as si_per_unit

@@ -24,10 +24,8 @@ from .movement.positions import PositionScale as PositionScale, Travel as Travel
 from .movement.travel import AngleKind as AngleKind, HandleTravel as HandleTravel
 from .noise.densities import InertialNoise as InertialNoise
 from .pipeline import Settings as Settings, estimate as estimate, prepare as prepare
-from .profile.estimate import (
-    ProfileEstimate as ProfileEstimate,
-    ProfileMethod as ProfileMethod,
-)
+from .profile.dataset import profile_dataset as profile_dataset
+from .profile.estimate import ProfileEstimate as ProfileEstimate
 from .profile.facts import FindingFact as FindingFact, ProfileFact as ProfileFact
 from .profile.files.results import (
     CSV as CSV,
@@ -55,6 +53,7 @@ from .profile.friction.band import FrictionBand as FrictionBand
 from .profile.friction.by_load import FrictionByLoad as FrictionByLoad
 from .profile.friction.tight_spots import TightSpot as TightSpot
 from .profile.health import FieldCheckRecord as FieldCheckRecord, ProfileHealth as ProfileHealth
+from .profile.method import ProfileMethod as ProfileMethod
 from .profile.observed.felt_inertia import FeltInertia as FeltInertia, by_thirds as by_thirds
 from .profile.repetitions import (
     Repetition as Repetition,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -15,7 +15,16 @@ from feltload.calibration.prediction.arms import MomentArms, moment_arms
 from feltload.calibration.prediction.facts import PredictionFact
 from feltload.calibration.prediction.friction import FrictionRange, PredictedFriction, predicted_friction
 from feltload.calibration.weights.gravity import Gravity, local_gravity
-from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, Severity, runs_of_true
+from feltload.core import (
+    NORMAL_COVERAGE_95,
+    Fact,
+    Floats,
+    Picture,
+    Severity,
+    Shown,
+    Summary,
+    runs_of_true,
+)
 from feltload.signal import (
     BudgetBasis,
     BudgetItem,
@@ -28,6 +37,9 @@ from feltload.signal import (
     travel_of,
 )
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 POSITIONS: Final = 81
 TRIALS: Final = 1000
 """Simulated machines that confirm the band."""
@@ -36,8 +48,8 @@ MATTERS: Final = 0.01
 _NO_FORCE_N: Final = 0.1
 
 
-@dataclass(frozen=True)
-class Prediction:
+@dataclass(frozen=True, repr=False)
+class Prediction(Shown):
     """What a machine will ask for.
 
     Attributes
@@ -54,6 +66,18 @@ class Prediction:
     estimate: ProfileEstimate
     arms: MomentArms
     gravity: Gravity
+
+    def summary(self) -> Summary:
+        """That of its profile."""
+        return self.estimate.summary()
+
+    def picture(self) -> Picture:
+        """That of its profile."""
+        return self.estimate.picture()
+
+    def to_frame(self) -> pd.DataFrame:
+        """The table of its profile; see `ProfileEstimate.to_frame`."""
+        return self.estimate.to_frame()
 
 
 def predict_profile(

@@ -21,7 +21,18 @@ from feltload.coaching.pain.marks import (
     placed_marks,
     standing_spans,
 )
-from feltload.core import EXPANDED_COVERAGE_K, Fact, Floats, interpolation_weights
+from feltload.core import (
+    EXPANDED_COVERAGE_K,
+    Curve,
+    Fact,
+    Floats,
+    Picture,
+    Shown,
+    Summary,
+    angle_text,
+    interpolation_weights,
+    with_u95,
+)
 from feltload.signal import AngleKind, Travel
 
 if TYPE_CHECKING:
@@ -46,8 +57,8 @@ class CapacitySource(StrEnum):
     TABLE = "table"
 
 
-@dataclass(frozen=True)
-class CapacityCurve:
+@dataclass(frozen=True, repr=False)
+class CapacityCurve(Shown):
     """Handle force that a person can produce, by lever angle.
 
     Attributes
@@ -179,6 +190,28 @@ class CapacityCurve:
         slack = 1e-6 * (high - low)
         weights[(angle < low - slack) | (angle > high + slack)] = np.nan
         return weights @ self.force_n, weights @ self.covariance_n2 @ weights.T
+
+    def summary(self) -> Summary:
+        """What it is, with the greatest force outside every painful range."""
+        k = self.strongest
+        row = (
+            with_u95(float(self.force_n[k]), float(self.u95_n[k]), "N"),
+            angle_text(float(self.angle_rad[k])),
+            str(len(self.painful_rad)),
+        )
+        columns = ("greatest force (95 %)", "at start angle plus rotation", "ranges marked painful")
+        return Summary(self._title, columns, (row,))
+
+    @property
+    def _title(self) -> str:
+        side = "" if self.side is None else f", {self.side} side"
+        invented = ", invented: an emulated person" if self.invented else ""
+        return f"Capacity at the handle from {self.source}{side}{invented}"
+
+    def picture(self) -> Picture:
+        """The force with its band, ranges marked painful shaded."""
+        curve = Curve("capacity", self.angle_rad, self.force_n, self.u95_n)
+        return Picture.by_angle(self._title, "force at the handle, N", (curve,), painful_rad=self.painful_rad)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, force_n, u95_n``."""

@@ -18,18 +18,24 @@ from feltload.coaching.pain.travel import WorkingTravel
 from feltload.coaching.statistics.profile_difference import SAME_LOAD_KG
 from feltload.core import (
     EXPANDED_COVERAGE_K,
+    Curve,
     Fact,
     Figure,
     Flags,
     Floats,
+    Picture,
     Severity,
+    Shown,
+    Summary,
+    angle_text,
     covariance_root,
     interpolation_weights,
+    mass_text,
+    with_u95,
 )
 
 if TYPE_CHECKING:
     import pandas as pd
-
 
 UNDER_CHALLENGED = 0.7
 """Below this part of the greatest demand a position counts as under-challenged (our own convention)."""
@@ -39,8 +45,8 @@ UNCLEAR_SHARE = 0.5
 DRAWS = 2000
 
 
-@dataclass(frozen=True)
-class Match:
+@dataclass(frozen=True, repr=False)
+class Match(Shown):
     """What a load asks of a person, as a fraction of what the person has.
 
     Attributes
@@ -168,8 +174,7 @@ class Match:
             facts.append(Fact(MatchFact.ABOVE_CAPACITY_EVERYWHERE))
         elif float(self.demand.max()) > 1.0:
             facts.append(Fact(MatchFact.ABOVE_CAPACITY_AT_LIMIT))
-        low, high = self.limiting_range_rad
-        if high - low > UNCLEAR_SHARE * (self.angle_rad[-1] - self.angle_rad[0]):
+        if np.ptp(self.limiting_range_rad) > UNCLEAR_SHARE * np.ptp(self.angle_rad):
             facts.append(Fact(MatchFact.LIMITING_POSITION_UNCLEAR))
         return tuple(facts)
 
@@ -177,6 +182,21 @@ class Match:
     def cautions(self) -> tuple[Caution, ...]:
         """What goes with reading it."""
         return (*self.travel.cautions, Caution.ESTIMATE)
+
+    def summary(self) -> Summary:
+        """What it is, with the greatest demand."""
+        u95, avoided = EXPANDED_COVERAGE_K * self.u_limiting_demand, len(self.travel.avoided_rad)
+        demand = with_u95(100.0 * self.limiting_demand, 100.0 * u95, "% of capacity")
+        columns = ("greatest demand (95 %)", "at start angle plus rotation", "painful ranges avoided")
+        row = (demand, angle_text(self.limiting_angle_rad), str(avoided))
+        return Summary(f"Demand of {mass_text(self.load_kg)} on a person", columns, (row,))
+
+    def picture(self) -> Picture:
+        """The demand with its band, painful ranges shaded."""
+        size, u95 = 100.0 * self.demand, 100.0 * EXPANDED_COVERAGE_K * self.u_demand
+        curves = (Curve(mass_text(self.load_kg), self.angle_rad, size, u95),)
+        title, y_label, avoided = self.summary().title, "demand, % of capacity", self.travel.avoided_rad
+        return Picture.by_angle(title, y_label, curves, level=("capacity", 100.0), painful_rad=avoided)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, load_n, capacity_n, demand, u_demand``."""

@@ -11,7 +11,19 @@ import numpy as np
 import scipy
 
 from feltload.coaching.errors import OverlapError
-from feltload.core import Flags, Floats, Indices, covariance_root, interpolation_weights, mass_text
+from feltload.core import (
+    Curve,
+    Flags,
+    Floats,
+    Indices,
+    Picture,
+    Shown,
+    Summary,
+    covariance_root,
+    interpolation_weights,
+    mass_text,
+    with_u95,
+)
 from feltload.signal import BudgetSource, ProfileEstimate
 
 if TYPE_CHECKING:
@@ -24,8 +36,8 @@ FEWEST_ANGLES = 3
 DRAWS = 4000
 
 
-@dataclass(frozen=True)
-class ProfileDifference:
+@dataclass(frozen=True, repr=False)
+class ProfileDifference(Shown):
     """First profile minus second.
 
     Attributes
@@ -103,6 +115,24 @@ class ProfileDifference:
             covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
             curve_widening=self.curve_widening[keep],
         )
+
+    def summary(self) -> Summary:
+        """What it is, with the mean over the travel."""
+        rows = tuple(
+            (mass_text(float(load)), with_u95(float(mean), float(u95), "N"))
+            for load, mean, u95 in zip(self.loads_kg, self.mean_n, self.mean_u95_n, strict=True)
+        )
+        title = "Difference of two profiles, static force of the first minus that of the second"
+        return Summary(title, ("load", "mean over the travel (95 %)"), rows)
+
+    def picture(self) -> Picture:
+        """The difference with the band that holds the whole curve."""
+        curves = tuple(
+            Curve(f"{mass_text(float(load))}, whole curve", self.angle_rad, force, u95)
+            for load, force, u95 in zip(self.loads_kg, self.difference_n, self.curve_u95_n, strict=True)
+        )
+        title, y_label = "First profile minus second", "difference of static force, N"
+        return Picture.by_angle(title, y_label, curves, level=("no difference", 0.0))
 
     def to_frame(self) -> pd.DataFrame:
         """One row a load and angle: ``load_kg, angle_deg, difference_n, u95_n, curve_u95_n``."""

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from feltload.core import NORMAL_COVERAGE_95, Fact, Floats, Indices
+from feltload.core import (
+    NORMAL_COVERAGE_95,
+    Curve,
+    Fact,
+    Floats,
+    Indices,
+    Picture,
+    Shown,
+    Summary,
+    greatest,
+    mass_text,
+    with_u95,
+)
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.attitude import Attitude
@@ -17,25 +28,15 @@ from feltload.signal.movement.positions import PositionScale, Travel
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.method import ProfileMethod
 from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import BudgetItem
 from feltload.signal.regression.rows import SIGN_RATE_RAD_S
 
 
-class ProfileMethod(StrEnum):
-    """How a profile was measured."""
-
-    REPETITIONS = "repetitions"
-    """By sensors, through repetitions."""
-    STOPS = "stops"
-    """By a scale that was read by hand at stops: of the machine at rest alone."""
-    PREDICTION = "prediction"
-    """Not at all: predicted from the machine file."""
-
-
-@dataclass(frozen=True)
-class ProfileEstimate:
+@dataclass(frozen=True, repr=False)
+class ProfileEstimate(Shown):
     """A machine's resistance profile, measured.
 
     Attributes
@@ -169,6 +170,33 @@ class ProfileEstimate:
     def lag(self) -> Lag | None:
         """Lag of the first session; None for a profile at rest."""
         return self.lags[0] if self.lags else None
+
+    def summary(self) -> Summary:
+        """What it is, with the greatest static force of each load."""
+        rows = []
+        for load, force, u95 in zip(self.loads_kg, self.static_n, self.static_u95_n, strict=True):
+            top = greatest(force)
+            at = (
+                ("not known", "")
+                if top is None
+                else (with_u95(force[top], u95[top], "N"), self.travel.said(self.angle_rad[top]))
+            )
+            rows.append((mass_text(load), *at))
+        columns = ("load", "greatest static force (95 %)", "at")
+        return Summary(f"{self.method.title}, {self.machine_name}", columns, tuple(rows))
+
+    def picture(self) -> Picture:
+        """Static force with its band over the travel, slow raising and lowering beside it."""
+        curves = []
+        for k, load in enumerate(map(mass_text, self.loads_kg)):
+            ways = (("raising", self.raising_n[k]), ("lowering", self.lowering_n[k]))
+            beside = tuple(
+                (f"{load}, {way} slowly", force) for way, force in ways if np.any(np.isfinite(force))
+            )
+            percent, u95 = self.travel_percent, self.static_u95_n[k]
+            curves.append(Curve(f"{load}, static", percent, self.static_n[k], u95, beside))
+        labels = self.summary().title, "part of the travel, %", "force at the handle, N"
+        return Picture(*labels, tuple(curves))
 
     def to_frame(self) -> pd.DataFrame:
         """The table of `profile.csv`: a row per angle, a block per load when there are several.

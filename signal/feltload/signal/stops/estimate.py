@@ -10,10 +10,11 @@ import scipy
 from feltload.core import Fact, Figure, Floats, Severity
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.assembly import LEAST_PEAK_N, angle_grid
-from feltload.signal.profile.estimate import ProfileEstimate, ProfileMethod
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.method import ProfileMethod
 from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.scale import travel_of
 from feltload.signal.profile.uncertainty.bands import half_width_95

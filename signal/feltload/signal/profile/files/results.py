@@ -19,12 +19,13 @@ from feltload.signal.errors import ResultsError
 from feltload.signal.movement.attitude import Attitude
 from feltload.signal.movement.positions import PositionScale
 from feltload.signal.movement.travel import AngleKind
-from feltload.signal.profile.estimate import ProfileEstimate, ProfileMethod
+from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.files.older_formats import present_meta
 from feltload.signal.profile.files.summary import FORMAT, budget_record, profile_summary
 from feltload.signal.profile.force_model import ForceModel
 from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
+from feltload.signal.profile.method import ProfileMethod
 from feltload.signal.profile.observed.felt_inertia import FeltInertia
 from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.repetitions import Repetition
