@@ -183,7 +183,7 @@ class ProfileEstimate(Shown):
             )
             rows.append((mass_text(load), *at))
         columns = ("load", "greatest static force (95 %)", "at")
-        return Summary(f"{self.method.title}, {self.machine_name}", columns, tuple(rows))
+        return Summary(f"{self.method.said}, {self.machine_name}", columns, tuple(rows))
 
     def picture(self) -> Picture:
         """Static force with its band over the travel, slow raising and lowering beside it."""

@@ -16,7 +16,7 @@ class ProfileMethod(StrEnum):
     """Not at all: predicted from the machine file."""
 
     @property
-    def title(self) -> str:
+    def said(self) -> str:
         """What a profile measured this way is."""
         return {
             ProfileMethod.REPETITIONS: "Resistance profile measured through repetitions",
