@@ -41,7 +41,7 @@ COMMANDS = {
     "remake": "feltload.app.commands.studying.remake:remake",
     "report": "feltload.app.commands.report:report",
     "check": "feltload.app.commands.check:check",
-    "compare": "feltload.app.commands.compare:compare",
+    "compare": "feltload.app.commands.studying.compare:compare",
     "study": "feltload.app.commands.studying.study:study",
     "health": "feltload.app.commands.studying.health:health",
     "predict": "feltload.app.commands.designing.predict:predict",

@@ -11,7 +11,7 @@ from built_estimate import built_estimate
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, RecordingSource
 from feltload.app.jobs.upkeep.health import append_entry, read_health, read_log
-from feltload.app.text.machine.health import describe_health
+from feltload.app.text.upkeep.health import describe_health
 from feltload.core import Fact
 from feltload.signal import ComplianceFact, FrictionBand, ProfileMethod, save_results
 

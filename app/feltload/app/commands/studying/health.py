@@ -32,7 +32,7 @@ def health(
         Add this measurement to the log.
     """
     from feltload.app.jobs.upkeep.health import LOG, append_entry, read_health
-    from feltload.app.text.machine.health import describe_health
+    from feltload.app.text.upkeep.health import describe_health
 
     console = Console(common)
     found = read_health(result, log or result.resolve().parent / LOG)
