@@ -75,6 +75,21 @@ NARROW = Sheet("narrow", 3.75, 3.9, 8.2, False)
 
 
 @dataclass(frozen=True)
+class FigureTable:
+    """The numbers behind a figure, as they are shown.
+
+    Attributes
+    ----------
+    heads : tuple of str
+        Of the columns; the first names the rows.
+    rows : tuple of tuple of str
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
 class Drawing:
     """A figure ready for the page: two renderings of the same thing.
 
@@ -84,11 +99,14 @@ class Drawing:
         Inline SVG for a desk or paper, and for a phone.
     caption : str
         What it shows, in words.
+    table : FigureTable, optional
+        Its numbers.
     """
 
     wide_svg: str
     narrow_svg: str
     caption: str
+    table: FigureTable | None = None
 
 
 def draw(
@@ -99,6 +117,7 @@ def draw(
     *,
     height_factor: float = 1.0,
     narrow_height_factor: float | None = None,
+    table: FigureTable | None = None,
 ) -> Drawing:
     """Render `plot` for desk and phone.
 
@@ -114,13 +133,15 @@ def draw(
         Draws on ``(figure, sheet)``.
     height_factor, narrow_height_factor : float
         Height relative to the sheet's usual one; the second for a phone, where it differs.
+    table : FigureTable, optional
+        The numbers behind it.
     """
     narrow = height_factor if narrow_height_factor is None else narrow_height_factor
     svgs = [
         _render(f"{key}-{sheet.name}", description, plot, sheet, factor)
         for sheet, factor in ((WIDE, height_factor), (NARROW, narrow))
     ]
-    return Drawing(wide_svg=svgs[0], narrow_svg=svgs[1], caption=caption)
+    return Drawing(wide_svg=svgs[0], narrow_svg=svgs[1], caption=caption, table=table)
 
 
 MM_PER_IN = 25.4

@@ -65,7 +65,7 @@ def svg(figure: Figure) -> str:
     """A figure as an SVG element whose text stays text."""
     out = io.StringIO()
     with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "certificate"}):
-        figure.savefig(out, format="svg", metadata={"Date": None})
+        figure.savefig(out, format="svg", transparent=True, metadata={"Date": None})
     text = out.getvalue()
     return text[text.index("<svg") :]
 

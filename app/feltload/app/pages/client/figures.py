@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.pages.axes import along_travel, force_scale, travel_label, travel_scale
+from feltload.app.pages.behind import curve_words, table_along
 from feltload.app.pages.canvas import BAND, INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.pages.client.shading import describe_shading, shade_painful, shade_travel
 from feltload.app.text.numbers import force_unit, load_text
@@ -69,12 +70,26 @@ def demand_figure(match: Match, capacity: CapacityCurve, line: LoadLine, along: 
 
     return draw(
         "demand",
-        "Load against capacity; the load asks for most of the capacity at "
-        f"{describe_position(match.limiting_angle_rad, along)}.",
+        f"Load and capacity over the travel. {load_text(match.load_kg)} asks for "
+        f"{curve_words(along, match.angle_rad, match.load_n)}; you have "
+        f"{curve_words(along, match.angle_rad, match.capacity_n)}. Hardest at "
+        f"{describe_position(match.limiting_angle_rad, along)}: {100 * match.limiting_demand:.0f} % of what you have.",
         "Full line: the force raising slowly. Dashed with band: what you can produce, with its 95 % range. "
         f"{describe_shading(match.travel)}",
         plot,
         height_factor=0.85,
+        table=table_along(
+            along,
+            [
+                (f"{load_text(match.load_kg)} asks for", match.angle_rad, match.load_n),
+                ("you have", match.angle_rad, match.capacity_n),
+                (
+                    "±",
+                    match.angle_rad,
+                    np.interp(match.angle_rad, capacity.angle_rad, capacity.u95_n),
+                ),
+            ],
+        ),
     )
 
 
@@ -127,9 +142,16 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None, along: Travel) -> D
             shade_travel(axes, plan.travel, along, sheet, named=False)
         figure.supxlabel(travel_label(along, sheet), fontsize=sheet.font_pt)
 
-    what = "Help planned by position, raising and lowering" + (
-        ", and help given." if given is not None else "."
-    )
+    curves = [
+        *((f"plan, {VERBS[phase]}", plan.angle_rad, plan.hand_n(phase)) for phase in Phase),
+        *(
+            (f"given, {VERBS[phase]}", given.angle_rad, given.mean_n(phase))
+            for phase in Phase
+            if given is not None
+        ),
+    ]
+    told = "; ".join(f"{name}: {curve_words(along, angle, force)}" for name, angle, force in curves)
+    what = f"Help by position; below zero it is added resistance. {told}."
     caption = (
         f"With {load_text(plan.load_kg)}: help above 0, added resistance below. Dashed: the plan, as it is told."
         + (
@@ -140,7 +162,13 @@ def help_figure(plan: HelpPlan, given: DeliveredHelp | None, along: Travel) -> D
     )
     shading = describe_shading(plan.travel)
     return draw(
-        "help", what, f"{caption} {shading}".strip(), plot, height_factor=0.62, narrow_height_factor=1.0
+        "help",
+        what,
+        f"{caption} {shading}".strip(),
+        plot,
+        height_factor=0.62,
+        narrow_height_factor=1.0,
+        table=table_along(along, curves),
     )
 
 

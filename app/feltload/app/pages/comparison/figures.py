@@ -9,9 +9,18 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from feltload.app.jobs.comparing.common_positions import By
-from feltload.app.pages.axes import DASHES, SHARED_LABELS, end_labels, force_scale, from_zero, number_curves
+from feltload.app.pages.axes import (
+    DASHES,
+    SHARED_LABELS,
+    covered,
+    end_labels,
+    force_scale,
+    from_zero,
+    number_curves,
+)
+from feltload.app.pages.behind import table_over
 from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.text.numbers import force_unit, load_text
+from feltload.app.text.numbers import force_unit, load_text, short_force
 from feltload.core import Floats
 
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
@@ -108,8 +117,37 @@ def comparison_figure(
     below = f" Below: the others minus {first}; {apart}." if differences else ""
     return draw(
         f"compared-{'each' if load_kg is None else f'{load_kg:g}'.replace('.', '-')}",
-        f"Force at the handle over the travel, {load}: {', '.join(curve.label for curve in curves)}.",
+        f"Force at the handle over the travel, {load}. {'; '.join(_in_words(curve) for curve in curves)}.",
         f"{load[0].upper()}{load[1:]}. Lines: the force to hold the handle still{banded}.{below}{numbered}",
         plot,
         height_factor=1.3 if differences else 1.0,
+        table=table_over(
+            x_label[0].upper() + x_label[1:],
+            [
+                *(
+                    column
+                    for curve in curves
+                    for column in (
+                        (curve.label, curve.x, curve.force_n),
+                        (f"{curve.label} ±", curve.x, curve.u95_n),
+                    )
+                ),
+                *(
+                    column
+                    for gap in differences
+                    for column in (
+                        (f"{gap.label} − {first}", gap.x, gap.difference_n),
+                        (f"{gap.label} − {first} ±", gap.x, gap.u95_n),
+                    )
+                ),
+            ],
+        ),
+    )
+
+
+def _in_words(curve: ComparedCurve) -> str:
+    force = covered(curve.force_n)
+    return (
+        f"{curve.label}: from {short_force(float(force[0]))} at the start to {short_force(float(force[-1]))} at the "
+        f"end, at most {short_force(float(force.max()))}"
     )

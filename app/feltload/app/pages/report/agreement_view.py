@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from feltload.app.pages.report.agreement_figure import agreement_figure
 from feltload.app.pages.report.curves import LoadCurves, load_curves
-from feltload.app.pages.report.figures import agreement_figure
 from feltload.app.pages.report.view import FittedRow, Tone, Verdict
 from feltload.app.text.machine.agreement import agreement_text, describe_score, swing_text
 from feltload.app.text.numbers import number, number_with_u

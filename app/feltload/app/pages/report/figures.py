@@ -11,20 +11,17 @@ from matplotlib.figure import Figure
 from feltload.app.pages.axes import (
     DASHES,
     along_travel,
-    covered,
     end_labels,
     force_beside,
     from_zero,
     travel_label,
     travel_scale,
 )
+from feltload.app.pages.behind import curve_words, table_along
 from feltload.app.pages.canvas import (
     BAND,
     INK,
     MEASURED,
-    MODEL,
-    MODEL_BAND,
-    QUIET,
     Drawing,
     Sheet,
     draw,
@@ -45,7 +42,7 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for load in loads:
-            _band(axes, at, load.static_n, load.u95_n, color=BAND)
+            band(axes, at, load.static_n, load.u95_n, color=BAND)
             if load.separated:
                 axes.plot(at, load.raising_n, color=MEASURED, lw=1.0, ls=(0, (5, 2)))
                 axes.plot(at, load.lowering_n, color=MEASURED, lw=1.0, ls=(0, (1, 1.6)))
@@ -70,53 +67,14 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
         f"Solid: force to hold the handle still. {ways}"
         "Shaded: 95 % band of the solid line (where it is narrower than the line, it hides behind it).",
         plot,
-    )
-
-
-def agreement_figure(
-    travel: Travel, loads: Sequence[LoadCurves], *, en_limit: float, score: float
-) -> Drawing:
-    """Measured profile against the machine file's prediction; E_n with its limit, and the deciding score, below."""
-
-    at = along_travel(travel.angle_rad, travel)
-
-    def plot(figure: Figure, sheet: Sheet) -> None:
-        top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.4, 1.0])
-        for load in loads:
-            if load.model_n is None or load.model_u95_n is None or load.en is None:
-                continue
-            top.fill_between(
-                at,
-                load.model_n - load.model_u95_n,
-                load.model_n + load.model_u95_n,
-                facecolor="none",
-                edgecolor=MODEL_BAND,
-                hatch="/////",
-                lw=0.0,
-                alpha=0.45,
-            )
-            _band(top, at, load.static_n, load.u95_n, color=BAND)
-            top.plot(at, load.static_n, color=MEASURED, lw=2.2)
-            top.plot(at, load.model_n, color=MODEL, lw=1.6, ls=(0, (6, 2)))
-        _name_model(top, at, loads[-1])
-        frame(top, sheet, x_label=None, y_label=f"force at the handle, {force_unit()}")
-        from_zero(top, [load.static_n for load in loads] + [_upper(load) for load in loads])
-        travel_scale(top, travel)
-        _load_names(top, at, loads)
-        y_label = f"Eₙ with its limits; score {score:.2f}, limit 1"
-        frame(bottom, sheet, x_label=travel_label(travel, sheet), y_label=y_label)
-        travel_scale(bottom, travel)
-        _scores(bottom, at, loads, en_limit)
-
-    return draw(
-        "agreement",
-        "Measured resistance profile against the prediction from the machine file, and their difference "
-        "in units of the combined uncertainty.",
-        "Solid with shading: measured, 95 % band. Dashed with hatching: predicted from the machine file, "
-        "95 % band. Below: their difference divided by both bands together (E_n), with the limits that hold for the "
-        "whole curve at once.",
-        plot,
-        height_factor=1.25,
+        table=table_along(
+            travel,
+            [
+                (f"{load.label}{name}", travel.angle_rad, values)
+                for load in loads
+                for name, values in (("", load.static_n), (" ±", load.u95_n), *_ways(load))
+            ],
+        ),
     )
 
 
@@ -131,7 +89,7 @@ def friction_figure(travel: Travel, all_loads: Sequence[LoadCurves]) -> Drawing 
     def plot(figure: Figure, sheet: Sheet) -> None:
         axes = figure.subplots()
         for index, load in enumerate(loads):
-            _band(axes, at, load.friction_n, load.friction_u95_n, color=BAND)
+            band(axes, at, load.friction_n, load.friction_u95_n, color=BAND)
             axes.plot(at, load.friction_n, color=MEASURED, lw=1.8, ls=DASHES[index % len(DASHES)])
         frame(
             axes,
@@ -147,30 +105,35 @@ def friction_figure(travel: Travel, all_loads: Sequence[LoadCurves]) -> Drawing 
 
     return draw(
         "friction",
-        "Friction at the handle over the travel: half of the gap between raising and lowering slowly.",
+        "Friction at the handle over the travel. "
+        + "; ".join(
+            f"{load.label}: {curve_words(travel, travel.angle_rad, load.friction_n)}" for load in loads
+        )
+        + ".",
         "Friction: half of the gap between raising and lowering slowly, added when raising and taken off "
         "when lowering. Shaded: its 95 % band.",
         plot,
+        table=table_along(
+            travel,
+            [
+                (f"{load.label}{name}", travel.angle_rad, values)
+                for load in loads
+                for name, values in (("", load.friction_n), (" ±", load.friction_u95_n))
+            ],
+        ),
         height_factor=0.62,
     )
 
 
+def _ways(load: LoadCurves) -> tuple[tuple[str, Floats], ...]:
+    return ((" raising", load.raising_n), (" lowering", load.lowering_n)) if load.separated else ()
+
+
 def _in_words(travel: Travel, load: LoadCurves) -> str:
-    force = covered(load.static_n)
-    peak_at = short_position(float(travel.angle_rad[int(np.nanargmax(load.static_n))]), travel)
-    return (
-        f"{load.label}: from {short_force(float(force[0]))} at the start to {short_force(float(np.max(force)))} at "
-        f"{peak_at} and {short_force(float(force[-1]))} at the end"
-    )
+    return f"{load.label}: {curve_words(travel, travel.angle_rad, load.static_n)}"
 
 
-def _upper(load: LoadCurves) -> Floats:
-    if load.model_n is None or load.model_u95_n is None:
-        return load.static_n
-    return np.asarray(load.model_n + load.model_u95_n)
-
-
-def _band(axes: Axes, x: Floats, y: Floats, half_width: Floats, *, color: str) -> None:
+def band(axes: Axes, x: Floats, y: Floats, half_width: Floats, *, color: str) -> None:
     axes.fill_between(x, y - half_width, y + half_width, color=color, lw=0.0)
 
 
@@ -231,46 +194,7 @@ def _name_lines(axes: Axes, at: Floats, load: LoadCurves) -> None:
         )
 
 
-def _name_model(axes: Axes, at: Floats, load: LoadCurves) -> None:
-    if load.model_n is None:
-        return
-    # Where the curve is flat a name beside it does not run into it.
-    place = int(np.nanargmax(load.static_n))
-    measured_above = bool(load.static_n[place] >= load.model_n[place])
-    for curve, text, above, color in (
-        (load.static_n, "measured", measured_above, MEASURED),
-        (load.model_n, "machine file", not measured_above, MODEL),
-    ):
-        axes.annotate(
-            text,
-            (float(at[place]), float(curve[place])),
-            xytext=(0, 9 if above else -9),
-            textcoords="offset points",
-            ha="center",
-            va="bottom" if above else "top",
-            color=color,
-        )
-
-
-def _load_names(axes: Axes, at: Floats, loads: Sequence[LoadCurves]) -> None:
-    end_labels(axes, [(load.label, at, load.static_n) for load in loads])
-
-
 def _quiet_index(curve: Floats) -> int:
     """Index at a quarter or three quarters of the travel, whichever is further below the peak."""
     quarter, three = len(curve) // 4, (3 * len(curve)) // 4
     return quarter if curve[quarter] <= curve[three] else three
-
-
-def _scores(axes: Axes, at: Floats, loads: Sequence[LoadCurves], limit: float) -> None:
-    largest = limit
-    for index, load in enumerate(loads):
-        if load.en is None:
-            continue
-        axes.plot(at, load.en, color=INK, lw=1.4, ls=DASHES[index % len(DASHES)])
-        largest = max(largest, float(np.nanmax(np.abs(load.en))))
-    axes.axhspan(-limit, limit, color="#eef1f4", lw=0.0)
-    for line in (-limit, limit):
-        axes.axhline(line, color=QUIET, lw=0.8)
-    axes.set_ylim(-1.15 * largest, 1.15 * largest)
-    end_labels(axes, [(load.label, at, load.en) for load in loads if load.en is not None])

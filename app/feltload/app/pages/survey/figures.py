@@ -20,10 +20,11 @@ from feltload.app.pages.axes import (
     travel_label,
     travel_scale,
 )
+from feltload.app.pages.behind import curve_words, table_along
 from feltload.app.pages.canvas import BAND, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
 from feltload.app.text.machine.dimensions import dimension_name
 from feltload.app.text.machine.survey import BAND_CAPTION, SENSITIVITY_CAPTION, per_unit_label
-from feltload.app.text.numbers import force_unit, load_text
+from feltload.app.text.numbers import force_unit, load_text, short_force
 from feltload.calibration import SurveyItem, SurveyPlan
 from feltload.core import Floats
 from feltload.signal import Travel
@@ -75,9 +76,14 @@ def predicted_figure(plan: SurveyPlan, travel: Travel) -> Drawing:
     load = load_text(plan.load_kg)
     return draw(
         "predicted",
-        f"Predicted force at the handle with {load} along the travel, with its 95 % band.",
+        f"Predicted force at the handle with {load} along the travel: "
+        f"{curve_words(travel, travel.angle_rad, plan.force_n)}; 95 % band up to "
+        f"± {short_force(float(np.max(plan.u95_n)))}.",
         f"With {load}. {BAND_CAPTION}",
         plot,
+        table=table_along(
+            travel, [(load, travel.angle_rad, plan.force_n), ("±", travel.angle_rad, plan.u95_n)]
+        ),
     )
 
 
@@ -104,7 +110,11 @@ def sensitivity_figure(plan: SurveyPlan, travel: Travel) -> Drawing:
                 shown = [(name, x, _in_unit(curve)) for name, curve in panel.curves]
                 end_labels(axes, shown, colours=SHADES[: len(shown)])
 
-    names = ", ".join(name for panel in panels for name, _ in panel.curves)
+    names = "; ".join(
+        f"{name}: {curve_words(travel, travel.angle_rad, curve)}"
+        for panel in panels
+        for name, curve in panel.curves
+    )
     return draw(
         "sensitivities",
         f"Change of the predicted force along the travel for one unit more of each dimension: {names}.",

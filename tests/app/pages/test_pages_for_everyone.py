@@ -1,0 +1,131 @@
+"""Pages for those who do not see a figure, who read in the dark, and who print on other paper."""
+
+from __future__ import annotations
+
+import base64
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from feltload.app.files.provenance import Provenance
+from feltload.app.pages.behind import curve_words, table_along
+from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
+from feltload.app.pages.page import page_templates, render_page, render_survey
+from feltload.app.pages.report.assemble import build_view
+from feltload.app.pages.survey.view import build_survey
+from feltload.calibration import example_text, parse_machine, plan_survey
+from made_estimate import made_estimate
+from needs import required_program
+
+PAPERS_IN = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+
+
+def compared() -> str:
+    x = np.linspace(0.0, 70.0, 71)
+    curves = [ComparedCurve(f"row {k}", x, 200.0 + 9.0 * k - x, np.full(71, 3.0)) for k in range(6)]
+    gaps = [DifferenceCurve(c.label, x, c.force_n - curves[0].force_n, c.u95_n) for c in curves[1:]]
+    drawing = comparison_figure(curves, gaps, first="row 0", load_kg=40.0, by="handle")
+    page = page_templates().from_string(
+        '{% extends "page.html" %}{% import "parts.html" as parts %}{% block title %}made{% endblock %}'
+        '{% block head %}<h1>made</h1>{% endblock %}{% block main %}{{ parts.figure(drawing, "tall") }}{% endblock %}'
+    )
+    return page.render(drawing=drawing)
+
+
+def surveyed() -> str:
+    machine = parse_machine(example_text("cable"))
+    return render_survey(build_survey(machine, plan_survey(machine, travel_rad=np.radians(60.0))))
+
+
+def reported() -> str:
+    return render_page(build_view(made_estimate(), Provenance(feltload="0", recordings=(), invented=True)))
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory) -> list[Path]:
+    folder = tmp_path_factory.mktemp("pages")
+    for name, make in (("report", reported), ("comparison", compared), ("survey", surveyed)):
+        (folder / f"{name}.html").write_text(make(), encoding="utf-8")
+    return sorted(folder.iterdir())
+
+
+@pytest.fixture(scope="module")
+def window(chromium):
+    driver = required_program("chromedriver")
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = chromium.program
+    for word in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-background-networking"):
+        options.add_argument(word)
+    window = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+    yield window
+    window.quit()
+
+
+def test_pages_have_no_serious_finding_in_the_light_nor_in_the_dark(window, pages):
+    from axe_core_python.selenium import Axe
+
+    axe = Axe()
+    for page in pages:
+        for scheme in ("light", "dark") if page.stem == "report" else ("dark",):
+            window.execute_cdp_cmd(
+                "Emulation.setEmulatedMedia",
+                {"features": [{"name": "prefers-color-scheme", "value": scheme}]},
+            )
+            window.execute_cdp_cmd(
+                "Emulation.setDeviceMetricsOverride",
+                {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True},
+            )
+            window.get(page.as_uri())
+            window.execute_script("document.querySelectorAll('details').forEach((one) => (one.open = true))")
+            found = axe.run(window)["violations"]
+            assert [(one["id"], one["nodes"][0]["html"]) for one in found] == [], (page.name, scheme)
+            assert window.execute_script("return document.documentElement.scrollWidth") <= 390, page.name
+            paper = window.execute_script("return getComputedStyle(document.body).backgroundColor")
+            assert (paper == "rgb(255, 255, 255)") == (scheme == "light")
+
+
+def test_a_page_printed_from_a_dark_screen_is_black_on_white_on_either_paper(window, pages):
+    window.execute_cdp_cmd(
+        "Emulation.setEmulatedMedia",
+        {"media": "print", "features": [{"name": "prefers-color-scheme", "value": "dark"}]},
+    )
+    window.get(next(page for page in pages if page.stem == "report").as_uri())
+    assert (
+        window.execute_script("return getComputedStyle(document.body).backgroundColor")
+        == "rgb(255, 255, 255)"
+    )
+    for width_in, height_in in PAPERS_IN.values():
+        printed = window.execute_cdp_cmd(
+            "Page.printToPDF", {"paperWidth": width_in, "paperHeight": height_in}
+        )
+        boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", base64.b64decode(printed["data"]))
+        assert boxes
+        assert all(abs(float(width) / 72.0 - width_in) < 0.02 for width, _ in boxes)
+
+
+def test_a_figure_is_told_with_its_figures_and_has_its_numbers_behind_it():
+    estimate = made_estimate()
+    travel, force = estimate.travel, estimate.static_n[1]
+    words = curve_words(travel, estimate.angle_rad, force)
+    assert f"{force[0]:.0f} N at the start" in words
+    assert f"{force.max():.0f} N" in words
+    table = table_along(travel, [("40 kg", estimate.angle_rad, force)])
+    shown = [float(row[1]) for row in table.rows]
+    expected = np.interp(np.linspace(-25.0, 50.0, 11), np.degrees(estimate.angle_rad), force)
+    assert shown == pytest.approx(expected, abs=0.51)
+    page = reported()
+    assert page.count("<details") >= 3
+    assert all(f"{force.max():.0f} N" in told for told in re.findall(r'aria-label="(Resistance[^"]*)"', page))
+
+
+def test_what_is_not_known_of_a_curve_has_no_number():
+    estimate = made_estimate()
+    force = np.where(estimate.angle_rad < 0.0, np.nan, estimate.static_n[0])
+    table = table_along(estimate.travel, [("20 kg", estimate.angle_rad, force)])
+    assert table.rows[0][1] == "–"
+    assert float(table.rows[-1][1]) > 0.0
+    assert "not known" in curve_words(estimate.travel, estimate.angle_rad, force * np.nan)
