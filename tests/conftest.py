@@ -10,6 +10,8 @@ from needs import require
 
 os.environ["FELTLOAD_SETTINGS"] = os.devnull
 """No test reads the settings of whoever runs it."""
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+"""Hundreds of commands are started: each would compile the program again."""
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

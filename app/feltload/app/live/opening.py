@@ -18,7 +18,6 @@ from feltload.app.live.pages.results import client, result
 from feltload.app.live.pages.results.documents import documents_router
 from feltload.app.live.pages.stream import stream_router
 from feltload.app.live.phones.routes import phone_router
-from feltload.app.live.recorder.request import ReplayRequest
 from feltload.app.live.server.address import LOOPBACK, bind, own_addresses, page_address
 from feltload.app.live.server.browser import open_browser
 from feltload.app.live.server.certificate import own_certificate
@@ -27,6 +26,7 @@ from feltload.app.live.server.origins import Origins
 from feltload.app.live.server.serving import Place, build, serve
 from feltload.app.live.server.sessions import Sessions, spaced
 from feltload.app.live.setup.folder import WorkingFolder
+from feltload.app.live.setup.replay import replay_request
 from feltload.app.text.live import joining as words
 from feltload.core import write_file
 
@@ -68,6 +68,8 @@ def open_pages(console: Console, asked: Opening) -> None:
     addresses = own_addresses() if asked.shared else ()
     if asked.shared and not addresses:
         raise UsageError(words.no_network(), where="--share", remedy=words.JOIN_A_NETWORK)
+    working = WorkingFolder(asked.folder)
+    replay = None if asked.replay is None else replay_request(asked.replay, working)
     certificate = own_certificate(addresses) if addresses else None
     own_listener, *listeners = bind(asked.port, addresses)
     port = own_listener.getsockname()[1]
@@ -76,7 +78,7 @@ def open_pages(console: Console, asked: Opening) -> None:
         page_address("https", addresses[0], port, f"/open?key={sessions.view_key}") if addresses else ""
     )
     bench = Bench(
-        WorkingFolder(asked.folder),
+        working,
         sessions,
         cookie_name(port),
         emulated=asked.emulated,
@@ -117,8 +119,8 @@ def open_pages(console: Console, asked: Opening) -> None:
             if asked.emulated:
                 with console.progress(words.STARTING_EMULATED):
                     await _prepare_emulated(bench)
-            if asked.replay is not None:
-                await bench.begin(ReplayRequest(asked.replay))
+            if replay is not None:
+                await bench.begin(replay)
             await serve(plain, secure if listeners else None, ready=ready)
         finally:
             await bench.close()

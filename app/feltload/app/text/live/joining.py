@@ -28,6 +28,11 @@ def opened_here(address: str) -> str:
     return f"Pages: {address}\nThe link opens once; Ctrl-C ends. {FIRST_COMES}"
 
 
+def holds_without_profile(machine: str) -> str:
+    """Why a recording of holds cannot be played."""
+    return f"holds are played beside the profile of {machine!r}, which is not in this folder"
+
+
 def goes_on(recording: str) -> str:
     """What the terminal says when the pages are closed while something is recorded."""
     return f"The recording goes on without the pages: {recording}. To join it again: feltload live"
@@ -67,4 +72,7 @@ def no_network() -> str:
 JOIN_A_NETWORK: Final = "join one, or leave out --share"
 ONE_OF_THREE: Final = "a rig file, --replay and --emulated exclude each other"
 CHOOSE_ONE: Final = "give one of them"
+PROFILE_BESIDE: Final = (
+    "run `feltload profile` on that machine's recordings, with --out in the folder of the pages"
+)
 STARTING_EMULATED: Final = "Starting an emulated rig"
