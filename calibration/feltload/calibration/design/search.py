@@ -84,7 +84,7 @@ def polish(problem: Problem, solution: Solution) -> Solution:
 
     if not np.isfinite(solution.miss) or not solution.moving:
         return solution
-    at = _Subset(problem, np.array(solution.moving, dtype=int))
+    at = _Subset(problem, np.array(solution.moving, dtype=int), solution.parts)
     first = solution.parts[at.which]
     k = first.size
 
@@ -122,15 +122,15 @@ def polish(problem: Problem, solution: Solution) -> Solution:
 class _Subset:
     """A problem in which only some dimensions move."""
 
-    def __init__(self, problem: Problem, which: Floats) -> None:
+    def __init__(self, problem: Problem, which: Floats, still: Floats | None = None) -> None:
         self.problem = problem
         self.which = which
-        self._today = problem.today
-        self._home = np.clip(self._today[which], 0.0, 1.0)
+        self._still = problem.today if still is None else still
+        self._home = np.clip(self._still[which], 0.0, 1.0)
 
     def whole(self, part: Floats) -> Floats:
-        """All free dimensions, those that do not move as today."""
-        parts = self._today.copy()
+        """All free dimensions, those that do not move where they are."""
+        parts = self._still.copy()
         parts[self.which] = part
         return parts
 
