@@ -55,3 +55,12 @@ def test_a_travel_the_other_way_round_is_predicted_too() -> None:
     machine = parse_machine(example_text("lever"))
     plan = plan_survey(machine, travel_rad=np.radians(-30.0))
     assert "predicted heaviest" in predicted_headline(plan, survey_travel(machine, plan))
+
+
+def test_an_even_curve_has_no_heaviest_place() -> None:
+    """A sled on an incline asks for the same force all along: weight times the sine of its slope."""
+    machine = parse_machine(example_text("sled"))
+    plan = plan_survey(machine, travel_rad=np.radians(60.0))
+    headline = predicted_headline(plan, survey_travel(machine, plan))
+    assert "even along the travel" in headline
+    assert "heaviest" not in headline

@@ -165,14 +165,18 @@ def test_what_a_target_leaves_open_is_said() -> None:
     assert np.abs(machine.midway_force_n(q, 0.0, changed=moved) - force).max() < 0.05
 
 
-def test_holes_and_marks_are_kept() -> None:
+@pytest.mark.parametrize(
+    ("target", "travel_deg"),
+    [("falls 20(4) % from start to end, 150(10) N at start", 80.0), ("falls 8(4) % from start to end", 50.0)],
+)
+def test_holes_and_marks_are_kept(target: str, travel_deg: float) -> None:
     machine = lever()
     found = propose_design(
         machine,
         free(machine, plates__radius=(205, 330, 25), plates__angle=(-20, 60)),
-        parse_target("falls 20(4) % from start to end, 150(10) N at start"),
+        parse_target(target),
         loads_kg=[40.0],
-        travel_rad=math.radians(80.0),
+        travel_rad=math.radians(travel_deg),
     )
     for stage in found.stages[1:]:
         for at in stage.moving:

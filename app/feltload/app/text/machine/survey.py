@@ -29,6 +29,10 @@ MACHINE_CAPTION: Final = (
 )
 
 
+EVEN_SHARE = 0.01
+"""Of the peak: a curve that varies by less has no place where it is heaviest."""
+
+
 def survey_head(plan: SurveyPlan) -> str:
     """What the plan is for, and how well the force is predicted now."""
     return (
@@ -39,7 +43,15 @@ def survey_head(plan: SurveyPlan) -> str:
 
 def predicted_headline(plan: SurveyPlan, travel: Travel) -> str:
     """Where it is heaviest, how well that is predicted, and what to measure better."""
-    at = int(np.argmax(np.abs(plan.force_n)))
+    size_n = np.abs(plan.force_n)
+    at = int(np.argmax(size_n))
+    peak = force_text(float(plan.force_n[at]))
+    even = float(np.ptp(size_n)) < EVEN_SHARE * float(size_n[at])
+    where = (
+        f"the force is predicted even along the travel, {peak}"
+        if even
+        else f"it is predicted heaviest, {peak}, at {describe_position(float(travel.angle_rad[at]), travel)}"
+    )
     better = [dimension_name(item.parameter.key) for item in plan.items if item.matters and not item.enough]
     good = (
         f"to see an error of {plan.see_percent:g} %, measure better: {', '.join(better)}."
@@ -47,9 +59,8 @@ def predicted_headline(plan: SurveyPlan, travel: Travel) -> str:
         else f"that is good enough to see an error of {plan.see_percent:g} %."
     )
     return (
-        f"With {load_text(plan.load_kg)} it is predicted heaviest, {force_text(float(plan.force_n[at]))}, at "
-        f"{describe_position(float(travel.angle_rad[at]), travel)}. As surveyed, the force is predicted to "
-        f"±{plan.band_percent:.1f} % of that (95 %); {good}"
+        f"With {load_text(plan.load_kg)} {where}. As surveyed, the force is predicted to "
+        f"±{plan.band_percent:.1f} % of the peak (95 %); {good}"
     )
 
 
