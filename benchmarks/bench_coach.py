@@ -145,7 +145,9 @@ def whole_way(coach: Coach) -> None:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--keyboard", action="store_true", help="at 1280 px, by keyboard alone")
     parser.add_argument("--pictures", type=Path, help="folder for a picture of every step")
     given = parser.parse_args()

@@ -22,7 +22,9 @@ FeltloadError
 │   │   └── OverloadError     weights above rated capacity; refused before anything is hung
 │   ├── AttitudesError        still attitudes of an inertial sensor that do not suffice
 │   ├── MachineError          a machine file that cannot be used
-│   │   └── GeometryError     lengths that cannot be assembled, or a position that cannot be reached
+│   │   ├── GeometryError     lengths that cannot be assembled, or a position that cannot be reached
+│   │   └── DesignError       a redesign or cam that cannot be asked for like this
+│   ├── TargetError           a wanted force that cannot be read, or contradicts itself
 │   └── AgreementError        a profile and a machine that cannot be compared
 ├── AppError                  app: raised by the command line itself
 │   ├── UsageError            an option or argument that makes no sense

@@ -140,7 +140,7 @@ CASES = [
     ("client positions ROW --count 40", "40"),
     ("check ROW --machine FAR_TOML", 'handle_radius: "640 m" cannot be'),
     ("survey FAR_TOML", 'handle_radius: "640 m" cannot be'),
-    ("compare ROW", "names 1, and two to 6 results"),
+    ("compare ROW", "names 1, and two to 30 results"),
     ("compare ROW ROW --load=-3kg", "--load"),
     ("import --force F.csv --imu I.csv --load=-40kg --out OUT.mcap", "--load"),
     ("import --force F.csv --imu I.csv --load 40000kg --out OUT.mcap", "--load", "1000 kg"),

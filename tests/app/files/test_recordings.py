@@ -70,6 +70,8 @@ def test_no_command_goes_round_the_door():
         "app/feltload/app/live/state/streams.py": {"parse_certificate"},
         # Looked at once more for its name, after the door.
         "app/feltload/app/live/setup/folder.py": {"parse_certificate"},
+        # Only kind, machine and load are looked at, to list what is in the folder.
+        "app/feltload/app/live/setup/contents.py": {"read_recording"},
         # What was signed a moment ago is read back.
         "app/feltload/app/pages/certificate_files.py": {"parse_certificate"},
     }

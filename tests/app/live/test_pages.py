@@ -180,6 +180,8 @@ def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> Non
         "nothing is asked for",
         lambda: "epeat" in coach.text(".headline") or "epetition" in coach.text(".headline"),
     )
+    # Pain has a place once the arm has turned.
+    coach.wait("no pass is drawn", lambda: passes(coach) >= 2)
     coach.tap(measure.PAIN)
     coach.wait("pain does not stop the script", lambda: "Pain is marked" in coach.text(".stopped .headline"))
     assert "clinician" in coach.text(".headline")
