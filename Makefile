@@ -12,7 +12,7 @@ WORKERS ?= 2
 
 help:
 	@echo "make demo      measure an emulated machine and write its report (about two minutes, installation included)"
-	@echo "make test      style, types, layers and all tests"
+	@echo "make test      style, types, layers, all tests, and the documents"
 	@echo "make quick     style, types, layers and the tests of the rooms that changed since main"
 	@echo "make lint | types | layers | unit    one part of it"
 	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
@@ -37,7 +37,7 @@ $(STAMP): $(RUNS)
 demo: $(RUNS)
 	$(BIN)/feltload demo --out feltload-demo --force-overwrite
 
-test: lint types layers unit
+test: lint types layers unit docs
 
 lint: $(STAMP)
 	$(BIN)/ruff check .
