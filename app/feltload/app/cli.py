@@ -9,7 +9,7 @@ import gc
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextvars import copy_context
 from importlib.metadata import version
 from inspect import BoundArguments
@@ -99,7 +99,7 @@ def main(tokens: Sequence[str] | None = None) -> int:
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         # In a context of its own: the unit of force that one command writes in is not the next one's.
         context = copy_context()
-        outcome = context.run(command, *bound.args, **bound.kwargs)
+        outcome = context.run(_run, command, bound)
         code = outcome if isinstance(outcome, int) else 0
         context.run(_name_next, app, words, bound, code)
         return code
@@ -121,6 +121,14 @@ def main(tokens: Sequence[str] | None = None) -> int:
 
         print_error(error_line(error))
         return EXIT_BAD_INPUT
+
+
+def _run(command: Callable[..., object], bound: BoundArguments) -> object:
+    """Run a command; of one that fails, no empty directory is left."""
+    from feltload.app.files.outputs import no_empty_directories
+
+    with no_empty_directories():
+        return command(*bound.args, **bound.kwargs)
 
 
 def _import_listed(app: App, words: Sequence[str]) -> None:

@@ -16,14 +16,14 @@ import pytest
 from feltload.acquisition import RecordingWriter, read_recording
 from feltload.app.cli import main
 from feltload.app.errors import OutputExistsError, UsageError
-from feltload.app.files.outputs import claimed_file
+from feltload.app.files.outputs import claim_directory, claimed_file, no_empty_directories
 
 posix = pytest.mark.skipif(os.name != "posix", reason="limits of POSIX")
 
 HOLDER = """
 import sys
 from pathlib import Path
-from feltload.app.files.outputs import claimed_file
+from feltload.app.files.outputs import claim_directory, claimed_file, no_empty_directories
 with claimed_file(Path(sys.argv[1]), overwrite=True):
     print("claimed", flush=True)
     sys.stdin.read()
@@ -119,3 +119,47 @@ def test_any_other_command_says_it_too(tmp_path, recordings, capsys):
     error = capsys.readouterr().err.splitlines()
     assert error[-1] == "feltload: nothing more can be written (File too large); make room, then run it again"
     assert [*tmp_path.iterdir()] == []
+
+
+FAILING = {
+    "profile": ("profile", "bad.mcap", "--out", "deep/new"),
+    "profile-of-arms": ("profile", "both.mcap", "bad.mcap", "--out", "deep/new"),
+    "predict": ("predict", "bad.toml", "--load", "40 kg", "--out", "deep/new"),
+    "predict-several": ("predict", "bad.toml", "good.toml", "--load", "40 kg", "--out", "deep/new"),
+    "design": ("design", "good.toml", "--target", "bad.csv", "--move", "plates.radius=250:300", "--out", "deep/new"),
+    "draw": ("draw", "bad.toml", "--out", "deep/new"),
+    "study": ("study", "bad.toml", "--out", "deep/new"),
+    "study-of-recordings": ("study", "study.toml", "--out", "deep/new"),
+    "batch": ("batch", "bad.toml", "--out", "deep/new"),
+    "export": ("export", "bad.mcap", "--out", "deep/new"),
+    "remake": ("remake", "result", "--recordings", ".", "--out", "deep/new"),
+    "calibrate": ("calibrate", "force", "bad.csv", "--out", "deep/new/cell.json"),
+    "compare": ("compare", "result", "result", "--out", "deep/new/page.html"),
+    "survey": ("survey", "bad.toml", "--load", "40 kg", "--page", "deep/new/page.html"),
+    "import": ("import", "--force", "bad.csv", "--out", "deep/new/a.mcap"),
+}  # fmt: skip
+"""Each fails after it has claimed, or before, a directory that is not there yet."""
+
+
+@pytest.mark.parametrize("case", FAILING)
+def test_a_command_that_fails_leaves_no_empty_directory(case, tmp_path, recordings, monkeypatch, capsys):
+    from feltload.calibration import example_text
+
+    for name in ("bad.mcap", "bad.toml", "bad.csv"):
+        (tmp_path / name).write_text("none of this")
+    (tmp_path / "both.mcap").write_bytes((recordings / "lever-row-40kg.mcap").read_bytes())
+    (tmp_path / "good.toml").write_text(example_text("lever"), encoding="utf-8")
+    (tmp_path / "study.toml").write_text('name = "s"\nfiles = "bad.mcap"\n', encoding="utf-8")
+    (tmp_path / "result").mkdir()
+    monkeypatch.chdir(tmp_path)
+    assert main(list(FAILING[case])) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert not Path("deep").exists()
+
+
+def test_a_directory_with_something_in_it_is_kept(tmp_path):
+    with pytest.raises(UsageError), no_empty_directories():
+        claim_directory(tmp_path / "a" / "b", (), overwrite=False)
+        (tmp_path / "a" / "kept").write_text("mine")
+        raise UsageError("fails", where="here", remedy="do not")
+    assert [path.name for path in (tmp_path / "a").iterdir()] == ["kept"]

@@ -5,12 +5,30 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from pathlib import Path
 
 from feltload.app.errors import OutputExistsError, UsageError
 
 DRAWING_ENDINGS = (".svg", ".png", ".pdf")
 """Endings of a drawing's name; each draws in that form."""
+
+_MADE: ContextVar[list[Path] | None] = ContextVar("made_directories", default=None)
+
+
+@contextmanager
+def no_empty_directories() -> Iterator[None]:
+    """Remove the directories that were made in this block for files which then were not written."""
+    made: list[Path] = []
+    token = _MADE.set(made)
+    try:
+        yield
+    finally:
+        _MADE.reset(token)
+        for directory in reversed(made):
+            # One that holds something is kept: rmdir refuses it.
+            with suppress(OSError):
+                directory.rmdir()
 
 
 def claim_file(path: Path, *, overwrite: bool, private: bool = False) -> Path:
@@ -122,6 +140,9 @@ def claim_directory(
 
 
 def _make_directory(path: Path, *, private: bool = False) -> None:
+    made = _MADE.get()
+    if made is not None:
+        made += [each for each in (*reversed(path.parents), path) if not each.exists()]
     try:
         path.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     except OSError as error:
