@@ -43,7 +43,7 @@ class Coach:
         self.window.open(self.server.own)
 
     def step(self, what: str) -> None:
-        """Say when a step is done, and keep its picture in both schemes."""
+        """Say when a step is done, and keep its words and its picture in both schemes."""
         print(f"{time.monotonic() - self.began_s:7.1f} s  {what}", flush=True)
         if self.pictures is None:
             return
@@ -57,6 +57,8 @@ class Coach:
             data = self.window.driver.execute_cdp_cmd("Page.captureScreenshot", shown)["data"]
             name = f"{what.replace(' ', '-')}-{self.size[0]}-{scheme}.png"
             (self.pictures / name).write_bytes(base64.b64decode(data))
+        words = self.pictures / f"{what.replace(' ', '-')}-{self.size[0]}.txt"
+        words.write_text(str(self.window.js("return document.body.innerText")), "utf-8")
 
     def record(self, what: str) -> None:
         """Start what is chosen, and wait for the page that measures."""
@@ -149,12 +151,13 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--keyboard", action="store_true", help="at 1280 px, by keyboard alone")
-    parser.add_argument("--pictures", type=Path, help="folder for a picture of every step")
+    parser.add_argument("--pictures", type=Path, help="folder for picture and words of every step")
+    parser.add_argument("--folder", type=Path, help="an empty folder to measure in, kept afterwards")
     given = parser.parse_args()
     if given.pictures is not None:
         given.pictures.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
-        coach = Coach(Path(folder), keyboard=given.keyboard, pictures=given.pictures)
+        coach = Coach(given.folder or Path(folder), keyboard=given.keyboard, pictures=given.pictures)
         try:
             whole_way(coach)
         finally:

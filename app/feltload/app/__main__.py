@@ -4,6 +4,6 @@ from __future__ import annotations
 
 import sys
 
-from feltload.app.cli import main
+from feltload.app.entry import main
 
 sys.exit(main())

@@ -17,11 +17,9 @@ from inspect import BoundArguments
 from cyclopts import App, CycloptsError, Parameter
 
 from feltload.app.console import Console, print_error
+from feltload.app.exit_codes import EXIT_BAD_INPUT, EXIT_INTERRUPTED, STOPPED
 from feltload.app.options import CommonOptions
 from feltload.app.thread_limits import THREAD_LIMITS
-
-EXIT_BAD_INPUT = 2
-EXIT_INTERRUPTED = 130
 
 GARBAGE_THRESHOLD = 100_000
 """New objects from which on Python looks for garbage."""
@@ -108,7 +106,7 @@ def main(tokens: Sequence[str] | None = None) -> int:
         print_error(f"{error} Try: feltload {shown + ' ' if shown in COMMANDS else ''}--help")
         return EXIT_BAD_INPUT
     except KeyboardInterrupt:
-        print_error("stopped by the keyboard")
+        print_error(STOPPED)
         return EXIT_INTERRUPTED
     except BrokenPipeError:
         # The reader (a pager, `head`) went away: not an error, and nothing more can be printed.

@@ -44,6 +44,20 @@ def test_what_cannot_be_placed_is_left_out_and_said():
     assert np.degrees(np.max(np.abs(motion.q_rad - truth))) < 0.5
 
 
+def test_what_is_left_out_is_counted_against_the_whole_recording():
+    fragments_begin_s = 20.0
+    motion, truth = cut_motion(
+        "lever-row", [(start, start + 0.4) for start in np.arange(fragments_begin_s, 200.0, 1.2)]
+    )
+    left_out = [fact for fact in motion.warnings if fact.kind == HingeFact.LEFT_OUT_AFTER_HOLE]
+    starts_s, stops_s = zip(*(fact.span_s for fact in left_out), strict=True)
+    # More is left out than is kept, of a recording that goes on to the last fragment.
+    lost_s = sum(stops_s) - sum(starts_s)
+    assert lost_s > fragments_begin_s
+    assert left_out[0].figure("share") == pytest.approx(lost_s / stops_s[-1], rel=0.01)
+    assert np.degrees(np.max(np.abs(motion.q_rad - truth))) < 0.5
+
+
 def test_a_record_in_fragments_is_refused():
     with pytest.raises(MotionError, match="broken into"):
         cut_motion("lever-row", [(start, start + 0.4) for start in np.arange(0.5, 60.0, 1.2)])

@@ -138,7 +138,7 @@ def estimate_hinge(
     q = sign * (theta - reference)
     parameters = found_parameters(problem, found, sign, reference, uncertainty[2], off_axis)
     warnings = [*samples.warnings]
-    warnings += left_out_facts(record.left_out_s, float(samples.time_s[-1] - samples.time_s[0]))
+    warnings += left_out_facts(record.left_out_s, record.recorded_s)
     warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
     if where is None:
         warnings.append(Fact(HingeFact.NO_REST_BEFORE))

@@ -54,7 +54,7 @@ def turn_u_rad(length_s: float, rate_before: float, rate_after: float) -> float:
 
 
 def left_out_facts(spans_s: Sequence[tuple[float, float]], recorded_s: float) -> list[Fact]:
-    """Spans that have no place, each with the part of the recording that all of them are."""
+    """Spans that have no place, each with the part of the whole recording that all of them are."""
     share = sum(stop_s - start_s for start_s, stop_s in spans_s) / max(recorded_s, 1e-9)
     severity = Severity.SERIOUS if share > MUCH_LEFT_OUT else Severity.CAUTION
     kind = HingeFact.LEFT_OUT_AFTER_HOLE

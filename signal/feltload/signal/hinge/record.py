@@ -38,6 +38,8 @@ class SolvedRecord:
         Those that have their place; pieces left out after holes are gone.
     left_out_s : tuple of (start_s, stop_s)
         Spans of samples that were left out.
+    recorded_s : float
+        From the first sample to the last, those left out included.
     still : ndarray of bool, shape (n,)
         Where the arm rests; no rest reaches across a hole.
     problem : Problem
@@ -48,6 +50,7 @@ class SolvedRecord:
 
     samples: InertialSamples
     left_out_s: tuple[tuple[float, float], ...]
+    recorded_s: float
     still: Flags
     problem: Problem
     found: Solution
@@ -69,6 +72,7 @@ def solve_record(
     MotionError
         When nothing moves, or no piece is long enough.
     """
+    recorded_s = float(samples.time_s[-1] - samples.time_s[0])
     samples, left_out = without_fragments(samples)
     while True:
         (problem, found), first, placed = _solved(samples, noise, certificate, rolling_m)
@@ -82,7 +86,7 @@ def solve_record(
         pieces = list(zip(samples.pieces, placed, strict=True))
         left_out += [samples.span_s(piece) for piece, kept in pieces if not kept]
         samples = samples.only([piece for piece, kept in pieces if kept])
-    return SolvedRecord(samples, tuple(sorted(left_out)), _still(samples), problem, found, first)
+    return SolvedRecord(samples, tuple(sorted(left_out)), recorded_s, _still(samples), problem, found, first)
 
 
 def _solved(
