@@ -36,6 +36,7 @@ from .errors import (
     CoachingError as CoachingError,
     OverlapError as OverlapError,
     PainfulTravelError as PainfulTravelError,
+    ScalingError as ScalingError,
 )
 from .hands.delivered import (
     DeliveredHelp as DeliveredHelp,
@@ -148,6 +149,15 @@ from .reliability.within import (
     WithinScatter as WithinScatter,
     log_cv_percent as log_cv_percent,
     within_scatter as within_scatter,
+)
+from .statistics.curves import (
+    CurveDifference as CurveDifference,
+    ScaledBy as ScaledBy,
+    UncertainCurve as UncertainCurve,
+    curve_difference as curve_difference,
+    friction_curve as friction_curve,
+    source_name as source_name,
+    static_curve as static_curve,
 )
 from .statistics.profile_difference import (
     SAME_LOAD_KG as SAME_LOAD_KG,

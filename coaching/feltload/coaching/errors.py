@@ -17,6 +17,10 @@ class OverlapError(CoachingError):
     """Two curves, or a curve and a range, that share no part of the travel."""
 
 
+class ScalingError(CoachingError):
+    """A curve whose mean or peak is too near zero to scale by."""
+
+
 class ClientFileError(CoachingError):
     """A client's folder that cannot be read or written."""
 

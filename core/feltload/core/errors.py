@@ -8,6 +8,7 @@ FeltloadError
 │   └── CoachingError         coaching: what was asked cannot be computed from what was measured
 │       ├── CapacityError     holds or repetitions that give no capacity curve
 │       ├── OverlapError      curves that share no part of the travel
+│       ├── ScalingError      a curve whose mean or peak is too near zero to scale by
 │       ├── ClientFileError   a client's folder that cannot be read or written
 │       └── PainfulTravelError work that would enter a painful range
 ├── RecordingError            acquisition: a recording that cannot be read or written

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import scipy
 
 from feltload.coaching.errors import OverlapError
+from feltload.coaching.statistics.whole_curve import whole_curve_factor
 from feltload.core import (
     Curve,
     Flags,
@@ -19,7 +19,6 @@ from feltload.core import (
     Picture,
     Shown,
     Summary,
-    covariance_root,
     interpolation_weights,
     mass_text,
     with_u95,
@@ -33,7 +32,6 @@ if TYPE_CHECKING:
 SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
 FEWEST_ANGLES = 3
-DRAWS = 4000
 
 
 @dataclass(frozen=True, repr=False)
@@ -53,7 +51,7 @@ class ProfileDifference(Shown):
     coverage : float
         Factor from a standard uncertainty to a 95 % band at one angle: the wider of the two profiles' own.
     curve_widening : ndarray, shape (m,)
-        How much wider the band is that holds the whole curve of a load in 95 % of cases.
+        How much wider the band is that holds whole curves, and all of those looked at together, in 95 % of cases.
     reference_n : float
         Largest static force of the two, to which a difference may be related.
     """
@@ -74,9 +72,10 @@ class ProfileDifference(Shown):
 
     @property
     def curve_u95_n(self) -> Floats:
-        """Half-width of the band that holds the whole curve of a load in 95 % of cases, shape (m, n).
+        """Half-width of the band that holds the whole curves of all loads together in 95 % of cases, shape (m, n).
 
-        A curve of many angles leaves the band of single angles somewhere more often than in one case of twenty.
+        A curve of many angles leaves the band of single angles somewhere more often than in one case of twenty, and
+        one of many curves more often still.
         """
         return self.curve_widening[:, None] * self.u95_n
 
@@ -100,8 +99,18 @@ class ProfileDifference(Shown):
 
     @property
     def established(self) -> Flags:
-        """Where it leaves the band of the whole curve: no chance find among many angles, shape (m, n)."""
+        """Where it leaves the band of whole curves: no chance find among many angles and curves, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.curve_u95_n)
+
+    def among(self, curves: int) -> ProfileDifference:
+        """The difference where its bands are to hold `curves` curves together, such as those of several pairs."""
+        n = self.angle_rad.size
+        blocks = self.covariance_n2.reshape(self.loads_kg.size, n, self.loads_kg.size, n)
+        factors = [
+            whole_curve_factor(blocks[k, :, k], coverage=self.coverage, curves=curves)
+            for k in range(self.loads_kg.size)
+        ]
+        return replace(self, curve_widening=np.array(factors) / self.coverage)
 
     def at_loads(self, loads_kg: Sequence[float]) -> ProfileDifference:
         """The difference at some of its loads."""
@@ -171,14 +180,7 @@ def profile_difference(
     With C1 and C2 the covariances and a, b the signed curves of a common source, the difference has the covariance
     ``C1 + C2 - sum(a b' + b a')`` (JCGM 100:2008, 5.2.2).
     """
-    low, high = (
-        max(first.angle_rad[0], second.angle_rad[0]),
-        min(first.angle_rad[-1], second.angle_rad[-1]),
-    )
-    if high - low < SMALLEST_OVERLAP_RAD:
-        raise OverlapError(
-            "the two profiles share less than 5° of travel", remedy="measure both over the same travel"
-        )
+    angle = shared_angles(first.angle_rad, second.angle_rad)
     near = np.abs(first.loads_kg[:, None] - second.loads_kg[None, :]) < SAME_LOAD_KG
     rows_first, rows_second = np.nonzero(near)
     if not rows_first.size:
@@ -186,8 +188,6 @@ def profile_difference(
             f"no load was measured in both ({_listed(first.loads_kg)} in one, {_listed(second.loads_kg)} in the other)",
             remedy="measure both with the same load",
         )
-    inside = (first.angle_rad >= low - 1e-9) & (first.angle_rad <= high + 1e-9)
-    angle = first.angle_rad[inside]
     to_first = _interpolation(first, angle, rows_first)
     to_second = _interpolation(second, angle, rows_second)
     shape = (rows_first.size, angle.size)
@@ -209,19 +209,32 @@ def profile_difference(
         )
     rows = np.tile(known, shape[0])
     covariance, shape = covariance[np.ix_(rows, rows)], difference.shape
-    widening = [
-        _curve_widening(covariance[start : start + angle.size, start : start + angle.size])
-        for start in range(0, difference.size, angle.size)
-    ]
-    return ProfileDifference(
+    found = ProfileDifference(
         angle_rad=angle,
         loads_kg=first.loads_kg[rows_first],
         difference_n=difference,
         covariance_n2=covariance,
-        coverage=max(_coverage(first), _coverage(second)),
-        curve_widening=np.array(widening),
+        coverage=max(usual_coverage(first), usual_coverage(second)),
+        curve_widening=np.ones(rows_first.size),
         reference_n=float(max(np.max(np.abs(first.static_n)), np.max(np.abs(second.static_n)))),
     )
+    return found.among(rows_first.size)
+
+
+def shared_angles(first_rad: Floats, second_rad: Floats) -> Floats:
+    """Angles of the first grid that the second covers too.
+
+    Raises
+    ------
+    OverlapError
+        They share less than five degrees of travel.
+    """
+    low, high = max(first_rad[0], second_rad[0]), min(first_rad[-1], second_rad[-1])
+    if high - low < SMALLEST_OVERLAP_RAD:
+        raise OverlapError(
+            "the two profiles share less than 5° of travel", remedy="measure both over the same travel"
+        )
+    return np.asarray(first_rad[(first_rad >= low - 1e-9) & (first_rad <= high + 1e-9)])
 
 
 def _interpolation(
@@ -240,18 +253,10 @@ def _sandwich(operator: scipy.sparse.csr_array[Any, tuple[int, int]], covariance
     return np.asarray(operator @ (operator @ covariance).T)
 
 
-def _coverage(estimate: ProfileEstimate) -> float:
+def usual_coverage(estimate: ProfileEstimate) -> float:
     """Coverage factor that the estimate's own band was made with (Student's at its degrees of freedom)."""
     u = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
     return float(np.nanmedian(estimate.static_u95_n.ravel() / u))
-
-
-def _curve_widening(covariance: Floats) -> float:
-    """How much wider the band of a whole curve is than that of a single angle, from draws with its correlation."""
-    u = np.sqrt(np.maximum(np.diag(covariance), 1e-300))
-    root = covariance_root(covariance / np.outer(u, u))
-    draws = np.random.default_rng(1).standard_normal((DRAWS, u.size)) @ root.T
-    return float(max(1.0, np.quantile(np.abs(draws).max(axis=1), 0.95) / NormalDist().inv_cdf(0.975)))
 
 
 def _listed(loads_kg: Floats) -> str:
