@@ -18,7 +18,7 @@ def design(
     target: list[str] | None = None,
     move: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None,
     load: list[str] | None = None,
-    travel: Annotated[str, Parameter(allow_leading_hyphen=True)] = "80 deg",
+    travel: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     out: Path | None = None,
     seed: int = 1,
     force_overwrite: bool = False,
@@ -46,7 +46,8 @@ def design(
     load
         Load to serve, such as "40 kg" (left out). May be repeated.
     travel
-        Travel from the start stop; every design keeps it.
+        From the start stop to the turn: a rotation such as "80 deg", or a way of today's handle such as "60 cm".
+        Every design keeps the rotation.
     out
         Directory for the results; made if it is not there. Left out, nothing is written.
     seed
@@ -55,8 +56,8 @@ def design(
         Replace a design that is there already.
     """
     from feltload.app.files.inputs import read_load, read_machine_text
-    from feltload.app.jobs.mechanism_limits import read_travel
     from feltload.app.jobs.predicting.designs import CAM, read_design_targets, read_moves
+    from feltload.app.jobs.predicting.inputs import read_way
     from feltload.app.pages.design_folder import claim_design, show_cam, show_proposal
     from feltload.calibration import design_cam, parse_machine, propose_design
 
@@ -65,7 +66,7 @@ def design(
     text = read_machine_text(machine)
     today = parse_machine(text, str(machine))
     loads = sorted({read_load(each, "--load").value for each in load or ["40 kg"]})
-    travel_rad = read_travel(travel, today)
+    travel_rad, _ = read_way(travel, today)
     moves = move or []
     free = () if moves == [CAM] else read_moves(moves, today)
     if out is not None:

@@ -16,7 +16,7 @@ def draw(
     /,
     *,
     out: Path,
-    travel: Annotated[str, Parameter(allow_leading_hyphen=True)] = "80 deg",
+    travel: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
@@ -34,18 +34,19 @@ def draw(
     out
         Directory for the drawings; made if it is not there.
     travel
-        Travel from the start stop, to mark on a cam where the cable leaves it at the end.
+        From the start stop to the turn, such as "80 deg" or "60 cm" of the handle's way, to mark on a cam where the
+        cable leaves it at the end.
     force_overwrite
         Replace drawings that are there already.
     """
-    from feltload.app.jobs.mechanism_limits import read_travel
+    from feltload.app.jobs.predicting.inputs import read_way
     from feltload.app.pages.shop.drawings import draw_for_shop
     from feltload.app.text.facts import describe_fully
     from feltload.calibration import load_machine
 
     console = Console(common)
     surveyed = load_machine(machine)
-    travel_rad = read_travel(travel, surveyed)
+    travel_rad, _ = read_way(travel, surveyed)
     with console.progress("Drawing"):
         drawn = draw_for_shop(surveyed, out, travel_rad=travel_rad, overwrite=force_overwrite)
     for fact in drawn.cam_facts:

@@ -101,7 +101,7 @@ _AFTER: Final[Mapping[str, tuple[Question, ...]]] = {
             "cam",
             Owner.MECHANISM,
             AnswerKind.TABLE,
-            "0 deg: 80(1) mm, 30 deg: 95(1) mm, 90 deg: 85(1) mm",
+            "0 deg: 80(1) mm, 45 deg: 94(1) mm, 90 deg: 90(1) mm",
             _CHECK,
             unless="drum_radius",
         ),
