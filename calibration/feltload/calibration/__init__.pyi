@@ -154,7 +154,7 @@ from .machine.survey import (
     example_text as example_text,
     plan_survey as plan_survey,
 )
-from .prediction.arms import MomentArms as MomentArms
+from .prediction.arms import MomentArms as MomentArms, moment_arms as moment_arms
 from .prediction.facts import PredictionFact as PredictionFact
 from .prediction.friction import FrictionRange as FrictionRange
 from .prediction.prediction import Prediction as Prediction, predict_profile as predict_profile

@@ -45,6 +45,19 @@ def test_it_writes_what_a_measured_profile_has_and_draws_a_page(feltload, lever,
         assert words.lower() in page.lower()
     assert "<script" not in page
     feltload("predict", lever, "--out", out).one_line_error("--force-overwrite")
+    (out / "report.html").unlink()
+    assert feltload("report", out).code == 0
+    assert (out / "report.html").read_text(encoding="utf-8") == page
+    assert feltload("report", out, "--target", "at the end 1 N").code == 2
+    assert (
+        feltload("report", out, "--target", "constant within 80 % from start to 60 %", "--units", "kgf").code
+        == 0
+    )
+    again = (out / "report.html").read_text(encoding="utf-8")
+    assert "constant within 80" in again
+    assert "kgf" in again
+    old = json.loads((out / "provenance.json").read_text(encoding="utf-8"))
+    (out / "provenance.json").write_text(json.dumps({**old, "prediction": None}), encoding="utf-8")
     feltload("report", out, "--force-overwrite").one_line_error("feltload predict again")
     feltload("check", out, "--machine", lever).one_line_error("is a prediction")
     feltload("client", "match", out, "none.json").one_line_error()

@@ -34,7 +34,7 @@ def report(
     Parameters
     ----------
     result
-        Directory that `feltload profile` wrote.
+        Directory that `feltload profile` or `feltload predict` wrote.
     show
         Open the page in the browser.
     target

@@ -125,6 +125,19 @@ class Options(BaseModel):
     certificates: tuple[KeptCertificate, ...] = ()
 
 
+class PredictionAsked(BaseModel):
+    """How a prediction was asked for, beyond loads and travel, which its profile has.
+
+    `travel_stated` says whether somebody stated how far the machine goes; `vary` are the dimensions that took several
+    values, as they were typed.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    travel_stated: bool
+    vary: tuple[str, ...] = ()
+
+
 class Provenance(BaseModel):
     """Inputs and software of one result.
 
@@ -140,6 +153,8 @@ class Provenance(BaseModel):
         Versions of Python and of the libraries that compute.
     options : Options or None
         How it was asked for; None in results of versions that did not keep it, and of readings by hand.
+    prediction : PredictionAsked or None
+        How it was asked for, where it is a prediction.
     machine_toml : str or None
         Text of the machine file that tied the angle to the machine.
     invented : bool
@@ -157,6 +172,7 @@ class Provenance(BaseModel):
     revision: str = ""
     libraries: dict[str, str] = {}
     options: Options | None = None
+    prediction: PredictionAsked | None = None
     machine_toml: str | None = None
     invented: bool = False
     gravity: PlaceGravity | None = None

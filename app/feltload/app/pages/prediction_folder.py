@@ -8,8 +8,14 @@ from pathlib import Path
 from feltload.app.errors import UsageError
 from feltload.app.files.outputs import claim_directory, claim_page
 from feltload.app.files.provenance import FILE_NAME as PROVENANCE
-from feltload.app.jobs.predicting.prediction import PredictedMachine, arms_frame, variants_frame
+from feltload.app.jobs.predicting.prediction import (
+    PredictedMachine,
+    arms_frame,
+    load_prediction,
+    variants_frame,
+)
 from feltload.app.jobs.predicting.targets import FILE_NAME as TARGETS, write_targets
+from feltload.calibration import Target
 from feltload.core import write_file
 from feltload.signal import CSV, JSON, MODEL, save_results
 
@@ -78,6 +84,25 @@ def write_predictions(
     for each, folder, page in zip(predicted, folders, drawn, strict=True):
         _write(folder, each, page)
     return [*beside, *(folder / REPORT for folder in folders)]
+
+
+def redraw_prediction(folder: Path, targets: Sequence[Target] = ()) -> Path:
+    """Draw the page of a prediction again from its own files, compared with `targets` where some are given.
+
+    Raises
+    ------
+    FeltloadError
+        The files are damaged or of an older version, or a target cannot be compared.
+    """
+    from feltload.app.pages.page import render_prediction
+    from feltload.app.pages.prediction.view import build_prediction
+
+    predicted = load_prediction(folder, targets)
+    page = render_prediction(build_prediction(predicted))
+    if targets:
+        write_targets(folder, predicted.judgements, predicted.travel)
+    write_file(folder / REPORT, page)
+    return folder / REPORT
 
 
 def _write(folder: Path, predicted: PredictedMachine, page: str) -> None:

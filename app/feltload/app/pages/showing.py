@@ -6,9 +6,9 @@ import webbrowser
 from collections.abc import Sequence
 from pathlib import Path
 
-from feltload.app.errors import UsageError
 from feltload.app.files.provenance import load_provenance
 from feltload.app.jobs.predicting.targets import load_targets, write_targets
+from feltload.app.pages.prediction_folder import redraw_prediction
 from feltload.app.pages.result_folder import CHECK_REPORT, REPORT, result_page
 from feltload.calibration import Target, judge_profile
 from feltload.core import write_file
@@ -21,7 +21,7 @@ def newest_page(directory: Path, *, again: bool = False, targets: Sequence[Targe
     Parameters
     ----------
     directory : Path
-        Result of ``feltload profile``.
+        Result of ``feltload profile`` or ``feltload predict``.
     again : bool
         Draw the report in any case.
     targets : sequence of Target
@@ -30,17 +30,13 @@ def newest_page(directory: Path, *, again: bool = False, targets: Sequence[Targe
     Raises
     ------
     FeltloadError
-        If there is no result here, a prediction's page is missing, or a target cannot be compared.
+        If there is no result here, or a target cannot be compared.
     """
     report, check = directory / REPORT, directory / CHECK_REPORT
     if again or targets or not report.exists():
         estimate, provenance = load_results(directory), load_provenance(directory)
         if not estimate.measured:
-            raise UsageError(
-                "is a prediction, whose page is drawn with it",
-                where=str(directory),
-                remedy="run feltload predict again",
-            )
+            return redraw_prediction(directory, targets)
         judgements = judge_profile(estimate, targets or load_targets(directory))
         write_file(report, result_page(estimate, provenance, judgements))
         if targets:

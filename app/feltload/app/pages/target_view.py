@@ -14,8 +14,8 @@ from feltload.app.pages.canvas import BAND, MEASURED, MODEL, Drawing, Sheet, dra
 from feltload.app.text.numbers import force_unit, load_text
 from feltload.app.text.predicted.target import (
     DECISION,
-    TARGET_CAPTION,
     describe_details,
+    target_caption,
     target_name,
     verdict_word,
 )
@@ -92,7 +92,7 @@ def _figure(estimate: ProfileEstimate, load_kg: float, judgements: Sequence[Judg
     return draw(
         f"target-{load_kg:g}".replace(".", "-"),
         f"Force at the handle with {load} over the travel, and what the targets allow.",
-        f"With {load}. {TARGET_CAPTION}",
+        f"With {load}. {target_caption(measured=estimate.measured)}",
         plot,
         height_factor=0.8,
     )

@@ -11,24 +11,33 @@ import pandas as pd
 
 from feltload.app.errors import UsageError
 from feltload.app.files.inputs import read_load, read_machine_text
-from feltload.app.files.provenance import PlaceGravity, Provenance, software_version
+from feltload.app.files.provenance import (
+    PlaceGravity,
+    PredictionAsked,
+    Provenance,
+    load_provenance,
+    software_version,
+)
 from feltload.app.jobs.predicting.inputs import read_vary, read_way
+from feltload.app.jobs.predicting.targets import load_targets
 from feltload.calibration import (
     FrictionRange,
     Gravity,
     Judgement,
+    Machine,
     Prediction,
     Target,
     Variant,
     Varied,
     judge_profile,
     judgement_record,
+    moment_arms,
     parse_machine,
     predict_profile,
     predict_variants,
 )
 from feltload.core import Floats
-from feltload.signal import Travel, profile_summary
+from feltload.signal import Travel, load_results, profile_summary
 
 
 @dataclass(frozen=True)
@@ -39,8 +48,6 @@ class PredictedMachine:
     ----------
     prediction : Prediction
     provenance : Provenance
-    travel_stated : bool
-        Whether somebody said how far it travels.
     varied : tuple of Varied
         Dimensions that take several values.
     variants : tuple of Variant
@@ -51,7 +58,6 @@ class PredictedMachine:
 
     prediction: Prediction
     provenance: Provenance
-    travel_stated: bool
     varied: tuple[Varied, ...] = ()
     variants: tuple[Variant, ...] = ()
     judgements: tuple[Judgement, ...] = ()
@@ -60,6 +66,11 @@ class PredictedMachine:
     def travel(self) -> Travel:
         """That it was predicted over."""
         return self.prediction.estimate.travel
+
+    @property
+    def travel_stated(self) -> bool:
+        """Whether somebody said how far it travels."""
+        return self.provenance.prediction is not None and self.provenance.prediction.travel_stated
 
 
 def read_loads(written: Sequence[str]) -> Floats:
@@ -92,31 +103,67 @@ def predict_file(
     """
     text = read_machine_text(path)
     machine = parse_machine(text, str(path))
-    varied = tuple(read_vary(each, machine) for each in vary)
+    varied = _read_varied(vary, machine)
+    travel_rad, stated = read_way(travel, machine)
+    prediction = predict_profile(
+        machine, travel_rad=travel_rad, loads_kg=loads_kg, gravity=gravity, friction=friction
+    )
+    provenance = Provenance(
+        feltload=software_version(),
+        recordings=(),
+        prediction=PredictionAsked(travel_stated=stated, vary=tuple(vary)),
+        machine_toml=text,
+        gravity=PlaceGravity.of(prediction.gravity),
+    )
+    return _predicted(prediction, provenance, varied, targets)
+
+
+def load_prediction(directory: Path, targets: Sequence[Target] = ()) -> PredictedMachine:
+    """A prediction from its own files, with the targets kept beside it, or with others.
+
+    Raises
+    ------
+    FeltloadError
+        A file is missing or damaged, or of a version that did not keep what it was asked for.
+    """
+    estimate, provenance = load_results(directory), load_provenance(directory)
+    asked, gravity = provenance.prediction, provenance.gravity
+    if asked is None or provenance.machine_toml is None or gravity is None:
+        raise UsageError(
+            "is a prediction that does not keep how it was asked for",
+            where=str(directory),
+            remedy="run feltload predict again",
+        )
+    machine = parse_machine(provenance.machine_toml, str(directory))
+    q = estimate.angle_rad - estimate.start_angle_rad
+    prediction = Prediction(
+        machine, estimate, moment_arms(machine, q, estimate.loads_kg, gravity.value_m_s2), gravity.gravity()
+    )
+    varied = _read_varied(asked.vary, machine)
+    return _predicted(prediction, provenance, varied, targets or load_targets(directory))
+
+
+def _read_varied(written: Sequence[str], machine: Machine) -> tuple[Varied, ...]:
+    varied = tuple(read_vary(each, machine) for each in written)
     keys = [each.parameter.key.dotted for each in varied]
     if len(set(keys)) < len(keys):
         raise UsageError(
             f"{', '.join(keys)}: one is varied twice", where="--vary", remedy="give each dimension once"
         )
-    travel_rad, stated = read_way(travel, machine)
-    prediction = predict_profile(
-        machine, travel_rad=travel_rad, loads_kg=loads_kg, gravity=gravity, friction=friction
-    )
+    return varied
+
+
+def _predicted(
+    prediction: Prediction, provenance: Provenance, varied: tuple[Varied, ...], targets: Sequence[Target]
+) -> PredictedMachine:
     estimate = prediction.estimate
     q = estimate.angle_rad - estimate.start_angle_rad
-    return PredictedMachine(
-        prediction,
-        Provenance(
-            feltload=software_version(),
-            recordings=(),
-            machine_toml=text,
-            gravity=PlaceGravity.of(prediction.gravity),
-        ),
-        stated,
-        varied,
-        predict_variants(machine, varied, q, loads_kg, prediction.gravity.value) if varied else (),
-        judge_profile(estimate, targets),
+    variants = (
+        predict_variants(prediction.machine, varied, q, estimate.loads_kg, prediction.gravity.value)
+        if varied
+        else ()
     )
+    return PredictedMachine(prediction, provenance, varied, variants, judge_profile(estimate, targets))
 
 
 def prediction_record(predicted: PredictedMachine) -> dict[str, object]:

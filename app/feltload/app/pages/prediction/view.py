@@ -21,6 +21,7 @@ from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.machine.profile import describe_headline
 from feltload.app.text.numbers import force_unit, load_text, short_force
 from feltload.app.text.position import describe_positions_column
+from feltload.app.text.predicted.bands import FRICTION_BAND, PROFILE_BAND
 from feltload.app.text.predicted.prediction import (
     KICKER,
     describe_felt_mass,
@@ -93,14 +94,14 @@ def build_prediction(predicted: PredictedMachine) -> PredictionView:
         facts=prediction_key_figures(prediction, top, shapes[top]),
         warnings=tuple(describe_fully(fact) for fact in estimate.warnings),
         targets=target_view(estimate, predicted.judgements),
-        profile_figure=profile_figure(estimate.travel, curves),
+        profile_figure=profile_figure(estimate.travel, curves, shaded=PROFILE_BAND),
         loads=tuple(load_row(shape, estimate.travel) for shape in shapes),
         positions=describe_positions_column(estimate.travel).replace("measured travel", "travel"),
         machine_drawing=machine_drawing(estimate, prediction.machine),
         arms=arms_figure(prediction),
         felt_mass=describe_felt_mass(prediction),
         friction_words=describe_predicted_friction(estimate),
-        friction_figure=friction_figure(estimate.travel, curves),
+        friction_figure=friction_figure(estimate.travel, curves, shaded=FRICTION_BAND),
         varied=tuple(
             varied_figure(prediction, predicted.variants, index)
             for index in range(estimate.loads_kg.size)

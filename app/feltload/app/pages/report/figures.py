@@ -28,14 +28,15 @@ from feltload.app.pages.canvas import (
     frame,
 )
 from feltload.app.pages.report.curves import LoadCurves
+from feltload.app.text.machine.profile import FRICTION_BAND, PROFILE_BAND
 from feltload.app.text.numbers import force_unit, short_force
 from feltload.app.text.position import short_position
 from feltload.core import Floats
 from feltload.signal import TightSpot, Travel
 
 
-def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
-    """Static profile with its band, and the slow raising and lowering forces around it."""
+def profile_figure(travel: Travel, loads: Sequence[LoadCurves], *, shaded: str = PROFILE_BAND) -> Drawing:
+    """Static profile with its band, which `shaded` says the meaning of, and slow raising and lowering around it."""
 
     at = along_travel(travel.angle_rad, travel)
 
@@ -65,7 +66,7 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
         "profile",
         f"Resistance profile over the travel. {words}.",
         f"Solid: force to hold the handle still. {ways}"
-        "Shaded: 95 % band of the solid line (where it is narrower than the line, it hides behind it).",
+        f"Shaded: {shaded} (where it is narrower than the line, it hides behind it).",
         plot,
         table=table_along(
             travel,
@@ -78,7 +79,9 @@ def profile_figure(travel: Travel, loads: Sequence[LoadCurves]) -> Drawing:
     )
 
 
-def friction_figure(travel: Travel, all_loads: Sequence[LoadCurves]) -> Drawing | None:
+def friction_figure(
+    travel: Travel, all_loads: Sequence[LoadCurves], *, shaded: str = FRICTION_BAND
+) -> Drawing | None:
     """Half of the gap between raising and lowering; None where it was not separated with any load."""
     loads = [load for load in all_loads if load.separated]
     if not loads:
@@ -111,7 +114,7 @@ def friction_figure(travel: Travel, all_loads: Sequence[LoadCurves]) -> Drawing 
         )
         + ".",
         "Friction: half of the gap between raising and lowering slowly, added when raising and taken off "
-        "when lowering. Shaded: its 95 % band.",
+        f"when lowering. Shaded: {shaded}.",
         plot,
         table=table_along(
             travel,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from feltload.app.files.provenance import Provenance
@@ -32,6 +34,10 @@ from feltload.signal import (
     Travel,
     summarize_findings,
 )
+
+PROFILE_BAND: Final = "95 % band of the solid line"
+FRICTION_BAND: Final = "its 95 % band"
+"""What is shaded in the figures of a measured profile."""
 
 SAID_ELSEWHERE = (
     FindingFact.HEAVIEST,

@@ -22,6 +22,7 @@ from feltload.app.text.numbers import (
     short_force,
 )
 from feltload.app.text.position import describe_length
+from feltload.app.text.predicted.bands import PROFILE_BAND
 from feltload.app.text.predicted.target import describe_judgement
 from feltload.calibration import ParameterKey, Prediction, Variant, unit_symbol
 from feltload.core import Floats
@@ -38,8 +39,8 @@ ARMS_CAPTION: Final = (
     "(its rise per radian). The load is felt in the ratio of the two."
 )
 VARIED_CAPTION: Final = (
-    "The force to hold the handle still, predicted for each value; the machine file's own value is drawn with its "
-    "95 % band. Positions are parts of each machine's own travel."
+    "The force to hold the handle still, predicted for each value. Dashed: the machine file's own; shaded around it: "
+    f"{PROFILE_BAND}. Positions are parts of each machine's own travel."
 )
 
 

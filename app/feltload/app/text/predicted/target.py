@@ -6,6 +6,7 @@ from typing import Final
 
 from feltload.app.text.numbers import NO_BREAK, force_with_band, load_text, short_force
 from feltload.app.text.position import describe_position, short_span
+from feltload.app.text.predicted.bands import PROFILE_BAND
 from feltload.calibration import Judgement, OffTarget, TargetScale, TargetVerdict
 from feltload.signal import Travel
 
@@ -16,14 +17,20 @@ WORDS: Final = {
 }
 """The verdict by itself."""
 
-TARGET_CAPTION: Final = (
-    "Line with shading: the force to hold the handle still, with its 95 % band. Hatched, or bars at single positions: "
-    "what the target allows, for a relative target at the scale that suits the curve best."
+_ALLOWED: Final = (
+    "Hatched, or bars at single positions: what the target allows, for a relative target at the scale that suits the "
+    "curve best."
 )
 DECISION: Final = (
     "A target is met where the whole curve lies within its limits with 95 % probability, given how well the curve is "
     "known; not met where that probability is 5 % or less; between the two it cannot be determined."
 )
+
+
+def target_caption(*, measured: bool) -> str:
+    """What the figure of a target shows."""
+    shaded = "its 95 % band" if measured else PROFILE_BAND
+    return f"Line: the force to hold the handle still. Shaded: {shaded}. {_ALLOWED}"
 
 
 def verdict_word(judgement: Judgement) -> str:
