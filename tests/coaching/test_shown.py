@@ -8,9 +8,26 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from feltload.calibration import example_text, parse_machine, predict_profile
-from feltload.coaching import LoadLine, match_capacity, profile_difference
-from feltload.core import Shown
+from feltload.calibration import (
+    example_text,
+    free_dimension,
+    judge_profile,
+    parse_machine,
+    parse_target,
+    plan_survey,
+    predict_profile,
+    propose_design,
+)
+from feltload.coaching import (
+    LoadLine,
+    analyse_quantity,
+    curve_repeatability,
+    limits_of_agreement,
+    match_capacity,
+    plan_help,
+    profile_difference,
+)
+from feltload.core import InputError, Shown
 from feltload.signal import profile_dataset
 from lever_profile import lever_profile
 from made_capacity import made_capacity
@@ -72,3 +89,93 @@ def test_capacity_and_match_shade_what_hurts() -> None:
     for result in (capacity, match):
         names = [t.get_text() for t in result.plot(Figure().subplots()).get_legend().get_texts()]
         assert "marked painful" in names
+
+
+def test_positions_are_those_of_the_table() -> None:
+    profile = lever_profile()
+    table = profile.to_frame()
+    for positions, column in (("travel", "travel_percent"), ("angle", "angle_deg")):
+        ax = profile.plot(Figure().subplots(), positions=positions)
+        assert ax.lines[0].get_xdata() == pytest.approx(table[column].to_numpy()[:71], abs=1e-5)
+    with pytest.raises(InputError, match=r'use "travel" or "angle"'):
+        profile.plot(positions="handle")
+    match = match_capacity(LoadLine.of(profile), made_capacity(), 40.0)
+    assert match.plot(Figure().subplots()).get_xlabel() == "part of the travel, %"
+
+
+LEVER = parse_machine(example_text("lever"))
+TRAVEL_RAD = float(np.radians(70.0))
+FALLS = parse_target("falls 25(5) % from start to end")
+
+
+def test_survey() -> None:
+    plan = plan_survey(LEVER)
+    assert repr(plan).startswith("<Survey of lever row (invented), 40 kg, predicted, not measured: 95 % band")
+    assert f"± {plan.band_percent:.1f} % of the peak, wanted ± 2 %>" in repr(plan)
+    assert curve_of(plan) == pytest.approx(plan.force_n)
+    table = plan.to_frame()
+    assert table["share"].sum() == pytest.approx(1.0)
+    assert table.loc[0, ["dimension", "unit", "value"]].tolist() == ["plates.angle", "deg", 13.0]
+    assert plan._repr_html_().count("<tr>") == 1 + len(table)
+
+
+def test_judgement_of_ends_draws_no_line_between_them() -> None:
+    found = predict_profile(LEVER, travel_rad=TRAVEL_RAD, loads_kg=np.array([20.0, 40.0]), trials=50)
+    light, _ = judge_profile(found.estimate, FALLS)
+    assert "<20 kg compared with the target: falls 25(5) % from start to end: target not met, probab" in repr(
+        light
+    )
+    assert repr(light).endswith("N at 100 % of the travel (45°)>")
+    ax = light.plot(Figure().subplots())
+    assert ax.lines[0].get_linestyle() == "None"
+    table = light.to_frame()
+    assert ax.lines[0].get_ydata() == pytest.approx(table["force_n"].to_numpy())
+    # 80 % of the force at the start is the most that falling by 25 ± 5 % leaves.
+    assert table["high_n"].iloc[-1] == pytest.approx(0.8 * table["force_n"].iloc[0])
+
+
+def test_proposal_shows_today_and_what_tolerances_leave() -> None:
+    plates = next(each for each in LEVER.parameters if each.key.dotted == "plates.angle")
+    free = free_dimension(plates, -1.0, 1.0)
+    found = propose_design(LEVER, [free], FALLS, loads_kg=[40.0], travel_rad=TRAVEL_RAD)
+    assert ": meets every target (largest distance " in repr(found)
+    assert "1 dimension changed; " in repr(found)
+    assert "<td>plates.angle</td><td>13 deg</td>" in found._repr_html_()
+    table = found.to_frame()
+    assert curve_of(found) == pytest.approx(table["proposed_n"].to_numpy())
+    assert table["proposed_n"].between(table["low95_n"], table["high95_n"]).all()
+    assert 0.7 < table["proposed_n"].iloc[-1] / table["proposed_n"].iloc[0] < 0.8
+    assert table["today_n"].iloc[-1] / table["today_n"].iloc[0] < 0.3
+
+
+def test_help_by_hand() -> None:
+    plan = plan_help(LoadLine.of(lever_profile()), made_capacity(), 60.0, 0.8)
+    assert "<Help by hand with 60 kg for 80 % of capacity: phase raising, greatest help (95 %) " in repr(plan)
+    assert curve_of(plan) == pytest.approx(plan.help_n)
+
+
+def test_repeatability_in_its_unit() -> None:
+    rng = np.random.default_rng(1)
+    values = 240.0 + rng.normal(0.0, 15.0, (10, 1)) + rng.normal(0.0, 2.0, (10, 3))
+    labels = {
+        "machine": [f"machine {m}" for m in range(10) for _ in range(3)],
+        "day": [f"day {d}" for _ in range(10) for d in range(3)],
+    }
+    found = analyse_quantity(values.ravel(), labels, unit="N")
+    assert found.sem is not None
+    said = f"standard error of measurement (95 % interval) {found.sem.said('N')}>"
+    assert repr(found).endswith(said)
+    ax = found.plot(Figure().subplots())
+    assert ax.get_xlabel() == "N"
+    assert ax.lines[0].get_xdata()[0] == pytest.approx(found.sem.value)
+    nothing = analyse_quantity(values[:, 0], {"machine": labels["machine"][::3]}, unit="N")
+    assert "nothing was repeated" in repr(nothing)
+    assert nothing.plot(Figure().subplots()).get_xlabel() == "N"
+    limits = limits_of_agreement(values[:, 0], values[:, 1], unit="N")
+    assert limits.plot(Figure().subplots()).lines[0].get_xdata()[1] == pytest.approx(limits.bias.value)
+    assert limits.to_frame()["value"].tolist() == [limits.lower.value, limits.bias.value, limits.upper.value]
+    curves = curve_repeatability(np.repeat(values.reshape(-1, 1), 5, axis=1), labels["machine"], unit="N")
+    assert curves.plot(Figure().subplots()).lines[0].get_ydata() == pytest.approx(
+        curves.to_frame()["sem"].to_numpy()
+    )
+    assert "standard error of measurement, smallest" in repr(curves)

@@ -41,7 +41,7 @@ def said_by(name: str) -> str:
 def test_coach() -> None:
     said = said_by("coach")
     assert "figure: part of the travel, % | force at the handle, N | 6 2" in said
-    assert "figure: position: start angle plus rotation, ° | demand, % of capacity | 2 1" in said
+    assert "figure: part of the travel, % | demand, % of capacity | 2 1" in said
     found = re.search(r"40 kg, greatest static force \(95 %\) ([\d.]+) ± ([\d.]+) N", said)
     assert found is not None
     force_n, u95_n = map(float, found.groups())

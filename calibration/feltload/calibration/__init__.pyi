@@ -52,8 +52,8 @@ from .design.proposal import (
     DesignedCurve as DesignedCurve,
     Proposal as Proposal,
     ProposedDimension as ProposedDimension,
-    propose_design as propose_design,
 )
+from .design.proposing import propose_design as propose_design
 from .design.rewriting import rewrite_cam as rewrite_cam, rewrite_dimensions as rewrite_dimensions
 from .design.stages import Stage as Stage
 from .design.tolerances import (

@@ -77,8 +77,8 @@ from .match.loads import (
 from .match.match import (
     UNDER_CHALLENGED as UNDER_CHALLENGED,
     Match as Match,
-    match_capacity as match_capacity,
 )
+from .match.matching import match_capacity as match_capacity
 from .match.plates import PER_UNIT as PER_UNIT, Plates as Plates
 from .match.repetitions_to_failure import (
     TRUSTED_REPETITIONS as TRUSTED_REPETITIONS,

@@ -24,6 +24,13 @@ from .facts import (
 )
 from .files import replacing as replacing, write_file as write_file
 from .masses import mass_text as mass_text
+from .pictures import (
+    BY_ANGLE as BY_ANGLE,
+    Curve as Curve,
+    Intervals as Intervals,
+    Picture as Picture,
+    Scale as Scale,
+)
 from .quantities import (
     Quantity as Quantity,
     format_quantity as format_quantity,
@@ -31,8 +38,6 @@ from .quantities import (
 )
 from .shares import parse_share as parse_share
 from .shown import (
-    Curve as Curve,
-    Picture as Picture,
     Shown as Shown,
     Summary as Summary,
     angle_text as angle_text,

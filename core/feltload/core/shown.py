@@ -1,24 +1,20 @@
-"""How a result shows itself in a notebook: one line, a small table, a figure with its band."""
+"""How a result shows itself in a notebook: one line, a small table, a figure with its uncertainty."""
 
 from __future__ import annotations
 
 import html
 import math
 from abc import ABC, abstractmethod
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core.arrays import Floats
+from feltload.core.pictures import Intervals, Picture
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-_BAND_OPACITY = 0.25
-_ANGLE = "position: start angle plus rotation, °"
-
-Spans = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -33,15 +29,22 @@ class Summary:
         Names of the figures.
     rows : tuple of tuple of str
         The figures with their units and uncertainties, as many in a row as there are columns.
+    main : str
+        What one line says where all the rows are too many for it.
     """
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    main: str = ""
 
     def line(self) -> str:
-        """All of it in one line."""
-        rows = (", ".join(f"{n} {v}" for n, v in zip(self.columns, row, strict=True)) for row in self.rows)
+        """What it is with its main figures, in one line."""
+        if self.main:
+            return f"<{self.title}: {self.main}>"
+        rows = (
+            ", ".join(f"{n} {v}".strip() for n, v in zip(self.columns, row, strict=True)) for row in self.rows
+        )
         return f"<{self.title}: {'; '.join(rows)}>"
 
     def table(self) -> str:
@@ -51,94 +54,8 @@ class Summary:
             return "<tr>" + "".join(f"<{tag}>{html.escape(text)}</{tag}>" for text in texts) + "</tr>"
 
         head, body = cells("th", self.columns), "".join(cells("td", row) for row in self.rows)
-        title = html.escape(self.title)
+        title = html.escape(f"{self.title}: {self.main}" if self.main else self.title)
         return f"<table><caption>{title}</caption><thead>{head}</thead><tbody>{body}</tbody></table>"
-
-
-@dataclass(frozen=True)
-class Curve:
-    """One line of a figure.
-
-    Attributes
-    ----------
-    name : str
-        In the legend.
-    x, y : ndarray, shape (n,)
-    u95 : ndarray, shape (n,), optional
-        Half-width of the 95 % band around `y`.
-    beside : tuple of (str, ndarray)
-        Further lines of the same colour without a band: their names and values.
-    """
-
-    name: str
-    x: Floats
-    y: Floats
-    u95: Floats | None = None
-    beside: tuple[tuple[str, Floats], ...] = ()
-
-
-@dataclass(frozen=True)
-class Picture:
-    """What a figure holds.
-
-    Attributes
-    ----------
-    title, x_label, y_label : str
-        Labels carry the units.
-    curves : tuple of Curve
-    level : tuple of (str, float), optional
-        A horizontal line with its name.
-    spans : tuple of (float, float)
-        Ranges of `x` that are shaded.
-    spans_name : str
-        What these ranges are.
-    """
-
-    title: str
-    x_label: str
-    y_label: str
-    curves: tuple[Curve, ...]
-    level: tuple[str, float] | None = None
-    spans: Spans = ()
-    spans_name: str = ""
-
-    @classmethod
-    def by_angle(
-        cls,
-        title: str,
-        y_label: str,
-        curves: tuple[Curve, ...],
-        *,
-        level: tuple[str, float] | None = None,
-        painful_rad: Spans = (),
-    ) -> Picture:
-        """Curves whose `x` is start angle plus rotation in rad; ranges marked painful are shaded."""
-        degrees = tuple(replace(curve, x=np.rad2deg(curve.x)) for curve in curves)
-        spans = tuple((math.degrees(low), math.degrees(high)) for low, high in painful_rad)
-        return cls(title, _ANGLE, y_label, degrees, level, spans, "marked painful")
-
-    def draw(self, ax: Axes | None = None) -> Axes:
-        """Draw it on `ax`, or on a new figure, and return the axes."""
-        if ax is None:
-            from matplotlib import pyplot
-
-            _, ax = pyplot.subplots(layout="constrained")
-        for k, (low, high) in enumerate(self.spans):
-            ax.axvspan(low, high, color="0.85", label=self.spans_name if k == 0 else None)
-        for curve in self.curves:
-            (line,) = ax.plot(curve.x, curve.y, label=curve.name)
-            colour = line.get_color()
-            if curve.u95 is not None:
-                edges = (curve.y - curve.u95, curve.y + curve.u95)
-                label = f"{curve.name}, 95 % band"
-                ax.fill_between(curve.x, *edges, color=colour, alpha=_BAND_OPACITY, lw=0, label=label)
-            for (name, values), dash in zip(curve.beside, ("--", ":"), strict=False):
-                ax.plot(curve.x, values, color=colour, ls=dash, lw=1.0, label=name)
-        if self.level is not None:
-            ax.axhline(self.level[1], color="0.3", lw=1.0, ls="-.", label=self.level[0])
-        ax.set(title=self.title, xlabel=self.x_label, ylabel=self.y_label)
-        ax.legend(fontsize="small")
-        return ax
 
 
 class Shown(ABC):
@@ -149,23 +66,32 @@ class Shown(ABC):
         """What it is, with its figures."""
 
     @abstractmethod
-    def picture(self) -> Picture:
+    def picture(self) -> Picture | Intervals:
         """What its figure holds."""
 
-    def plot(self, ax: Axes | None = None) -> Axes:
-        """Draw it with its 95 % band.
+    def plot(self, ax: Axes | None = None, *, positions: str | None = None) -> Axes:
+        """Draw it with its uncertainty.
 
         Parameters
         ----------
         ax : Axes, optional
             Where; a new figure when left out.
+        positions : {"travel", "handle", "angle"}, optional
+            What a position is drawn as: the part of the travel, the way of the handle, or the angle, as far as this
+            result knows them; the first that it knows when left out.
 
         Returns
         -------
         Axes
             Those drawn on.
+
+        Raises
+        ------
+        InputError
+            It does not know its positions so.
         """
-        return self.picture().draw(ax)
+        picture = self.picture()
+        return (picture if positions is None else picture.at(positions)).draw(ax)
 
     def __repr__(self) -> str:
         return self.summary().line()

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 from feltload.calibration.agreement.contrasts import ContrastTest
 from feltload.calibration.agreement.explanation import CurvePoint, Explanation, ExplanationKind
@@ -179,3 +180,18 @@ def test_measurements_that_hang_together_count_for_less(covariance, measured, va
     )
     assert fit.values[RADIUS] == pytest.approx(value, rel=1e-4)
     assert fit.covariance[0, 0] == pytest.approx(variance, rel=1e-4)
+
+
+def test_shown_in_a_notebook() -> None:
+    k = int(np.argmax(np.abs(AGREEMENT.en)))
+    assert f"E_n {AGREEMENT.en[k]:.2f}".replace("-", "−") in repr(AGREEMENT)
+    assert repr(AGREEMENT).startswith(
+        f"<Measurement compared with the machine file: {AGREEMENT.verdict}: load "
+    )
+    table = AGREEMENT.to_frame()
+    ax = AGREEMENT.plot(Figure().subplots())
+    drawn = np.concatenate([line.get_ydata() for line in ax.lines[::2]])
+    assert drawn == pytest.approx(table["measured_n"].to_numpy())
+    names = {text.get_text() for text in ax.texts}
+    assert names == {f"{load} kg, {what}" for load in (20, 40) for what in ("measured", "machine file")}
+    assert table["en"].to_numpy() == pytest.approx(AGREEMENT.en)

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from feltload.calibration.design.free import FreeDimension, free_dimension
-from feltload.calibration.design.proposal import Proposal, propose_design
+from feltload.calibration.design.proposal import Proposal
+from feltload.calibration.design.proposing import propose_design
 from feltload.calibration.errors import DesignError, GeometryError, MachineError, TargetError
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.machine import Machine

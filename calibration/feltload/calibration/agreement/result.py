@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -16,8 +16,21 @@ from feltload.calibration.agreement.joint.tilt import MeasuredTilt
 from feltload.calibration.agreement.joint.unseen import Unseen
 from feltload.calibration.agreement.survey_fit import FittedDimension
 from feltload.calibration.machine.parameters import ParameterKey
-from feltload.core import EXPANDED_COVERAGE_K, NORMAL_COVERAGE_95, Floats
+from feltload.core import (
+    EXPANDED_COVERAGE_K,
+    NORMAL_COVERAGE_95,
+    Curve,
+    Floats,
+    Picture,
+    Shown,
+    Summary,
+    mass_text,
+    with_u95,
+)
 from feltload.signal import Travel
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 WIDEST_BAND_PERCENT: Final = 10.0
 """A combined 95 % band wider than this (half-width, mean over the curve, percent of the peak) shows nothing."""
@@ -31,8 +44,8 @@ class AgreementVerdict(StrEnum):
     INCONCLUSIVE = "inconclusive"
 
 
-@dataclass(frozen=True)
-class Agreement:
+@dataclass(frozen=True, repr=False)
+class Agreement(Shown):
     """A measured profile compared with the machine's geometry; arrays run over the loads, angles ascending in each.
 
     Attributes
@@ -181,3 +194,55 @@ class Agreement:
         if not self.explained:
             return ExplanationKind.BEYOND_DIMENSIONS
         return ExplanationKind.OTHER_LOADS if self.explanation.loads else ExplanationKind.DIMENSIONS_MOVED
+
+    def summary(self) -> Summary:
+        """The verdict, and the furthest difference of each load for its uncertainty."""
+        rows = []
+        for load in np.unique(self.load_kg):
+            here = np.flatnonzero(self.load_kg == load)
+            k = here[np.argmax(np.abs(self.en[here]))]
+            u95 = NORMAL_COVERAGE_95 * float(np.hypot(self.measured_u_n[k], self.model_u_n[k]))
+            difference = with_u95(float(self.measured_n[k] - self.model_n[k]), u95, "N")
+            at = self.travel.said(float(self.angle_rad[k]))
+            rows.append((mass_text(float(load)), difference, at, f"{self.en[k]:.2f}".replace("-", "−")))
+        return Summary(
+            f"Measurement compared with the machine file: {self.verdict}",
+            ("load", "measured minus predicted (95 %)", "at", "E_n"),
+            tuple(rows),
+        )
+
+    def picture(self) -> Picture:
+        """Measured and predicted force, each with its band."""
+        curves = []
+        for load in np.unique(self.load_kg):
+            here = self.load_kg == load
+            for what, force, u95 in (
+                ("measured", self.measured_n, self.residual_u95_n),
+                ("machine file", self.model_n, self.model_u95_n),
+            ):
+                name = f"{mass_text(float(load))}, {what}"
+                curves.append(Curve.within(name, self.angle_rad[here], force[here], u95[here]))
+        title, scales = self.summary().title, self.travel.scales()
+        return Picture(title, "static force at the handle, N", tuple(curves), scales, line_name="force")
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a load and position.
+
+        Returns
+        -------
+        DataFrame
+            ``load_kg``, columns of the position, then ``measured_n, measured_u95_n, model_n, model_u95_n, en``.
+        """
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "load_kg": self.load_kg,
+                **self.travel.columns(self.angle_rad),
+                "measured_n": self.measured_n,
+                "measured_u95_n": self.residual_u95_n,
+                "model_n": self.model_n,
+                "model_u95_n": self.model_u95_n,
+                "en": self.en,
+            }
+        )

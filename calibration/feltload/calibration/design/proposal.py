@@ -1,26 +1,23 @@
-"""A design from end to end: placed targets, stages, the proposal, what could relieve it, tolerances."""
+"""A proposed design: what changes, what that does to the force, and what stands in its way."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from feltload.calibration.design.free import FreeDimension, require_distinct
-from feltload.calibration.design.knowing import FreeCombination, free_combinations, require_say
-from feltload.calibration.design.problem import Demand, Problem, make_problem
-from feltload.calibration.design.stages import Stage, stages
-from feltload.calibration.design.tolerances import ToleranceStudy, study_tolerances
-from feltload.calibration.design.trade_off import Relief, TradeOff, trade_offs, widened
+from feltload.calibration.design.free import FreeDimension
+from feltload.calibration.design.knowing import FreeCombination
+from feltload.calibration.design.problem import Demand
+from feltload.calibration.design.stages import Stage
+from feltload.calibration.design.tolerances import ToleranceStudy
+from feltload.calibration.design.trade_off import Relief, TradeOff
 from feltload.calibration.machine.machine import Machine
-from feltload.calibration.target.target import Target
-from feltload.core import STANDARD_GRAVITY_M_S2, Floats
+from feltload.calibration.machine.reference import reference_of
+from feltload.core import Curve, Floats, Picture, Shown, Summary, mass_text
+from feltload.signal import Travel, travel_of
 
-_POINTS: Final = 61
-_PLACINGS: Final = 3
-_PLACED_RAD: Final = 1e-4
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -53,8 +50,8 @@ class DesignedCurve:
     proposed_n: Floats
 
 
-@dataclass(frozen=True)
-class Proposal:
+@dataclass(frozen=True, repr=False)
+class Proposal(Shown):
     """A design.
 
     Attributes
@@ -108,114 +105,79 @@ class Proposal:
         """Whether it meets every target as predicted."""
         return self.stage.meets
 
+    @property
+    def travel(self) -> Travel:
+        """That of the proposed machine, along which positions are given."""
+        reference = reference_of(self.proposed)
+        return travel_of(reference, reference.start_angle_rad + self.q_rad)
 
-def propose_design(
-    machine: Machine,
-    free: Sequence[FreeDimension],
-    targets: Sequence[Target],
-    *,
-    loads_kg: Sequence[float],
-    travel_rad: float,
-    g_m_s2: float = STANDARD_GRAVITY_M_S2,
-    seed: int = 1,
-) -> Proposal:
-    """Find the fewest changes of the free dimensions that meet the targets, or the design that comes nearest.
+    def summary(self) -> Summary:
+        """Which dimensions change, from what to what, and how well that meets the targets."""
+        rows = tuple(
+            (
+                each.free.parameter.key.dotted,
+                _said(each.free.parameter.value, each.free),
+                _said(each.value, each.free) + (", at its bound" if each.at_bound else ""),
+                f"{each.change_n:.2g} N per {each.free.parameter.unit or 'unit'}",
+            )
+            for each in self.dimensions
+        )
+        meeting = f"{100.0 * self.tolerances.meeting:.0f} % of machines built within their tolerances"
+        return Summary(
+            f"Design proposed for {self.machine.name}, predicted, not measured",
+            ("dimension", "today", "proposed", "changes the force by up to"),
+            rows,
+            f"{'meets' if self.meets else 'does not meet'} every target (largest distance {self.stage.miss:.2f} of its "
+            f"tolerance), {len(rows)} dimension{'s' * (len(rows) != 1)} changed; {meeting} meet every target",
+        )
 
-    Parameters
-    ----------
-    machine : Machine
-    free : sequence of FreeDimension
-        What may move; the rest stays.
-    targets : sequence of Target
-    loads_kg : sequence of float
-        Loads to serve.
-    travel_rad : float
-        From the start stop, negative where the concentric phase turns that way; every design keeps it.
-    g_m_s2 : float
-    seed : int
-        Of the search and of the drawn machines.
+    def picture(self) -> Picture:
+        """The force as proposed, with what tolerances leave of it, and as it is today."""
+        reference = reference_of(self.proposed)
+        angle = reference.start_angle_rad + self.q_rad
+        rows = zip(self.curves, self.tolerances.low_n, self.tolerances.high_n, strict=True)
+        curves = tuple(
+            Curve(mass_text(each.load_kg), angle, each.proposed_n, (low, high), (("today", each.today_n),))
+            for each, low, high in rows
+        )
+        return Picture(
+            self.summary().title,
+            "force at the handle, N",
+            curves,
+            self.travel.scales(),
+            line_name="proposed, static",
+            band_name="95 % of machines within tolerances",
+        )
 
-    Returns
-    -------
-    Proposal
+    def to_frame(self) -> pd.DataFrame:
+        """One row a load and position: ``load_kg``, columns of the position on the proposed machine, then forces.
 
-    Raises
-    ------
-    DesignError
-        Contradictory bounds, or a dimension that no target depends on.
-    GeometryError
-        Within the bounds no machine can be assembled.
-    TargetError
-        A target lies outside the travel.
-    MachineError
-        The machine file says nothing about what is lifted.
-    """
-    require_distinct(free)
-    machine.require_masses(loads_kg)
-    problem = make_problem(machine, free, targets, loads_kg, travel_rad, g_m_s2)
-    require_say(problem, seed=seed)
-    found = stages(problem, seed=seed)
-    chosen = _choose(found)
-    for _ in range(_PLACINGS):
-        # Where the handle's way changes, so does the place of a target on it.
-        values = problem.values(found[chosen].parts)
-        again = make_problem(machine, free, targets, loads_kg, travel_rad, g_m_s2, values=values)
-        if _placed_alike(problem, again):
-            break
-        problem = again
-        found = stages(problem, seed=seed)
-        chosen = _choose(found)
-    return _proposal(problem, found, chosen, travel_rad, seed)
+        Returns
+        -------
+        DataFrame
+            Forces ``today_n, proposed_n``, and ``low95_n, high95_n`` of machines built within their tolerances.
+        """
+        import pandas as pd
 
-
-def _choose(found: Sequence[Stage]) -> int:
-    """The first that meets, or the one that misses least."""
-    meeting = [i for i, stage in enumerate(found) if stage.meets]
-    return meeting[0] if meeting else int(np.argmin([stage.miss for stage in found]))
-
-
-def _placed_alike(one: Problem, other: Problem) -> bool:
-    return one.q_rad.shape == other.q_rad.shape and bool(
-        np.allclose(one.q_rad, other.q_rad, atol=_PLACED_RAD)
-    )
-
-
-def _proposal(
-    problem: Problem, found: tuple[Stage, ...], chosen: int, travel_rad: float, seed: int
-) -> Proposal:
-    stage, machine = found[chosen], problem.machine
-    values = problem.values(stage.parts)
-    moved = {problem.free[i].parameter.key: values[problem.free[i].parameter.key] for i in stage.moving}
-    proposed = machine.with_parameters(moved)
-    q = np.linspace(min(travel_rad, 0.0), max(travel_rad, 0.0), _POINTS)
-    today, then = problem.forces_n({}, q), problem.forces_n(moved, q)
-    curves = tuple(DesignedCurve(load, today[load], then[load]) for load in problem.loads_kg)
-    return Proposal(
-        machine=machine,
-        proposed=proposed,
-        travel_rad=travel_rad,
-        demands=problem.demands,
-        stages=found,
-        chosen=chosen,
-        free=problem.free,
-        dimensions=tuple(_dimension(problem, stage, i, q) for i in stage.moving),
-        q_rad=q,
-        curves=curves,
-        combinations=free_combinations(problem, stage.parts),
-        tolerances=study_tolerances(problem, stage.parts, frozenset(moved), q, seed=seed),
-        reliefs=() if stage.meets else widened(problem, stage, seed=seed),
-        trade_offs=() if stage.meets else trade_offs(problem, stage, seed=seed),
-    )
+        places = self.travel.columns(self.travel.angle_rad)
+        rows = zip(self.curves, self.tolerances.low_n, self.tolerances.high_n, strict=True)
+        return pd.concat(
+            [
+                pd.DataFrame(
+                    {
+                        "load_kg": each.load_kg,
+                        **places,
+                        "today_n": each.today_n,
+                        "proposed_n": each.proposed_n,
+                        "low95_n": low,
+                        "high95_n": high,
+                    }
+                )
+                for each, low, high in rows
+            ],
+            ignore_index=True,
+        )
 
 
-def _dimension(problem: Problem, stage: Stage, at: int, q: Floats) -> ProposedDimension:
-    free, part = problem.free[at], float(stage.parts[at])
-    key, value = free.parameter.key, free.value(part)
-    step = 0.01 * free.parameter.per_unit
-    ends = [
-        np.array(list(problem.forces_n({**problem.values(stage.parts), key: value + shift}, q).values()))
-        for shift in (step, -step)
-    ]
-    steepest = float(np.abs(ends[0] - ends[1]).max()) / 0.02
-    near = 0.5 * free.step / free.span
-    return ProposedDimension(free, value, steepest, not near < part < 1.0 - near)
+def _said(value: float, free: FreeDimension) -> str:
+    return f"{value / free.parameter.per_unit:.6g} {free.parameter.unit}".strip()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from importlib.resources import files
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -15,7 +15,20 @@ from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.model_band import predict, shapes_of
 from feltload.calibration.machine.parameters import Parameter
-from feltload.core import NORMAL_COVERAGE_95, STANDARD_GRAVITY_M_S2, Floats
+from feltload.core import (
+    NORMAL_COVERAGE_95,
+    STANDARD_GRAVITY_M_S2,
+    Curve,
+    Floats,
+    Picture,
+    Scale,
+    Shown,
+    Summary,
+    mass_text,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 _HARDLY: Final = 20.0
 """A dimension that may be this many times as uncertain as it is hardly matters."""
@@ -68,8 +81,8 @@ class SurveyItem:
         return self.needed_u <= _HARDLY * self.parameter.u
 
 
-@dataclass(frozen=True)
-class SurveyPlan:
+@dataclass(frozen=True, repr=False)
+class SurveyPlan(Shown):
     """What to measure, what matters most first.
 
     Attributes
@@ -98,6 +111,52 @@ class SurveyPlan:
     q_rad: Floats
     force_n: Floats
     u95_n: Floats
+
+    def summary(self) -> Summary:
+        """Every uncertain dimension: how well it is known, and how well it has to be."""
+        rows = []
+        for item in self.items:
+            parameter, enough = item.parameter, math.isfinite(item.needed_u)
+            needed = _said(item.needed_u, parameter) if enough else "does not change the force"
+            rows.append(
+                (parameter.key.dotted, _said(parameter.u, parameter), needed, f"{100.0 * item.share:.0f} %")
+            )
+        return Summary(
+            f"Survey of {self.machine}, {mass_text(self.load_kg)}, predicted, not measured",
+            ("dimension", "standard uncertainty", "suffices", "part of the variance"),
+            tuple(rows),
+            f"95 % band of the force ± {self.band_percent:.1f} % of the peak, wanted ± {self.see_percent:g} %",
+        )
+
+    def picture(self) -> Picture:
+        """Predicted force with its band."""
+        curve = Curve.within("", self.q_rad, self.force_n, self.u95_n)
+        scale = Scale("angle", "rotation from the start stop, °", np.rad2deg)
+        title = f"{self.machine}, {mass_text(self.load_kg)}, predicted, not measured"
+        return Picture(title, "force at the handle, N", (curve,), (scale,), line_name="static")
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a dimension: ``dimension, unit, value, u, needed_u`` (in `unit`), ``largest_effect_n, share``."""
+        import pandas as pd
+
+        rows = [
+            (
+                item.parameter.key.dotted,
+                item.parameter.unit,
+                item.parameter.value / item.parameter.per_unit,
+                item.parameter.u / item.parameter.per_unit,
+                item.needed_u / item.parameter.per_unit,
+                float(np.abs(item.effect_n).max()),
+                item.share,
+            )
+            for item in self.items
+        ]
+        names = ["dimension", "unit", "value", "u", "needed_u", "largest_effect_n", "share"]
+        return pd.DataFrame(rows, columns=names)
+
+
+def _said(u: float, parameter: Parameter) -> str:
+    return f"{u / parameter.per_unit:.2g} {parameter.unit}".strip()
 
 
 def example_text(kind: str) -> str:

@@ -8,14 +8,28 @@ curve, so that many positions do not make a chance find.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from feltload.calibration.target.target import PlacedTarget, TargetScale
-from feltload.core import NORMAL_COVERAGE_95, Floats, covariance_root, runs_of_true
+from feltload.core import (
+    NORMAL_COVERAGE_95,
+    Curve,
+    Floats,
+    Picture,
+    Shown,
+    Summary,
+    covariance_root,
+    mass_text,
+    runs_of_true,
+    with_u95,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 CONFIDENCE: Final = 0.95
 DRAWS: Final = 4000
@@ -58,8 +72,8 @@ class OffTarget:
         return abs(self.by_n) > self.u95_n
 
 
-@dataclass(frozen=True)
-class Judgement:
+@dataclass(frozen=True, repr=False)
+class Judgement(Shown):
     """A curve compared with a target.
 
     Attributes
@@ -107,6 +121,55 @@ class Judgement:
             # There the limits are the force itself.
             room = np.delete(room, self.placed.first)
         return float(np.min(room))
+
+    def summary(self) -> Summary:
+        """The verdict, the probability behind it, and where the curve is furthest outside."""
+        verdict = {
+            TargetVerdict.MET: "met",
+            TargetVerdict.NOT_MET: "not met",
+            TargetVerdict.UNDETERMINED: "cannot be determined",
+        }[self.verdict]
+        outside = "nowhere"
+        if self.off:
+            worst = max(self.off, key=lambda each: abs(each.by_n))
+            where = self.placed.travel.said(worst.at_rad)
+            outside = f"{with_u95(worst.by_n, worst.u95_n, 'N')} at {where}"
+        columns = ("target", "probability that the whole curve is within it", "furthest outside (95 %)")
+        row = (verdict, f"{100.0 * self.probability:.0f} %", outside)
+        return Summary(self._title, columns, (row,))
+
+    @property
+    def _title(self) -> str:
+        return f"{mass_text(self.load_kg)} compared with the target: {self.placed.target.text}"
+
+    def picture(self) -> Picture:
+        """The curve between what is allowed, with the band of its distance to the limits."""
+        allowed = ("lowest allowed", self.low_n), ("highest allowed", self.high_n)
+        curve = Curve.within("", self.placed.at_rad, self.force_n, self.u95_n, allowed)
+        curve = replace(curve, between=self.placed.target.between)
+        return Picture(
+            self._title,
+            "force at the handle, N",
+            (curve,),
+            self.placed.travel.scales(),
+            line_name="static",
+            band_name="95 % band of the distance to the limits",
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a position: its columns, then ``force_n, low_n, high_n, u95_n, excess_n``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                **self.placed.travel.columns(self.placed.at_rad),
+                "force_n": self.force_n,
+                "low_n": self.low_n,
+                "high_n": self.high_n,
+                "u95_n": self.u95_n,
+                "excess_n": self.excess_n,
+            }
+        )
 
 
 def judge_target(

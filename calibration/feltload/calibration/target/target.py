@@ -131,7 +131,7 @@ class Target:
         first = int(np.searchsorted(at_rad, places[0]))
         position = self._positions(travel, at_rad)
         wanted, tolerance = (np.interp(position, self.at, values) for values in (self.wanted, self.tolerance))
-        return PlacedTarget(self, at_rad, wanted, tolerance, min(first, at_rad.size - 1))
+        return PlacedTarget(self, at_rad, wanted, tolerance, min(first, at_rad.size - 1), travel)
 
     def _places_rad(self, travel: Travel) -> Floats:
         """Start angle plus rotation at each position, as they are listed."""
@@ -196,6 +196,8 @@ class PlacedTarget:
         Newtons, or parts of the scale.
     first : int
         Index of the target's first position, which `TargetScale.FIRST` is the force at.
+    travel : Travel
+        On which it is placed.
     """
 
     target: Target
@@ -203,6 +205,7 @@ class PlacedTarget:
     wanted: Floats
     tolerance: Floats
     first: int
+    travel: Travel
 
     def moved(self, shift_rad: float) -> PlacedTarget:
         """The same target on angles that are counted from elsewhere."""

@@ -210,8 +210,9 @@ class CapacityCurve(Shown):
 
     def picture(self) -> Picture:
         """The force with its band, ranges marked painful shaded."""
-        curve = Curve("capacity", self.angle_rad, self.force_n, self.u95_n)
-        return Picture.by_angle(self._title, "force at the handle, N", (curve,), painful_rad=self.painful_rad)
+        curve = Curve.within("", self.angle_rad, self.force_n, self.u95_n)
+        label = "force at the handle, N"
+        return Picture(self._title, label, (curve,), line_name="capacity", spans=self.painful_rad)
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, force_n, u95_n``."""

@@ -17,14 +17,25 @@ from feltload.coaching.hands.hand_advice import HelpStretch, certain_help, in_ha
 from feltload.coaching.match.known import travel_of
 from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.pain.travel import WorkingTravel
-from feltload.core import EXPANDED_COVERAGE_K, Floats
+from feltload.core import (
+    BY_ANGLE,
+    EXPANDED_COVERAGE_K,
+    Curve,
+    Floats,
+    Picture,
+    Shown,
+    Summary,
+    angle_text,
+    mass_text,
+    with_u95,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
-@dataclass(frozen=True)
-class HelpPlan:
+@dataclass(frozen=True, repr=False)
+class HelpPlan(Shown):
     """Newtons to give by hand at each position.
 
     Attributes
@@ -81,6 +92,34 @@ class HelpPlan:
     def cautions(self) -> tuple[Caution, ...]:
         """What comes before a plan is followed."""
         return (*self.travel.cautions, Caution.HELP_BY_HAND)
+
+    def summary(self) -> Summary:
+        """The greatest help in each phase."""
+        along, rows = self.travel.along, []
+        for name, help_n in (("raising", self.help_n), ("lowering", self.lowering_help_n)):
+            k = int(np.argmax(help_n))
+            angle = float(self.angle_rad[k])
+            at = angle_text(angle) if along is None else along.said(angle)
+            rows.append((name, with_u95(float(help_n[k]), float(self.u95_n[k]), "N"), at))
+        title = f"Help by hand with {mass_text(self.load_kg)} for {100.0 * self.target:g} % of capacity"
+        return Summary(title, ("phase", "greatest help (95 %)", "at"), tuple(rows))
+
+    def picture(self) -> Picture:
+        """Help while raising and while lowering with its band, painful ranges shaded."""
+        curves = tuple(
+            Curve.within(name, self.angle_rad, help_n, self.u95_n)
+            for name, help_n in (("raising", self.help_n), ("lowering", self.lowering_help_n))
+        )
+        along = self.travel.along
+        return Picture(
+            self.summary().title,
+            "help by hand, N",
+            curves,
+            (BY_ANGLE,) if along is None else along.scales(),
+            line_name="needed",
+            level=("no help", 0.0),
+            spans=self.travel.avoided_rad,
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, help_n, lowering_help_n, u95_n``."""

@@ -7,16 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feltload.coaching.capacity.curve import CapacityCurve
-from feltload.coaching.capacity.overlap import even_grid
 from feltload.coaching.cautions import Caution
 from feltload.coaching.match.facts import MatchFact
-from feltload.coaching.match.known import everything_known, travel_of
-from feltload.coaching.match.load_line import LoadLine
 from feltload.coaching.match.repetitions_to_failure import RepetitionRange
 from feltload.coaching.pain.travel import WorkingTravel
 from feltload.coaching.statistics.profile_difference import SAME_LOAD_KG
 from feltload.core import (
+    BY_ANGLE,
     EXPANDED_COVERAGE_K,
     Curve,
     Fact,
@@ -28,8 +25,6 @@ from feltload.core import (
     Shown,
     Summary,
     angle_text,
-    covariance_root,
-    interpolation_weights,
     mass_text,
     with_u95,
 )
@@ -42,7 +37,6 @@ UNDER_CHALLENGED = 0.7
 FAR_ABOVE, FAR_BELOW = 1.5, 0.5
 """Loads beyond these parts of the heaviest and lightest measured are rough predictions (our own convention)."""
 UNCLEAR_SHARE = 0.5
-DRAWS = 2000
 
 
 @dataclass(frozen=True, repr=False)
@@ -193,10 +187,18 @@ class Match(Shown):
 
     def picture(self) -> Picture:
         """The demand with its band, painful ranges shaded."""
-        size, u95 = 100.0 * self.demand, 100.0 * EXPANDED_COVERAGE_K * self.u_demand
-        curves = (Curve(mass_text(self.load_kg), self.angle_rad, size, u95),)
-        title, y_label, avoided = self.summary().title, "demand, % of capacity", self.travel.avoided_rad
-        return Picture.by_angle(title, y_label, curves, level=("capacity", 100.0), painful_rad=avoided)
+        u95 = EXPANDED_COVERAGE_K * self.u_demand
+        curve = Curve.within("", self.angle_rad, 100.0 * self.demand, 100.0 * u95)
+        along = self.travel.along
+        return Picture(
+            self.summary().title,
+            "demand, % of capacity",
+            (curve,),
+            (BY_ANGLE,) if along is None else along.scales(),
+            line_name="demand",
+            level=("capacity", 100.0),
+            spans=self.travel.avoided_rad,
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """One row an angle: ``angle_deg, load_n, capacity_n, demand, u_demand``."""
@@ -211,90 +213,3 @@ class Match(Shown):
                 "u_demand": self.u_demand,
             }
         )
-
-
-def match_capacity(
-    line: LoadLine,
-    capacity: CapacityCurve,
-    load_kg: float,
-    *,
-    from_rad: float | None = None,
-    to_rad: float | None = None,
-    seed: int = 1,
-) -> Match:
-    """Compare a load with a capacity.
-
-    Parameters
-    ----------
-    line : LoadLine
-        Of the machine.
-    capacity : CapacityCurve
-        Of the person, at the same handle.
-    load_kg : float
-        Plates.
-    from_rad, to_rad : float, optional
-        A later start, or where each repetition is turned.
-    seed : int
-        Of the draws that locate the limiting position.
-
-    Raises
-    ------
-    PainfulTravelError, OverlapError
-        When the client would work where it hurts, or too little is known; see `working_travel`.
-    CoachingError
-        When the load cannot be determined from what was measured.
-    """
-    travel = travel_of(line, capacity, from_rad=from_rad, to_rad=to_rad)
-    angle = even_grid(*travel.work_rad)
-    load, load_covariance, force, force_covariance = _both_at(line, capacity, load_kg, angle)
-    generator = np.random.default_rng(seed)
-    demands = _draws(generator, load, load_covariance) / np.maximum(
-        _draws(generator, force, force_covariance), 1e-3 * force.max()
-    )
-    hardest = angle[np.argmax(demands, axis=1)]
-    friction_variance = float(np.mean(line.friction_covariance_at(load_kg)))
-    return Match(
-        load_kg=load_kg,
-        measured_kg=line.measured_kg,
-        angle_rad=angle,
-        load_n=load,
-        capacity_n=force,
-        u_demand=_u_demand(load, load_covariance, force, force_covariance),
-        limiting_range_rad=(float(np.quantile(hardest, 0.025)), float(np.quantile(hardest, 0.975))),
-        travel=travel,
-        unmarked=tuple(
-            _repetitions_over(line, curve, load_kg, grid) for grid, curve in everything_known(line, capacity)
-        ),
-        friction_n=float(np.mean(line.friction_at(load_kg))),
-        u_friction_n=float(np.sqrt(max(friction_variance, 0.0))),
-    )
-
-
-def _both_at(
-    line: LoadLine, capacity: CapacityCurve, load_kg: float, angle: Floats
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Load and capacity, each with its covariance, on the same angles."""
-    weights = interpolation_weights(line.angle_rad, angle)
-    load_covariance = np.asarray(weights @ line.covariance_at(load_kg) @ weights.T)
-    load = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
-    return load, load_covariance, *capacity.at(angle)
-
-
-def _u_demand(load: Floats, load_covariance: Floats, force: Floats, force_covariance: Floats) -> Floats:
-    return np.hypot(
-        np.sqrt(np.clip(np.diag(load_covariance), 0, None)) / force,
-        load / force * np.sqrt(np.clip(np.diag(force_covariance), 0, None)) / force,
-    )
-
-
-def _repetitions_over(
-    line: LoadLine, capacity: CapacityCurve, load_kg: float, angle: Floats
-) -> RepetitionRange:
-    both = load, _, force, _ = _both_at(line, capacity, load_kg, angle)
-    hardest = int(np.argmax(load / force))
-    return RepetitionRange(float(load[hardest] / force[hardest]), float(_u_demand(*both)[hardest]))
-
-
-def _draws(generator: np.random.Generator, mean: Floats, covariance: Floats) -> Floats:
-    root = covariance_root(covariance)
-    return np.asarray(mean + generator.standard_normal((DRAWS, len(mean))) @ root.T)

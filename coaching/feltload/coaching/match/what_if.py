@@ -9,7 +9,8 @@ from enum import StrEnum
 from feltload.coaching.capacity.curve import CapacityCurve
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.match.load_line import AddedForce, LoadLine
-from feltload.coaching.match.match import Match, match_capacity
+from feltload.coaching.match.match import Match
+from feltload.coaching.match.matching import match_capacity
 from feltload.signal import SMOOTH_PEAK_ACCELERATION
 
 QUICKEST_S = 0.3

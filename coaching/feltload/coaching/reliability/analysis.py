@@ -21,8 +21,8 @@ from feltload.coaching.reliability.intraclass import (
 )
 from feltload.coaching.reliability.mixed_model import MixedModel, mixed_model
 from feltload.coaching.reliability.occasions import OccasionPair, common_table, compared_pairs, trials_of
-from feltload.coaching.reliability.within import Estimate, within_scatter
-from feltload.core import Fact, Figure, Floats, Severity
+from feltload.coaching.reliability.within import Estimate, in_unit, within_scatter
+from feltload.core import Fact, Figure, Floats, Intervals, Severity, Shown, Summary
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,8 +31,8 @@ FEW_MACHINES = 5
 NEGLIGIBLE_SCATTER = 1e-9
 
 
-@dataclass(frozen=True)
-class QuantityAnalysis:
+@dataclass(frozen=True, repr=False)
+class QuantityAnalysis(Shown):
     """One quantity of a study; None or empty where the data do not give it, with a fact that says why.
 
     Attributes
@@ -56,6 +56,8 @@ class QuantityAnalysis:
     design : Design
         Sources that the study can separate.
     facts : tuple of Fact
+    unit : str
+        Of the values.
     """
 
     values: int
@@ -71,6 +73,40 @@ class QuantityAnalysis:
     mixed: MixedModel | None = None
     pairs: tuple[OccasionPair, ...] = ()
     facts: tuple[Fact, ...] = ()
+    unit: str = ""
+
+    def summary(self) -> Summary:
+        """Every statistic that the data give."""
+        rows = [(name, each.said(self.unit)) for name, each in self._scatter.items()]
+        if self.cv_percent is not None:
+            rows.append(("coefficient of variation", self.cv_percent.said("%")))
+        rows += [
+            (f"intraclass correlation {icc.form}", Estimate(icc.value, icc.lower, icc.upper).said())
+            for icc in self.correlations
+        ]
+        sem = "not known: nothing was repeated" if self.sem is None else self.sem.said(self.unit)
+        title = f"Repeatability of {self.values} values of {self.machines} machines"
+        main = f"standard error of measurement (95 % interval) {sem}"
+        return Summary(title, ("statistic", "value (95 % interval)"), tuple(rows), main)
+
+    @property
+    def _scatter(self) -> dict[str, Estimate]:
+        """Figures in the unit of the values, by name."""
+        of = {
+            "standard error of measurement": self.sem,
+            "repeatability, within an occasion": self.repeatability,
+            "minimal difference": self.minimal_difference,
+        }
+        parts = () if self.components is None else self.components.parts
+        found = {name: each for name, each in of.items() if each is not None}
+        return found | {f"standard deviation of {part.name}": part.sd for part in parts}
+
+    def picture(self) -> Intervals:
+        """Errors of measurement and standard deviations of their sources, with intervals."""
+        found = list(self._scatter.values())
+        values, low, high = np.array([(e.value, e.lower, e.upper) for e in found]).reshape(-1, 3).T
+        title = f"Repeatability of {self.values} values of {self.machines} machines"
+        return Intervals(title, in_unit(self.unit), tuple(self._scatter), values, (low, high))
 
     def to_frame(self) -> pd.DataFrame:
         """One row a statistic: ``statistic, form, value, lower95, upper95``; those that cannot be had are missing."""
@@ -103,6 +139,7 @@ def analyse_quantity(
     nested: Mapping[str, str] | None = None,
     compare: str | None = None,
     ratio_scale: bool = True,
+    unit: str = "",
 ) -> QuantityAnalysis:
     """Everything that measurements of one quantity say of its repeatability.
 
@@ -118,6 +155,8 @@ def analyse_quantity(
         has several.
     ratio_scale : bool
         Whether a value is a share of something, so that a coefficient of variation means something.
+    unit : str
+        Of the values, to be shown.
     """
     y = np.asarray(values, dtype=float)
     machines = len(set(labels[MACHINE]))
@@ -129,7 +168,9 @@ def analyse_quantity(
         facts.append(Fact(kind, Severity.NOTE, figures=figures))
 
     def result() -> QuantityAnalysis:
-        return QuantityAnalysis(y.size, machines, float(y.mean()), design, facts=tuple(facts), **found)
+        return QuantityAnalysis(
+            y.size, machines, float(y.mean()), design, facts=tuple(facts), unit=unit, **found
+        )
 
     trials = trials_of(y, labels[MACHINE])
     if all(len(each) < 2 for each in trials.values()):
@@ -163,7 +204,7 @@ def analyse_quantity(
     if machines < FEW_MACHINES:
         note(RepeatabilityFact.FEW_MACHINES, machines=machines)
     found["correlations"] = _correlations(y, labels, nested or {}, trials, note)
-    pairs, missing = compared_pairs(y, labels, compare)
+    pairs, missing = compared_pairs(y, labels, compare, unit=unit)
     found["pairs"] = pairs
     for first, second, count in missing:
         note(RepeatabilityFact.NO_LIMITS, first=first, second=second, pairs=count)

@@ -4,21 +4,28 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.reliability.change import minimal_difference
-from feltload.core import Flags, Floats
+from feltload.coaching.reliability.within import in_unit
+from feltload.core import Curve, Flags, Floats, Picture, Scale, Shown, Summary
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_BY_POINT: Final = Scale("point", "point of the curve", np.asarray)
 
 MOST_ARRANGEMENTS = 4096
 DRAWN_ARRANGEMENTS = 4000
 SIGNIFICANCE = 0.05
 
 
-@dataclass(frozen=True)
-class CurveRepeatability:
+@dataclass(frozen=True, repr=False)
+class CurveRepeatability(Shown):
     """Statistics at each position by itself.
 
     Attributes
@@ -27,19 +34,54 @@ class CurveRepeatability:
         Of all curves, and within targets; NaN where nothing was repeated.
     correlation : ndarray, shape (n,)
         One-way intraclass correlation of a single value; NaN for one target.
+    unit : str
+        Of the curves.
     """
 
     mean: Floats
     sem: Floats
     correlation: Floats
+    unit: str = ""
 
     @property
     def minimal_difference(self) -> Floats:
         """Difference of two single values that 95 % of unchanged pairs stay under, at one position."""
         return np.asarray(minimal_difference(1.0) * self.sem)
 
+    def summary(self) -> Summary:
+        """Smallest and largest error along the curve."""
+        rows = tuple(
+            (name, *(f"{each:.3g} {self.unit}".strip() for each in (np.nanmin(values), np.nanmax(values))))
+            for name, values in (
+                ("standard error of measurement", self.sem),
+                ("minimal difference", self.minimal_difference),
+            )
+        )
+        title = f"Repeatability along a curve of {self.mean.size} points"
+        return Summary(title, ("", "smallest", "largest"), rows)
 
-def curve_repeatability(curves: ArrayLike, targets: ArrayLike) -> CurveRepeatability:
+    def picture(self) -> Picture:
+        """Standard error of measurement and minimal difference along the curve."""
+        beside = (("minimal difference of two curves", self.minimal_difference),)
+        curve = Curve("", np.arange(self.sem.size, dtype=float), self.sem, None, beside)
+        label, line = f"error, {in_unit(self.unit)}", "standard error of measurement"
+        return Picture("Repeatability along the curve", label, (curve,), (_BY_POINT,), line_name=line)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a point: ``mean, sem, minimal_difference, correlation``."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            {
+                "mean": self.mean,
+                "sem": self.sem,
+                "minimal_difference": self.minimal_difference,
+                "correlation": self.correlation,
+            }
+        )
+
+
+def curve_repeatability(curves: ArrayLike, targets: ArrayLike, *, unit: str = "") -> CurveRepeatability:
     """Scatter within targets and correlation at each position.
 
     Parameters
@@ -48,6 +90,8 @@ def curve_repeatability(curves: ArrayLike, targets: ArrayLike) -> CurveRepeatabi
         NaN where a curve does not reach.
     targets : array_like, shape (m,)
         What each was measured of.
+    unit : str
+        Of the curves, to be shown.
 
     Raises
     ------
@@ -79,7 +123,7 @@ def curve_repeatability(curves: ArrayLike, targets: ArrayLike) -> CurveRepeatabi
         # Values a target, as a one-way analysis of unequal groups counts them.
         k0 = (counts - squared_counts / counts) / (groups - 1)
         correlation = np.where(groups > 1, (between - error) / (between + (k0 - 1) * error), np.nan)
-    return CurveRepeatability(overall, np.sqrt(error), correlation)
+    return CurveRepeatability(overall, np.sqrt(error), correlation, unit)
 
 
 @dataclass(frozen=True)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
-from feltload.coaching.reliability.within import Estimate
-from feltload.core import NORMAL_COVERAGE_95
+from feltload.coaching.reliability.within import Estimate, in_unit
+from feltload.core import NORMAL_COVERAGE_95, Intervals, Shown, Summary
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FEWEST_PAIRS = 3
 
 
-@dataclass(frozen=True)
-class LimitsOfAgreement:
+@dataclass(frozen=True, repr=False)
+class LimitsOfAgreement(Shown):
     """Where 95 % of the differences of pairs lie.
 
     Attributes
@@ -28,6 +31,8 @@ class LimitsOfAgreement:
     sd : float
         Of the differences.
     pairs : int
+    unit : str
+        Of the values.
     """
 
     bias: Estimate
@@ -35,10 +40,42 @@ class LimitsOfAgreement:
     upper: Estimate
     sd: float
     pairs: int
+    unit: str = ""
+
+    @property
+    def _named(self) -> dict[str, Estimate]:
+        return {"lower limit": self.lower, "mean difference": self.bias, "upper limit": self.upper}
+
+    @property
+    def _title(self) -> str:
+        return f"Limits of agreement of {self.pairs} pairs, first minus second"
+
+    def summary(self) -> Summary:
+        """Mean difference and both limits, each with its 95 % interval."""
+        rows = tuple((name, each.said(self.unit)) for name, each in self._named.items())
+        return Summary(self._title, ("", "value (95 % interval)"), rows)
+
+    def picture(self) -> Intervals:
+        """The same as points with intervals."""
+        named = self._named
+        values, low, high = np.array([(each.value, each.lower, each.upper) for each in named.values()]).T
+        label = f"difference, {in_unit(self.unit)}"
+        return Intervals(self._title, label, tuple(named), values, (low, high))
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a limit: ``statistic, value, lower95, upper95``."""
+        import pandas as pd
+
+        rows = [(name, each.value, each.lower, each.upper) for name, each in self._named.items()]
+        return pd.DataFrame(rows, columns=["statistic", "value", "lower95", "upper95"])
 
 
 def limits_of_agreement(
-    first: ArrayLike, second: ArrayLike, *, confidence: Literal["exact", "approximate"] = "exact"
+    first: ArrayLike,
+    second: ArrayLike,
+    *,
+    confidence: Literal["exact", "approximate"] = "exact",
+    unit: str = "",
 ) -> LimitsOfAgreement:
     """Limits of agreement of pairs, first minus second.
 
@@ -49,6 +86,8 @@ def limits_of_agreement(
     confidence : {"exact", "approximate"}
         Of the limits: by the non-central t distribution, exact for normal differences, or by the standard error
         ``sqrt(3 / n)`` standard deviations that Bland & Altman (1986) give.
+    unit : str
+        Of the values, to be shown.
 
     Raises
     ------
@@ -81,4 +120,5 @@ def limits_of_agreement(
         upper=Estimate(bias + NORMAL_COVERAGE_95 * sd, bias + float(inner) * sd, bias + float(outer) * sd),
         sd=sd,
         pairs=n,
+        unit=unit,
     )

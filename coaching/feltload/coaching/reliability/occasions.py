@@ -101,7 +101,7 @@ def level_pairs(labels: Mapping[str, Sequence[str]], compare: str | None) -> lis
 
 
 def compared_pairs(
-    values: Floats, labels: Mapping[str, Sequence[str]], compare: str | None
+    values: Floats, labels: Mapping[str, Sequence[str]], compare: str | None, *, unit: str = ""
 ) -> tuple[tuple[OccasionPair, ...], tuple[tuple[str, str, int], ...]]:
     """Limits of agreement of the levels of a factor, and the pairs of levels that give none with their machines."""
     found: list[OccasionPair] = []
@@ -113,7 +113,7 @@ def compared_pairs(
         machines = [name for name, each in cells.items() if first in each and second in each]
         means = np.array([[np.mean(cells[m][level]) for level in (first, second)] for m in machines])
         try:
-            limits = limits_of_agreement(means[:, 0], means[:, 1]) if machines else None
+            limits = limits_of_agreement(means[:, 0], means[:, 1], unit=unit) if machines else None
         except CoachingError:
             limits = None
         if limits is None:

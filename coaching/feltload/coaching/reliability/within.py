@@ -19,9 +19,20 @@ class Estimate:
     lower: float
     upper: float
 
+    def said(self, unit: str = "") -> str:
+        """``2.1 (1.8 to 2.6) N``, with the limits in brackets."""
+        if not np.isfinite([self.lower, self.upper]).all():
+            return f"{self.value:.3g} {unit}".strip() + " (limits not known)"
+        return f"{self.value:.3g} ({self.lower:.3g} to {self.upper:.3g}) {unit}".strip().replace("-", "−")
+
     def scaled(self, factor: float) -> Estimate:
         """All three times a factor above zero."""
         return Estimate(factor * self.value, factor * self.lower, factor * self.upper)
+
+
+def in_unit(unit: str) -> str:
+    """The unit for the label of an axis, or that it is that of the values."""
+    return unit or "in the unit of the values"
 
 
 @dataclass(frozen=True)

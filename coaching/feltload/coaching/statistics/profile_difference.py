@@ -137,11 +137,17 @@ class ProfileDifference(Shown):
     def picture(self) -> Picture:
         """The difference with the band that holds the whole curve."""
         curves = tuple(
-            Curve(f"{mass_text(float(load))}, whole curve", self.angle_rad, force, u95)
+            Curve.within(mass_text(float(load)), self.angle_rad, force, u95)
             for load, force, u95 in zip(self.loads_kg, self.difference_n, self.curve_u95_n, strict=True)
         )
-        title, y_label = "First profile minus second", "difference of static force, N"
-        return Picture.by_angle(title, y_label, curves, level=("no difference", 0.0))
+        return Picture(
+            "First profile minus second",
+            "difference of static force, N",
+            curves,
+            line_name="difference",
+            band_name="95 % band of the whole curve",
+            level=("no difference", 0.0),
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """One row a load and angle: ``load_kg, angle_deg, difference_n, u95_n, curve_u95_n``."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike
 
-from feltload.core import Figure, Floats
+from feltload.core import Figure, Floats, Scale
 from feltload.signal.movement.travel import AngleKind
 
 Span = tuple[float, float]
@@ -23,6 +23,13 @@ ANGLE_NAMES = {
     AngleKind.ROTATION: "rotation",
 }
 """How figures and columns call the angle of a position, before their unit."""
+
+ANGLES_DRAWN = {
+    AngleKind.LEVER: "angle of the lever",
+    AngleKind.HANDLE_LINE: "angle of the handle's line",
+    AngleKind.ROTATION: "rotation of the {part}",
+}
+"""How the axis of a figure calls it."""
 
 
 @dataclass(frozen=True)
@@ -182,6 +189,20 @@ class Travel:
         if ways is not None:
             found["handle_travel_mm"] = 1e3 * ways
         return found
+
+    def scales(self) -> tuple[Scale, ...]:
+        """What positions (start angle plus rotation) are drawn as in a figure: those that are known here."""
+        found = [Scale("travel", "part of the travel, %", lambda angle: 100.0 * self.shares(angle))]
+        if self.path_m is not None:
+            label = "way of the handle from the start stop, mm"
+            found.append(Scale("handle", label, self._way_mm))
+        label = f"{ANGLES_DRAWN[self.scale.angle].format(part=self.scale.part or 'sensor')}, °"
+        found.append(Scale("angle", label, lambda angle: np.degrees(self.shown_rad(angle))))
+        return tuple(found)
+
+    def _way_mm(self, angle_rad: Floats) -> Floats:
+        way = self.ways_m(angle_rad)
+        return np.full(np.shape(angle_rad), np.nan) if way is None else 1e3 * way
 
     def record(self, angle_rad: float) -> dict[str, float]:
         """A position in JSON: the columns' names, one value each."""

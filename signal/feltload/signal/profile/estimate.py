@@ -189,14 +189,17 @@ class ProfileEstimate(Shown):
         """Static force with its band over the travel, slow raising and lowering beside it."""
         curves = []
         for k, load in enumerate(map(mass_text, self.loads_kg)):
-            ways = (("raising", self.raising_n[k]), ("lowering", self.lowering_n[k]))
-            beside = tuple(
-                (f"{load}, {way} slowly", force) for way, force in ways if np.any(np.isfinite(force))
-            )
-            percent, u95 = self.travel_percent, self.static_u95_n[k]
-            curves.append(Curve(f"{load}, static", percent, self.static_n[k], u95, beside))
-        labels = self.summary().title, "part of the travel, %", "force at the handle, N"
-        return Picture(*labels, tuple(curves))
+            ways = (("raising slowly", self.raising_n[k]), ("lowering slowly", self.lowering_n[k]))
+            beside = tuple((way, force) for way, force in ways if np.any(np.isfinite(force)))
+            curves.append(Curve.within(load, self.angle_rad, self.static_n[k], self.static_u95_n[k], beside))
+        return Picture(
+            self.summary().title,
+            "force at the handle, N",
+            tuple(curves),
+            self.travel.scales(),
+            line_name="static",
+            band_name="its 95 % band",
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """The table of `profile.csv`: a row per angle, a block per load when there are several.

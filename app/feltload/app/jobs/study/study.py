@@ -125,6 +125,7 @@ def analyse_study(plan: StudyPlan, data: StudyData) -> Study:
                 nested=plan.nested,
                 compare=plan.compare,
                 ratio_scale=quantity in FORCES,
+                unit="N" if quantity in FORCES else "",
             )
             quantities.append(QuantityStudy(quantity, load_kg, found))
             facts += _placed(found.facts, quantity=quantity, load_kg=load_kg)
@@ -144,7 +145,7 @@ def _curves(
 ) -> tuple[CurveStudy, list[Fact]]:
     curves, machines = np.array([row.static_n for row in rows]), np.array(labels[MACHINE])
     try:
-        statistics = curve_repeatability(curves, machines)
+        statistics = curve_repeatability(curves, machines, unit="N")
     except CoachingError:
         return CurveStudy(load_kg, None, ()), []
     pairs, facts = [], []
