@@ -86,7 +86,9 @@ def check_agreement(
     if test.differs:
         hinted = None if hint is None else hint.slip
         found = find_causes(setting, seed, gain=_gain(estimate), hinted=hinted)
-    fit = _fit(setting, found) if complete or test.differs else SurveyFit((), np.zeros((0, 0)))
+    # A fit without a cause would bend the machine into what it cannot be.
+    wanted = bool(found.sets) if test.differs else complete
+    fit = _fit(setting, found) if wanted else SurveyFit((), np.zeros((0, 0)))
     changed = machine.with_parameters(fit.values)
     after = found.change.gain * predict(changed, q, found.change.loads_kg, g.value)
 

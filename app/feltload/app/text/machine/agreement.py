@@ -117,7 +117,13 @@ def _other_loads(agreement: Agreement) -> list[str]:
 def _beyond(agreement: Agreement) -> list[str]:
     sentences = [*_load_sentences(agreement), _differs(agreement), *beside_in_words(agreement)]
     remaining = agreement.explanation.remaining
-    if remaining is not None:
+    if agreement.explanation.best is None:
+        sentences.append(
+            "No plausible change of up to three dimensions explains half of it: a part is missing from the machine "
+            "file (a spring, band, chain or damper, a plate that is picked up on the way), something rubs or hits, "
+            "somebody helped, or the file is of another machine."
+        )
+    elif remaining is not None:
         sentences.append(
             "No plausible change of up to three dimensions explains it: after the best fit "
             f"{signed_force(remaining.difference_n)} remain {_place(remaining, agreement)}, which geometry cannot "

@@ -26,6 +26,9 @@ FAR_SHARE: Final = 0.5
 with slight ones alone, a far blunder would be ruled out by a small change of another part."""
 LEFT_OVER_LEVEL: Final = 0.01
 """A cause is enough unless what it leaves would come by chance this seldom."""
+CLOSEST_LEAVES: Final = 0.5
+"""What explains too little is still offered as the closest while it leaves no more than this part of the misfit: what
+leaves more names a culprit that nothing speaks for."""
 _ROUNDS: Final = 6
 _STEP: Final = 0.02
 _DETERMINABLE: Final = 1e-6
@@ -139,19 +142,22 @@ class Search:
         -------
         causes : list of Cause
             Sets of the smallest size that leaves nothing significant, as good as the best of them, the one that would
-            have to be least wrong first; or, if no set of up to three causes does, the single best-fitting set.
+            have to be least wrong first; or, if no set of up to three causes does, the single best-fitting set where
+            that explains half of the misfit, else none.
         explained : bool
             Whether they leave nothing significant.
         """
-        best: Cause | None = None
+        best: _Fit | None = None
         for size in range(1, min(LARGEST_SET, len(self.determinable)) + 1):
-            tried = [self._tested(fit) for fit in self._best_fits(size)]
-            enough = [cause for cause in tried if cause.test.p_value > LEFT_OVER_LEVEL]
+            fits = self._best_fits(size)
+            enough = [cause for fit in fits if (cause := self._tested(fit)).test.p_value > LEFT_OVER_LEVEL]
             if enough:
                 as_good = [c for c in enough if c.evidence > enough[0].evidence - AS_GOOD]
                 return sorted(as_good, key=lambda cause: -cause.if_slight), True
-            best = tried[0] if tried else best
-        return ([best] if best else []), False
+            best = fits[0] if fits else best
+        if best is None or self._contrasts.misfit(best.left) > CLOSEST_LEAVES * self._nothing:
+            return [], False
+        return [self._tested(best)], False
 
     def _best_fits(self, size: int) -> list[_Fit]:
         """Plausible sets of one size with the most evidence, fitted beyond first order."""
