@@ -107,7 +107,8 @@ class PersonOptions:
     capacity : Path
         Capacity file of the client, for the partner's plan.
     target : float
-        Share of capacity that the partner's plan aims at, such as "70 %".
+        Share of capacity that the partner's plan aims at, such as "70 %"; by default that, or what the load asks for at
+        its hardest position where that is less.
     painful : list of str
         Range that hurts, such as "40:60 deg"; no hold is asked for there, and no help is planned.
     client : Path
@@ -116,7 +117,7 @@ class PersonOptions:
 
     result: Path | None = None
     capacity: Path | None = None
-    target: Share = 0.7
+    target: OptionalShare = None
     painful: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None
     client: Path | None = None
 

@@ -57,7 +57,7 @@ from .hands.hand_advice import (
     certain_help as certain_help,
     in_hand_steps as in_hand_steps,
 )
-from .hands.help_plan import HelpPlan as HelpPlan, plan_help as plan_help
+from .hands.help_plan import USUAL_TARGET as USUAL_TARGET, HelpPlan as HelpPlan, plan_help as plan_help
 from .hands.live_help import HelpDoubt as HelpDoubt, HelpNow as HelpNow, LiveHelp as LiveHelp
 from .hands.motion import PersonMotion as PersonMotion, person_motion as person_motion
 from .hands.plan_comparison import (

@@ -170,7 +170,7 @@ def test_sheet_says_what_it_is_of_and_speaks_to_the_client(sheet):
     assert "this client" not in text
     assert "kgf" in text
     assert "−29°" in text and "-29°" not in text
-    assert "help by hand, with 40" in text
+    assert "by hand, with 40" in text
     for caution in ("maker&#39;s instructions", "stop at once on pain", "are estimates"):
         assert caution in text
 

@@ -59,6 +59,7 @@ def test_every_caution_has_its_words_and_defers_where_someone_may_be_hurt() -> N
         (0.8, 0.0, "8"),
         (0.8, 0.02, "6 to 10"),
         (0.70, 0.02, "10 to more than 15"),
+        (0.60, 0.02, "14 or more"),
         (0.5, 0.0, "more than 15"),
     ],
 )
@@ -243,11 +244,12 @@ def test_strength_is_headed_by_most_and_least() -> None:
     curve = made_capacity()
     held = Travel(curve.angle_rad)
     assert describe_strength_headline(curve, held) == (
-        "This client has most at 0 % (−25°) of the range held, 420 N (42.8 kgf), and least at 100 % (45°), "
-        "250 N (25.5 kgf)."
+        "This client has most at 0 % (−25°) of the range held, 420 N (42.8 kgf) ± 17 N, and least at "
+        "100 % (45°), 250 N (25.5 kgf) ± 10 N."
     )
     assert [figure.value for figure in strength_key_figures(curve, held)] == ["420 N", "250 N", "−25° to 45°"]
     even = made_capacity(force_n=(400.0, 404.0))
     assert describe_strength_headline(even, held) == (
-        "This client has about the same everywhere that was held: 404 N (41.2 kgf) at most."
+        "This client has about the same everywhere that was held, as far as the measurement tells: "
+        "at most 404 N (41.2 kgf) ± 16 N."
     )

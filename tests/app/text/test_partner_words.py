@@ -12,7 +12,7 @@ from feltload.app.text.person.delivered import (
     describe_help_headline,
     help_key_figures,
 )
-from feltload.app.text.person.hands import describe_aim, describe_plan, hand_text
+from feltload.app.text.person.hands import describe_aim, describe_kind, describe_plan, hand_text
 from feltload.coaching import DeliveredHelp, HalfRepetitionHelp, Phase
 from feltload.signal import Travel
 from made_plan import DEGREES, made_plan
@@ -73,12 +73,35 @@ def test_help_in_the_middle_is_told_with_its_place() -> None:
     assert "(−11° to 32°): help, most at 46 % (7°), about 45 N (4.5 kgf) (± 5 N)" in raising
 
 
-@pytest.mark.parametrize(("help_n", "plates_first"), [(99.0, False), (101.0, True), (-101.0, True)])
-def test_plates_come_first_where_hands_do_not_suffice(help_n, plates_first) -> None:
-    said = describe_plan(made_plan([0.0], [help_n]), ALONG)[2:]
-    assert said == plates_first * [
-        "More than 100 N (10.2 kgf) is more than a partner gives evenly: change the plates first."
+@pytest.mark.parametrize(
+    ("help_n", "instead"),
+    [
+        ([99.0, -99.0], None),
+        ([101.0, 0.0], "take plates off"),
+        ([-101.0, 0.0], "aim at a smaller share of capacity"),
+        ([-101.0, 101.0], "take plates off or aim at a smaller share of capacity"),
+    ],
+)
+def test_where_hands_do_not_suffice_the_load_comes_down(help_n, instead) -> None:
+    said = describe_plan(made_plan([0.0, 30.0], help_n), ALONG)[2:]
+    assert said == [
+        f"More than 100 N (10.2 kgf) is more than a partner gives evenly: {which} first."
+        for which in [instead]
+        if which
     ]
+
+
+@pytest.mark.parametrize(
+    ("help_n", "kind"),
+    [
+        ([40.0, 40.0], "help by hand"),
+        ([-40.0, -40.0], "resistance by hand"),
+        ([-40.0, 40.0], "help and resistance by hand"),
+        ([1.0, 1.0], "hands off"),
+    ],
+)
+def test_resistance_is_not_called_help(help_n, kind) -> None:
+    assert describe_kind(made_plan([0.0, 30.0], help_n)) == kind
 
 
 def test_lowering_is_said_by_its_own_figures() -> None:

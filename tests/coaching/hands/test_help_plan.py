@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from feltload.coaching import (
+    USUAL_TARGET,
+    AddedForce,
     Caution,
     CoachingError,
     Course,
@@ -40,6 +42,27 @@ def test_plan_is_load_minus_target_times_capacity() -> None:
     assert plan.cautions == (Caution.HELP_BY_HAND,)
     with pytest.raises(CoachingError):
         plan_help(line, capacity, 40.0, 1.4)
+
+
+@pytest.mark.parametrize("load_kg", [5.0, 20.0, 40.0, 80.0])
+def test_where_no_target_is_named_hands_make_no_load_harder_than_it_was_chosen(load_kg: float) -> None:
+    line, capacity = LoadLine.of(lever_profile()), made_capacity(force_n=(520.0, 180.0))
+    plan = plan_help(line, capacity, load_kg)
+    has = capacity.at(plan.angle_rad)[0]
+    asked = np.interp(plan.angle_rad, line.angle_rad, line.raising_n(load_kg)) / has
+    assert plan.target == pytest.approx(min(USUAL_TARGET, asked.max()))
+    # What is left of the load after the hands, at every position.
+    assert np.all(asked - plan.help_n / has <= asked.max() + 1e-9)
+
+
+def test_a_machine_that_asks_for_nothing_needs_a_target() -> None:
+    profile = lever_profile()
+    lifting = LoadLine.of(profile).with_forces(
+        [AddedForce("band", profile.angle_rad[:1], np.array([-900.0]))]
+    )
+    with pytest.raises(CoachingError, match="asks for nothing"):
+        plan_help(lifting, made_capacity(), 40.0)
+    assert plan_help(lifting, made_capacity(), 40.0, 0.5).target == 0.5
 
 
 @pytest.mark.parametrize(

@@ -91,11 +91,15 @@ def test_what_a_match_reports() -> None:
     line = LoadLine.of(profile)
     strong = made_capacity(force_n=(2000.0, 900.0))
     far = match_capacity(line, strong, 70.0).warnings
-    assert [fact.kind for fact in far] == [MatchFact.LOAD_FAR_FROM_MEASURED, MatchFact.FRICTION_CARRIED]
+    assert [fact.kind for fact in far] == [
+        MatchFact.LOAD_FAR_FROM_MEASURED,
+        MatchFact.LOAD_ABOVE_MEASURED,
+        MatchFact.FRICTION_CARRIED,
+    ]
     # Friction of the profile is the same with either load, so it is with a third; no band was kept of it.
-    assert far[1].figure("friction_n") == pytest.approx(np.mean(profile.friction_n[0]))
-    assert "u95_n" not in far[1].figures
-    assert (far[0].figure("lightest_measured_kg"), far[0].figure("heaviest_measured_kg")) == (20.0, 40.0)
+    assert far[2].figure("friction_n") == pytest.approx(np.mean(profile.friction_n[0]))
+    assert "u95_n" not in far[2].figures
+    assert (far[0].figure("lightest_measured_kg"), far[1].figure("heaviest_measured_kg")) == (20.0, 40.0)
     partly = match_capacity(line, made_capacity(force_n=(420.0, 120.0)), 40.0)
     assert [fact.kind for fact in partly.warnings] == [MatchFact.ABOVE_CAPACITY_AT_LIMIT]
     # Capacity proportional to the load: demand is the same everywhere, so no position is the hardest.

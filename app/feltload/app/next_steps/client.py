@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from feltload.app.next_steps.step import Given, NextStep, percent
+from feltload.app.next_steps.step import Given, NextStep, target_of
 
 
 def _positions(given: Given, outcome: int) -> NextStep:
@@ -24,11 +24,11 @@ def _sides(given: Given, outcome: int) -> NextStep:
 
 
 def _match(given: Given, outcome: int) -> NextStep:
-    return NextStep(("client", "plan", *_of_person(given), "--target", "70 %", *_ends(given)))
+    return NextStep(("client", "plan", *_of_person(given), *_ends(given)))
 
 
 def _plan(given: Given, outcome: int) -> NextStep:
-    plan = ("--capacity", given["capacity"], "--target", percent(given["target"]))
+    plan = ("--capacity", given["capacity"], *target_of(given["target"]))
     words = ("record", "RIG.toml", "--kind", "helped", "--result", given["profile"], *plan)
     return NextStep((*words, "--machine", "MACHINE.toml", *_load(given), "--out", "helped.mcap"))
 
@@ -49,7 +49,7 @@ def _effort(given: Given, outcome: int) -> NextStep:
 
 def _delivered(given: Given, outcome: int) -> NextStep:
     words = ("client", "sheet", given["profile"], _capacity_of(given), "--session", given["recording"])
-    return NextStep((*words, "--out", "sheet.html"))
+    return NextStep((*words, *target_of(given.get("target")), "--out", "sheet.html"))
 
 
 def _sheet(given: Given, outcome: int) -> NextStep:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from feltload.app.next_steps.step import Given, NextStep, percent
+from feltload.app.next_steps.step import Given, NextStep, target_of
 from feltload.app.options import NOBODY, NOTHING_REPLACED, ReplacedFiles
 from feltload.core import FeltloadError
 
@@ -18,11 +18,7 @@ def _record(given: Given, outcome: int) -> NextStep:
         return NextStep(("client", "capacity", out, "--out", _capacity_file(out), *kept))
     if given.get("kind") == "helped":
         person = person or NOBODY
-        plan = (
-            ()
-            if person.capacity is None
-            else ("--capacity", person.capacity, "--target", percent(person.target))
-        )
+        plan = () if person.capacity is None else ("--capacity", person.capacity, *target_of(person.target))
         return NextStep(("client", "delivered", person.result or "RESULT", out, *plan))
     machine = () if given.get("machine") or "machine" not in given else ("--machine", "MACHINE.toml")
     return NextStep(

@@ -36,3 +36,8 @@ class NextStep:
 def percent(share: float) -> str:
     """A share as it is typed."""
     return f"{100.0 * share:g} %"
+
+
+def target_of(share: float | None) -> tuple[str, ...]:
+    """The share of capacity that a plan aims at, as it is handed on where it was named."""
+    return () if share is None else ("--target", percent(share))

@@ -122,14 +122,16 @@ class SuggestedLoad:
     Attributes
     ----------
     load_kg : float
-    demand : float
-        Share of capacity that it asks for at the hardest position that the client works in.
+    demand, u_demand : float
+        Share of capacity that it asks for at the hardest position that the client works in, and its standard
+        uncertainty.
     measured : bool
         Whether the machine was measured with it.
     """
 
     load_kg: float
     demand: float
+    u_demand: float
     measured: bool
 
 
@@ -140,20 +142,23 @@ SUGGESTED_DEMANDS = (0.6, 0.7, 0.8)
 def suggest_loads(machine: MeasuredMachine, capacity: CapacityCurve) -> tuple[SuggestedLoad, ...]:
     """Loads to choose from, ascending: those measured, and, where others can be predicted, whole ones for some demands.
 
-    A suggested load is rounded down to whole kilograms, and a painful range never makes it heavier.
+    A suggested load is rounded down to whole kilograms, and a painful range never makes it heavier. None is heavier
+    than what the machine was measured with: nothing here knows what its maker allows.
     """
     line = machine.line
     loads = {float(load): True for load in line.measured_kg}
     for demand in SUGGESTED_DEMANDS if line.predicts else ():
         try:
-            load_kg = WHOLE_KG.up_to(load_for_demand(line, capacity, demand))
+            wanted_kg = load_for_demand(line, capacity, demand)
         except CoachingError:
             continue
-        loads.setdefault(load_kg, False)
-    return tuple(
-        SuggestedLoad(kg, match_capacity(line, capacity, kg).limiting_demand, measured)
-        for kg, measured in sorted(loads.items())
-    )
+        if wanted_kg < line.measured_kg.max():
+            loads.setdefault(WHOLE_KG.up_to(wanted_kg), False)
+    suggested = []
+    for kg, measured in sorted(loads.items()):
+        match = match_capacity(line, capacity, kg)
+        suggested.append(SuggestedLoad(kg, match.limiting_demand, match.u_limiting_demand, measured))
+    return tuple(suggested)
 
 
 WHOLE_KG = Plates((PER_UNIT,), 1.0)

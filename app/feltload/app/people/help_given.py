@@ -72,7 +72,7 @@ def measure_help(
     capacity : Path, optional
         Compare with the plan for this client ...
     target : float, optional
-        ... which aims at this share of capacity; both or neither.
+        ... which aims at this share of capacity; as `plan_help` has it when left out.
     side, replaced
         As in `read_session`.
 
@@ -81,14 +81,16 @@ def measure_help(
     FeltloadError
         A file cannot be used, or belongs to another machine.
     """
-    if (capacity is None) != (target is None):
-        raise UsageError("a plan needs both", where="--capacity, --target", remedy="give both or neither")
+    if capacity is None and target is not None:
+        raise UsageError(
+            "a plan needs the client's capacity", where="--target", remedy="give --capacity as well"
+        )
     measured = read_profile(profile)
     session = read_session(recording, replaced=replaced, side=side, profile=measured)
     given = delivered_help(measured, session.motion, session.load_kg)
     plan, curve = None, None
     spans = known.on(measured.machine_name, measured.travel, side)
-    if capacity is not None and target is not None:
+    if capacity is not None:
         curve = read_marked_capacity(capacity, measured, known)
         spans = curve.painful_rad
         plan = plan_help(LoadLine.of(measured), curve, session.load_kg, target)

@@ -23,9 +23,6 @@ from feltload.calibration import parse_machine
 from feltload.coaching import Plates, delivered_help, plan_help
 from feltload.core import Fact, write_file
 
-TARGET = 0.7
-"""Share of capacity that help by hand aims at where nobody says otherwise."""
-
 
 @dataclass(frozen=True)
 class SheetAsked:
@@ -36,8 +33,8 @@ class SheetAsked:
     profile, capacity : Path
     load : str or None
         Plates; those of the helped set, or of the only measured load, when left out.
-    target : float
-        Share of capacity that the plan of help aims at.
+    target : float or None
+        Share of capacity that the plan of help aims at; as `plan_help` has it when left out.
     start, stop : str or None
         A later start and an earlier turn to speak about.
     session : Path or None
@@ -54,7 +51,7 @@ class SheetAsked:
     profile: Path
     capacity: Path
     load: str | None = None
-    target: float = TARGET
+    target: float | None = None
     start: str | None = None
     stop: str | None = None
     session: Path | None = None
@@ -125,6 +122,7 @@ def write_sheet(
         code=asked.code or asked.known.code,
         machine=None if machine_toml is None else parse_machine(machine_toml, str(asked.profile)),
         at_hand=asked.at_hand,
+        aim=asked.target,
         invented=fitting.invented or (helped is not None and helped.invented),
     )
     write_file(out, render_sheet(view), private=True)

@@ -31,13 +31,21 @@ def _load_far(fact: Fact) -> str:
     return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
 
 
+def _load_above(fact: Fact) -> str:
+    heaviest = load_text(fact.figure("heaviest_measured_kg"))
+    return (
+        f"{load_text(fact.figure('load_kg'))} is more than the machine was measured with ({heaviest}): the rated loads "
+        "of machine, cell, shackles and straps come first"
+    )
+
+
 def _carried(fact: Fact) -> str:
     friction_n, loads = fact.figure("friction_n"), numbers_in(fact, "loads_kg")
     known = "u95_n" in fact.figures
     size = force_with_band(friction_n, fact.figure("u95_n")) if known else short_force(friction_n)
     return (
-        f"friction with {load_text(fact.figure('load_kg'))} was not measured: {size} is taken, from the line through "
-        f"{listed([load_text(load) for load in loads])}"
+        f"friction with {load_text(fact.figure('load_kg'))} was not measured: from the line through "
+        f"{listed([load_text(load) for load in loads])} it is {size}"
     )
 
 
@@ -78,6 +86,7 @@ SENTENCES: Mapping[str, Sentence] = {
         f"{fact.figures['path']} is not there any more; where it was moved or copied to, this client's results remain"
     ),
     MatchFact.LOAD_FAR_FROM_MEASURED: _load_far,
+    MatchFact.LOAD_ABOVE_MEASURED: _load_above,
     MatchFact.FRICTION_CARRIED: _carried,
     MatchFact.ABOVE_CAPACITY_EVERYWHERE: lambda _: (
         "this load is above the capacity everywhere: no repetition is to be expected with it"

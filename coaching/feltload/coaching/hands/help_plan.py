@@ -33,6 +33,9 @@ from feltload.core import (
 if TYPE_CHECKING:
     import pandas as pd
 
+USUAL_TARGET = 0.7
+"""Share of capacity that a plan aims at where nobody names one (our own choice; the coach decides)."""
+
 
 @dataclass(frozen=True, repr=False)
 class HelpPlan(Shown):
@@ -139,7 +142,7 @@ def plan_help(
     line: LoadLine,
     capacity: CapacityCurve,
     load_kg: float,
-    target: float,
+    target: float | None = None,
     *,
     from_rad: float | None = None,
     to_rad: float | None = None,
@@ -152,19 +155,20 @@ def plan_help(
 
     Parameters
     ----------
-    target : float
-        Fraction of capacity.
+    target : float, optional
+        Fraction of capacity. By default `USUAL_TARGET`, and never more than the load asks for at its hardest position:
+        hands even a load out, they make none harder than it was chosen.
     from_rad, to_rad : float, optional
         A later start, or where each repetition is turned.
 
     Raises
     ------
     CoachingError
-        For a target that is no fraction of capacity.
+        For a target that is no fraction of capacity, or where none is named and the load asks for nothing.
     PainfulTravelError, OverlapError
         When too little travel is left or known; see `working_travel`.
     """
-    if not 0 < target <= 1:
+    if target is not None and not 0 < target <= 1:
         raise CoachingError(
             f"a target of {target:g} is not a fraction of capacity", remedy="give one such as 0.8"
         )
@@ -173,6 +177,18 @@ def plan_help(
     raising = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
     lowering = np.interp(angle, line.angle_rad, line.lowering_n(load_kg))
     force, covariance = capacity.at(angle)
+    if target is None:
+        target = _usual_target(raising / force)
     u_load = np.interp(angle, line.angle_rad, line.u_n(load_kg))
     u = np.hypot(u_load, target * np.sqrt(np.clip(np.diag(covariance), 0, None)))
     return HelpPlan(load_kg, target, angle, raising - target * force, lowering - target * force, u, travel)
+
+
+def _usual_target(demand: Floats) -> float:
+    hardest = float(demand.max())
+    if hardest <= 0.0:
+        raise CoachingError(
+            "the load asks for nothing of the person at any position: there is no help to plan",
+            remedy="name a target, such as 0.7, if resistance by hand is wanted",
+        )
+    return min(USUAL_TARGET, hardest)

@@ -11,6 +11,9 @@ class MatchFact(StrEnum):
     LOAD_FAR_FROM_MEASURED = "load-far-from-measured"
     """A rough prediction: figures `load_kg`, `lightest_measured_kg`, `heaviest_measured_kg`."""
 
+    LOAD_ABOVE_MEASURED = "load-above-measured"
+    """Heavier than the machine was measured with: figures `load_kg`, `heaviest_measured_kg`."""
+
     FRICTION_CARRIED = "friction-carried"
     """Friction at `load_kg`, which was not measured, is on the line through the loads that were (`loads_kg`):
     `friction_n` (with `u95_n` where it is known), mean over the travel."""

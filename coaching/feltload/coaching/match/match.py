@@ -149,6 +149,9 @@ class Match(Shown):
                 "heaviest_measured_kg": heaviest,
             }
             facts.append(Fact(MatchFact.LOAD_FAR_FROM_MEASURED, figures=figures))
+        if self.load_kg > heaviest + SAME_LOAD_KG:
+            above = {"load_kg": self.load_kg, "heaviest_measured_kg": heaviest}
+            facts.append(Fact(MatchFact.LOAD_ABOVE_MEASURED, figures=above))
         if float(np.min(np.abs(self.measured_kg - self.load_kg))) > SAME_LOAD_KG:
             carried: dict[str, Figure] = {
                 "load_kg": self.load_kg,

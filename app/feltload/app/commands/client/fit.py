@@ -15,7 +15,7 @@ from feltload.app.commands.client.arguments import (
     ProfileFolder,
 )
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare, Share
+from feltload.app.options import DEFAULTS, CommonOptions, OptionalShare
 
 if TYPE_CHECKING:
     from feltload.coaching import HelpPlan, HelpStretch, Match
@@ -115,7 +115,7 @@ def plan(
     capacity: CapacityFile,
     /,
     *,
-    target: Share,
+    target: OptionalShare = None,
     load: str | None = None,
     ends: EndOptions = WHOLE,
     pain: PainOptions = NO_PAIN,
@@ -128,7 +128,8 @@ def plan(
     Parameters
     ----------
     target
-        Share of capacity that the client shall feel everywhere, such as "70 %" or 0.7.
+        Share of capacity that the client shall feel everywhere, such as "70 %" or 0.7; by default 70 %, or what the
+        load asks for at its hardest position where that is less.
     load
         Plates, such as "30 kg".
     """

@@ -86,7 +86,7 @@ def delivered(
 ) -> int:
     """Help that a partner gave, measured through the client's own handle.
 
-    The profile must have been measured without help. With --capacity and --target the help is compared
+    The profile must have been measured without help. With --capacity the help is compared
     with the plan, stretch by stretch: right, too much, too little, or the opposite.
 
     Example: feltload client delivered row helped.mcap --capacity capacity.json --target "70 %"
@@ -98,7 +98,7 @@ def delivered(
     capacity
         Capacity file, to compare the help with its plan.
     target
-        Share of capacity that the plan aimed at, such as "70 %".
+        Share of capacity that the plan aimed at, such as "70 %"; by default as `client plan` has it.
     side
         Arm to use, when the recording holds both.
     """

@@ -14,7 +14,7 @@ from feltload.app.commands.client.arguments import (
     ProfileFolder,
 )
 from feltload.app.console import Console
-from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, ReplacedFiles, Share
+from feltload.app.options import DEFAULTS, NOTHING_REPLACED, CommonOptions, OptionalShare, ReplacedFiles
 
 
 def sheet(
@@ -24,7 +24,7 @@ def sheet(
     *,
     out: Path,
     load: str | None = None,
-    target: Share = 0.7,
+    target: OptionalShare = None,
     ends: EndOptions = WHOLE,
     session: Path | None = None,
     side: Literal["left", "right"] | None = None,
@@ -46,7 +46,8 @@ def sheet(
     load
         Plates, such as "30 kg"; those of the helped set when left out.
     target
-        Share of capacity that the plan of help aims at, such as "70 %".
+        Share of capacity that the plan of help aims at, such as "70 %"; by default that, or what the load asks for at
+        its hardest position where that is less.
     session
         Recording of a helped set, to show what was given by hand against a plan for its plates.
     side

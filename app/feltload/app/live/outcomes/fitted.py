@@ -11,7 +11,7 @@ from feltload.app.live.outcomes.carried_pain import CarriedPain
 from feltload.app.live.setup.contents import SHEET, machine_of
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.people.fitting import MeasuredMachine, SuggestedLoad, fit_client, suggest_loads
-from feltload.app.text.cautions import CAUTIONS
+from feltload.app.text.cautions import CAUTIONS, FIRST_COMES
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import load_text
@@ -88,7 +88,6 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
     """
     # Slow to import, here and below.
     from feltload.app.pages.client.figures import demand_figure
-    from feltload.app.people.sheet import TARGET
     from feltload.app.text.person.match import describe_match
     from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 
@@ -96,7 +95,7 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
     load = _load(machine, chosen)
     fit = fit_client(machine, folder.path / chosen.capacity, load=load, known=_known(folder, chosen, pain))
     line, along, match = machine.line, machine.along, fit.match
-    plan = plan_help(line, fit.capacity, match.load_kg, TARGET)
+    plan = plan_help(line, fit.capacity, match.load_kg)
     return Fitted(
         load,
         describe_sheet_headline(match, along),
@@ -105,7 +104,7 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
         tuple(describe_match(match, along, to_client=True)),
         tuple(describe_changes(line, fit.capacity, match, plan, along, None, None)),
         tuple(describe_fully(fact) for fact in (*fit.capacity.warnings, *match.warnings)),
-        tuple(CAUTIONS[caution] for caution in match.cautions),
+        (FIRST_COMES, *(CAUTIONS[each] for each in dict.fromkeys((*match.cautions, *plan.cautions)))),
         suggest_loads(machine, fit.capacity),
         fit.invented,
     )

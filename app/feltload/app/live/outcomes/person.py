@@ -99,7 +99,7 @@ def help_in(recording: Path, person: PersonOptions, pain: CarriedPain) -> Outcom
         recording,
         pain.known(machine_of(person.result), person.client),
         capacity=person.capacity,
-        target=None if person.capacity is None else person.target,
+        target=person.target,
     )
     given, plan, along, hurts = helped.given, helped.plan, helped.along, helped.hurts
     sore = describe_session_pain(hurts, along)

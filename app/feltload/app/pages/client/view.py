@@ -15,7 +15,7 @@ from feltload.app.text.facts import describe
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import load_text, sentence
 from feltload.app.text.person.delivered import describe_delivered
-from feltload.app.text.person.hands import describe_plan
+from feltload.app.text.person.hands import describe_kind, describe_plan
 from feltload.app.text.person.match import describe_match
 from feltload.app.text.person.sheet import describe_changes, describe_sheet_headline, sheet_key_figures
 from feltload.app.text.person.travel import describe_session_pain
@@ -71,12 +71,13 @@ def build_sheet(
     code: str = "",
     machine: Machine | None = None,
     at_hand: Plates | None = None,
+    aim: float | None = None,
     invented: bool = False,
 ) -> SheetView:
     """Put the page together.
 
-    `given` and `hurts` are of a session with the plates of `plan`; with a `machine` it is drawn. `invented`
-    marks the page when no real person or machine was measured.
+    `given` and `hurts` are of a session with the plates of `plan`; with a `machine` it is drawn; `aim` is the share of
+    capacity that was named. `invented` marks the page when no real person or machine was measured.
     """
     along = profile.travel
     return SheetView(
@@ -89,14 +90,16 @@ def build_sheet(
         facts=sheet_key_figures(match, along),
         demand=demand_figure(match, capacity, line, along),
         machine_drawing=None if machine is None else client_drawing(profile, machine, line, match, plan),
-        plan_title=f"For the partner: help by hand, with {load_text(plan.load_kg)}",
+        plan_title=f"For the partner: {describe_kind(plan)}, with {load_text(plan.load_kg)}",
         plan_words=tuple(describe_plan(plan, along)),
         help=help_figure(plan, given, along),
         given_words=(
             *(describe_session_pain(hurts, along, to_client=True) if hurts is not None else ()),
             *(describe_delivered(given, plan, along) if given is not None else ()),
         ),
-        changes=tuple(describe_changes(line, capacity, match, plan, along, start_rad, stop_rad, at_hand)),
+        changes=tuple(
+            describe_changes(line, capacity, match, plan, along, start_rad, stop_rad, at_hand, aim)
+        ),
         warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
         cautions=_worded((*match.travel.cautions, *capacity.cautions)),
         partner_cautions=_worded(plan.cautions),

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from feltload.app.text.numbers import listed
+from feltload.core import EXPANDED_COVERAGE_K
 
 HEADING: Final = "Client"
 MACHINE: Final = "Measured machine"
@@ -29,9 +30,10 @@ UNKEPT: Final = "Marked painful, of a client without a code"
 ANOTHER_CLIENT: Final = "Another client: leave these marks out"
 
 
-def load_detail(demand: float, *, measured: bool) -> str:
+def load_detail(demand: float, u_demand: float, *, measured: bool) -> str:
     """What a load asks for of what the client has."""
-    return f"{100.0 * demand:.0f} %, {'measured' if measured else 'predicted'}"
+    band = 100.0 * EXPANDED_COVERAGE_K * u_demand
+    return f"{100.0 * demand:.0f} % ± {band:.0f} %, {'measured' if measured else 'predicted'}"
 
 
 def written_text(name: str) -> str:

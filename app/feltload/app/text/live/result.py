@@ -26,7 +26,7 @@ SHEET: Final = "Client sheet"
 HELPED: Final = "Record a helped set"
 KEPT: Final = "Where it is kept"
 AFTER_HOLDS: Final = (
-    "Next: put it beside the measured machine. The client sheet says where this client runs out and what would "
+    "Next: put this beside the measured machine. The client sheet says where this client runs out and what would "
     "change it."
 )
 AFTER_HELP: Final = "Next: the client sheet shows what was given beside the plan."

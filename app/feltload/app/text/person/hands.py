@@ -16,6 +16,7 @@ from feltload.coaching import (
 )
 from feltload.signal import Travel
 
+HANDS_OFF = "hands off"
 LOST_RANGE = -0.05
 """A last repetition shorter than the first by more than this is said."""
 HAND_STEPS = {ForceUnit.NEWTON: 1.0, ForceUnit.KILOGRAM_FORCE: 0.5, ForceUnit.POUND_FORCE: 1.0}
@@ -66,10 +67,24 @@ def describe_plan(plan: HelpPlan, along: Travel) -> list[str]:
         for phase in Phase
     ]
     if plan.beyond_a_hand:
+        needed = [force_n for phase in Phase for force_n in plan.needed_n(phase)]
+        # Never answered with more plates.
+        instead = [
+            *(["take plates off"] if max(needed) > STEADY_HAND_N else []),
+            *(["aim at a smaller share of capacity"] if min(needed) < -STEADY_HAND_N else []),
+        ]
         lines.append(
-            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: change the plates first."
+            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: {' or '.join(instead)} first."
         )
     return lines
+
+
+def describe_kind(plan: HelpPlan) -> str:
+    """``help by hand``, ``resistance by hand`` or both; `HANDS_OFF` where nothing is to be given."""
+    words = {HandAction.HELP: "help", HandAction.RESIST: "resistance"}
+    told = {stretch.action for phase in Phase for stretch in plan.stretches(phase)}
+    given = [word for action, word in words.items() if action in told]
+    return f"{' and '.join(given)} by hand" if given else HANDS_OFF
 
 
 def describe_set(effort: SetEffort) -> list[str]:

@@ -50,9 +50,9 @@ def describe_match(match: Match, along: Travel, *, to_client: bool = False) -> l
     lines = describe_lead(match.travel, along, to_client=to_client)
     lines.append(
         f"With {load_text(match.load_kg)} the machine is hardest for {who} at "
-        f"{describe_position(match.limiting_angle_rad, along)}{_give_or_take(match, along)}: it asks for "
+        f"{describe_position(match.limiting_angle_rad, along)}{describe_give_or_take(match, along)}: it asks for "
         f"{force_text(match.load_n[hardest])} of the {force_text(match.capacity_n[hardest])} {has} there, "
-        f"{100 * match.limiting_demand:.0f} % ± {100 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %."
+        f"{demand_text(match)}."
     )
     if match.limiting_demand > 1.0:
         everywhere = match.demand[easiest] > 1.0
@@ -66,7 +66,7 @@ def describe_match(match: Match, along: Travel, *, to_client: bool = False) -> l
             f"Over {100 * match.under_challenged_share:.0f} % of {_part(match, along)} it asks for less than "
             f"{100 * UNDER_CHALLENGED * match.limiting_demand:.0f} % of {whose} strength, seven tenths of the hardest: "
             f"there {'you are' if to_client else 'the client is'} under-challenged, most of all at "
-            f"{describe_position(float(match.angle_rad[easiest]), along)} ({100 * match.demand[easiest]:.0f} %)."
+            f"{describe_position(float(match.angle_rad[easiest]), along)}: {100 * match.demand[easiest]:.0f} %."
         )
     else:
         lines.append(
@@ -80,7 +80,12 @@ def describe_match(match: Match, along: Travel, *, to_client: bool = False) -> l
     return [*lines, *describe_ends(match.travel, along)]
 
 
-def _give_or_take(match: Match, along: Travel) -> str:
+def demand_text(match: Match) -> str:
+    """``83 % ± 7 %``: what a load asks for at the hardest position."""
+    return f"{100.0 * match.limiting_demand:.0f} % ± {100.0 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %"
+
+
+def describe_give_or_take(match: Match, along: Travel) -> str:
     """``, somewhere from 30 to 62 % of the travel (−5° to 12°)``: the range rounded outward, to whole degrees."""
     low, high = np.rad2deg(match.limiting_range_rad)
     whole = (float(np.deg2rad(np.floor(low + ROUNDING_DEG))), float(np.deg2rad(np.ceil(high - ROUNDING_DEG))))
@@ -103,7 +108,7 @@ def describe_repetitions(repetitions: RepetitionRange) -> str:
     if repetitions.low > TRUSTED_REPETITIONS:
         return f"more than {most}"
     if not repetitions.trusted:
-        return f"{most} or more" if low == most else f"{low} to more than {most}"
+        return f"{low} or more" if low >= most - 1 else f"{low} to more than {most}"
     return f"{low}" if low == high else f"{low} to {high}"
 
 

@@ -45,11 +45,18 @@ def describe_strength_headline(curve: CapacityCurve, held: Travel) -> str:
     most, least = curve.strongest, int(np.argmin(curve.force_n))
     at_most, at_least = (short_position(float(curve.angle_rad[at]), held) for at in (most, least))
     if curve.force_n[most] - curve.force_n[least] < curve.u95_n[most] + curve.u95_n[least]:
-        return f"This client has about the same everywhere that was held: {force_text(curve.force_n[most])} at most."
+        return (
+            "This client has about the same everywhere that was held, as far as the measurement tells: "
+            f"at most {_with_band(curve, most)}."
+        )
     return (
-        f"This client has most at {at_most} of the range held, {force_text(curve.force_n[most])}, and least at "
-        f"{at_least}, {force_text(curve.force_n[least])}."
+        f"This client has most at {at_most} of the range held, {_with_band(curve, most)}, and least at "
+        f"{at_least}, {_with_band(curve, least)}."
     )
+
+
+def _with_band(curve: CapacityCurve, at: int) -> str:
+    return f"{force_text(curve.force_n[at])} ± {short_force(float(curve.u95_n[at]))}"
 
 
 def strength_key_figures(curve: CapacityCurve, held: Travel) -> tuple[KeyFigure, ...]:

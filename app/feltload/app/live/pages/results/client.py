@@ -161,7 +161,7 @@ class _Client:
         with Plain("div", classes="picks tight"):
             for load in fitted.loads:
                 text = load_text(load.load_kg)
-                detail = words.load_detail(load.demand, measured=load.measured)
+                detail = words.load_detail(load.demand, load.u_demand, measured=load.measured)
                 self._pick(text == fitted.load, text, detail, load=text)
 
     def _to_choose(self, fitted: Fitted | None) -> None:
