@@ -21,8 +21,10 @@ from .phone import (
     turned_by_hand as turned_by_hand,
 )
 from .scenarios import Scenario as Scenario, scenario as scenario, scenario_names as scenario_names
+from .sensors.bench_cell import BenchCell as BenchCell, calibration_readings as calibration_readings
 from .sensors.sensor_class import SensorSet as SensorSet, sensor_set as sensor_set
 from .sensors.stalled_host import SentSamples as SentSamples, send_over_stalls as send_over_stalls
 from .sensors.zero_drift import ZeroDrift as ZeroDrift
 from .simulation import SimulatedRun as SimulatedRun, simulate as simulate
 from .surveys import machine_toml as machine_toml, peg_moved as peg_moved
+from .visits import Visit as Visit, campaign as campaign

@@ -154,7 +154,8 @@ def _wobble(scene: Scenario, time: Floats, rng: Generator) -> Floats:
     for _ in range(3):
         turn = 2.0 * np.pi * float(rng.uniform(0.15, 1.2))
         total += np.sin(turn * time + float(rng.uniform(0.0, 2.0 * np.pi)))
-    return np.asarray(np.radians(scene.person.wobble_deg) * total * np.sqrt(2.0 / 3.0), dtype=float)
+    wobble_deg = scene.person.lean_deg + scene.person.wobble_deg * total * np.sqrt(2.0 / 3.0)
+    return np.asarray(np.radians(wobble_deg), dtype=float)
 
 
 def _labels(plan: Plan, time: Floats) -> tuple[pd.Categorical[str], Indices]:

@@ -8,13 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import pyarrow.parquet
 import pytest
 
 from feltload.app.cli import main
-from feltload.app.files.provenance import load_provenance
 from feltload.coaching import RepeatabilityFact, intraclass_correlations
-from feltload.signal import load_results
 from lever_profile import lever_profile
 from made_estimate import made_estimate
 from made_study import made_study, write_made_result
@@ -118,56 +115,6 @@ def test_figures_have_the_width_of_a_column(written) -> None:
     width_pt = float(svg.split('width="')[1].split("pt")[0])
     assert width_pt == pytest.approx(85.0 / 25.4 * 72, abs=0.1)
     assert (written / "figures" / "agreement-peak-40kg.pdf").read_bytes().startswith(b"%PDF")
-
-
-def as_dataset(results: Path, folder: Path) -> None:
-    """The results as Parquet tables with the columns that many measurements are written in."""
-    profiles, recordings = [], []
-    for path in sorted(results.iterdir()):
-        estimate, provenance = load_results(path), load_provenance(path)
-        of = {"measurement": path.name, "machine": estimate.machine_name, "feltload": provenance.feltload}
-        digests = [source.sha256 for source in provenance.recordings]
-        recordings += [{"measurement": path.name, "sha256": digest} for digest in digests]
-        _, operator, day, remount = path.name.split("-")
-        at = {
-            "rotation_deg": np.degrees(estimate.angle_rad - estimate.start_angle_rad),
-            "handle_travel_mm": np.full(estimate.angle_rad.size, np.nan),
-        }
-        for k, load in enumerate(estimate.loads_kg):
-            static, friction = estimate.static_n[k], estimate.friction_n[k]
-            for direction, force in (
-                ("still", static),
-                ("raising", static + friction),
-                ("lowering", static - friction),
-            ):
-                block = pd.DataFrame({**at, "force_n": force, "load_kg": load, "direction": direction, **of})
-                profiles.append(block.assign(operator=operator, day=day, remount=remount))
-    for name, frame in (("profiles", pd.concat(profiles)), ("recordings", pd.DataFrame(recordings))):
-        (folder / name).mkdir(parents=True)
-        frame.to_parquet(folder / name / "part-00000.parquet", index=False)
-
-
-def test_a_dataset_of_many_gives_what_its_results_give(written, tmp_path, capsys) -> None:
-    as_dataset(written.parent / "results", tmp_path / "many")
-    text = STUDY.replace('files = "results/*"', 'dataset = "many"')
-    (tmp_path / "s.toml").write_text(text, encoding="utf-8")
-    study = ["study", str(tmp_path / "s.toml"), "--out"]
-    flag = pd.read_parquet(tmp_path / "many" / "profiles").assign(invented=True)
-    flag.to_parquet(tmp_path / "many" / "profiles" / "part-00000.parquet", index=False)
-    assert main([*study, str(tmp_path / "out"), "--format", "parquet"]) == 0
-    for table in ("measurements", "statistics", "components"):
-        ours = pyarrow.parquet.read_table(tmp_path / "out" / f"{table}.parquet").to_pandas()
-        theirs = pd.read_csv(written / f"{table}.csv")
-        assert list(ours.columns) == list(theirs.columns) and len(ours) == len(theirs)
-        for name in theirs.select_dtypes("float"):
-            assert ours[name].to_numpy(float) == pytest.approx(
-                theirs[name].to_numpy(), rel=1e-6, abs=1e-9, nan_ok=True
-            )
-    assert "Invented data" in (tmp_path / "out" / "study.html").read_text(encoding="utf-8")
-    capsys.readouterr()
-    (tmp_path / "many" / "profiles" / "part-00000.parquet").write_bytes(b"PAR1 half written")
-    assert main([*study, str(tmp_path / "again")]) == 2
-    assert "its table profiles cannot be read" in capsys.readouterr().err
 
 
 def test_a_table_names_measurements_and_their_load(tmp_path, capsys) -> None:

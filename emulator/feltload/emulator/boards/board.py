@@ -144,8 +144,8 @@ def wait_for_readers(boards: Boards, patience_s: float) -> None:
         time.sleep(0.005)
 
 
-def play(run: SimulatedRun, boards: Boards, faults: Faults, protocol: Protocol, *, speed: float) -> None:
-    """Send a session in real time (times `speed`), from now on."""
+def sent(run: SimulatedRun, faults: Faults, protocol: Protocol) -> Iterator[tuple[float, bytes, str]]:
+    """Arrival time, bytes and board, ``"force"`` or ``"inertial"``, of everything that a session sends, in order."""
     count_n = run.scenario.sensors.force.count_n
 
     def force(seq: int, device_us: int, counts: np.ndarray) -> bytes:
@@ -154,7 +154,7 @@ def play(run: SimulatedRun, boards: Boards, faults: Faults, protocol: Protocol, 
     def inertial(seq: int, device_us: int, words: np.ndarray) -> bytes:
         return protocol.inertial(seq, device_us, words.tolist())
 
-    lines = heapq.merge(
+    return heapq.merge(
         (
             (at, data, "force")
             for at, data in messages(run.force_samples, force, faults, resets=True, seed=run.seed)
@@ -165,9 +165,13 @@ def play(run: SimulatedRun, boards: Boards, faults: Faults, protocol: Protocol, 
         ),
         key=lambda line: line[0],
     )
+
+
+def play(run: SimulatedRun, boards: Boards, faults: Faults, protocol: Protocol, *, speed: float) -> None:
+    """Send a session in real time (times `speed`), from now on."""
     start = time.monotonic()
     plugged = True
-    for at, data, name in lines:
+    for at, data, name in sent(run, faults, protocol):
         wait = start + at / speed - time.monotonic()
         if wait > 0.0:
             time.sleep(wait)

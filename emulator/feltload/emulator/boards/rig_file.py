@@ -6,10 +6,15 @@ from feltload.emulator.boards.protocols import Protocol
 from feltload.emulator.scenarios import Scenario
 
 
-def rig_toml(scenario: Scenario, protocol: Protocol, force_port: str, inertial_port: str) -> str:
-    """Text of the rig file for a protocol on these two ports."""
+def rig_toml(
+    scenario: Scenario, protocol: Protocol, force_port: str, inertial_port: str, *, serial: str | None = None
+) -> str:
+    """Text of the rig file for a protocol on these two ports; of a cell with a serial number the counts are kept."""
     force, inertial = scenario.sensors.force, scenario.sensors.inertial
     unit = 'unit = "N"' if protocol.scaled else f'unit = "N", scale = {force.count_n}'
+    if serial is not None:
+        unit = 'unit = "counts"'
+    known = "" if serial is None else f'serial = "{serial}"\n'
     return f"""# Emulated rig (invented): ports of this run only.
 name = "{scenario.name}, emulated (invented)"
 invented = true
@@ -17,7 +22,7 @@ invented = true
 [[streams]]
 name = "force"
 kind = "force"
-{protocol.keys}
+{known}{protocol.keys}
 rate_hz = {force.rate_hz}
 rated_capacity_n = {force.capacity_n}
 link = {{ type = "serial", port = "{force_port}" }}

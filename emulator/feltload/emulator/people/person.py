@@ -41,8 +41,8 @@ class Person:
         Longest pause at either end of a repetition.
     tremor_deg, sway_deg : float
         Amplitude of the fast (7-11 Hz) and the slow (1-2.5 Hz) unsteadiness of the lever.
-    wobble_deg : float
-        Standard deviation of the angle between pull and line of pull.
+    wobble_deg, lean_deg : float
+        Angle between pull and line of pull: its standard deviation, and its mean where the cell hangs askew.
     reach : (float, float)
         Lowest and highest end of the top turning point, as shares of the travel.
     bottom : (float, float)
@@ -70,6 +70,7 @@ class Person:
     tremor_deg: float = 0.004
     sway_deg: float = 0.12
     wobble_deg: float = 1.0
+    lean_deg: float = 0.0
     reach: tuple[float, float] = (0.93, 0.99)
     bottom: tuple[float, float] = (0.0, 0.03)
     touch_share: float = 0.3

@@ -13,7 +13,7 @@ from feltload.emulator.sensors.sensor_class import ForceSensorClass
 def draw_force_errors(kind: ForceSensorClass, systematic: bool, rng: Generator) -> dict[str, float]:
     """True errors of one load cell."""
     return {
-        "force_zero_n": float(rng.normal(0.0, kind.zero_sd_n)),
+        "force_zero_n": kind.zero_n + float(rng.normal(0.0, kind.zero_sd_n)),
         "force_drift_n_per_s": float(rng.normal(0.0, kind.drift.steady_n_per_min)) / 60.0,
         "force_gain": float(rng.normal(0.0, kind.gain_sd)) * float(systematic),
     }
@@ -30,7 +30,8 @@ def force_counts(
     """Converter counts at the sample times, and the delay of filter and latency together, s."""
     low_pass = CausalLowPass(kind.low_pass_hz, 1.0 / (grid_s[1] - grid_s[0]))
     seen = np.interp(sample_s - kind.latency_s, grid_s, low_pass(pull_n))
-    reading = (1.0 + errors["force_gain"]) * seen + errors["force_zero_n"]
+    bent = seen + kind.bend_per_n * seen**2
+    reading = (1.0 + errors["force_gain"]) * bent + errors["force_zero_n"]
     # Draws of its own, so that a session without them stays the same.
     wander = kind.drift.wander_n(sample_s, rng.spawn(1)[0])
     drift = errors["force_drift_n_per_s"] * sample_s + wander

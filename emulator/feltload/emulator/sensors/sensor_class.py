@@ -50,8 +50,8 @@ class ForceSensorClass:
         Corner of its second-order Butterworth filter.
     latency_s : float
         Pure delay from the instant measured to the device's time stamp.
-    zero_sd_n : float
-        Zero offset.
+    zero_n, zero_sd_n : float
+        Zero offset: its middle and standard deviation.
     drift : ZeroDrift
         How the zero wanders.
     gain_sd : float
@@ -60,6 +60,8 @@ class ForceSensorClass:
         Newtons per converter count.
     capacity_n : float
         The reading saturates here.
+    bend_per_n : float
+        How far it reads more than in proportion, per newton and newton.
     """
 
     rate_hz: float
@@ -72,6 +74,8 @@ class ForceSensorClass:
     gain_sd: float = 0.001
     count_n: float = 0.005
     capacity_n: float = 2000.0
+    bend_per_n: float = 0.0
+    zero_n: float = 0.0
 
 
 @dataclass(frozen=True)
