@@ -178,6 +178,7 @@ from .target.judgement import (
     judge_target as judge_target,
 )
 from .target.phrase import parse_target as parse_target
+from .target.placed import PlacedTarget as PlacedTarget, place_target as place_target
 from .target.profile import judge_profile as judge_profile
 from .target.record import TargetRecord as TargetRecord, judgement_record as judgement_record
 from .target.table import (
@@ -185,7 +186,6 @@ from .target.table import (
     target_from_table as target_from_table,
 )
 from .target.target import (
-    PlacedTarget as PlacedTarget,
     Target as Target,
     TargetAxis as TargetAxis,
     TargetScale as TargetScale,

@@ -245,6 +245,16 @@ def test_a_lever_has_no_cam() -> None:
         synthesise_cam(parse_machine(example_text("lever")), wanted(q, 100.0), G)
 
 
+def test_a_limit_alone_is_no_force_to_lay_a_cam_out_for() -> None:
+    from feltload.calibration.cams.designed import design_cam
+    from feltload.calibration.errors import DesignError
+    from feltload.calibration.target.phrase import parse_target
+
+    targets = parse_target("250 ± 20 N at start, at most 400 N")
+    with pytest.raises(DesignError, match="is a limit"):
+        design_cam(cable_machine(), targets, loads_kg=[40.0], travel_rad=1.0)
+
+
 def test_arms_that_cannot_be_are_refused() -> None:
     q = np.radians(np.linspace(0.0, 120.0, 21))
     machine = cable_machine(leaving='[cable.leaving]\ndiameter = "40 mm"')

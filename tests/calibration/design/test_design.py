@@ -61,6 +61,28 @@ def proposed(found: Proposal) -> dict[str, float]:
     }
 
 
+def test_a_limit_alone_moves_a_dimension_no_further_than_it_must() -> None:
+    """By hand: the force is the plates' share, which goes with their radius, and the rest, which stays."""
+    machine, q = lever(), np.radians(np.linspace(0.0, 80.0, 81))
+
+    def heaviest_n(radius_mm: float) -> float:
+        parts = ((9.5, 0.380, -21.0), (40.0, 1e-3 * radius_mm, 13.0), (4.0, 0.300, 160.0))
+        return float(max(sum(m * G * r * np.cos(math.radians(a) + q) for m, r, a in parts) / 0.655))
+
+    found = propose_design(
+        machine,
+        free(machine, plates__radius=(150, 350)),
+        list(parse_target("at most 160 N, at least 100 N at start")),
+        loads_kg=[40.0],
+        travel_rad=float(q[-1]),
+        g_m_s2=G,
+    )
+    assert found.meets
+    assert heaviest_n(270.0) > 160.0
+    # What is wanted behind the limit lies a twentieth of it within.
+    assert 0.95 * 160.0 - 1.0 < heaviest_n(proposed(found)["plates.radius"]) <= 160.0
+
+
 def test_a_lever_is_found_again() -> None:
     q = np.radians(np.linspace(0.0, 80.0, 17))
     # By hand: moments of the three masses about the hinge, over the handle's radius.

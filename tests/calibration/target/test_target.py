@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
 from feltload.calibration import (
+    PlacedTarget,
     Target,
     TargetAxis,
     TargetError,
+    TargetRecord,
     TargetScale,
     TargetVerdict,
     judge_target,
     parse_target,
+    place_target,
     proportional_target,
     require_compatible,
     target_from_table,
@@ -28,9 +33,14 @@ def line(start_n: float, end_n: float) -> Floats:
     return np.linspace(start_n, end_n, ANGLE.size)
 
 
+def placed_at(text: str, angle: Floats = ANGLE) -> PlacedTarget:
+    (target,) = parse_target(text)
+    return place_target(target, TRAVEL, angle)
+
+
 def judged(text: str, force: Floats, u_n: float = 0.1, shared: bool = True) -> TargetVerdict:
     (target,) = parse_target(text)
-    placed = target.on(TRAVEL, ANGLE)
+    placed = place_target(target, TRAVEL, ANGLE)
     at = np.interp(placed.at_rad, ANGLE, force)
     n = at.size
     covariance = u_n**2 * (np.ones((n, n)) if shared else np.eye(n))
@@ -65,7 +75,7 @@ def test_positions_are_parts_of_the_travel_ways_or_angles() -> None:
         ("rises evenly 10 to 20 % from -10 deg to 30 deg", (-10.0, 30.0)),
     ):
         (target,) = parse_target(text)
-        placed = target.on(TRAVEL, ANGLE)
+        placed = place_target(target, TRAVEL, ANGLE)
         np.testing.assert_allclose(np.degrees(placed.at_rad[[0, -1]]), places, atol=0.01)
         assert placed.at_rad.size > 30
 
@@ -97,11 +107,11 @@ def test_what_cannot_be_a_target_is_refused_in_one_line(text: str, says: str) ->
 def test_a_target_beyond_the_travel_is_refused() -> None:
     (target,) = parse_target("constant 250(20) N from 0 cm to 95 cm")
     with pytest.raises(TargetError, match="lies outside the travel"):
-        target.on(TRAVEL, ANGLE)
+        place_target(target, TRAVEL, ANGLE)
     drum = Travel(ANGLE, None, PositionScale(AngleKind.ROTATION, "drum"))
     (target,) = parse_target("250(20) N at 10 deg")
     with pytest.raises(TargetError, match="no angle of its own"):
-        target.on(drum, ANGLE)
+        place_target(target, drum, ANGLE)
 
 
 def test_curves_meet_miss_or_leave_it_open() -> None:
@@ -127,7 +137,7 @@ def test_an_error_that_all_positions_share_does_not_spoil_a_shape() -> None:
 
 def test_where_and_by_how_much_it_is_off() -> None:
     (target,) = parse_target("constant 300 ± 20 N")
-    placed = target.on(TRAVEL, ANGLE)
+    placed = place_target(target, TRAVEL, ANGLE)
     force = line(280.0, 360.0)
     judgement = judge_target(placed, force, 4.0 * np.eye(force.size), load_kg=40.0)
     (off,) = judgement.off
@@ -144,7 +154,7 @@ def test_a_free_scale_is_the_one_that_deviates_least() -> None:
     target = proportional_target(
         "strength", TargetAxis.TRAVEL, np.array([0.0, 0.5, 1.0]), np.array([300.0, 600.0, 450.0]), 0.1
     )
-    placed = target.on(TRAVEL, ANGLE)
+    placed = place_target(target, TRAVEL, ANGLE)
     force = 0.7 * 600.0 * placed.wanted
     assert placed.scale_n(force) == pytest.approx(420.0, rel=1e-6)
     bent = force * np.linspace(1.0, 1.12, force.size)
@@ -156,15 +166,95 @@ def test_a_free_scale_is_the_one_that_deviates_least() -> None:
 
 def test_contradictions_are_found() -> None:
     def placed(*texts: str) -> list:
-        return [target.on(TRAVEL, ANGLE[::8]) for text in texts for target in parse_target(text)]
+        return [place_target(target, TRAVEL, ANGLE[::8]) for text in texts for target in parse_target(text)]
 
     require_compatible(placed("falls 25(5) %", "constant 300 ± 60 N from 20 % to 80 %"))
     with pytest.raises(TargetError, match="no curve meets both"):
         require_compatible(placed("falls 25(5) %", "constant within 5 %"))
     with pytest.raises(TargetError, match="no curve meets both"):
         require_compatible(placed("250(10) N at start", "300(10) N at start"))
+    with pytest.raises(TargetError, match="no curve meets both"):
+        require_compatible(placed("at most 300 N", "at least 310 N from middle to end"))
+    with pytest.raises(TargetError, match="no curve meets both"):
+        require_compatible(placed("falls at least 30 %", "falls at most 20 %"))
+    require_compatible(placed("falls 20 to 30 %", "at most 400 N", "at least 150 N from start to middle"))
     with pytest.raises(TargetError, match="contradict one another"):
         require_compatible(placed("400(10) N at start", "falls 25(5) %", "400(10) N at end"))
+
+
+def test_limits_without_another_side() -> None:
+    force = line(400.0, 300.0)
+    for text, verdict in (
+        ("at most 402 N", TargetVerdict.MET),
+        ("never above 39 kgf", TargetVerdict.NOT_MET),
+        ("at least 350 N from start to 45 %", TargetVerdict.MET),
+        ("never below 310 N at end", TargetVerdict.NOT_MET),
+        ("at most 400 N at start with 40 kg", TargetVerdict.UNDETERMINED),
+        ("falls at least 24 %", TargetVerdict.MET),
+        ("falls at least 26 % from start to end", TargetVerdict.NOT_MET),
+        ("falls by at most 20 %", TargetVerdict.NOT_MET),
+        ("rises at most 5 %", TargetVerdict.MET),
+        ("rises at least 5 %", TargetVerdict.NOT_MET),
+    ):
+        assert judged(text, force) is verdict, text
+    placed = placed_at("at most 400 N")
+    low, high = placed.limits_n(force)
+    np.testing.assert_allclose(high, 400.0)
+    assert np.all(np.isneginf(low))
+    # Behind the limit there is nothing to miss: what a search of dimensions wants lies a little within.
+    np.testing.assert_allclose(
+        placed.deviations(np.array([100.0, 380.0, 400.0, 420.0] * 21)[:81])[:4], [0, 0, 1, 2]
+    )
+    assert placed_at("at least 0 N").met(np.zeros(81))
+    assert not placed_at("at least 0 N").met(force - 301.0)
+
+
+def test_the_probability_of_a_limit_is_that_of_a_normal_distribution() -> None:
+    """JCGM 106:2012, clause 7.3: one limit, Phi((limit - estimate) / u)."""
+    for shift in (-1.0, 0.5, 2.0):
+        placed = placed_at("at most 300 N at middle")
+        found = judge_target(
+            placed, np.array([300.0 - 4.0 * shift]), np.array([[16.0]]), load_kg=0.0
+        ).probability
+        assert found == pytest.approx(0.5 * (1.0 + math.erf(shift / math.sqrt(2.0))), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("at most 30 kg", "is not a force"),
+        ("at most 30", "unit"),
+        ("at most 400 ± 20 N", "has a tolerance"),
+        ("at least 150(3) N", "has a tolerance"),
+        ("at most -5 N", "lets no force through"),
+        ("at most 0 N", "lets no force through"),
+        ("falls at least 110 %", "falls to zero or below"),
+        ("falls at least 20(5) %", "has a tolerance"),
+        ("at least 100 N from middle to start", "do not rise"),
+    ],
+)
+def test_a_limit_that_is_none_is_refused(text: str, says: str) -> None:
+    with pytest.raises(TargetError, match=says) as refused:
+        parse_target(text)
+    assert refused.value.remedy
+
+
+def test_a_table_of_limits_leaves_sides_open(tmp_path) -> None:
+    path = tmp_path / "limits.csv"
+    path.write_text("travel_percent,lowest_n,highest_kgf\n0,150,\n50,150,40\n100,,30\n")
+    target = target_from_table(path)
+    placed = place_target(target, TRAVEL, ANGLE)
+    low, high = placed.limits_n(line(1.0, 1.0))
+    at_rows = np.flatnonzero(np.isin(np.round(TRAVEL.shares(placed.at_rad), 6), [0.0, 0.5, 1.0]))
+    np.testing.assert_allclose(low[at_rows], [150.0, 150.0, -np.inf])
+    np.testing.assert_allclose(high[at_rows], [np.inf, 40.0 * 9.80665, 30.0 * 9.80665])
+    # Between two rows a side is limited where both limit it.
+    np.testing.assert_allclose(low[20], 150.0)
+    assert np.isposinf(high[20])
+    assert np.isneginf(low[60])
+    assert high[60] == pytest.approx(35.0 * 9.80665)
+    record = TargetRecord.model_validate_json(TargetRecord.of(target).model_dump_json())
+    np.testing.assert_array_equal(record.target.lower, target.lower)
 
 
 def test_a_table_is_a_target(tmp_path) -> None:
@@ -190,6 +280,12 @@ def test_a_table_is_a_target(tmp_path) -> None:
         ("travel_percent,force_n,tolerance_n\n", "no rows"),
         ("travel_percent,force_percent,tolerance_n\n0,100,5\n", "give tolerance_percent"),
         ("travel_percent,force_n,tolerance_n\n0,250,0\n", "nothing could meet it"),
+        ("travel_percent,force_n,tolerance_n\n0,250,-5\n", "nothing could meet it"),
+        ("travel_percent,lowest_n,highest_n\n0,300,250\n", "not below the highest"),
+        ("travel_percent,lowest_n,highest_n\n0,,\n", "there is no limit"),
+        ("travel_percent,lowest_n,highest_kg\n0,1,2\n", "has highest_kg"),
+        ("travel_percent,lowest_n,force_n\n0,1,2\n", "limits and force_n"),
+        ("travel_percent,lowest_n\n0,much\n", "row 2, lowest_n"),
     ],
 )
 def test_a_wrong_table_is_refused(tmp_path, content: str, says: str) -> None:
@@ -205,7 +301,7 @@ def probability(y: float, u: float, low: float, high: float) -> float:
     target = Target(
         "one", TargetAxis.TRAVEL, np.array([0.5]), np.array([middle]), np.array([half]), TargetScale.NEWTONS
     )
-    placed = target.on(TRAVEL, ANGLE)
+    placed = place_target(target, TRAVEL, ANGLE)
     return judge_target(placed, np.array([y]), np.array([[u**2]]), load_kg=0.0).probability
 
 

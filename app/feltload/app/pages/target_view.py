@@ -20,6 +20,7 @@ from feltload.app.text.predicted.target import (
     verdict_word,
 )
 from feltload.calibration import Judgement, TargetVerdict
+from feltload.core import Floats
 from feltload.signal import ProfileEstimate
 
 TONES = {
@@ -29,6 +30,8 @@ TONES = {
 }
 BAR = 1.2
 """Half the length of the ends of a bar at a single position, percent of the travel."""
+STRIP, ARROW = 0.07, 0.12
+"""How far a side without a limit is drawn, as a part of the axis."""
 
 
 @dataclass(frozen=True)
@@ -79,12 +82,13 @@ def _figure(estimate: ProfileEstimate, load_kg: float, judgements: Sequence[Judg
         axes = figure.subplots()
         axes.fill_between(x, force - half, force + half, color=BAND, lw=0)
         axes.plot(x, force, color=MEASURED, lw=2.2)
-        for each in judgements:
-            _limits(axes, along_travel(each.placed.at_rad, travel), each)
         frame(
             axes, sheet, x_label=travel_label(travel, sheet), y_label=f"force at the handle, {force_unit()}"
         )
-        from_zero(axes, [force - half, force + half, *(each.high_n for each in judgements)])
+        edges = [_within(edge) for each in judgements for edge in (each.low_n, each.high_n)]
+        from_zero(axes, [force - half, force + half, *(edge for edge in edges if edge.size)])
+        for each in judgements:
+            _limits(axes, along_travel(each.placed.at_rad, travel), each)
         travel_scale(axes, travel)
         force_beside(axes, sheet)
 
@@ -92,19 +96,44 @@ def _figure(estimate: ProfileEstimate, load_kg: float, judgements: Sequence[Judg
     return draw(
         f"target-{load_kg:g}".replace(".", "-"),
         f"Force at the handle with {load} over the travel, and what the targets allow.",
-        f"With {load}. {target_caption(measured=estimate.measured)}",
+        f"With {load}. {target_caption(judgements, measured=estimate.measured)}",
         plot,
         height_factor=0.8,
     )
 
 
-def _limits(axes: Axes, x: np.ndarray[tuple[int, ...], np.dtype[np.float64]], judgement: Judgement) -> None:
-    low, high = judgement.low_n, judgement.high_n
-    if judgement.placed.target.between and x.size > 1:
-        axes.fill_between(x, low, high, facecolor="none", edgecolor=MODEL, hatch="/////", lw=0.0, alpha=0.45)
-        for edge in (low, high):
-            axes.plot(x, edge, color=MODEL, lw=1.2, ls=(0, (6, 2)))
+def _within(edge_n: Floats) -> Floats:
+    return edge_n[np.isfinite(edge_n)]
+
+
+def _limits(axes: Axes, x: Floats, judgement: Judgement) -> None:
+    """What a target allows, on axes that have their limits; an open side is hatched or pointed at for a little way."""
+    bottom, top = axes.get_ylim()
+    lower, upper = judgement.placed.lower, judgement.placed.upper
+    stretch = judgement.placed.target.between and x.size > 1
+    way = (STRIP if stretch else ARROW) * (top - bottom)
+    low = np.where(lower, judgement.low_n, judgement.high_n - way)
+    high = np.where(upper, judgement.high_n, judgement.low_n + way)
+    if stretch:
+        asked = lower | upper
+        axes.fill_between(
+            x, low, high, where=asked, facecolor="none", edgecolor=MODEL, hatch="/////", lw=0.0, alpha=0.45
+        )
+        for edge, limited in ((low, lower), (high, upper)):
+            axes.plot(x, np.where(limited, edge, np.nan), color=MODEL, lw=1.2, ls=(0, (6, 2)))
         return
     axes.vlines(x, low, high, color=MODEL, lw=2.0, clip_on=False, zorder=5)
-    for edge in (low, high):
-        axes.hlines(edge, x - BAR, x + BAR, color=MODEL, lw=2.0, clip_on=False, zorder=5)
+    for edge, limited, marker in ((low, lower, "v"), (high, upper, "^")):
+        for at, force, closed in zip(x, edge, limited, strict=True):
+            if closed:
+                axes.hlines(
+                    force,
+                    max(at - BAR, 0.0),
+                    min(at + BAR, 100.0),
+                    color=MODEL,
+                    lw=2.0,
+                    clip_on=False,
+                    zorder=5,
+                )
+            else:
+                axes.plot(at, force, marker=marker, ms=7, color=MODEL, clip_on=False, zorder=5)

@@ -15,7 +15,8 @@ from feltload.calibration.errors import DesignError, MachineError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms.cable import Cable
 from feltload.calibration.machine.reference import reference_of
-from feltload.calibration.target.target import PlacedTarget, Target, TargetScale
+from feltload.calibration.target.placed import PlacedTarget, place_target
+from feltload.calibration.target.target import Target, TargetScale
 from feltload.core import STANDARD_GRAVITY_M_S2, Fact, Floats
 from feltload.signal import travel_of
 
@@ -102,7 +103,14 @@ def design_cam(
     today = _today(machine, q, loads_kg, g_m_s2)
     forces, tolerances, every = [], [], []
     for i, load in enumerate(loads_kg):
-        placed = [t.on(travel, travel.angle_rad) for t in targets if t.load_kg in (None, load)]
+        for target in targets:
+            if target.one_sided:
+                raise DesignError(
+                    "is a limit, and a cam is laid out for a force",
+                    where=target.text,
+                    remedy='give the force that is wanted, such as "constant 250 ± 20 N"',
+                )
+        placed = [place_target(t, travel, travel.angle_rad) for t in targets if t.load_kg in (None, load)]
         if not placed:
             raise DesignError(
                 f"no target is for {load:.4g} kg",

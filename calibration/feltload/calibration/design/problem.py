@@ -14,7 +14,8 @@ from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.reference import reference_of
-from feltload.calibration.target.target import PlacedTarget, Target, TargetScale
+from feltload.calibration.target.placed import PlacedTarget, place_target
+from feltload.calibration.target.target import Target, TargetScale
 from feltload.core import Floats
 from feltload.signal import Travel, travel_of
 
@@ -172,7 +173,7 @@ def make_problem(
     shift = machine.start_angle.value - travel.start_angle_rad
     demands = []
     for target in targets:
-        moved = target.on(travel, travel.angle_rad).moved(shift)
+        moved = place_target(target, travel, travel.angle_rad).moved(shift)
         own = loads_kg if target.load_kg is None else (target.load_kg,)
         demands += [Demand(float(load), moved) for load in own]
     start = machine.start_angle.value

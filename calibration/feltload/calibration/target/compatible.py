@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.errors import TargetError
-from feltload.calibration.target.target import PlacedTarget, TargetScale
+from feltload.calibration.target.placed import PlacedTarget
+from feltload.calibration.target.target import TargetScale
 from feltload.core import Floats
 
 _LEAST_N: Final = 1.0
@@ -57,8 +58,8 @@ def _possible(targets: Sequence[PlacedTarget]) -> bool:
     rows, bounds = [], []
     for k, each in enumerate(targets):
         low, high, constant = _rows(each, places, places.size + k, unknowns)
-        rows += [low, high]
-        bounds += [constant[0], constant[1]]
+        rows += [low[each.lower], high[each.upper]]
+        bounds += [constant[0][each.lower], constant[1][each.upper]]
     # With forces of zero any relative target would be met.
     limits = [(_LEAST_N, None)] * unknowns
     found = linprog(np.zeros(unknowns), A_ub=np.concatenate(rows), b_ub=np.concatenate(bounds), bounds=limits)

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from feltload.calibration.target.target import PlacedTarget, TargetScale
+from feltload.calibration.target.placed import PlacedTarget
+from feltload.calibration.target.target import TargetScale
 from feltload.core import (
     NORMAL_COVERAGE_95,
     Curve,
@@ -83,7 +84,7 @@ class Judgement(Shown):
     force_n : ndarray, shape (n,)
         The curve where the target is.
     low_n, high_n : ndarray, shape (n,)
-        What is allowed there, at the scale that suits the curve best.
+        What is allowed there, at the scale that suits the curve best; infinite without a limit.
     u95_n : ndarray, shape (n,)
         Half-width of the band, of the whole curve, of the distance to the limits.
     probability : float
@@ -144,7 +145,9 @@ class Judgement(Shown):
 
     def picture(self) -> Picture:
         """The curve between what is allowed, with the band of its distance to the limits."""
-        allowed = ("lowest allowed", self.low_n), ("highest allowed", self.high_n)
+        ends = (("lowest allowed", self.low_n), ("highest allowed", self.high_n))
+        # An open side has no line.
+        allowed = tuple((name, np.where(np.isfinite(end), end, np.nan)) for name, end in ends)
         curve = Curve.within("", self.placed.at_rad, self.force_n, self.u95_n, allowed)
         curve = replace(curve, between=self.placed.target.between)
         return Picture(

@@ -5,8 +5,11 @@ Clauses, joined by "," or "then", each a target of its own::
     falls 25(5) % from start to end          rises 10 ± 3 % from 20 % to middle
     falls evenly 20 to 30 %                  constant within 5 %
     250(20) N at start                       constant 250 ± 20 N from 0 cm to 40 cm
+    at most 400 N                            at least 15 kgf from start to middle
+    falls at least 20 %                      rises at most 10 % from start to middle
 
-"25(5) %", "25 ± 5 %" and "20 to 30 %" are the same tolerance. A fall or rise is a part of the force at the first of its
+"25(5) %", "25 ± 5 %" and "20 to 30 %" are the same tolerance; a limit ("at most", "never above", "at least", "never
+below") has none. A fall or rise is a part of the force at the first of its
 two positions, and asks nothing between them unless it is even. "with 40 kg" at the end of a clause names its load.
 """
 
@@ -19,7 +22,7 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.errors import TargetError
-from feltload.calibration.target.target import Target, TargetAxis, TargetScale
+from feltload.calibration.target.target import ROOM, Target, TargetAxis, TargetScale, within_limit
 from feltload.core import Floats, QuantityError, parse_quantity
 
 EXAMPLES: Final = '"falls 25(5) % from start to end", "constant within 5 %" or "250 ± 20 N at start"'
@@ -30,6 +33,9 @@ _LOAD: Final = r"(?:\s+with\s+(?P<load>\S.*?))?"
 _CHANGE: Final = re.compile(
     rf"(?P<way>falls|rises)\s+(?:by\s+)?(?P<even>evenly\s+)?(?:by\s+)?(?P<part>.+?%){_SPAN}{_LOAD}"
 )
+_BOUND: Final = r"(?P<bound>at\s+most|never\s+above|at\s+least|never\s+below)\s+"
+_BOUND_CHANGE: Final = re.compile(rf"(?P<way>falls|rises)\s+(?:by\s+)?{_BOUND}(?P<part>[^%]+%){_SPAN}{_LOAD}")
+_LIMIT: Final = re.compile(rf"{_BOUND}(?P<force>.+?)(?:{_SPAN}|\s+at\s+(?P<place>.+?)){_LOAD}")
 _CONSTANT: Final = re.compile(rf"constant\s+within\s+(?P<part>[^%]+%){_SPAN}{_LOAD}")
 _LEVEL: Final = re.compile(rf"constant\s+(?P<force>.+?){_SPAN}{_LOAD}")
 _FORCE: Final = re.compile(rf"(?P<force>.+?)\s+at\s+(?P<a>.+?){_LOAD}")
@@ -61,6 +67,10 @@ def parse_target(text: str) -> tuple[Target, ...]:
 
 
 def _clause(text: str) -> Target:
+    if found := _BOUND_CHANGE.fullmatch(text):
+        return _bound_change(text, found)
+    if found := _LIMIT.fullmatch(text):
+        return _limit(text, found)
     if found := _CHANGE.fullmatch(text):
         return _change(text, found)
     if found := _CONSTANT.fullmatch(text):
@@ -96,6 +106,60 @@ def _change(text: str, found: re.Match[str]) -> Target:
         between=found["even"] is not None,
         load_kg=_load(text, found),
     )
+
+
+def _bound_change(text: str, found: re.Match[str]) -> Target:
+    """A fall or rise by so much at least or at most: one limit on the force at the second position."""
+    part, half = _part(text, found["part"], tolerance=False)
+    if half:
+        raise TargetError("has a tolerance, and is a limit", where=text, remedy='write "falls at least 20 %"')
+    falls, most = found["way"] == "falls", _is_upper(found["bound"])
+    limit = 1.0 - part if falls else 1.0 + part
+    if limit <= 0.0:
+        raise TargetError(
+            "falls to zero or below",
+            where=text,
+            remedy="give less than 100 %, and a limit in newtons beside it",
+        )
+    upper = falls is not most
+    room = min(ROOM, 0.5 * limit) if upper else ROOM
+    axis, at = _positions(text, found["a"] or "start", found["b"] or "end")
+    return Target(
+        text,
+        axis,
+        at,
+        np.array([1.0, limit - room if upper else limit + room]),
+        np.array([room, room]),
+        TargetScale.FIRST,
+        between=False,
+        load_kg=_load(text, found),
+        lower=np.array([True, not upper]),
+        upper=np.array([True, upper]),
+    )
+
+
+def _limit(text: str, found: re.Match[str]) -> Target:
+    """A force that is not to be left to one side."""
+    remedy = 'write "at most 400 N" or "at least 15 kgf from start to middle"'
+    try:
+        quantity = parse_quantity(found["force"], "force")
+    except QuantityError as error:
+        raise TargetError(error.what, where=text, remedy=remedy) from None
+    if quantity.u:
+        raise TargetError(f'"{found["force"]}" has a tolerance, and is a limit', where=text, remedy=remedy)
+    upper = _is_upper(found["bound"])
+    if upper and quantity.value <= 0.0:
+        raise TargetError("lets no force through", where=text, remedy=remedy)
+    places = [found["place"]] if found["place"] else [found["a"] or "start", found["b"] or "end"]
+    axis, at = _positions(text, *places)
+    wanted, room = within_limit(np.full(at.size, quantity.value), upper=upper)
+    side = np.full(at.size, upper)
+    scale = TargetScale.NEWTONS
+    return Target(text, axis, at, wanted, room, scale, load_kg=_load(text, found), lower=~side, upper=side)
+
+
+def _is_upper(bound: str) -> bool:
+    return bound.endswith(("most", "above"))
 
 
 def _part(text: str, written: str, *, tolerance: bool = True) -> tuple[float, float]:

@@ -10,7 +10,8 @@ import numpy as np
 from feltload.calibration.errors import TargetError
 from feltload.calibration.target.compatible import require_compatible
 from feltload.calibration.target.judgement import Judgement, judge_target
-from feltload.calibration.target.target import PlacedTarget, Target, TargetScale
+from feltload.calibration.target.placed import PlacedTarget, place_target
+from feltload.calibration.target.target import Target, TargetScale
 from feltload.core import NORMAL_COVERAGE_95, Floats, interpolation_weights, mass_text
 from feltload.signal import ProfileEstimate
 
@@ -23,12 +24,14 @@ def judge_profile(estimate: ProfileEstimate, targets: Sequence[Target]) -> tuple
     Raises
     ------
     TargetError
-        A target lies outside the travel or is for a load that the profile does not have, is in newtons and leaves open
-        which of several loads it is for, or the targets contradict one another.
+        A target lies outside the travel or is for a load that the profile does not have, wants a force and leaves open
+        which of several loads it is for, or the targets contradict one another. A limit alone is for every load.
     """
     pairs = [(k, target) for target in targets for k in _loads(estimate, target)]
     covered = [np.flatnonzero(np.isfinite(row)) for row in estimate.static_n]
-    placed = [(k, target.on(estimate.travel, estimate.angle_rad[covered[k]])) for k, target in pairs]
+    placed = [
+        (k, place_target(target, estimate.travel, estimate.angle_rad[covered[k]])) for k, target in pairs
+    ]
     for k in range(estimate.loads_kg.size):
         require_compatible([each for index, each in placed if index == k])
     return tuple(_judged(estimate, k, each, covered[k]) for k, each in placed)
@@ -38,7 +41,7 @@ def _loads(estimate: ProfileEstimate, target: Target) -> list[int]:
     loads = estimate.loads_kg
     known = ", ".join(mass_text(load) for load in loads)
     if target.load_kg is None:
-        if target.scale is TargetScale.NEWTONS and loads.size > 1:
+        if target.scale is TargetScale.NEWTONS and not target.limits_alone and loads.size > 1:
             raise TargetError(
                 f"is in newtons, and there are several loads ({known})",
                 where=target.text,

@@ -25,6 +25,8 @@ class TargetRecord(BaseModel):
     scale: TargetScale
     between: bool = True
     load_kg: float | None = None
+    lower: list[bool] = [True]
+    upper: list[bool] = [True]
 
     @classmethod
     def of(cls, target: Target) -> Self:
@@ -38,6 +40,8 @@ class TargetRecord(BaseModel):
             scale=target.scale,
             between=target.between,
             load_kg=target.load_kg,
+            lower=target.lower.tolist(),
+            upper=target.upper.tolist(),
         )
 
     @property
@@ -58,6 +62,8 @@ class TargetRecord(BaseModel):
             self.scale,
             self.between,
             self.load_kg,
+            np.array(self.lower),
+            np.array(self.upper),
         )
 
 

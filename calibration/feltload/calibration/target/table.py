@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.errors import TargetError
-from feltload.calibration.target.target import Target, TargetAxis, TargetScale
+from feltload.calibration.target.target import Target, TargetAxis, TargetScale, within_limit
 from feltload.core import Floats, read_text, si_per_unit
 
 POSITIONS: Final = {
@@ -29,7 +29,8 @@ def target_from_table(path: Path) -> Target:
 
     Columns: positions (`travel_percent`, `handle_travel_mm` or `angle_deg`), the force wanted (`force_n`, `force_kgf`,
     `force_lbf`, or `force_percent` of any one force) and its tolerance (`tolerance_n`, `_kgf`, `_lbf`, or
-    `tolerance_percent` of the force in that row); `load_kg`, one value, where it is for one load.
+    `tolerance_percent` of the force in that row); or `lowest_n` and `highest_n` (`_kgf`, `_lbf`), one of which may be
+    empty in a row or left out; `load_kg`, one value, where it is for one load.
 
     Raises
     ------
@@ -44,6 +45,11 @@ def target_from_table(path: Path) -> Target:
     except csv.Error as error:
         raise TargetError(f"is no table ({error})", where=where, remedy="save it as CSV") from None
     position = _one_of(names, tuple(POSITIONS), where)
+    if not rows:
+        raise TargetError("has no rows", where=where, remedy=_REMEDY)
+    limits = [name for name in names if name.startswith(("lowest_", "highest_"))]
+    if limits:
+        return _between_limits(path, names, rows, position, limits)
     force = _one_of(names, (*(f"force_{unit}" for unit in UNITS), "force_percent"), where)
     tolerance = _one_of(names, (*(f"tolerance_{unit}" for unit in UNITS), "tolerance_percent"), where)
     relative = force == "force_percent"
@@ -51,29 +57,99 @@ def target_from_table(path: Path) -> Target:
         raise TargetError(
             "its forces are in percent, its tolerance is not", where=where, remedy="give tolerance_percent"
         )
-    if not rows:
-        raise TargetError("has no rows", where=where, remedy=_REMEDY)
     table = np.array(
         [
             [_number(row, name, number, where) for name in (position, force, tolerance)]
             for number, row in enumerate(rows, start=2)
         ]
     )
-    table = table[np.argsort(table[:, 0])]
-    if np.any(np.diff(table[:, 0]) <= 0.0):
-        raise TargetError("gives a position twice", where=where, remedy="give each position once")
+    table = _by_position(table, where)
     axis, per_unit = POSITIONS[position]
     wanted = table[:, 1] * _newtons(force)
-    half = table[:, 2] * (0.01 * wanted if tolerance == "tolerance_percent" else _newtons(tolerance))
+    half = table[:, 2] * (0.01 * np.abs(wanted) if tolerance == "tolerance_percent" else _newtons(tolerance))
     return Target(
         path.name,
         axis,
         table[:, 0] * per_unit,
         wanted,
-        np.abs(half),
+        half,
         TargetScale.FREE if relative else TargetScale.NEWTONS,
         load_kg=_load(rows, where) if "load_kg" in names else None,
     )
+
+
+def _between_limits(
+    path: Path, names: tuple[str, ...], rows: list[dict[str, str]], position: str, limits: list[str]
+) -> Target:
+    where = str(path)
+    beside = [name for name in names if name.startswith(("force_", "tolerance_"))]
+    known = [f"{end}_{unit}" for end in ("lowest", "highest") for unit in UNITS]
+    strange = [name for name in limits if name not in known] + beside
+    if strange:
+        raise TargetError(
+            f"has limits and {strange[0]}" if beside else f"has {strange[0]}",
+            where=where,
+            remedy="head it travel_percent,lowest_n,highest_n (or _kgf, _lbf)",
+        )
+    ends = [
+        _one_of(names, tuple(name for name in known if name.startswith(end)), where)
+        if any(name.startswith(end) for name in limits)
+        else None
+        for end in ("lowest", "highest")
+    ]
+    table = np.array(
+        [
+            [_number(row, position, number, where), *(_limit(row, name, number, where) for name in ends)]
+            for number, row in enumerate(rows, start=2)
+        ]
+    )
+    table = _by_position(table, where)
+    low, high = table[:, 1], table[:, 2]
+    bad = np.flatnonzero(low >= high)
+    if bad.size:
+        raise TargetError(
+            f"at {position} {table[bad[0], 0]:g} the lowest force is not below the highest",
+            where=where,
+            remedy="leave room between the two limits",
+        )
+    lower, upper = np.isfinite(low), np.isfinite(high)
+    if not np.all(lower | upper):
+        raise TargetError(
+            f"at {position} {table[np.argmin(lower | upper), 0]:g} there is no limit",
+            where=where,
+            remedy="leave the row out",
+        )
+    below, room_below = within_limit(high, upper=True)
+    above, room_above = within_limit(low, upper=False)
+    both = lower & upper
+    wanted = np.where(both, 0.5 * (low + high), np.where(upper, below, above))
+    tolerance = np.where(both, 0.5 * (high - low), np.where(upper, room_below, room_above))
+    axis, per_unit = POSITIONS[position]
+    return Target(
+        path.name,
+        axis,
+        table[:, 0] * per_unit,
+        wanted,
+        tolerance,
+        TargetScale.NEWTONS,
+        load_kg=_load(rows, where) if "load_kg" in names else None,
+        lower=lower,
+        upper=upper,
+    )
+
+
+def _limit(row: dict[str, str], name: str | None, number: int, where: str) -> float:
+    """A limit in newtons; NaN where there is none."""
+    if name is None or not (row[name] or "").strip():
+        return np.nan
+    return _number(row, name, number, where) * _newtons(name)
+
+
+def _by_position(table: Floats, where: str) -> Floats:
+    table = table[np.argsort(table[:, 0])]
+    if np.any(np.diff(table[:, 0]) <= 0.0):
+        raise TargetError("gives a position twice", where=where, remedy="give each position once")
+    return table
 
 
 def proportional_target(text: str, axis: TargetAxis, at: Floats, force_n: Floats, within: float) -> Target:

@@ -56,8 +56,8 @@ def predict(
         Dimension of the machine file and the values it takes, first:last:step in the file's unit, such as
         plates.radius=250:300:10. May be repeated; all combinations are drawn.
     target
-        Wanted force: a phrase such as "falls 25(5) % from start to end", "constant within 5 %" or "250(20) N at start",
-        a table (.csv), or "proportional to capacity.json within 10 %". May be repeated.
+        Wanted force: a phrase such as "falls 25(5) % from start to end", "constant within 5 %", "250(20) N at start" or
+        "at most 400 N", a table (.csv), or "proportional to capacity.json within 10 %". May be repeated.
     latitude
         Where the machine will stand, such as "52 deg", for gravity.
     height

@@ -17,6 +17,9 @@ from feltload.calibration import Machine, PlacedTarget, side_view
 from feltload.core import Floats
 from feltload.signal import Travel
 
+_BEYOND_N = 1e5
+"""A side without a limit goes on beyond every figure."""
+
 
 @dataclass(frozen=True)
 class ShownCurve:
@@ -57,7 +60,8 @@ def curves_figure(curves: Sequence[ShownCurve], travel: Travel) -> Drawing:
 def _panel(axes: Axes, curve: ShownCurve, x: Floats, travel: Travel) -> None:
     for placed in curve.placed:
         at = along_travel(placed.at_rad, travel)
-        low, high = placed.limits_n(np.interp(placed.at_rad, travel.angle_rad, curve.proposed_n))
+        allowed = placed.limits_n(np.interp(placed.at_rad, travel.angle_rad, curve.proposed_n))
+        low, high = (np.clip(edge, -_BEYOND_N, _BEYOND_N) for edge in allowed)
         if placed.target.between and at.size > 1:
             axes.fill_between(at, low, high, color=QUIET, alpha=0.3, lw=0)
         else:

@@ -100,7 +100,7 @@ def friction_figure(
             x_label=travel_label(travel, sheet),
             y_label=f"friction at the handle, {force_unit()}",
         )
-        from_zero(axes, [load.friction_n for load in loads])
+        from_zero(axes, [load.friction_n + np.nan_to_num(load.friction_u95_n) for load in loads])
         travel_scale(axes, travel)
         end_labels(axes, [(load.label, at, load.friction_n) for load in loads])
         for spot in loads[-1].spots:

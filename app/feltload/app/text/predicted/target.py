@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
+
+import numpy as np
 
 from feltload.app.text.numbers import NO_BREAK, force_with_band, load_text, short_force
 from feltload.app.text.position import describe_position, short_span
@@ -21,16 +24,20 @@ _ALLOWED: Final = (
     "Hatched, or bars at single positions: what the target allows, for a relative target at the scale that suits the "
     "curve best."
 )
+_OPEN: Final = (
+    "Where there is one limit alone, a strip of hatching or an arrow shows the side that is allowed."
+)
 DECISION: Final = (
     "A target is met where the whole curve lies within its limits with 95 % probability, given how well the curve is "
     "known; not met where that probability is 5 % or less; between the two it cannot be determined."
 )
 
 
-def target_caption(*, measured: bool) -> str:
-    """What the figure of a target shows."""
+def target_caption(judgements: Sequence[Judgement], *, measured: bool) -> str:
+    """What the figure of targets shows."""
     shaded = "its 95 % band" if measured else PROFILE_BAND
-    return f"Line: the force to hold the handle still. Shaded: {shaded}. {_ALLOWED}"
+    opens = f" {_OPEN}" if any(each.placed.target.one_sided for each in judgements) else ""
+    return f"Line: the force to hold the handle still. Shaded: {shaded}. {_ALLOWED}{opens}"
 
 
 def verdict_word(judgement: Judgement) -> str:
@@ -63,6 +70,10 @@ def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) ->
     parts = [f"{part}." for part in (_change(judgement), *_off(judgement, travel)) if part]
     if judgement.verdict is TargetVerdict.MET:
         parts.append(_margin(judgement))
+    if np.any((judgement.force_n < 0.0) & ~judgement.placed.lower):
+        parts.append(
+            "Over part of it the handle moves on by itself, which a target without a lower limit allows."
+        )
     if judgement.verdict is TargetVerdict.UNDETERMINED:
         better = "more repetitions or a certificate" if measured else "dimensions known better"
         parts.append(
