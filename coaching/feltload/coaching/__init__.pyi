@@ -155,8 +155,10 @@ from .statistics.curves import (
     ScaledBy as ScaledBy,
     UncertainCurve as UncertainCurve,
     curve_difference as curve_difference,
-    friction_curve as friction_curve,
     source_name as source_name,
+)
+from .statistics.profile_curves import (
+    friction_curve as friction_curve,
     static_curve as static_curve,
 )
 from .statistics.profile_difference import (

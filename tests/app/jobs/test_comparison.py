@@ -8,8 +8,9 @@ import numpy as np
 
 from built_estimate import built_estimate
 from feltload.app.files.provenance import Provenance
-from feltload.app.jobs.comparing.comparison import Result, compare_results
+from feltload.app.jobs.comparing.comparison import compare_results
 from feltload.app.jobs.comparing.names import result_names
+from feltload.app.jobs.comparing.results import Result
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.pages.comparison.view import build_comparison
 from feltload.app.pages.page import render_comparison
@@ -35,10 +36,11 @@ def test_friction_differs_where_both_bands_together_say_so() -> None:
         Result(name, each, NOTHING) for name, each in zip("abc", (stiff, free, like), strict=True)
     )
     comparison = compare_results(results)
-    (first,), (second,) = (pair.friction for pair in comparison.pairs)
-    assert np.isclose(first.difference_n, 3.0)
-    assert np.isclose(first.u95_n, 1.96 * np.hypot(0.5, 0.5), rtol=0.01)
-    assert first.established and not second.established
+    first, second = (pair.loads[0].friction for pair in comparison.pairs)
+    assert first is not None and second is not None
+    assert np.isclose(first.mean, 3.0)
+    assert np.isclose(first.mean_u95, 1.96 * np.hypot(0.5, 0.5), rtol=0.01)
+    assert first.mean_established and not second.mean_established
     said = [sentence for sentence in describe_comparison(comparison) if "friction of" in sentence]
     assert len(said) == 1
     assert "friction of a is the larger by" in said[0]
@@ -60,10 +62,16 @@ def test_results_are_called_by_their_machines() -> None:
     assert result_names([press, row, press], ["a", "b", "c"]) == ["press (a)", "row", "press (c)"]
 
 
-def test_thirty_curves_carry_numbers_that_the_table_explains() -> None:
+def test_thirty_curves_have_a_panel_each_that_the_table_explains() -> None:
     results = tuple(Result(f"day {k}", made(6.0 + 0.1 * k, 0.5), NOTHING) for k in range(30))
     view = build_comparison(compare_results(results))
     assert [row.number for row in view.rows] == list(range(1, 31))
+    assert [row.number for row in view.gaps] == list(range(2, 31))
     page = render_comparison(view)
-    assert ">30</text>" in page
+    assert ">30 day 29</text>" in page
     assert "press: day 0 and 29 others" in page
+    assert "all 29 differences together" in page
+    # Friction of 6 N against 8.9 N, with a band of 29 differences: 0.71 N times 3.1, the normal factor of 0.05 / 29.
+    apart = sum("differs over" in row.friction_where for row in view.gaps)
+    assert apart == sum(0.1 * k > 0.5 * np.sqrt(2.0) * 3.138 for k in range(30))
+    assert f"friction with {apart} of the other 29" in page

@@ -11,7 +11,9 @@ import pytest
 
 from feltload.app.files.provenance import Provenance
 from feltload.app.pages.behind import curve_words, table_along
-from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
+from feltload.app.pages.comparison.drawn import ComparedCurve, DifferenceCurve
+from feltload.app.pages.comparison.figures import comparison_figure
+from feltload.app.pages.comparison.quantity import force_quantity
 from feltload.app.pages.page import page_templates, render_page, render_survey
 from feltload.app.pages.report.assemble import build_view
 from feltload.app.pages.survey.view import build_survey
@@ -25,8 +27,10 @@ PAPERS_IN = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 def compared() -> str:
     x = np.linspace(0.0, 70.0, 71)
     curves = [ComparedCurve(f"row {k}", x, 200.0 + 9.0 * k - x, np.full(71, 3.0)) for k in range(6)]
-    gaps = [DifferenceCurve(c.label, x, c.force_n - curves[0].force_n, c.u95_n) for c in curves[1:]]
-    drawing = comparison_figure(curves, gaps, first="row 0", load_kg=40.0, by="handle")
+    gaps = [DifferenceCurve(c.label, x, c.values - curves[0].values, c.u95) for c in curves[1:]]
+    drawing = comparison_figure(
+        curves, gaps, quantity=force_quantity(None), first="row 0", lead="With 40 kg", by="handle"
+    )
     page = page_templates().from_string(
         '{% extends "page.html" %}{% import "parts.html" as parts %}{% block title %}made{% endblock %}'
         '{% block head %}<h1>made</h1>{% endblock %}{% block main %}{{ parts.figure(drawing, "tall") }}{% endblock %}'

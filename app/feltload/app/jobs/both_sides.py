@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from feltload.app.jobs.comparing.common_positions import places
-from feltload.app.jobs.comparing.comparison import difference_record
+from feltload.app.jobs.comparing.records import difference_record
 
 if TYPE_CHECKING:
     from feltload.app.jobs.measuring.measurement import Measurement
@@ -41,13 +41,16 @@ class ArmComparison:
 
     def to_dict(self) -> dict[str, object]:
         """Content of `sides.json`."""
-        at = places(self.profiles, self.travel, None)
+        at = places(self.profiles.angle_rad, self.travel, None)
         return {
             "machine": self.machine,
             "difference": "left minus right",
             "assumed": ASSUMED,
             **at,
-            "loads": [difference_record(self.profiles, k, at) for k in range(self.profiles.loads_kg.size)],
+            "loads": [
+                {"load_kg": float(load), **difference_record(self.profiles.of_load(k), at)}
+                for k, load in enumerate(self.profiles.loads_kg)
+            ],
             "repetitions": [dict(vars(row)) for row in self.repetitions],
         }
 

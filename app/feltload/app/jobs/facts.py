@@ -31,5 +31,14 @@ class ComparisonFact(StrEnum):
 
     REST_INDEPENDENT = "rest-independent"
 
+    OTHER_SIDES = "sides-of-machine-differ"
+    """They are of different arms: cell, sensor and start angle are each one's own."""
+
+    OTHER_TRAVELS = "travels-differ"
+    """Positions are parts of each machine's own measured travel."""
+
+    SCALED = "forces-scaled"
+    """Each force is a part of its own `by`: "mean" or "peak"."""
+
     PREDICTED = "one-is-predicted"
     """One of the two at least is a prediction: its dimensions are independent of everything."""

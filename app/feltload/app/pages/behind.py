@@ -40,22 +40,16 @@ def table_along(travel: Travel, columns: Sequence[Column]) -> FigureTable:
     return _table("Position", [short_position(place, travel) for place in places], shares, at_shares)
 
 
-def table_over(label: str, columns: Sequence[Column]) -> FigureTable:
-    """Curves over any axis, at ten equal steps of it."""
-    every = np.concatenate([x for _, x, _ in columns])
-    places = np.linspace(float(every.min()), float(every.max()), STEPS)
-    return _table(label, [f"{place:.1f}".replace("-", "−") for place in places], places, columns)
-
-
 def _table(label: str, names: Sequence[str], places: Floats, columns: Sequence[Column]) -> FigureTable:
-    values = [_read(places, x, y) for _, x, y in columns]
+    values = [read_at(places, x, y) for _, x, y in columns]
     return FigureTable(
         heads=(label, *(f"{head}, {force_unit()}" for head, _, _ in columns)),
         rows=tuple((name, *(_cell(column[row]) for column in values)) for row, name in enumerate(names)),
     )
 
 
-def _read(places: Floats, x: Floats, y: Floats) -> Floats:
+def read_at(places: Floats, x: Floats, y: Floats) -> Floats:
+    """A curve (x, y) at places; NaN where it does not reach."""
     known = np.isfinite(y)
     if not known.any():
         return np.full(places.shape, np.nan)

@@ -69,8 +69,9 @@ def write_predictions(
     drawn = [render_prediction(build_prediction(each)) for each in predicted]
     beside = []
     if len(predicted) > 1:
-        from feltload.app.jobs.comparing.comparison import Result, compare_results
+        from feltload.app.jobs.comparing.comparison import compare_results
         from feltload.app.jobs.comparing.names import result_names
+        from feltload.app.jobs.comparing.results import Result
         from feltload.app.pages.comparison.view import build_comparison
 
         estimates = [each.prediction.estimate for each in predicted]

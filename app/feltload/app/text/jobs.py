@@ -34,6 +34,17 @@ SENTENCES: Mapping[str, Sentence] = {
         f"both rest on {fact.figures['recordings']}, so much of their noise is the same, which the band does not "
         "take off"
     ),
+    ComparisonFact.OTHER_SIDES: lambda _: (
+        "different arms, each with its own cell, sensor and start angle: nothing of their uncertainty cancels"
+    ),
+    ComparisonFact.OTHER_TRAVELS: lambda _: (
+        "positions are parts of the travel that each was measured over, which are alike only where both were moved "
+        "through their whole travel"
+    ),
+    ComparisonFact.SCALED: lambda fact: (
+        f"each force is a part of its own {fact.figures['by']} over the shared travel, so an error that is a share of "
+        "the force, such as that of a cell's gain, cancels"
+    ),
     ComparisonFact.PREDICTED: lambda _: (
         "one at least is predicted from dimensions, not measured; the errors of both are taken as independent, which "
         "can only widen the band"

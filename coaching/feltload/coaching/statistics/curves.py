@@ -9,14 +9,12 @@ from typing import Literal
 import numpy as np
 
 from feltload.coaching.errors import OverlapError, ScalingError
-from feltload.coaching.statistics.profile_difference import (
-    FEWEST_ANGLES,
-    shared_angles,
-    usual_coverage,
-)
 from feltload.coaching.statistics.whole_curve import whole_curve_factor
 from feltload.core import Flags, Floats, interpolation_weights
-from feltload.signal import BudgetSource, ProfileEstimate
+from feltload.signal import BudgetSource
+
+SMALLEST_OVERLAP_RAD = float(np.deg2rad(5.0))
+FEWEST_ANGLES = 3
 
 ScaledBy = Literal["mean", "peak"]
 
@@ -137,48 +135,15 @@ class CurveDifference:
         return self.coverage * float(np.sqrt(max(float(np.mean(self.covariance)), 0.0)))
 
     @property
+    def mean_established(self) -> bool:
+        """Whether the mean leaves a band that holds those of all differences together in 95 % of cases."""
+        variance = np.full((1, 1), float(np.mean(self.covariance)))
+        factor = whole_curve_factor(variance, coverage=self.coverage, curves=self.curves)
+        return abs(self.mean) * self.coverage > factor * self.mean_u95
+
+    @property
     def _u(self) -> Floats:
         return np.asarray(np.sqrt(np.maximum(np.diag(self.covariance), 0.0)))
-
-
-def static_curve(estimate: ProfileEstimate, load_index: int) -> UncertainCurve:
-    """Static force of one load, in N, where it is known."""
-    n = estimate.angle_rad.size
-    block = slice(load_index * n, (load_index + 1) * n)
-    values = estimate.static_n[load_index]
-    known = np.isfinite(values) & np.isfinite(np.diag(estimate.covariance_n2)[block])
-    return UncertainCurve(
-        estimate.angle_rad[known],
-        values[known],
-        estimate.covariance_n2[block, block][np.ix_(known, known)],
-        usual_coverage(estimate),
-        {
-            source_name(item.source, item.session): item.curve_n[load_index][known]
-            for item in estimate.budget
-            if item.systematic
-        },
-    )
-
-
-def friction_curve(estimate: ProfileEstimate, load_index: int) -> UncertainCurve | None:
-    """Friction of one load, in N; None where it was not separated from the force, or its band not kept.
-
-    The gain of the cell changes friction by the share by which it changes the static force; the start angle moves it.
-    """
-    band, values = estimate.friction_band, estimate.friction_n[load_index]
-    if band is None or not np.all(np.isfinite(values)) or not np.all(np.isfinite(band.u95_n[load_index])):
-        return None
-    systematic = {}
-    for item in estimate.budget:
-        if item.source is BudgetSource.FORCE_GAIN:
-            force = estimate.static_n[load_index]
-            greatest = int(np.nanargmax(np.abs(force)))
-            share = float(item.curve_n[load_index][greatest] / force[greatest])
-            systematic[source_name(item.source, item.session)] = share * values
-        elif item.source is BudgetSource.START_ANGLE:
-            slope = np.gradient(values, estimate.angle_rad)
-            systematic[source_name(item.source, item.session)] = -estimate.u_start_angle_rad * slope
-    return UncertainCurve(estimate.angle_rad, values, band.of_load(load_index), band.coverage, systematic)
 
 
 def curve_difference(
@@ -225,6 +190,22 @@ def curve_difference(
     return CurveDifference(
         angle, ours.values - theirs.values, covariance, max(ours.coverage, theirs.coverage), curves
     )
+
+
+def shared_angles(first_rad: Floats, second_rad: Floats) -> Floats:
+    """Angles of the first grid that the second covers too.
+
+    Raises
+    ------
+    OverlapError
+        They share less than five degrees of travel.
+    """
+    low, high = max(first_rad[0], second_rad[0]), min(first_rad[-1], second_rad[-1])
+    if high - low < SMALLEST_OVERLAP_RAD:
+        raise OverlapError(
+            "the two profiles share less than 5° of travel", remedy="measure both over the same travel"
+        )
+    return np.asarray(first_rad[(first_rad >= low - 1e-9) & (first_rad <= high + 1e-9)])
 
 
 def source_name(source: BudgetSource, session: str = "") -> str:

@@ -10,7 +10,8 @@ import numpy as np
 import scipy
 
 from feltload.coaching.errors import OverlapError
-from feltload.coaching.statistics.whole_curve import whole_curve_factor
+from feltload.coaching.statistics.curves import FEWEST_ANGLES, CurveDifference, shared_angles
+from feltload.coaching.statistics.profile_curves import usual_coverage
 from feltload.core import (
     Curve,
     Flags,
@@ -29,9 +30,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-SMALLEST_OVERLAP_RAD = np.deg2rad(5.0)
 SAME_LOAD_KG = 0.001
-FEWEST_ANGLES = 3
 
 
 @dataclass(frozen=True, repr=False)
@@ -50,8 +49,8 @@ class ProfileDifference(Shown):
         Of `difference_n`, row-major over load and angle.
     coverage : float
         Factor from a standard uncertainty to a 95 % band at one angle: the wider of the two profiles' own.
-    curve_widening : ndarray, shape (m,)
-        How much wider the band is that holds whole curves, and all of those looked at together, in 95 % of cases.
+    curves : int
+        How many whole curves the wider band holds together in 95 % of cases; those of its own loads at least.
     reference_n : float
         Largest static force of the two, to which a difference may be related.
     """
@@ -61,8 +60,8 @@ class ProfileDifference(Shown):
     difference_n: Floats
     covariance_n2: Floats
     coverage: float
-    curve_widening: Floats
     reference_n: float
+    curves: int = 1
 
     @property
     def u95_n(self) -> Floats:
@@ -77,7 +76,7 @@ class ProfileDifference(Shown):
         A curve of many angles leaves the band of single angles somewhere more often than in one case of twenty, and
         one of many curves more often still.
         """
-        return self.curve_widening[:, None] * self.u95_n
+        return np.stack([self.of_load(k).curve_u95 for k in range(self.loads_kg.size)])
 
     @property
     def mean_n(self) -> Floats:
@@ -102,15 +101,13 @@ class ProfileDifference(Shown):
         """Where it leaves the band of whole curves: no chance find among many angles and curves, shape (m, n)."""
         return np.asarray(np.abs(self.difference_n) > self.curve_u95_n)
 
-    def among(self, curves: int) -> ProfileDifference:
-        """The difference where its bands are to hold `curves` curves together, such as those of several pairs."""
+    def of_load(self, k: int) -> CurveDifference:
+        """The difference at the load `k`."""
         n = self.angle_rad.size
-        blocks = self.covariance_n2.reshape(self.loads_kg.size, n, self.loads_kg.size, n)
-        factors = [
-            whole_curve_factor(blocks[k, :, k], coverage=self.coverage, curves=curves)
-            for k in range(self.loads_kg.size)
-        ]
-        return replace(self, curve_widening=np.array(factors) / self.coverage)
+        rows = slice(k * n, (k + 1) * n)
+        return CurveDifference(
+            self.angle_rad, self.difference_n[k], self.covariance_n2[rows, rows], self.coverage, self.curves
+        )
 
     def at_loads(self, loads_kg: Sequence[float]) -> ProfileDifference:
         """The difference at some of its loads."""
@@ -122,7 +119,6 @@ class ProfileDifference(Shown):
             loads_kg=self.loads_kg[keep],
             difference_n=self.difference_n[keep],
             covariance_n2=self.covariance_n2[np.ix_(rows, rows)],
-            curve_widening=self.curve_widening[keep],
         )
 
     def summary(self) -> Summary:
@@ -215,32 +211,15 @@ def profile_difference(
         )
     rows = np.tile(known, shape[0])
     covariance, shape = covariance[np.ix_(rows, rows)], difference.shape
-    found = ProfileDifference(
+    return ProfileDifference(
         angle_rad=angle,
         loads_kg=first.loads_kg[rows_first],
         difference_n=difference,
         covariance_n2=covariance,
         coverage=max(usual_coverage(first), usual_coverage(second)),
-        curve_widening=np.ones(rows_first.size),
+        curves=rows_first.size,
         reference_n=float(max(np.max(np.abs(first.static_n)), np.max(np.abs(second.static_n)))),
     )
-    return found.among(rows_first.size)
-
-
-def shared_angles(first_rad: Floats, second_rad: Floats) -> Floats:
-    """Angles of the first grid that the second covers too.
-
-    Raises
-    ------
-    OverlapError
-        They share less than five degrees of travel.
-    """
-    low, high = max(first_rad[0], second_rad[0]), min(first_rad[-1], second_rad[-1])
-    if high - low < SMALLEST_OVERLAP_RAD:
-        raise OverlapError(
-            "the two profiles share less than 5° of travel", remedy="measure both over the same travel"
-        )
-    return np.asarray(first_rad[(first_rad >= low - 1e-9) & (first_rad <= high + 1e-9)])
 
 
 def _interpolation(
@@ -257,12 +236,6 @@ def _interpolation(
 
 def _sandwich(operator: scipy.sparse.csr_array[Any, tuple[int, int]], covariance: Floats) -> Floats:
     return np.asarray(operator @ (operator @ covariance).T)
-
-
-def usual_coverage(estimate: ProfileEstimate) -> float:
-    """Coverage factor that the estimate's own band was made with (Student's at its degrees of freedom)."""
-    u = np.sqrt(np.maximum(np.diag(estimate.covariance_n2), 1e-300))
-    return float(np.nanmedian(estimate.static_u95_n.ravel() / u))
 
 
 def _listed(loads_kg: Floats) -> str:

@@ -16,10 +16,11 @@ def compare(
     out: Path | None = None,
     load: str | None = None,
     by: Literal["handle", "travel", "angle"] | None = None,
+    scaled: Literal["mean", "peak"] | None = None,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Compare measured profiles: two or more machines or days, each with the first.
+    """Compare measured profiles: machines, days or both arms of one machine, each with the first.
 
     Says where they differ by more than the measurements' uncertainty, at the loads that all of them were measured
     with, and what was treated as common to them.
@@ -28,11 +29,13 @@ def compare(
 
     Example: feltload compare monday friday --load "40 kg" --json
 
+    Example: feltload compare row press --scaled mean
+
     Parameters
     ----------
     results
         Directories that `feltload profile` or `feltload predict` wrote, two to thirty; the others are
-        compared with the first.
+        compared with the first. One with both arms of a machine counts as two.
     out
         Page to write (.html), with the curves on one figure.
     load
@@ -40,13 +43,17 @@ def compare(
     by
         What counts as the same position: the handle's way from the start stop (left out: of one machine), the part of
         the measured travel (left out: of several machines), or the lever angle.
+    scaled
+        Compare each force as a part of its own mean or peak over the shared travel: the shape, whatever the size.
+        Without a load in common, each with its heaviest.
     force_overwrite
         Replace a page that is there already.
     """
     from feltload.app.files.inputs import read_load
     from feltload.app.files.outputs import claim_page
     from feltload.app.jobs.comparing.comparison import read_comparison
-    from feltload.app.pages.comparison.view import build_comparison, comparison_record
+    from feltload.app.jobs.comparing.records import comparison_record
+    from feltload.app.pages.comparison.view import build_comparison
     from feltload.core import write_file
 
     console = Console(common)
@@ -54,7 +61,7 @@ def compare(
     if out is not None:
         claim_page(out, overwrite=force_overwrite)
     with console.progress("Comparing"):
-        comparison = read_comparison(results, by=by, load_kg=load_kg)
+        comparison = read_comparison(results, by=by, load_kg=load_kg, scaled_by=scaled)
         view = build_comparison(comparison)
         if out is not None:
             from feltload.app.pages.page import render_comparison
@@ -69,7 +76,10 @@ def compare(
         console.say(sentence)
     for line in view.assumed:
         console.say(f"Assumed, {line}")
+    if view.together:
+        console.say(view.together)
     if out is not None:
         console.say(f"Page: {out}")
-    console.result({**comparison_record(comparison, view), "page": None if out is None else str(out)})
+    record = {**comparison_record(comparison), "sentences": list(view.sentences)}
+    console.result({**record, "page": None if out is None else str(out)})
     return 0

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from feltload.app.errors import UsageError
-from feltload.coaching import ProfileDifference
+from feltload.core import Floats
 from feltload.signal import AngleKind, ProfileEstimate, Travel
 
 By = Literal["handle", "travel", "angle"]
@@ -73,10 +73,8 @@ def with_place_u(estimate: ProfileEstimate) -> ProfileEstimate:
     return replace(estimate, covariance_n2=covariance, static_u95_n=estimate.static_u95_n * wider)
 
 
-def places(difference: ProfileDifference, travel: Travel, by: By | None) -> dict[str, list[float]]:
-    """Positions of a difference for programs: those that its two sides share, all of `travel` where that is any."""
-    columns = {
-        name: np.round(values, 6).tolist() for name, values in travel.columns(difference.angle_rad).items()
-    }
+def places(angle_rad: Floats, travel: Travel, by: By | None) -> dict[str, list[float]]:
+    """Positions for programs: those that two results share, all of `travel` where that is any."""
+    columns = {name: np.round(values, 6).tolist() for name, values in travel.columns(angle_rad).items()}
     shared = {"handle": "handle_travel_mm", "travel": "travel_percent", "angle": "angle_deg"}
     return columns if by is None else {shared[by]: columns[shared[by]]}

@@ -21,7 +21,7 @@ def result_names(estimates: Sequence[ProfileEstimate], folders: Sequence[str]) -
 
 
 def folder_names(directories: Sequence[Path]) -> list[str]:
-    """Names of the directories; with the one above where two are called alike.
+    """Names of the directories; with as many of those above as it takes where two are called alike.
 
     Raises
     ------
@@ -29,11 +29,13 @@ def folder_names(directories: Sequence[Path]) -> list[str]:
         Where a directory is named twice.
     """
     resolved = [path.resolve() for path in directories]
-    if len(set(resolved)) < len(resolved):
-        raise UsageError(
-            "a result is named twice", where=str(directories[-1]), remedy="name each directory once"
-        )
-    names = [path.name for path in resolved]
-    return (
-        names if len(set(names)) == len(names) else [f"{path.parent.name}/{path.name}" for path in resolved]
-    )
+    for number, path in enumerate(resolved):
+        if path in resolved[:number]:
+            raise UsageError(
+                "a result is named twice", where=str(directories[number]), remedy="name each directory once"
+            )
+    for depth in range(1, max(len(path.parts) for path in resolved) + 1):
+        names = ["/".join(path.parts[-depth:]) for path in resolved]
+        if len(set(names)) == len(names):
+            return names
+    return [str(path) for path in resolved]

@@ -1,153 +1,191 @@
-"""Figures of a comparison, drawn from plain arrays."""
+"""Figures of a comparison, drawn from plain arrays: a few curves over one another, many beside one another."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from feltload.app.jobs.comparing.common_positions import By
-from feltload.app.pages.axes import (
-    DASHES,
-    SHARED_LABELS,
-    covered,
-    end_labels,
-    force_scale,
-    from_zero,
-    number_curves,
-)
-from feltload.app.pages.behind import table_over
-from feltload.app.pages.canvas import MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
-from feltload.app.text.numbers import force_unit, load_text, short_force
-from feltload.core import Floats
+from feltload.app.pages.axes import DASHES, SHARED_LABELS, Dash, covered, end_labels, from_zero
+from feltload.app.pages.canvas import INK, MEASURED, MODEL, QUIET, Drawing, Sheet, draw, frame
+from feltload.app.pages.comparison.drawn import ComparedCurve, DifferenceCurve
+from feltload.app.pages.comparison.quantity import Quantity
+from feltload.app.pages.comparison.tables import curves_table
+from feltload.core import runs_of_true
 
 COLOURS = (MEASURED, MODEL, "#2c6e49", "#6d3b86", "#7a5c00", "#4a5560")
 """Each with a dash of its own, so that they part in grey too; dark enough on white for their names."""
-BAND_ALPHA = 0.2
+LINES: tuple[Dash, ...] = (*DASHES, (0, (9, 2)), (0, (3, 1, 1, 1, 1, 1)))
+BAND_ALPHA, CROWDED_ALPHA = 0.2, 0.1
+CROWDED = 3
+"""More bands over one another are drawn fainter."""
 FEW = 6
-"""Curves up to which each has its name and its band; more carry numbers on the line, which part them in grey too."""
-
-
-@dataclass(frozen=True)
-class ComparedCurve:
-    """One result at one load: position, static force and half-width of its 95 % band, each (n,)."""
-
-    label: str
-    x: Floats
-    force_n: Floats
-    u95_n: Floats
-
-
-@dataclass(frozen=True)
-class DifferenceCurve:
-    """One result minus the first: position, difference and half-width of the whole curve's 95 % band, each (n,)."""
-
-    label: str
-    x: Floats
-    difference_n: Floats
-    u95_n: Floats
+"""Curves up to which all are drawn over one another; more have a panel each, beside the first."""
+PANELS_WIDE, PANELS_NARROW = 5, 3
+PANEL_IN = 1.08
+"""Height of a panel."""
+NAME_LETTERS = {True: 21, False: 17}
+"""Of a name beside a curve or above a panel, on a wide sheet and on a narrow one."""
 
 
 def comparison_figure(
     curves: Sequence[ComparedCurve],
     differences: Sequence[DifferenceCurve],
     *,
+    quantity: Quantity,
     first: str,
-    load_kg: float | None,
+    lead: str,
     by: By,
 ) -> Drawing:
-    """All curves over one another; below, the others minus the first."""
-    x_label = SHARED_LABELS[by]
-    styles = [(COLOURS[i % len(COLOURS)], DASHES[i % len(DASHES)]) for i in range(len(curves))]
-    few = len(curves) <= FEW
+    """All curves with the others minus the first.
 
-    def plot(figure: Figure, sheet: Sheet) -> None:
-        if differences:
-            top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.0, 1.0])
-        else:
-            top, bottom = figure.subplots(), None
-        for curve, (colour, dash) in zip(curves, styles, strict=True):
-            if few:
-                top.fill_between(
-                    curve.x,
-                    curve.force_n - curve.u95_n,
-                    curve.force_n + curve.u95_n,
-                    color=colour,
-                    alpha=BAND_ALPHA,
-                    lw=0,
-                )
-            top.plot(curve.x, curve.force_n, color=colour, ls=dash, lw=2.0)
-        frame(
-            top,
-            sheet,
-            x_label=x_label if bottom is None else None,
-            y_label=f"force at the handle, {force_unit()}",
-        )
-        from_zero(top, [curve.force_n + curve.u95_n for curve in curves])
-        names = [(curve.label, curve.x, curve.force_n) for curve in curves]
-        if few:
-            end_labels(top, names, colours=[colour for colour, _ in styles])
-        else:
-            number_curves(top, [curve[1:] for curve in names], colours=[colour for colour, _ in styles])
-        if bottom is None:
-            return
-        for gap, (colour, dash) in zip(differences, styles[1:], strict=True):
-            band = (gap.difference_n - gap.u95_n, gap.difference_n + gap.u95_n)
-            if few:
-                bottom.fill_between(gap.x, *band, color=colour, alpha=BAND_ALPHA, lw=0)
-            bottom.plot(gap.x, gap.difference_n, color=colour, ls=dash, lw=1.6)
-        bottom.axhline(0.0, color=QUIET, lw=0.9)
-        low = min(0.0, *(float(np.nanmin(gap.difference_n - gap.u95_n)) for gap in differences))
-        high = max(0.0, *(float(np.nanmax(gap.difference_n + gap.u95_n)) for gap in differences))
-        bottom.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))
-        frame(
-            bottom,
-            sheet,
-            x_label=x_label,
-            y_label=f"heavier (above 0) or lighter than {first}, {force_unit()}",
-        )
-        force_scale(bottom, steps=5)
-
-    banded = ", with its 95 % band" if few else ""
-    numbered = "" if few else " Numbers: see the table. The sentences above take the bands into account."
-    load = "each with its heaviest load" if load_kg is None else f"with {load_text(load_kg)}"
-    apart = "where a band leaves out zero, they differ" if few else "where they differ is said above"
-    below = f" Below: the others minus {first}; {apart}." if differences else ""
+    Parameters
+    ----------
+    curves : sequence of ComparedCurve
+        The first's first.
+    differences : sequence of DifferenceCurve
+        Of the others, or none.
+    quantity : Quantity
+        What is drawn.
+    first : str
+        Name of the first.
+    lead : str
+        What the caption begins with, such as "With 40 kg".
+    by : {"handle", "travel", "angle"}
+        What the positions are.
+    """
+    described = (
+        f"{quantity.noun} over the travel. {lead}: {'; '.join(_in_words(c, quantity) for c in curves)}."
+    )
+    table = curves_table(SHARED_LABELS[by], curves, differences, first=first, quantity=quantity)
+    many = len(curves) > FEW
+    plot = _beside if many else _over
+    rows = [-(-len(curves) // columns) for columns in (PANELS_WIDE, PANELS_NARROW)]
+    tall = 1.3 if differences else 1.0
     return draw(
-        f"compared-{'each' if load_kg is None else f'{load_kg:g}'.replace('.', '-')}",
-        f"Force at the handle over the travel, {load}. {'; '.join(_in_words(curve) for curve in curves)}.",
-        f"{load[0].upper()}{load[1:]}. Lines: the force to hold the handle still{banded}.{below}{numbered}",
-        plot,
-        height_factor=1.3 if differences else 1.0,
-        table=table_over(
-            x_label[0].upper() + x_label[1:],
-            [
-                *(
-                    column
-                    for curve in curves
-                    for column in (
-                        (curve.label, curve.x, curve.force_n),
-                        (f"{curve.label} ±", curve.x, curve.u95_n),
-                    )
-                ),
-                *(
-                    column
-                    for gap in differences
-                    for column in (
-                        (f"{gap.label} − {first}", gap.x, gap.difference_n),
-                        (f"{gap.label} − {first} ±", gap.x, gap.u95_n),
-                    )
-                ),
-            ],
-        ),
+        f"{quantity.key}-{lead}".lower().replace(" ", "-").replace(".", "-").replace(",", ""),
+        described,
+        f"{lead}. {quantity.caption} {_caption(many, bool(differences), first)}".strip(),
+        lambda figure, sheet: plot(figure, sheet, curves, differences, quantity, first, by),
+        height_factor=PANEL_IN * (rows[0] + 0.5) / 4.3 if many else tall,
+        narrow_height_factor=PANEL_IN * (rows[1] + 0.5) / 3.9 if many else tall,
+        table=table,
     )
 
 
-def _in_words(curve: ComparedCurve) -> str:
-    force = covered(curve.force_n)
+def _caption(many: bool, differences: bool, first: str) -> str:
+    if not many:
+        below = (
+            f" Below: the others minus {first}; where a band leaves out zero, they differ."
+            if differences
+            else ""
+        )
+        return f"Lines with their 95 % bands.{below}"
+    bar = " Bar at the foot: where it differs from that by more than the bands." if differences else ""
+    return f"Solid: each result with its 95 % band. Dotted in each panel: {first}.{bar} Numbers: as in the table."
+
+
+def _over(
+    figure: Figure,
+    sheet: Sheet,
+    curves: Sequence[ComparedCurve],
+    differences: Sequence[DifferenceCurve],
+    quantity: Quantity,
+    first: str,
+    by: By,
+) -> None:
+    if differences:
+        top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=[2.0, 1.0])
+    else:
+        top, bottom = figure.subplots(), None
+    styles = [(COLOURS[i % len(COLOURS)], LINES[i % len(LINES)]) for i in range(len(curves))]
+    alpha = BAND_ALPHA if len(curves) <= CROWDED else CROWDED_ALPHA
+    for curve, style in zip(curves, styles, strict=True):
+        _banded(top, curve, *style, width=2.0, alpha=alpha)
+    frame(top, sheet, x_label=SHARED_LABELS[by] if bottom is None else None, y_label=quantity.label)
+    from_zero(top, [curve.values + curve.u95 for curve in curves])
+    quantity.scale(top)
+    end_labels(
+        top,
+        [(_short(c.label, sheet), c.x, c.values) for c in curves],
+        colours=[colour for colour, _ in styles],
+    )
+    if bottom is None:
+        return
+    for gap, style in zip(differences, styles[1:], strict=True):
+        _banded(bottom, gap, *style, width=1.6, alpha=alpha)
+    bottom.axhline(0.0, color=QUIET, lw=0.9)
+    low = min(0.0, *(float(np.nanmin(gap.values - gap.u95)) for gap in differences))
+    high = max(0.0, *(float(np.nanmax(gap.values + gap.u95)) for gap in differences))
+    bottom.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))
+    frame(bottom, sheet, x_label=SHARED_LABELS[by], y_label=quantity.gap_label(first))
+    quantity.scale(bottom, steps=5)
+
+
+def _beside(
+    figure: Figure,
+    sheet: Sheet,
+    curves: Sequence[ComparedCurve],
+    differences: Sequence[DifferenceCurve],
+    quantity: Quantity,
+    first: str,
+    by: By,
+) -> None:
+    columns = PANELS_WIDE if sheet.wide else PANELS_NARROW
+    rows = -(-len(curves) // columns)
+    panels = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False).ravel()
+    gaps = {gap.label: gap for gap in differences}
+    small = 0.85 * sheet.font_pt
+    for number, (axes, curve) in enumerate(zip(panels, curves, strict=False), start=1):
+        if number > 1:
+            axes.plot(curves[0].x, curves[0].values, color=QUIET, ls=(0, (1, 1.2)), lw=1.2)
+        _banded(axes, curve, MEASURED, "solid", width=1.5)
+        axes.set_title(f"{number} {_short(curve.label, sheet)}", loc="left", fontsize=small, color=INK, pad=3)
+        axes.tick_params(length=2.0, width=0.5, labelsize=small)
+        axes.margins(x=0.0)
+    from_zero(panels[0], [curve.values + curve.u95 for curve in curves])
+    quantity.scale(panels[0], steps=3)
+    panels[0].xaxis.get_major_locator().set_params(nbins=3)
+    low, high = panels[0].get_ylim()
+    for axes, curve in zip(panels, curves, strict=False):
+        gap = gaps.get(curve.label)
+        for begin, stop in runs_of_true(gap.established) if gap is not None else ():
+            where = gap.x[[begin, stop - 1]] if gap is not None else ()
+            axes.plot(where, [low + 0.05 * (high - low)] * 2, color=INK, lw=3.0, solid_capstyle="butt")
+    for axes in panels[len(curves) :]:
+        axes.set_visible(False)
+    for axes in panels[max(0, len(curves) - columns) : len(curves)]:
+        axes.tick_params(labelbottom=True)
+    figure.suptitle(quantity.label, x=0.0, ha="left", fontsize=sheet.font_pt, color=QUIET)
+    figure.supxlabel(SHARED_LABELS[by], fontsize=sheet.font_pt)
+
+
+def _banded(
+    axes: Axes,
+    curve: ComparedCurve | DifferenceCurve,
+    colour: str,
+    dash: Dash,
+    *,
+    width: float,
+    alpha: float = BAND_ALPHA,
+) -> None:
+    band = curve.values - curve.u95, curve.values + curve.u95
+    axes.fill_between(curve.x, *band, color=colour, alpha=alpha, lw=0)
+    axes.plot(curve.x, curve.values, color=colour, ls=dash, lw=width)
+
+
+def _short(name: str, sheet: Sheet) -> str:
+    """A name that leaves room for curves; the table has it whole."""
+    most = NAME_LETTERS[sheet.wide]
+    return name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
+
+
+def _in_words(curve: ComparedCurve, quantity: Quantity) -> str:
+    known = covered(curve.values)
     return (
-        f"{curve.label}: from {short_force(float(force[0]))} at the start to {short_force(float(force[-1]))} at the "
-        f"end, at most {short_force(float(force.max()))}"
+        f"{curve.label}: from {quantity.said(float(known[0]))} at the start to "
+        f"{quantity.said(float(known[-1]))} at the end, at most {quantity.said(float(known.max()))}"
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from feltload.app.text.machine.comparison import describe_difference
-from feltload.app.text.numbers import figure, number, short_force
+from feltload.app.text.numbers import figure, load_text, number, short_force
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
@@ -36,14 +36,14 @@ def describe_arms(
     return [
         *(
             describe_difference(
-                profiles,
-                k,
+                profiles.of_load(k),
+                f"With {load_text(float(load_kg))}",
                 first="the left arm of the machine",
                 second="the right arm of the machine",
                 together="the two arms of the machine",
                 travel=travel,
             )
-            for k in range(profiles.loads_kg.size)
+            for k, load_kg in enumerate(profiles.loads_kg)
         ),
         describe_repetitions(repetitions),
     ]
