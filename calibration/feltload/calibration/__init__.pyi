@@ -45,6 +45,7 @@ from .cams.synthesis import (
     synthesise_cam as synthesise_cam,
     with_cam as with_cam,
 )
+from .design.facts import DesignFact as DesignFact
 from .design.free import FreeDimension as FreeDimension, free_dimension as free_dimension
 from .design.knowing import FreeCombination as FreeCombination
 from .design.problem import Demand as Demand, design_travel as design_travel

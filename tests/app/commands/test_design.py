@@ -95,6 +95,16 @@ def test_a_target_that_cannot_be_met_says_so(feltload, tmp_path):
     assert "No design within the bounds" in ran.out
 
 
+def test_bounds_and_travel_are_typed_in_units_of_ones_own(feltload, tmp_path):
+    (tmp_path / "row.toml").write_text(example_text("lever"), encoding="utf-8")
+    moves = ("--move", "plates.radius=20:33 cm", "--move", "plates.angle=-20 deg:60 deg")
+    ran = feltload("design", tmp_path / "row.toml", *TARGET, *moves, "--travel", "57.2 cm", "--json")
+    assert ran.code == 0, ran.err
+    said = json.loads(ran.out)
+    assert said["travel_rad"] == pytest.approx(0.572 / 0.655, rel=1e-6)
+    assert all(each["low"] in (200.0, -20.0) for each in said["changes"])
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -105,8 +115,23 @@ def test_a_target_that_cannot_be_met_says_so(feltload, tmp_path):
         ((*TARGET, "--move", "handle_radius=600:700"), ("no target depends on handle_radius",)),
         ((*TARGET, "--move", "cam"), ("a lever has no cam",)),
         (TARGET, ("no dimension may move",)),
+        (
+            (*TARGET, "--move", "plates.radius=-50:20"),
+            ("--move plates.radius", "into the pivot", "30 mm or more"),
+        ),
+        ((*TARGET, "--move", "plates.radius=20 kg:30 kg"), ('"kg" does not measure', "(mm)")),
+        ((*TARGET, "--move", "plates.radius=20 mm:30 cm"), ("low:high",)),
+        ((*TARGET, "--move", "cam", "--move", "handle_radius=600:700"), ("moves alone",)),
+        (("--target", "-100(5) N at start", *MOVES), ("a force above zero",)),
+        (("--target", "150(0) N at start", *MOVES), ("no tolerance",)),
+        (("--target", "150(5) N at start, 180(5) N at start", *MOVES), ("180(5) N at start", "in one place")),
+        (("--target", "150(5) N at start", *MOVES, "--load", "0 kg"), ("serve a load above zero",)),
+        (
+            ("--target", "150(5) N at start", "--move", "start_angle=-30:-20"),
+            ("the force at rest does not change",),
+        ),
         (MOVES, ("--target",)),
-        (("--target", "250(5) N at 9 m", *MOVES), ("outside the travel",)),
+        (("--target", "250(5) N at 9 m", *MOVES), ("outside the travel", "0 cm to 91.5 cm")),
         (("--target", "250 N at start", *MOVES), ("250 N",)),
     ],
 )

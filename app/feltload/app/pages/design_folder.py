@@ -50,6 +50,7 @@ Shown = tuple[list[str], dict[str, object], Path | None]
 def show_proposal(proposal: Proposal, text: str, out: Path | None) -> Shown:
     """A proposal in words, written into `out` where there is one; `text` is today's machine file."""
     lines, record = proposal_lines(proposal), proposal_record(proposal)
+    lines[1:1] = [describe_fully(fact) for fact in proposal.facts]
     if out is None:
         return lines, record, None
     changed = [

@@ -12,7 +12,7 @@ from feltload.app.errors import DamagedInputError
 from feltload.app.text import acquisition, calibration, coaching, common, jobs, signal
 from feltload.app.text.common import Sentence
 from feltload.app.text.computer import doctor
-from feltload.app.text.design import cam_facts
+from feltload.app.text.design import cam_facts, proposal_facts
 from feltload.app.text.live import facts as live
 from feltload.app.text.numbers import sentence
 from feltload.app.text.study import facts as study
@@ -27,6 +27,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **signal.SENTENCES,
     **calibration.SENTENCES,
     **cam_facts.SENTENCES,
+    **proposal_facts.SENTENCES,
     **coaching.SENTENCES,
     **study.SENTENCES,
     **jobs.SENTENCES,

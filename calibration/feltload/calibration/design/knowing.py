@@ -68,14 +68,29 @@ def require_say(problem: Problem, *, seed: int) -> None:
             remedy="widen the bounds, shorten the travel, or let another dimension move",
         )
     slopes = np.max([np.abs(problem.jacobian(parts, range(k))).max(axis=0) for parts in good], axis=0)
-    silent = [each for each, slope in zip(problem.free, slopes, strict=True) if slope < _NO_SAY]
+    silent = [i for i, slope in enumerate(slopes) if slope < _NO_SAY]
     if silent:
-        names = " and ".join(each.parameter.key.dotted for each in silent)
+        names = " and ".join(problem.free[i].parameter.key.dotted for i in silent)
         raise DesignError(
             f"no target depends on {names}",
             where="--move",
-            remedy=f"leave out {names}, or give a target in newtons where only the shape is asked for",
+            remedy=_what_to_do(problem, good[0], silent, names),
         )
+
+
+def _what_to_do(problem: Problem, parts: Floats, silent: list[int], names: str) -> str:
+    """What helps where dimensions have no say: a load, a target in newtons, or another dimension."""
+    loaded = {rider.name for rider in problem.machine.riders if getattr(rider, "is_load", False)}
+    if not any(problem.loads_kg) and all(problem.free[i].parameter.key.part in loaded for i in silent):
+        return "serve a load above zero: without one these are empty places"
+    here = np.concatenate(list(problem.forces_n(problem.values(parts)).values()))
+    for i in silent:
+        moved = parts.copy()
+        moved[i] += 0.1 if parts[i] < 0.5 else -0.1
+        there = np.concatenate(list(problem.forces_n(problem.values(moved)).values()))
+        if np.abs(there - here).max() < _NO_SAY * np.abs(here).max():
+            return f"leave out {names}: the force at rest does not change with it"
+    return f"give a force in newtons as well: {names} changes the whole curve in proportion, and its shape not at all"
 
 
 def free_combinations(problem: Problem, parts: Floats) -> tuple[FreeCombination, ...]:

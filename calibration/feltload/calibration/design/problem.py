@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import functools
+import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -10,16 +12,19 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.design.free import FreeDimension
-from feltload.calibration.errors import GeometryError
+from feltload.calibration.errors import GeometryError, TargetError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.reference import reference_of
 from feltload.calibration.target.placed import PlacedTarget, place_target
 from feltload.calibration.target.target import Target, TargetScale
-from feltload.core import Floats
+from feltload.core import Flags, Floats
 from feltload.signal import Travel, travel_of
 
 _POINTS: Final = 25
+_STOP_RAD: Final = math.radians(1.0)
+"""A stop may be set a little off: a linkage that closes just so far is none."""
+_ONE_PLACE_RAD: Final = 1e-4
 _STEP: Final = 1e-6
 """Of the derivatives, as a part of the bounds, towards their middle: good to some 1e-6 of the derivative."""
 
@@ -44,7 +49,8 @@ class Problem:
     demands : tuple of Demand
         Placed on the travel of the machine that they were last placed on.
     q_rad : ndarray, shape (n,)
-        Rotations from the start stop at which the demands ask.
+        Rotations from the start stop at which the demands ask, and the whole travel: a machine that only comes together
+        where it is asked is none.
     g_m_s2 : float
     """
 
@@ -104,7 +110,9 @@ class Problem:
         for at in moving:
             shift = np.zeros(parts.size)
             shift[at] = _STEP if parts[at] < 0.5 else -_STEP
-            slope = (self.residuals(parts + shift) - here) / shift[at]
+            # A search may look where no machine is.
+            with np.errstate(invalid="ignore"):
+                slope = (self.residuals(parts + shift) - here) / shift[at]
             columns.append(np.nan_to_num(slope, nan=0.0, posinf=0.0, neginf=0.0))
         return np.column_stack(columns)
 
@@ -133,10 +141,14 @@ def _smooth(placed: PlacedTarget, force: Floats) -> Floats:
 def design_travel(machine: Machine, travel_rad: float, values: Values | None = None) -> Travel:
     """The travel that a design is for, with `values` (SI) in place of today's."""
     changed = machine.with_parameters(values) if values else machine
-    q = np.linspace(min(travel_rad, 0.0), max(travel_rad, 0.0), _POINTS)
+    q = _travel_rad(travel_rad)
     # Demands are asked at rotations, whatever the start angle becomes.
     reference = reference_of(changed)
     return travel_of(reference, reference.start_angle_rad + q)
+
+
+def _travel_rad(travel_rad: float) -> Floats:
+    return np.linspace(min(travel_rad, 0.0), max(travel_rad, 0.0), _POINTS)
 
 
 def make_problem(
@@ -167,7 +179,7 @@ def make_problem(
     Raises
     ------
     TargetError
-        A target lies outside the travel.
+        A target lies outside the travel, wants no force, or excludes another one.
     """
     travel = design_travel(machine, travel_rad, values)
     shift = machine.start_angle.value - travel.start_angle_rad
@@ -176,6 +188,53 @@ def make_problem(
         moved = place_target(target, travel, travel.angle_rad).moved(shift)
         own = loads_kg if target.load_kg is None else (target.load_kg,)
         demands += [Demand(float(load), moved) for load in own]
+    require_compatible_demands(demands)
     start = machine.start_angle.value
-    q = np.unique(np.concatenate([each.placed.at_rad - start for each in demands]))
+    asked = [each.placed.at_rad - start for each in demands]
+    spare = np.array([-_STOP_RAD, _STOP_RAD]) + [min(travel_rad, 0.0), max(travel_rad, 0.0)]
+    q = np.unique(np.concatenate([spare, _travel_rad(travel_rad), *asked]))
     return Problem(machine, tuple(free), tuple(demands), q, g_m_s2)
+
+
+def require_compatible_demands(demands: Sequence[Demand]) -> None:
+    """Refuse two forces at one place, and a force that is none.
+
+    Raises
+    ------
+    TargetError
+    """
+    newtons = [each for each in demands if each.placed.target.scale is TargetScale.NEWTONS]
+    for each in newtons:
+        if np.all(_limits_n(each.placed)[1] <= 0.0):
+            raise TargetError(
+                "wants no force, or one that moves the handle by itself",
+                where=each.placed.target.text,
+                remedy="give a force above zero",
+            )
+    for one, other in itertools.combinations(newtons, 2):
+        a, b = one.placed, other.placed
+        if one.load_kg != other.load_kg:
+            continue
+        at = np.concatenate((a.at_rad[_within(a.at_rad, b)], b.at_rad[_within(b.at_rad, a)]))
+        # A side without a limit is infinite, and between such places interpolates to none.
+        with np.errstate(invalid="ignore"):
+            lows, highs = zip(
+                *([np.interp(at, p.at_rad, end) for end in _limits_n(p)] for p in (a, b)), strict=True
+            )
+        if np.any((lows[0] > highs[1]) | (lows[1] > highs[0])):
+            raise TargetError(
+                f'excludes "{b.target.text}": no machine has both forces in one place with {one.load_kg:.4g} kg',
+                where=a.target.text,
+                remedy="leave one of them out, widen a tolerance, or name different places or loads",
+            )
+
+
+def _limits_n(placed: PlacedTarget) -> tuple[Floats, Floats]:
+    return placed.limits_n(np.ones(placed.at_rad.size))
+
+
+def _within(at_rad: Floats, placed: PlacedTarget) -> Flags:
+    """Whether each place is one at which a target is asked."""
+    if placed.target.between:
+        return np.asarray((at_rad >= placed.at_rad[0]) & (at_rad <= placed.at_rad[-1]))
+    return np.asarray(np.isclose(at_rad[:, None], placed.at_rad, atol=_ONE_PLACE_RAD).any(axis=1))

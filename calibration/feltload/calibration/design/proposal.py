@@ -13,7 +13,7 @@ from feltload.calibration.design.tolerances import ToleranceStudy
 from feltload.calibration.design.trade_off import Relief, TradeOff
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.reference import reference_of
-from feltload.core import Curve, Floats, Picture, Shown, Summary, mass_text
+from feltload.core import Curve, Fact, Floats, Picture, Shown, Summary, mass_text
 from feltload.signal import Travel, travel_of
 
 if TYPE_CHECKING:
@@ -78,6 +78,8 @@ class Proposal(Shown):
         What wider bounds would bring, where the targets are not met.
     trade_offs : tuple of TradeOff
         Which demands are in each other's way, where the targets are not met.
+    facts : tuple of Fact
+        Where it runs into frame or floor, or away from the hand, as far as the machine file knows.
     """
 
     machine: Machine
@@ -94,6 +96,7 @@ class Proposal(Shown):
     tolerances: ToleranceStudy
     reliefs: tuple[Relief, ...]
     trade_offs: tuple[TradeOff, ...]
+    facts: tuple[Fact, ...]
 
     @property
     def stage(self) -> Stage:

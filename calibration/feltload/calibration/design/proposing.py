@@ -11,6 +11,7 @@ from feltload.calibration.design.free import FreeDimension, require_distinct
 from feltload.calibration.design.knowing import free_combinations, require_say
 from feltload.calibration.design.problem import Problem, make_problem
 from feltload.calibration.design.proposal import DesignedCurve, Proposal, ProposedDimension
+from feltload.calibration.design.room import collisions, require_room, runs_away
 from feltload.calibration.design.stages import Stage, stages
 from feltload.calibration.design.tolerances import study_tolerances
 from feltload.calibration.design.trade_off import trade_offs, widened
@@ -56,15 +57,16 @@ def propose_design(
     Raises
     ------
     DesignError
-        Contradictory bounds, or a dimension that no target depends on.
+        Contradictory bounds, ones that put a mass into its pivot, or a dimension that no target depends on.
     GeometryError
         Within the bounds no machine can be assembled.
     TargetError
-        A target lies outside the travel.
+        A target lies outside the travel, wants no force, or excludes another one.
     MachineError
         The machine file says nothing about what is lifted.
     """
     require_distinct(free)
+    require_room(machine, free)
     machine.require_masses(loads_kg)
     problem = make_problem(machine, free, targets, loads_kg, travel_rad, g_m_s2)
     require_say(problem, seed=seed)
@@ -119,6 +121,10 @@ def _proposal(
         tolerances=study_tolerances(problem, stage.parts, frozenset(moved), q, seed=seed),
         reliefs=() if stage.meets else widened(problem, stage, seed=seed),
         trade_offs=() if stage.meets else trade_offs(problem, stage, seed=seed),
+        facts=(
+            *collisions(machine, proposed, q),
+            *runs_away(q, problem.loads_kg, np.array(list(today.values())), np.array(list(then.values()))),
+        ),
     )
 
 

@@ -7,6 +7,7 @@ well known as the machine file says.
 
 from __future__ import annotations
 
+import contextlib
 import math
 from dataclasses import dataclass
 from typing import Final
@@ -14,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from feltload.calibration.design.problem import Problem
+from feltload.calibration.errors import GeometryError
 from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.parameters import Parameter, ParameterKey
 from feltload.core import Floats
@@ -148,7 +150,9 @@ def study_tolerances(
         miss = float(np.abs(problem.deviations_of(parts, values)).max())
         met += miss <= 1.0
         if np.isfinite(miss):
-            drawn.append(_curves(problem, values, q_rad, parts))
+            # Between the places that are asked a drawn linkage may still fail to close.
+            with contextlib.suppress(GeometryError):
+                drawn.append(_curves(problem, values, q_rad, parts))
     low, high = np.quantile(drawn, [0.025, 0.975], axis=0) if drawn else (base, base)
     return ToleranceStudy(
         tuple(dimensions),

@@ -189,9 +189,10 @@ def _places_rad(target: Target, travel: Travel) -> Floats:
     slack = _END_SLACK * (high - low)
     for value, place in zip(target.at, places, strict=True):
         if place is None or not low - slack <= place <= high + slack:
+            ends = _positions(target, travel, np.array([low, high]))
             raise TargetError(
                 f"its position {target.position_text(float(value))} lies outside the travel, which is "
-                f"{travel.said_beside(low)} to {travel.said_beside(high)}",
+                f"{target.position_text(float(ends[0]))} to {target.position_text(float(ends[1]))}",
                 where=target.text,
                 remedy="keep to the travel, or use parts of it: 0 to 100 %",
             )

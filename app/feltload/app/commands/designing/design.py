@@ -15,7 +15,7 @@ def design(
     machine: Path,
     /,
     *,
-    target: list[str] | None = None,
+    target: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None,
     move: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None,
     load: list[str] | None = None,
     travel: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
@@ -41,8 +41,8 @@ def design(
     target
         Wanted force: a phrase such as "falls 25(5) % from start to end", or a table (.csv). May be repeated.
     move
-        Dimension that may change and its bounds, low:high in the file's unit; a third number is the distance of holes.
-        "cam" for a new cam. May be repeated.
+        Dimension that may change and its bounds, low:high in the file's unit or with one behind; a third number is the
+        distance of holes. "cam" for a new cam. May be repeated.
     load
         Load to serve, such as "40 kg" (left out). May be repeated.
     travel

@@ -7,7 +7,10 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
 from feltload.app.errors import UsageError
+from feltload.app.jobs.predicting.inputs import si_of
 from feltload.app.jobs.predicting.targets import read_targets
 from feltload.calibration import (
     CamDesign,
@@ -21,7 +24,8 @@ from feltload.calibration import (
 )
 
 CAM: Final = "cam"
-_MOVE: Final = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<numbers>[-+−0-9.eE:\s]+)\s*")
+_MOVE: Final = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<numbers>\S.*?)\s*")
+_NUMBER: Final = re.compile(r"(?P<number>[-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s*(?P<unit>[^\s\d].*)?")
 _REMEDY: Final = (
     'write it as "plates.radius=200:320", lowest and highest in the unit of the machine file, or '
     '"plates.radius=200:320:25" for holes every 25'
@@ -29,7 +33,7 @@ _REMEDY: Final = (
 
 
 def read_moves(written: Sequence[str], machine: Machine) -> tuple[FreeDimension, ...]:
-    """Free dimensions of `--move`: "plates.radius=200:320" or, for holes every 25, "plates.radius=200:320:25".
+    """Free dimensions of `--move`: "plates.radius=200:320", "plates.radius=8:12 in", with a third number for holes.
 
     Raises
     ------
@@ -42,6 +46,12 @@ def read_moves(written: Sequence[str], machine: Machine) -> tuple[FreeDimension,
 
 
 def _move(text: str, machine: Machine) -> FreeDimension:
+    if text.strip() == CAM:
+        raise UsageError(
+            "a new cam moves alone",
+            where="--move cam",
+            remedy="design the cam first, then move dimensions of its file",
+        )
     found = _MOVE.fullmatch(text)
     if found is None:
         raise UsageError(f"{text!r} names no dimension with bounds", where="--move", remedy=_REMEDY)
@@ -52,15 +62,24 @@ def _move(text: str, machine: Machine) -> FreeDimension:
             where="--move",
             remedy="write --move cam for a new cam",
         )
+    where = f"--move {found['key']}"
     try:
-        numbers = [float(word) for word in found["numbers"].replace("−", "-").split(":")]
+        numbers, unit = _numbers(found["numbers"])
         low, high, step = [*numbers, math.nan][:3] if len(numbers) == 2 else numbers
     except ValueError:
-        raise UsageError(
-            f"{found['numbers'].strip()!r} is not low:high", where=f"--move {found['key']}", remedy=_REMEDY
-        ) from None
-    unit = parameter.per_unit
-    return free_dimension(parameter, low * unit, high * unit, None if math.isnan(step) else step * unit)
+        raise UsageError(f"{found['numbers']!r} is not low:high", where=where, remedy=_REMEDY) from None
+    per = parameter.per_unit if unit is None else si_of(unit, parameter, where=where)
+    return free_dimension(parameter, low * per, high * per, None if math.isnan(step) else step * per)
+
+
+def _numbers(text: str) -> tuple[list[float], str | None]:
+    """Numbers between colons, and the one unit behind the last of them or behind each."""
+    found = [_NUMBER.fullmatch(word.strip()) for word in text.replace("−", "-").split(":")]
+    numbers = [float(each["number"]) for each in found if each is not None]
+    units = {each["unit"].strip() for each in found if each is not None and each["unit"]}
+    if len(numbers) < len(found) or len(units) > 1 or not np.isfinite(numbers).all():
+        raise ValueError
+    return numbers, units.pop() if units else None
 
 
 def read_design_targets(written: Sequence[str]) -> tuple[Target, ...]:
@@ -136,6 +155,7 @@ def proposal_record(proposal: Proposal) -> dict[str, object]:
         "wider_bounds": [
             {"wider": relief.wider, "miss_in_tolerances": relief.miss} for relief in proposal.reliefs
         ],
+        "facts": [fact.to_dict() for fact in proposal.facts],
         "curves": [
             {
                 "load_kg": curve.load_kg,

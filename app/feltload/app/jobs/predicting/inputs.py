@@ -13,6 +13,7 @@ from feltload.app.jobs.mechanism_limits import SMALLEST_TRAVEL_RAD, impossible_t
 from feltload.calibration import (
     FrictionRange,
     Machine,
+    Parameter,
     ParameterKey,
     Varied,
     reference_of,
@@ -131,22 +132,29 @@ def read_vary(text: str, machine: Machine) -> Varied:
         )
     values = first + step * np.arange(math.floor((last - first) / step + 1e-9) + 1)
     per_unit = (
-        parameter.per_unit if found["unit"] is None else _per_unit(found["unit"], machine, parameter.key)
+        parameter.per_unit
+        if found["unit"] is None
+        else si_of(found["unit"], parameter, where=f"--vary {found['key']}")
     )
     return Varied(parameter, tuple(float(value * per_unit) for value in values))
 
 
-def _per_unit(unit: str, machine: Machine, key: ParameterKey) -> float:
-    """SI of one unit behind the values; it must measure what the machine file's own does."""
-    own = machine.parameter(key)
+def si_of(unit: str, parameter: Parameter, *, where: str) -> float:
+    """SI of one unit behind typed values; it must measure what the machine file's own does.
+
+    Raises
+    ------
+    UsageError
+        It measures something else.
+    """
     for dimension in DIMENSIONS:
         try:
-            parse_quantity(f"1 {own.unit}", dimension)
+            parse_quantity(f"1 {parameter.unit}", dimension)
             return parse_quantity(f"1 {unit}", dimension).value
         except QuantityError:
             continue
     raise UsageError(
-        f'"{unit}" does not measure what {key.dotted} is in ({own.unit or "a plain number"})',
-        where="--vary",
+        f'"{unit}" does not measure what {parameter.key.dotted} is in ({parameter.unit or "a plain number"})',
+        where=where,
         remedy="use the unit of the machine file",
     )

@@ -66,6 +66,7 @@ def build_proposal(proposal: Proposal) -> DesignView:
         changes=tuple(change_row(each) for each in proposal.dimensions),
         stages=tuple(stage_text(proposal, stage) for stage in proposal.stages),
         remarks=(
+            *(describe_fully(fact) for fact in proposal.facts),
             *(combination_text(each) for each in proposal.combinations),
             *trade_off_texts(proposal),
         ),

@@ -1,5 +1,5 @@
 """What designs find, in words.
 
-In: Facts of cams.
+In: Facts of cams and of proposals.
 Out: Sentences.
 """
