@@ -98,14 +98,14 @@ def test_text_and_page_say_the_numbers_of_the_tables(written) -> None:
     record = json.loads((written / "study.json").read_text(encoding="utf-8"))
     assert "16 measurements with 40 kg were analysed (8 machines, 1 operator, 2 days and 1 remount)" in text
     icc = next(r for r in record["statistics"] if r["statistic"] == "icc" and r["form"] == "2,1")
-    assert f"{icc['value']:.2f} (95 % CI {icc['lower95']:.2f} to {icc['upper95']:.2f})" in text
+    assert f"{icc['value']:.3f} (95 % CI {icc['lower95']:.3f} to {icc['upper95']:.3f})" in text
     assert text.count("such as the calibration of one load cell, do not scatter") == 2
     assert "Invented data" in page and "invented" in text
     assert "measure 20 machines, 2 times each" in text and "Bonett" in text
     lines = [line for line in text.splitlines() if line.startswith("|")]
     assert len(lines) == 7 and len({line.count("|") for line in lines}) == 1
     latex = (written / "table.tex").read_text(encoding="utf-8")
-    assert "\\toprule" in latex and "95 \\% CI" in latex and latex.count("\\\\\n") == 6
+    assert "\\toprule" in latex and "95~\\% CI" in latex and latex.count("\\\\\n") == 2 * 6
     assert len(record["measurements"]) == 16
     assert all(len(each["recordings_sha256"]) == 1 for each in record["measurements"])
 

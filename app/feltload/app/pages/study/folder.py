@@ -16,13 +16,15 @@ from feltload.app.jobs.study.tables import COLUMNS, study_tables
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.page import page_templates
 from feltload.app.pages.study.figures import StudyFigure, study_figures
-from feltload.app.pages.study.markup import latex_table, markdown
+from feltload.app.pages.study.markup import latex_table, latex_text, markdown
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.study.methods import methods_paragraph, results_sentences
+from feltload.app.text.study.references import references
 from feltload.app.text.study.table import ResultsTable, results_table
 from feltload.core import write_file
 
-PAGE, TEXT, LATEX, RECORD = "study.html", "study.md", "table.tex", "study.json"
+PAGE, TEXT, RECORD = "study.html", "study.md", "study.json"
+LATEX_TEXT, LATEX_TABLE = "text.tex", "table.tex"
 FIGURES = "figures"
 TableForm = Literal["csv", "parquet"]
 
@@ -38,6 +40,7 @@ class StudyView:
     figures: tuple[Drawing, ...]
     missing: tuple[str, ...]
     methods: str
+    references: tuple[str, ...]
 
 
 def claim_study(out: Path, form: TableForm, *, overwrite: bool) -> None:
@@ -48,7 +51,9 @@ def claim_study(out: Path, form: TableForm, *, overwrite: bool) -> None:
     OutputExistsError, UsageError
         As `claim_directory`.
     """
-    claim_directory(out, [PAGE, TEXT, LATEX, RECORD, *table_names(form)], overwrite=overwrite)
+    claim_directory(
+        out, [PAGE, TEXT, LATEX_TEXT, LATEX_TABLE, RECORD, *table_names(form)], overwrite=overwrite
+    )
 
 
 def table_names(form: TableForm) -> list[str]:
@@ -66,8 +71,9 @@ def write_study(out: Path, study: Study, *, form: TableForm, column: str) -> Stu
     for figure in figures:
         for kind in ("pdf", "svg"):
             write_file(out / FIGURES / f"{figure.name}.{kind}", figure.file(kind, column))
-    write_file(out / TEXT, markdown(view.methods, view.sentences, view.table, view.missing))
-    write_file(out / LATEX, latex_table(view.table))
+    write_file(out / TEXT, markdown(view.methods, view.sentences, view.table, view.missing, view.references))
+    write_file(out / LATEX_TEXT, latex_text(view.methods, view.sentences, view.references))
+    write_file(out / LATEX_TABLE, latex_table(view.table))
     write_file(out / RECORD, json.dumps(study_record(study), indent=1, allow_nan=False) + "\n")
     write_file(out / PAGE, page_templates().get_template("study.html").render(view=view))
     return view
@@ -75,14 +81,16 @@ def write_study(out: Path, study: Study, *, form: TableForm, column: str) -> Stu
 
 def study_view(study: Study, figures: list[StudyFigure]) -> StudyView:
     """Put a study into words and figures."""
+    sentences, methods = results_sentences(study), methods_paragraph(study)
     return StudyView(
         title=study.plan.name,
         invented=any(source.invented for source in study.data.sources),
-        sentences=tuple(results_sentences(study)),
+        sentences=tuple(sentences),
         table=results_table(study),
         figures=tuple(figure.drawing() for figure in figures),
         missing=tuple(describe_fully(fact) for fact in study.facts),
-        methods=methods_paragraph(study),
+        methods=methods,
+        references=references([methods, *sentences]),
     )
 
 
