@@ -34,7 +34,7 @@ PEGS_DEG = (-40.0, 0.0, 40.0)
 @pytest.fixture(autouse=True)
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     """Draws only locate the limiting position, which nothing here is about."""
-    monkeypatch.setattr("feltload.coaching.match.match.DRAWS", 2)
+    monkeypatch.setattr("feltload.coaching.match.matching.DRAWS", 2)
 
 
 @cache
