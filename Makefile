@@ -8,7 +8,7 @@ RUNS := $(VENV)/.feltload-runs
 # Two workers suit the smallest machine that is supported; real-time tests spend most of their time waiting.
 WORKERS ?= 2
 
-.PHONY: demo test quick lint types layers graph unit system sources mutants docs docs-links clean help
+.PHONY: demo test quick lint types layers graph unit system sources notebooks mutants docs docs-links clean help
 
 help:
 	@echo "make demo      measure an emulated machine and write its report (about two minutes, installation included)"
@@ -18,6 +18,7 @@ help:
 	@echo "make graph LAYER=signal    what imports what between the rooms of a layer, as DOT for dot -Tsvg"
 	@echo "make mutants ROOM=signal/clock    which small changes to a room its tests do not notice"
 	@echo "make sources   write docs/sources.md from tests/published"
+	@echo "make notebooks   execute docs/examples/*.py and write them as notebooks beside"
 	@echo "make docs      the documents as HTML in docs/_build/html, with every warning an error and internal links checked"
 	@echo "make clean     remove the virtual environment and what the tools left"
 
@@ -51,6 +52,9 @@ layers: $(STAMP)
 
 sources: $(STAMP)
 	$(BIN)/python tools/sources_page.py
+
+notebooks: $(STAMP)
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python tools/notebooks.py
 
 # Internal links are checked by the build (-W). External ones need a network, so only by hand: make docs-links
 docs: $(STAMP)

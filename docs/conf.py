@@ -17,8 +17,11 @@ author = "The feltload authors"
 copyright = author
 version = release = installed_version("feltload")
 
-extensions = ["myst_parser", "sphinx.ext.autodoc", "numpydoc"]
-source_suffix = {".md": "markdown", ".rst": "restructuredtext"}
+extensions = ["myst_nb", "sphinx.ext.autodoc", "numpydoc"]
+source_suffix = {".md": "myst-nb", ".ipynb": "myst-nb", ".rst": "restructuredtext"}
+# The notebooks are stored as they ran; a test runs them again and compares.
+nb_execution_mode = "off"
+nb_mime_priority_overrides = [(builder, "image/png", 10) for builder in ("dummy", "linkcheck")]
 exclude_patterns = ["_build", "_tools"]
 # Docstrings are written for people at a terminal: `name` is code.
 default_role = "code"

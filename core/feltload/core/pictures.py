@@ -220,6 +220,7 @@ def _axes(ax: Axes | None) -> Axes:
 
 def _name_ends(ax: Axes, ends: list[tuple[float, float, str, ColorType]]) -> None:
     """The names of curves at their right ends, far enough apart to be read."""
+    ax.spines[["top", "right"]].set_visible(False)
     height_pt = ax.bbox.height * 72.0 / ax.figure.dpi
     low, high = ax.get_ylim()
     per_n = height_pt / (high - low)
