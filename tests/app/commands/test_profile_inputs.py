@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -58,6 +59,14 @@ def test_repetitions_and_pauses_are_no_holds(machine, sensors):
     holds, moving = count_efforts(session(Person(tempo="mixed", repetitions=6), machine, sensors))
     assert holds == 0
     assert moving >= 1
+
+
+def test_rates_in_the_wrong_unit_are_no_arm_that_stands():
+    # rad/s read as deg/s: the gyroscope hardly turns, gravity does.
+    made = session(Person(tempo="mixed", repetitions=6), "lever-row", "ordinary")
+    rates = [f"gyro_{axis}_rad_s" for axis in "xyz"]
+    slow = made.inertial.assign(**{name: np.radians(made.inertial[name]) for name in rates})
+    assert count_efforts(replace(made, inertial=slow))[0] == 0
 
 
 @pytest.mark.parametrize("play_deg", [0.2, 1.0])

@@ -277,6 +277,13 @@ def test_a_machine_that_gives_is_not_called_hands(kind: ProfileFact) -> None:
     assert not any(word in words[1] for word in ("hands", "helped", "resisted"))
 
 
+def test_a_slow_cell_is_named_before_hands() -> None:
+    figures = {"count": 12, "of": 12, "apart_n": 12.0, "share": 0.06, "gives": False, "slow_hz": 10.0}
+    words = describe(Fact(ProfileFact.HALF_REPETITIONS_DIFFER, figures=figures))
+    assert words.index("a load cell of 10 samples a second") < words.index("hands")
+    assert "set it to 40 or more" in words
+
+
 @pytest.mark.parametrize("place", ["past", "before"])
 def test_flex_says_what_play_it_could_hide(place: str) -> None:
     flex = next(fact for fact in EXAMPLES.values() if fact.kind == ComplianceFact.FLEX)

@@ -58,6 +58,17 @@ def test_bad_habits_are_no_hands(machine, sensors, tempo):
     assert ProfileFact.HALF_REPETITIONS_DIFFER not in found
 
 
+def test_a_cell_that_samples_too_seldom_is_named():
+    """A shake of 9.3 Hz looks like one of 0.7 Hz to a cell of 10 samples a second."""
+    run = run_of("lever-row", "ordinary", 5)
+    force = run.force.iloc[::8].reset_index(drop=True)
+    shake = 13.0 * np.sin(2.0 * np.pi * 9.3 * force["host_s"].to_numpy())
+    shaken = replace(run, force=force.assign(force_n=force["force_n"] + shake))
+    made = estimate([session_of(shaken)], reference=Reference("machine", run.start_angle_rad, 0.0))
+    (differ,) = [fact for fact in made.warnings if fact.kind == ProfileFact.HALF_REPETITIONS_DIFFER]
+    assert differ.figures["slow_hz"] == pytest.approx(10.0, rel=0.01)
+
+
 def test_two_machines_with_one_load_are_told_apart():
     one, same = (run_of("lever-row", "ordinary", seed) for seed in (5, 77))
     other = run_of("four-bar", "ordinary", 8)

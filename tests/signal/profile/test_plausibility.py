@@ -18,6 +18,7 @@ ABSURD = {
     "spans": replace(SOUND, angle_rad=SOUND.angle_rad[0] + 6.0 * (SOUND.angle_rad - SOUND.angle_rad[0])),
     "below the start stop": replace(SOUND, angle_rad=SOUND.angle_rad - np.radians(30.0)),
     "more than a full turn": replace(SOUND, start_angle_rad=-13.0, angle_rad=SOUND.angle_rad - 13.0),
+    "reaches 200 kN": replace(SOUND, static_n=SOUND.static_n * 2e5 / SOUND.static_n.max()),
     "not finite": replace(SOUND, static_u95_n=np.full_like(SOUND.static_u95_n, np.inf)),
 }
 

@@ -155,7 +155,7 @@ def left_out(off_n, *, of=10, rows_off=5, raising=True):
         run=run,
         q_rad=q,
         runs=[SimpleNamespace(direction=1 if raising else -1)] * of,
-        aligned=SimpleNamespace(load_kg=40.0),
+        aligned=SimpleNamespace(load_kg=40.0, force_step_s=0.0125),
     )
     solved = SimpleNamespace(
         sessions=(rows,),

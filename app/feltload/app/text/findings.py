@@ -81,6 +81,8 @@ def _left_out(fact: Fact) -> str:
     way, apart_n = fact.figures["way"], fact.figure("apart_n")
     apart = short_force(abs(apart_n))
     why = "the machine gives, which parts them so" if fact.figures.get("gives") else "a partner's hands?"
+    if "slow_hz" in fact.figures:
+        why = f"the load cell sends {fact.figure('slow_hz'):.0f} samples a second, or a partner's hands?"
     words = (
         f"{way}{_at_load(fact)}: {fact.figures['count']} of {fact.figures['of']} half-repetitions felt about {apart} "
         f"{'less' if apart_n < 0 else 'more'} than the others, within "
@@ -101,6 +103,12 @@ def _differ(fact: Fact) -> str:
     )
     if fact.figures.get("gives"):
         return f"{words}a joint that gives can do: repair it, and record again with even repetitions"
+    if "slow_hz" in fact.figures:
+        return (
+            f"{words}a load cell of {fact.figure('slow_hz'):.0f} samples a second does, since the force changes faster "
+            "at grips and turns: set it to 40 or more and record again; if hands helped or resisted, this is no "
+            "profile of the machine"
+        )
     return (
         f"{words}no machine does by itself: if hands helped or resisted, this is no profile of the machine; else check "
         "cell, cable and mounting, and record again"

@@ -177,7 +177,8 @@ SENTENCES: Mapping[str, Sentence] = {
         "there: check the sensor's wiring"
     ),
     HingeFact.AT_LIMIT: lambda fact: (
-        f"the {fact.figures['sensor']} was at its limit in {fact.figures['count']} samples {_from_to(fact)}"
+        f"the {fact.figures['sensor']} was at its limit in {fact.figures['count']} samples {_from_to(fact)}: set a "
+        "larger range"
     ),
     HingeFact.SENSOR_MOVED: lambda fact: (
         f"the sensor seems to have moved on the part near {_at(fact):.1f} s (its axis changed by "

@@ -45,7 +45,8 @@ def hinge_axis(gyro: Floats) -> Floats:
     if values[-1] < LEAST_MOTION_RAD_S**2:
         raise MotionError(
             f"the inertial sensor hardly turned ({np.degrees(np.sqrt(values[-1])):.2f} deg/s rms)",
-            remedy="check that it is fixed to the moving arm and record a few repetitions",
+            remedy="check that it is fixed to the moving arm and that its unit is right (1 rad/s is 57 deg/s), and "
+            "record a few repetitions",
         )
     axis = vectors[:, -1]
     return np.asarray(axis * np.sign(axis[np.argmax(np.abs(axis))]))

@@ -142,7 +142,8 @@ def estimate_hinge(
     warnings += [Fact(HingeFact.HOLE, span_s=(start_s, stop_s)) for start_s, stop_s, _ in data.holes]
     if where is None:
         warnings.append(Fact(HingeFact.NO_REST_BEFORE))
-    warnings += motion_warnings(record, q, off_axis)
+    # A sample at its limit on one axis points across the hinge, and says nothing of the mounting.
+    warnings += motion_warnings(record, q, off_axis_share(samples.gyro[~samples.gyro_clipped], data.axis))
     return HingeMotion(
         samples.time_s,
         q,

@@ -24,6 +24,8 @@ SMALLEST_ACCEL_RANGE_M_S2 = 18.5
 SMALLEST_GYRO_RANGE_RAD_S = 2.1
 #: A limit set lower (by a scale or a logger) shows as flat tops: at least this many, of this many samples, finer steps.
 FLAT_RUNS, FLAT_SAMPLES, FINE_STEPS = 3, 5, 20
+#: A gyroscope at its limit in more than this part of its samples misses what makes the profile.
+MUCH_AT_LIMIT = 0.02
 SHORTEST_S = 2.0
 #: A link that repeats its last reading this often has lost the sensor; a resting arm may repeat itself.
 STUCK_SAMPLES = 4
@@ -129,7 +131,9 @@ def clean_samples(time_s: ArrayLike, gyro_rad_s: ArrayLike, accel_m_s2: ArrayLik
     accel_clipped = _clipped(accel, SMALLEST_ACCEL_RANGE_M_S2, 2)
     for name, flags in (("gyroscope", gyro_clipped), ("accelerometer", accel_clipped)):
         if np.any(flags):
-            warnings.append(_counted(HingeFact.AT_LIMIT, times, flags, sensor=name))
+            much = name == "gyroscope" and float(np.mean(flags)) > MUCH_AT_LIMIT
+            severity = Severity.SERIOUS if much else Severity.CAUTION
+            warnings.append(_counted(HingeFact.AT_LIMIT, times, flags, severity, sensor=name))
     gyro_clipped |= disturbed
     return InertialSamples(times, gyro, accel, gyro_clipped, accel_clipped, rate_hz, tuple(warnings))
 
@@ -154,11 +158,13 @@ def longest_piece(samples: InertialSamples) -> slice:
     return max(samples.pieces, key=lambda piece: samples.time_s[piece.stop - 1] - samples.time_s[piece.start])
 
 
-def _counted(kind: HingeFact, times: Floats, flags: Flags, **figures: str) -> Fact:
+def _counted(
+    kind: HingeFact, times: Floats, flags: Flags, severity: Severity = Severity.CAUTION, **figures: str
+) -> Fact:
     """A fact about flagged samples: how many, from the first to the last."""
     where = times[flags]
     span = (float(where[0]), float(where[-1]))
-    return Fact(kind, span_s=span, figures={**figures, "count": int(flags.sum())})
+    return Fact(kind, severity, span_s=span, figures={**figures, "count": int(flags.sum())})
 
 
 def _alike(gyro: Floats, accel: Floats) -> Flags:

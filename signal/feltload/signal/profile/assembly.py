@@ -109,7 +109,8 @@ def assemble(
             f"the force does not follow the arm: it scatters by {solved.fit.scale_n:.1f} N about a fit of "
             f"{peak:.1f} N at most",
             where=", ".join(session.name for session in sessions),
-            remedy="check that both streams are of the same session and that the load cell is connected",
+            remedy="check that both streams are of the same session and that the load cell is connected, and sends 40 "
+            "samples a second or more",
         )
     if float(np.max(np.abs(static))) < LEAST_PEAK_N:
         raise ProfileError(

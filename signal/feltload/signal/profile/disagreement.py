@@ -35,6 +35,9 @@ OTHER_SHARE = 0.08
 """Recordings of one load on one machine do not differ by this part of the peak: plates of one nominal mass differ by
 3 % (common practice, no source)."""
 SAME_LOAD_KG = 1e-3
+SLOW_CELL_S = 0.055
+"""A cell that samples no oftener misses grips, turns and the way friction turns over (a few tenths of a second long:
+common practice, no source), and half-repetitions differ for it."""
 STRETCHES = 20
 """Parts of the travel in which half-repetitions are compared."""
 
@@ -123,6 +126,7 @@ def disagreement_facts(solved: Solved, start_angle_rad: float, peak_n: float) ->
                     "high_rad": group.high_rad + start_angle_rad,
                     "split": split,
                     "gives": solved.gives,
+                    **_slow_cell(solved),
                 },
             )
         )
@@ -146,8 +150,15 @@ def apart_facts(solved: Solved, peak_n: float) -> list[Fact]:
         "apart_n": size,
         "share": size / peak_n,
         "gives": solved.gives,
+        **_slow_cell(solved),
     }
     return [Fact(ProfileFact.HALF_REPETITIONS_DIFFER, Severity.SERIOUS, figures=figures)]
+
+
+def _slow_cell(solved: Solved) -> dict[str, Figure]:
+    """How often the slowest load cell samples, where that alone makes half-repetitions differ."""
+    slowest = max(rows.aligned.force_step_s for rows in solved.sessions)
+    return {"slow_hz": 1.0 / slowest} if slowest > SLOW_CELL_S else {}
 
 
 def require_one_machine(solved: Solved, start_angle_rad: float, peak_n: float) -> None:

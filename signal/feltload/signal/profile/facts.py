@@ -20,7 +20,7 @@ class ProfileFact(StrEnum):
     HALF_REPETITIONS_LEFT_OUT = "half-repetitions-left-out"
     """`count` of `of` half-repetitions (`way`: "raising", "lowering") differ by `apart_n` from `low_rad` to `high_rad`;
     `split` where there are enough of them that the larger group need not be the machine alone; `gives` here and below
-    where the machine has play or bends, which does so too."""
+    where the machine has play or bends, `slow_hz` where the load cell samples too seldom, which do so too."""
 
     HALF_REPETITIONS_DIFFER = "half-repetitions-differ"
     """`count` of `of` half-repetitions differ from the fit of them all, typically by `apart_n`, `share` of the peak:

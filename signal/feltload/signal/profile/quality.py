@@ -44,6 +44,9 @@ LEAST_DRIFT_RAD = np.radians(0.3)
 LEAST_ZERO_DRIFT_N = 0.5
 """A smaller drift of the zero is not reported."""
 
+MOST_N = 2e4
+"""No handle asks for more: the heaviest presses are loaded with about a ton (common practice, no source)."""
+
 FULL_TURN_RAD = 2.0 * np.pi
 """A start angle is an elevation."""
 
@@ -163,6 +166,13 @@ def require_plausible(estimate: ProfileEstimate, *, where: str) -> None:
             "the load cell reads the wrong way round: force and friction are below zero",
             where=where,
             remedy="turn the cell, or give its scale the other sign in the rig file, and record again",
+        )
+    most_n = float(np.max(np.abs(np.nan_to_num(estimate.static_n))))
+    if most_n > MOST_N:
+        raise ProfileError(
+            f"the force at the handle reaches {most_n / 1e3:.0f} kN, more than any training machine asks of a person",
+            where=where,
+            remedy="check its unit and scale: in the rig file, the certificate or the columns",
         )
     reason = _absurdity(estimate)
     if reason is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import scipy
@@ -12,6 +13,9 @@ from feltload.app.errors import UsageError
 from feltload.coaching import REPETITION_RANGE_RAD
 from feltload.core import Fact, Floats, Severity, runs_of_true
 from feltload.signal import ProfileFact, Session
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FEWEST_HOLDS = 3
 """Fewer efforts against a still arm are a pause or a grip, not a session of holds."""
@@ -62,17 +66,29 @@ def count_efforts(session: Session, marks: tuple[Mark, ...] = ()) -> tuple[int, 
     # As much time is spent turning one way as the other, so the median is the bias, near enough for 15 degrees.
     rate = np.nan_to_num(rate - np.nanmedian(rate, axis=0))
     turned = np.cumsum(rate * np.gradient(turned_s)[:, None], axis=0)
+    down = _gravity_direction(turned_s, session.inertial)
     strong_n = STRONG_SHARE * _steady_peak_n(time_s, force_n)
     holds = moving = 0
     for first, last in runs_of_true(force_n > ON_SHARE * strong_n):
         span = slice(*np.searchsorted(turned_s, (time_s[first], time_s[last - 1])))
-        during = turned[span]
-        if during.size and np.linalg.norm(np.ptp(during, axis=0)) > REPETITION_RANGE_RAD:
+        # A gyroscope in the wrong unit hardly turns; gravity does all the same.
+        if any(
+            during.size and np.linalg.norm(np.ptp(during, axis=0)) > REPETITION_RANGE_RAD
+            for during in (turned[span], down[span])
+        ):
             moving += 1
             continue
         held = runs_of_true(force_n[first:last] > strong_n)
         holds += any(time_s[first + until - 1] - time_s[first + since] >= SHORTEST_S for since, until in held)
     return holds, moving
+
+
+def _gravity_direction(time_s: Floats, inertial: pd.DataFrame) -> Floats:
+    """Direction of what the accelerometer feels over half a second, (n, 3): knocks and starts hardly change it."""
+    felt = np.nan_to_num(inertial[[f"accel_{axis}_m_s2" for axis in "xyz"]].to_numpy(float))
+    step = max(float(np.median(np.diff(time_s))), 1e-6) if time_s.size > 1 else LASTING_S
+    smooth = scipy.ndimage.uniform_filter1d(felt, max(1, round(LASTING_S / step)), axis=0)
+    return np.asarray(smooth / np.maximum(np.linalg.norm(smooth, axis=1, keepdims=True), 1e-9))
 
 
 def _steady_peak_n(time_s: Floats, force_n: Floats) -> float:

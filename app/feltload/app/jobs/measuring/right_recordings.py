@@ -30,6 +30,7 @@ OF_A_PERSON = {
 
 
 SENSOR_FAULTS = (
+    HingeFact.AT_LIMIT,
     HingeFact.SENSOR_MOVED,
     HingeFact.SLIPPED_ABOUT_HINGE,
     HingeFact.REST_CHANGED,
@@ -167,8 +168,8 @@ def require_unhelped(paths: Sequence[Path], recordings: Sequence[Recording], fac
 
 
 def _looks_helped(fact: Fact) -> str | None:
-    """What speaks strongly for somebody's hands; None where nothing does, or where a joint that gives may do it."""
-    if fact.figures.get("gives"):
+    """What speaks strongly for somebody's hands; None where a joint that gives or a slow cell does it as well."""
+    if fact.figures.get("gives") or "slow_hz" in fact.figures:
         return None
     if fact.kind == ProfileFact.HALF_REPETITIONS_DIFFER:
         return (
