@@ -5,6 +5,7 @@ Commands are named by import path, so that a command's libraries load only when 
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import sys
@@ -89,6 +90,8 @@ def main(tokens: Sequence[str] | None = None) -> int:
         os.environ.setdefault(limit, "1")
     # Loading libraries makes hundreds of thousands of objects that stay; searching them for garbage is wasted.
     gc.set_threshold(GARBAGE_THRESHOLD)
+    # What is there at the end goes with the process.
+    atexit.register(gc.freeze)
     words = list(sys.argv[1:] if tokens is None else tokens)
     debug = "--debug" in words
     try:

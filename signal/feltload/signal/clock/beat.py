@@ -7,7 +7,7 @@ to a frame. Both show against the counter, for a sensor keeps its pace.
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import median_filter
+import scipy
 
 from feltload.core import Flags, Floats
 
@@ -57,7 +57,7 @@ def on_the_beat(device_s: Floats, sequence: Floats) -> tuple[Floats, Flags]:
             continue
         beat = period_s * (sequence[start:stop] - sequence[start])
         off = device_s[start:stop] - beat
-        pace = median_filter(off, size=min(width, 2 * ((stop - start) // 2) - 1), mode="nearest")
+        pace = scipy.ndimage.median_filter(off, size=min(width, 2 * ((stop - start) // 2) - 1), mode="nearest")
         wrong = np.abs(off - pace) > OFF_BEAT * period_s
         wrong |= coarse
         out[start:stop] = np.where(wrong, beat + pace, device_s[start:stop])

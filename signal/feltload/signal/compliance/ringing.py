@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from feltload.core import Floats
+from feltload.core import Floats, Indices
+from feltload.signal.noise.kernels import highpass
 
 HIGHEST_HZ = 32.0
 """The grid carries no more."""
@@ -178,9 +179,7 @@ def _bursts(
     if np.count_nonzero(known) < 8 * rate_hz * length_s:
         return []
     filled = np.interp(np.arange(values.size), np.flatnonzero(known), values[known])
-    fast = scipy.signal.sosfiltfilt(
-        scipy.signal.butter(3, 0.8 * lowest_hz, "highpass", fs=rate_hz, output="sos"), filled
-    )
+    fast = highpass(filled, rate_hz, 0.8 * lowest_hz)
     envelope = np.sqrt(np.maximum(np.convolve(fast**2, np.ones(5) / 5.0, "same"), 0.0))
     moves = envelope > 0.0
     if not np.any(moves):
@@ -192,8 +191,7 @@ def _bursts(
     )
     loaded = np.abs(filled) > LOADED_SHARE * np.percentile(np.abs(filled), 98.0)
     quiet = float(np.percentile(envelope[loaded], QUIET)) if np.any(loaded) else 0.0
-    peaks, _ = scipy.signal.find_peaks(envelope, height=least, distance=max(1, round(APART_S * rate_hz)))
-    peaks = peaks[np.argsort(-envelope[peaks])][:MOST_BURSTS]
+    peaks = _loudest(envelope, least, apart=max(1, round(APART_S * rate_hz)))
     first, length = round(BEGIN_S * rate_hz), round(length_s * rate_hz)
     bursts = [
         _Burst(
@@ -206,6 +204,19 @@ def _bursts(
     ]
     loud = [float(np.linalg.norm(burst.fast)) for burst in bursts]
     return [burst for burst, size in zip(bursts, loud, strict=True) if size > LOUD_SHARE * max(loud)]
+
+
+def _loudest(envelope: Floats, least: float, apart: int) -> Indices:
+    """Places of the loudest local maxima above `least`, none nearer than `apart` to a louder one."""
+    middle = envelope[1:-1]
+    tops = 1 + np.flatnonzero((middle > envelope[:-2]) & (middle >= envelope[2:]) & (middle >= least))
+    kept: list[int] = []
+    for top in tops[np.argsort(-envelope[tops], kind="stable")]:
+        if all(abs(top - louder) >= apart for louder in kept):
+            kept.append(int(top))
+        if len(kept) == MOST_BURSTS:
+            break
+    return np.array(kept, dtype=np.intp)
 
 
 def _poles(bursts: Sequence[Floats]) -> list[complex]:

@@ -12,6 +12,7 @@ import scipy
 from feltload.core import Flags, Floats
 from feltload.signal.errors import ProfileError
 from feltload.signal.movement.attitude import Attitude
+from feltload.signal.noise.kernels import lowpass_kernel
 from feltload.signal.zero.course import ZeroDrift, ZeroKnown
 
 GRID_HZ = 100.0
@@ -186,13 +187,13 @@ def _thinned(time_s: Floats, columns: Sequence[Floats], to_hz: float) -> tuple[F
         return time_s, np.stack(columns, axis=1), step
     even = time_s[0] + step * np.arange(int((time_s[-1] - time_s[0]) / step) + 1)
     half = FILTER_SAMPLES * factor
-    kernel = scipy.signal.firwin(2 * half + 1, 0.8 / factor, window=("kaiser", 6.0))
+    kernel = lowpass_kernel(half, 0.8 / factor, beta=6.0)
     count = (even.size - 1) // factor + 1
     out = np.empty((count, len(columns)))
     for k, column in enumerate(columns):
         series = np.interp(even, time_s, column)
         padded = np.concatenate([np.full(half, series[0]), series, np.full(half, series[-1])])
-        out[:, k] = scipy.signal.upfirdn(kernel, padded, down=factor)[2 * half // factor :][:count]
+        out[:, k] = np.lib.stride_tricks.sliding_window_view(padded, kernel.size)[::factor] @ kernel
     return even[::factor].copy(), out, step
 
 

@@ -7,7 +7,6 @@ its sides through the same filter.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import scipy
@@ -15,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from feltload.core import Flags, Floats
 from feltload.signal.errors import SignalError
+from feltload.signal.noise.kernels import derivative_kernels
 
 #: Steps longer than this many sampling periods are gaps: nothing is interpolated across them.
 GAP_PERIODS = 3.5
@@ -98,9 +98,8 @@ def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03,
     if half < 1:
         return np.zeros_like(samples)
     width = 2 * half + 1
-    degree = min(4, width - 1)
     flat = samples.reshape(len(samples), -1)
-    kernels = _derivative_kernels(width, degree, order) * rate_hz**order
+    kernels = derivative_kernels(half, min(4, width - 1), order) * rate_hz**order
     out = np.empty_like(flat)
     for column in range(flat.shape[1]):
         out[half : len(flat) - half, column] = np.correlate(flat[:, column], kernels[half], mode="valid")
@@ -108,14 +107,6 @@ def derivative(values: ArrayLike, rate_hz: float, *, half_width_s: float = 0.03,
     out[:half] = kernels[:half] @ flat[:width]
     out[len(flat) - half :] = kernels[half + 1 :] @ flat[-width:]
     return out.reshape(samples.shape)
-
-
-@lru_cache(maxsize=32)
-def _derivative_kernels(width: int, degree: int, order: int) -> Floats:
-    """Weights that give the derivative at each place of a window, shape (width, width), per sample."""
-    return np.stack(
-        [scipy.signal.savgol_coeffs(width, degree, deriv=order, pos=at, use="dot") for at in range(width)]
-    )
 
 
 def median_rate(time_s: ArrayLike) -> float:

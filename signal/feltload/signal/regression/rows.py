@@ -21,6 +21,7 @@ from feltload.core import Flags, Floats, Indices
 from feltload.signal.movement.grid import Aligned
 from feltload.signal.movement.movements import Run, find_runs
 from feltload.signal.movement.travel import HandleTravel
+from feltload.signal.noise.kernels import lowpass_kernel
 from feltload.signal.regression.splines import SplineBasis
 
 SIGN_RATE_RAD_S = 0.02
@@ -155,7 +156,7 @@ def kernel(rate_hz: float, cutoff: float) -> tuple[Floats, Floats, Floats]:
     The finite length keeps a stop or a gap from reaching further than half the kernel.
     """
     half = int(np.ceil(0.95 / cutoff * rate_hz))
-    taps = scipy.signal.firwin(2 * half + 1, cutoff, window=("kaiser", 4.0), fs=rate_hz)
+    taps = lowpass_kernel(half, 2.0 * cutoff / rate_hz, beta=4.0)
     first = np.gradient(np.pad(taps, 2)) * rate_hz
     second = np.gradient(first) * rate_hz
     return np.pad(taps, 2), first, second

@@ -22,7 +22,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
 from feltload.core import Flags, Floats
@@ -54,7 +53,7 @@ class Reduced:
     @classmethod
     def for_rate(cls, grid_hz: float) -> Reduced:
         stride = max(1, round(grid_hz / EQUATION_HZ))
-        kernel = scipy.signal.windows.hann(4 * stride + 1)
+        kernel = np.hanning(4 * stride + 1)
         return cls(stride, kernel / kernel.sum())
 
     def __call__(self, rows: Floats) -> Floats:
