@@ -33,7 +33,5 @@ def test_highpass_is_the_reference_librarys_away_from_the_ends(rate_hz, cutoff_h
     reference = scipy.signal.sosfiltfilt(sections, values)
     away = int(5.0 * rate_hz / cutoff_hz)
     found = highpass(values, rate_hz, cutoff_hz)
-    np.testing.assert_allclose(
-        found[away:-away], reference[away:-away], atol=1e-6 * np.abs(reference).max()
-    )
+    np.testing.assert_allclose(found[away:-away], reference[away:-away], atol=1e-6 * np.abs(reference).max())
     assert np.abs(highpass(np.full(300, 7.0), rate_hz, cutoff_hz)).max() < 1e-10

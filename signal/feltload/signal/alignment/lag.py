@@ -79,4 +79,6 @@ class Lag:
     @property
     def agree(self) -> bool:
         """Whether `chi2` is within its 99 % limit (true with one reading)."""
-        return self.degrees == 0 or self.chi2 <= float(scipy.special.chdtri(self.degrees, 1.0 - AGREEMENT_LEVEL))
+        return self.degrees == 0 or self.chi2 <= float(
+            scipy.special.chdtri(self.degrees, 1.0 - AGREEMENT_LEVEL)
+        )

@@ -57,7 +57,9 @@ def on_the_beat(device_s: Floats, sequence: Floats) -> tuple[Floats, Flags]:
             continue
         beat = period_s * (sequence[start:stop] - sequence[start])
         off = device_s[start:stop] - beat
-        pace = scipy.ndimage.median_filter(off, size=min(width, 2 * ((stop - start) // 2) - 1), mode="nearest")
+        pace = scipy.ndimage.median_filter(
+            off, size=min(width, 2 * ((stop - start) // 2) - 1), mode="nearest"
+        )
         wrong = np.abs(off - pace) > OFF_BEAT * period_s
         wrong |= coarse
         out[start:stop] = np.where(wrong, beat + pace, device_s[start:stop])
