@@ -55,6 +55,7 @@ from .design.proposal import (
     ProposedDimension as ProposedDimension,
 )
 from .design.proposing import propose_design as propose_design
+from .design.relief import Relief as Relief
 from .design.rewriting import rewrite_cam as rewrite_cam, rewrite_dimensions as rewrite_dimensions
 from .design.stages import Stage as Stage
 from .design.tolerances import (
@@ -62,7 +63,7 @@ from .design.tolerances import (
     ToleranceStudy as ToleranceStudy,
     general_tolerance as general_tolerance,
 )
-from .design.trade_off import Relief as Relief, TradeOff as TradeOff
+from .design.trade_off import Conflict as Conflict, TradeOff as TradeOff, Yielding as Yielding
 from .errors import (
     AgreementError as AgreementError,
     AttitudesError as AttitudesError,

@@ -88,11 +88,19 @@ def test_a_cam_is_designed_and_drawn(feltload, tmp_path):
 
 def test_a_target_that_cannot_be_met_says_so(feltload, tmp_path):
     (tmp_path / "row.toml").write_text(example_text("lever"), encoding="utf-8")
+    target = "900(5) N at start, 100(5) N at end"
     ran = feltload(
-        "design", tmp_path / "row.toml", "--target", "900(5) N at start", "--move", "plates.radius=260:280"
-    )
+        "design", tmp_path / "row.toml", "--target", target, "--move", "plates.radius=260:280", "--out",
+        tmp_path / "out",
+    )  # fmt: skip
     assert ran.code == 1, ran.err
     assert "No design within the bounds" in ran.out
+    assert "What each target would have to yield" in ran.out
+    conflict = json.loads((tmp_path / "out" / "design.json").read_text(encoding="utf-8"))["conflict"]
+    assert [each["text"] for each in conflict["yielding"]] == ["900(5) N at start", "100(5) N at end"]
+    assert all(each["times_its_tolerance"] is None for each in conflict["yielding"])
+    page = (tmp_path / "out" / "design.html").read_text(encoding="utf-8")
+    assert "What the targets cost each other" in page
 
 
 def test_bounds_and_travel_are_typed_in_units_of_ones_own(feltload, tmp_path):

@@ -263,8 +263,40 @@ def test_what_cannot_be_met_says_what_would_help() -> None:
     assert not found.meets
     misses = [found.stage.exact_miss, *(each.miss for each in found.reliefs)]
     assert all(b <= a + 1e-6 for a, b in itertools.pairwise(misses))
-    front = found.trade_offs[0].misses
+    front = found.conflict.trade_offs[0].misses
     assert all(b[0] >= a[0] - 1e-3 and b[1] <= a[1] + 1e-3 for a, b in itertools.pairwise(front))
+
+
+def test_what_three_targets_cost_each_other_by_hand() -> None:
+    # One radius x serves three loads: 20, 40 and 60 kg give 20, 40 and 60 g x / 0.6.
+    machine = parse_machine(
+        'name = "bar"\nmechanism = "lever"\nstart_angle = "0(0) deg"\n[lever]\nhandle_radius = "600(0) mm"\n'
+        'hinge_inclination = "0(0) deg"\n[[lever.mass]]\nname = "plates"\nmass = "load"\nradius = "300(0) mm"\n'
+        'angle = "0(0) deg"\n'
+    )
+    wanted = {20.0: 100.0, 40.0: 210.0, 60.0: 300.0}
+    found = propose_design(
+        machine,
+        free(machine, plates__radius=(200, 400)),
+        [
+            each
+            for load, force in wanted.items()
+            for each in parse_target(f"{force:g}(2) N at start with {load:g} kg")
+        ],
+        loads_kg=list(wanted),
+        travel_rad=math.radians(30.0),
+    )
+    (front,) = found.conflict.trade_offs
+    # 40 and 60 kg are nearest at x = 510 / (100 g / 0.6), three tolerances from each; 20 and 40 kg at 1.7.
+    assert (front.first.load_kg, front.second.load_kg) == (40.0, 60.0)
+    middle = front.misses[len(front.misses) // 2]
+    assert middle == pytest.approx((3.0, 3.0), abs=0.02)
+    assert all(b[0] >= a[0] - 1e-3 and b[1] <= a[1] + 1e-3 for a, b in itertools.pairwise(front.misses))
+    # 20 and 60 kg want one radius; 60 kg lets it grow to 302 N, and 40 kg has 201.33 N then.
+    twenty, forty, sixty = found.conflict.yielding
+    assert forty.times == pytest.approx((210.0 - 302.0 * 40.0 / 60.0) / 2.0, rel=1e-3)
+    assert twenty.times is None and twenty.others == pytest.approx(3.0, abs=0.02)
+    assert sixty.times is None and sixty.others == pytest.approx(10.0 / 3.0 / 2.0, abs=0.02)
 
 
 @settings(max_examples=6, deadline=None)

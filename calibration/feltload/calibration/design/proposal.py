@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from feltload.calibration.design.free import FreeDimension
 from feltload.calibration.design.knowing import FreeCombination
 from feltload.calibration.design.problem import Demand
+from feltload.calibration.design.relief import Relief
 from feltload.calibration.design.stages import Stage
 from feltload.calibration.design.tolerances import ToleranceStudy
-from feltload.calibration.design.trade_off import Relief, TradeOff
+from feltload.calibration.design.trade_off import Conflict
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.reference import reference_of
 from feltload.core import Curve, Fact, Floats, Picture, Shown, Summary, mass_text
@@ -76,7 +77,7 @@ class Proposal(Shown):
     tolerances : ToleranceStudy
     reliefs : tuple of Relief
         What wider bounds would bring, where the targets are not met.
-    trade_offs : tuple of TradeOff
+    conflict : Conflict
         Which demands are in each other's way, where the targets are not met.
     facts : tuple of Fact
         Where it runs into frame or floor, or away from the hand, as far as the machine file knows.
@@ -95,7 +96,7 @@ class Proposal(Shown):
     combinations: tuple[FreeCombination, ...]
     tolerances: ToleranceStudy
     reliefs: tuple[Relief, ...]
-    trade_offs: tuple[TradeOff, ...]
+    conflict: Conflict
     facts: tuple[Fact, ...]
 
     @property

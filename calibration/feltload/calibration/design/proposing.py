@@ -11,10 +11,11 @@ from feltload.calibration.design.free import FreeDimension, require_distinct
 from feltload.calibration.design.knowing import free_combinations, require_say
 from feltload.calibration.design.problem import Problem, make_problem
 from feltload.calibration.design.proposal import DesignedCurve, Proposal, ProposedDimension
+from feltload.calibration.design.relief import widened
 from feltload.calibration.design.room import collisions, require_room, runs_away
 from feltload.calibration.design.stages import Stage, stages
 from feltload.calibration.design.tolerances import study_tolerances
-from feltload.calibration.design.trade_off import trade_offs, widened
+from feltload.calibration.design.trade_off import Conflict, conflict_of
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.target.target import Target
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats
@@ -120,7 +121,7 @@ def _proposal(
         combinations=free_combinations(problem, stage.parts),
         tolerances=study_tolerances(problem, stage.parts, frozenset(moved), q, seed=seed),
         reliefs=() if stage.meets else widened(problem, stage, seed=seed),
-        trade_offs=() if stage.meets else trade_offs(problem, stage, seed=seed),
+        conflict=Conflict() if stage.meets else conflict_of(problem, stage, seed=seed),
         facts=(
             *collisions(machine, proposed, q),
             *runs_away(q, problem.loads_kg, np.array(list(today.values())), np.array(list(then.values()))),

@@ -79,23 +79,45 @@ def search(
 
 def polish(problem: Problem, solution: Solution) -> Solution:
     """Make the largest distance smallest, from a solution in its valley."""
+    if not np.isfinite(solution.miss) or not solution.moving:
+        return solution
+    count = problem.residuals(solution.parts).size
+    parts = squeeze(problem, solution, np.zeros(count), np.ones(count))
+    miss = problem.miss(parts)
+    return Solution(solution.moving, parts, miss) if miss < solution.miss else solution
+
+
+def squeeze(problem: Problem, solution: Solution, held: Floats, squeezed: Floats) -> Floats:
+    """Make `t` smallest so that every distance is `held` + `squeezed` * `t` at most, from a solution in its valley.
+
+    Parameters
+    ----------
+    problem : Problem
+    solution : Solution
+    held, squeezed : ndarray, shape (n,)
+        Per residual, in tolerances.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        The dimensions, as parts of their bounds, that the search ends at; whether they keep to it is for the caller.
+    """
     # Slow to import, and only a search needs it.
     from scipy.optimize import Bounds, NonlinearConstraint, minimize
 
-    if not np.isfinite(solution.miss) or not solution.moving:
-        return solution
     at = _Subset(problem, np.array(solution.moving, dtype=int), solution.parts)
     first = solution.parts[at.which]
     k = first.size
 
     def room(x: Floats) -> Floats:
         off = np.nan_to_num(problem.residuals(at.whole(x[:k])), posinf=_FAR, neginf=-_FAR)
-        return np.concatenate((x[k] - off, x[k] + off))
+        most = held + squeezed * x[k]
+        return np.concatenate((most - off, most + off))
 
     def slopes(x: Floats) -> Floats:
         by = problem.jacobian(at.whole(x[:k]), solution.moving)
-        ones = np.ones((by.shape[0], 1))
-        return np.concatenate((np.hstack((-by, ones)), np.hstack((by, ones))))
+        grows = squeezed[:, None]
+        return np.concatenate((np.hstack((-by, grows)), np.hstack((by, grows))))
 
     def largest(x: Floats) -> float:
         return float(x[k])
@@ -103,10 +125,11 @@ def polish(problem: Problem, solution: Solution) -> Solution:
     def steepest(x: Floats) -> Floats:
         return np.append(np.zeros(k), 1.0)
 
-    start: Floats = np.append(first, solution.miss)
+    off = np.abs(problem.residuals(solution.parts)) - held
+    least = float(np.max(off[squeezed > 0.0] / squeezed[squeezed > 0.0], initial=0.0))
     found = minimize(
         largest,
-        start,
+        np.append(first, least),
         jac=steepest,
         constraints=NonlinearConstraint(room, 0.0, np.inf, jac=slopes),
         bounds=Bounds(np.zeros(k + 1), np.append(np.ones(k), np.inf)),
@@ -114,9 +137,7 @@ def polish(problem: Problem, solution: Solution) -> Solution:
         tol=1e-7,
         options={"maxiter": _STEPS},
     )
-    parts = at.whole(np.clip(found.x[:k], 0.0, 1.0))
-    miss = problem.miss(parts)
-    return Solution(solution.moving, parts, miss) if miss < solution.miss else solution
+    return at.whole(np.clip(found.x[:k], 0.0, 1.0))
 
 
 class _Subset:

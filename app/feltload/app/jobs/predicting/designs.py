@@ -14,6 +14,8 @@ from feltload.app.jobs.predicting.inputs import si_of
 from feltload.app.jobs.predicting.targets import read_targets
 from feltload.calibration import (
     CamDesign,
+    Conflict,
+    Demand,
     FreeDimension,
     Machine,
     ParameterKey,
@@ -103,9 +105,7 @@ def proposal_record(proposal: Proposal) -> dict[str, object]:
         "travel_rad": proposal.travel_rad,
         "meets": proposal.meets,
         "miss_in_tolerances": proposal.stage.miss,
-        "targets": [
-            {"text": demand.placed.target.text, "load_kg": demand.load_kg} for demand in proposal.demands
-        ],
+        "targets": [_demand(demand) for demand in proposal.demands],
         "changes": [
             {
                 "name": each.free.parameter.key.dotted,
@@ -155,6 +155,7 @@ def proposal_record(proposal: Proposal) -> dict[str, object]:
         "wider_bounds": [
             {"wider": relief.wider, "miss_in_tolerances": relief.miss} for relief in proposal.reliefs
         ],
+        "conflict": conflict_record(proposal.conflict),
         "facts": [fact.to_dict() for fact in proposal.facts],
         "curves": [
             {
@@ -166,6 +167,29 @@ def proposal_record(proposal: Proposal) -> dict[str, object]:
             for curve in proposal.curves
         ],
     }
+
+
+def conflict_record(conflict: Conflict) -> dict[str, object]:
+    """Targets that cannot be met together as plain values, distances in tolerances."""
+    return {
+        "fronts": [
+            {
+                "first": _demand(front.first),
+                "second": _demand(front.second),
+                "misses_in_tolerances": [list(pair) for pair in front.misses],
+                "others_in_tolerances": list(front.others),
+            }
+            for front in conflict.trade_offs
+        ],
+        "yielding": [
+            {**_demand(each.demand), "times_its_tolerance": each.times, "others_in_tolerances": each.others}
+            for each in conflict.yielding
+        ],
+    }
+
+
+def _demand(demand: Demand) -> dict[str, object]:
+    return {"text": demand.placed.target.text, "load_kg": demand.load_kg}
 
 
 def cam_record(design: CamDesign) -> dict[str, object]:

@@ -9,6 +9,7 @@ import numpy as np
 from feltload.app.pages.canvas import Drawing
 from feltload.app.pages.design.figures import ShownCurve, curves_figure, machines_figure
 from feltload.app.text.facts import describe_fully
+from feltload.app.text.proposed.conflict import FRONT_HEADER, front_rows, front_text, yielding_row
 from feltload.app.text.proposed.proposal import (
     CAUTIONS,
     KICKER,
@@ -19,10 +20,18 @@ from feltload.app.text.proposed.proposal import (
     stage_text,
     tolerance_row,
     tolerance_text,
-    trade_off_texts,
 )
-from feltload.calibration import CamDesign, Proposal, reference_of
+from feltload.calibration import CamDesign, Proposal, TradeOff, reference_of
 from feltload.signal import travel_of
+
+
+@dataclass(frozen=True)
+class FrontTable:
+    """Two targets that are in each other's way, and the distances that can be had together."""
+
+    sentence: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -36,6 +45,8 @@ class DesignView:
     machine: Drawing
     changes: tuple[tuple[str, ...], ...]
     stages: tuple[tuple[str, str, str], ...]
+    fronts: tuple[FrontTable, ...]
+    yielding: tuple[tuple[str, str], ...]
     remarks: tuple[str, ...]
     tolerance: str
     tolerances: tuple[tuple[str, str, str], ...]
@@ -65,15 +76,21 @@ def build_proposal(proposal: Proposal) -> DesignView:
         machine=machines_figure(proposal.machine, proposal.proposed, proposal.travel_rad, heaviest),
         changes=tuple(change_row(each) for each in proposal.dimensions),
         stages=tuple(stage_text(proposal, stage) for stage in proposal.stages),
+        fronts=tuple(_front(front) for front in proposal.conflict.trade_offs),
+        yielding=tuple(yielding_row(each) for each in proposal.conflict.yielding),
         remarks=(
             *(describe_fully(fact) for fact in proposal.facts),
             *(combination_text(each) for each in proposal.combinations),
-            *trade_off_texts(proposal),
         ),
         tolerance=tolerance_text(proposal),
         tolerances=tuple(tolerance_row(proposal, each) for each in proposal.tolerances.dimensions[:12]),
         cautions=CAUTIONS,
     )
+
+
+def _front(front: TradeOff) -> FrontTable:
+    rows = tuple(front_rows(front))
+    return FrontTable(front_text(front), FRONT_HEADER[: len(rows[0])], rows)
 
 
 def build_cam(design: CamDesign) -> DesignView:
@@ -98,6 +115,8 @@ def build_cam(design: CamDesign) -> DesignView:
         machine=machines_figure(design.machine, design.proposed, design.travel_rad, heaviest),
         changes=(),
         stages=(),
+        fronts=(),
+        yielding=(),
         remarks=tuple(describe_fully(fact) for fact in design.facts),
         tolerance="",
         tolerances=(),

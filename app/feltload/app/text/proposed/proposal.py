@@ -6,7 +6,8 @@ import math
 from typing import Final
 
 from feltload.app.text.machine.dimensions import dimension_name, in_unit
-from feltload.app.text.numbers import force_text, listed, load_text, number
+from feltload.app.text.numbers import force_text, listed, number
+from feltload.app.text.proposed.conflict import conflict_lines
 from feltload.calibration import (
     CamDesign,
     FreeCombination,
@@ -134,26 +135,13 @@ def _changed(key: ParameterKey, made: bool) -> str:
     return f"{dimension_name(key)} (changed)" if made else dimension_name(key)
 
 
-def trade_off_texts(proposal: Proposal) -> list[str]:
-    """Which targets are in each other's way, point by point."""
-    lines = []
-    for front in proposal.trade_offs:
-        first = f"“{front.first.placed.target.text}” with {load_text(front.first.load_kg)}"
-        second = f"“{front.second.placed.target.text}” with {load_text(front.second.load_kg)}"
-        points = "; ".join(f"{number(a, '.2g')} and {number(b, '.2g')}" for a, b in front.misses)
-        lines.append(
-            f"{first} and {second} are in each other's way. Distances in tolerances that can be had together: {points}."
-        )
-    return lines
-
-
 def proposal_lines(proposal: Proposal) -> list[str]:
     """The proposal for a terminal."""
     lines = [f"{proposal.machine.name}: {headline(proposal)}"]
     lines += [f"- {count} changed: {names}; {reached}" for count, names, reached in _rows(proposal)]
     lines.append(tolerance_text(proposal))
     lines += [combination_text(each) for each in proposal.combinations]
-    lines += trade_off_texts(proposal)
+    lines += conflict_lines(proposal.conflict)
     lines.append(CAUTIONS[0])
     return lines
 
