@@ -135,6 +135,34 @@ def test_an_error_that_all_positions_share_does_not_spoil_a_shape() -> None:
     assert judged("constant 400 ± 110 N", falling, u_n=12.0, shared=True) is TargetVerdict.UNDETERMINED
 
 
+@pytest.mark.parametrize("length", [0.3, 0.05, 0.001])
+def test_a_true_curve_along_its_limit_is_rarely_called_missed(length: float) -> None:
+    """Of curves that truly lie on a limit all along, one in twenty at most may be called missed, or met."""
+    x = TRAVEL.shares(ANGLE)
+    truth = 300.0 - 90.0 * x**2
+    covariance = 9.0 * np.exp(-0.5 * ((x[:, None] - x) / length) ** 2) + 1e-8 * np.eye(x.size)
+    root = np.linalg.cholesky(covariance)
+    target = Target("on it", TargetAxis.TRAVEL, x, truth - 20.0, np.full(x.size, 20.0), TargetScale.NEWTONS)
+    placed = place_target(target, TRAVEL, ANGLE)
+    assert placed.at_rad.size == ANGLE.size
+    rng = np.random.default_rng(5)
+    said = [
+        judge_target(placed, truth + root @ rng.standard_normal(x.size), covariance, load_kg=0.0).verdict
+        for _ in range(60)
+    ]
+    assert said.count(TargetVerdict.NOT_MET) <= 6
+    assert said.count(TargetVerdict.MET) <= 6
+
+
+def test_a_shape_of_a_machine_that_pushes_along_is_missed() -> None:
+    (target,) = parse_target("falls 25(5) %")
+    placed = place_target(target, TRAVEL, ANGLE)
+    found = judge_target(placed, np.array([-50.0, 20.0]), np.eye(2), load_kg=0.0)
+    assert found.verdict is TargetVerdict.NOT_MET
+    assert not found.has_scale
+    assert found.off == ()
+
+
 def test_where_and_by_how_much_it_is_off() -> None:
     (target,) = parse_target("constant 300 ± 20 N")
     placed = place_target(target, TRAVEL, ANGLE)

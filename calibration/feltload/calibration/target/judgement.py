@@ -4,6 +4,10 @@ The decision is that of JCGM 106:2012 (and of ISO 14253-1, which guards the limi
 probability that the whole curve lies within its limits, given its estimate and covariance, must be 95 % at least for
 "meets", 5 % at most for "does not meet"; between them it cannot be determined. It is one probability over the whole
 curve, so that many positions do not make a chance find.
+
+A curve along its limit, or with errors that each position has for itself, is almost surely outside somewhere in its
+draws though the true one may well be within. So "does not meet" also asks for a place that is outside by more than the
+band of the whole curve.
 """
 
 from __future__ import annotations
@@ -107,7 +111,18 @@ class Judgement(Shown):
         """Met, not met, or undetermined."""
         if self.probability >= CONFIDENCE:
             return TargetVerdict.MET
-        return TargetVerdict.NOT_MET if self.probability <= 1.0 - CONFIDENCE else TargetVerdict.UNDETERMINED
+        seen = not self.has_scale or any(each.established for each in self.off)
+        return TargetVerdict.NOT_MET if seen and self.improbable else TargetVerdict.UNDETERMINED
+
+    @property
+    def improbable(self) -> bool:
+        """Whether the probability alone would say that it is not met."""
+        return self.probability <= 1.0 - CONFIDENCE
+
+    @property
+    def has_scale(self) -> bool:
+        """Whether there is a force above zero that the wanted values can be parts of."""
+        return float(self.placed.scale_n(self.force_n)) > 0.0
 
     @property
     def excess_n(self) -> Floats:
@@ -204,6 +219,7 @@ def judge_target(
     drawn = force_n + wider * np.random.default_rng(seed).standard_normal((DRAWS, force_n.size)) @ root.T
     within = placed.met(drawn)
     low, high = placed.limits_n(force_n)
+    resists = float(placed.scale_n(force_n)) > 0.0
     u95 = _band(placed, drawn[:BAND_DRAWS], force_n)
     return Judgement(
         placed,
@@ -213,7 +229,7 @@ def judge_target(
         high,
         u95,
         float(np.mean(within)),
-        _stretches(placed.at_rad, force_n, low, high, u95),
+        _stretches(placed.at_rad, force_n, low, high, u95) if resists else (),
     )
 
 

@@ -162,7 +162,8 @@ def place_target(target: Target, travel: Travel, angle_rad: Floats) -> PlacedTar
     places = _places_rad(target, travel)
     if target.between and places.size > 1:
         low, high = np.min(places), np.max(places)
-        inner = angle_rad[(angle_rad > low) & (angle_rad < high)]
+        apart = np.abs(angle_rad[:, None] - places).min(axis=1) > _SAME_PLACE * (high - low)
+        inner = angle_rad[(angle_rad > low) & (angle_rad < high) & apart]
         at_rad = np.unique(np.concatenate([places, inner]))
     else:
         at_rad = np.sort(places)

@@ -29,7 +29,8 @@ _OPEN: Final = (
 )
 DECISION: Final = (
     "A target is met where the whole curve lies within its limits with 95 % probability, given how well the curve is "
-    "known; not met where that probability is 5 % or less; between the two it cannot be determined."
+    "known; not met where that probability is 5 % or less and the curve is outside by more than its band somewhere; "
+    "otherwise it cannot be determined."
 )
 
 
@@ -76,9 +77,16 @@ def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) ->
         )
     if judgement.verdict is TargetVerdict.UNDETERMINED:
         better = "more repetitions or a certificate" if measured else "dimensions known better"
+        why = (
+            "No place is outside the limits by more than the band"
+            if judgement.improbable
+            else "That the whole curve lies within the limits has a probability of "
+            f"{100.0 * judgement.probability:.0f}{NO_BREAK}%"
+        )
+        parts.append(f"{why}: a narrower band would decide it ({better}).")
+    if not judgement.has_scale:
         parts.append(
-            "That the whole curve lies within the limits has a probability of "
-            f"{100.0 * judgement.probability:.0f}{NO_BREAK}%: a narrower band would decide it ({better})."
+            "The force that it is to be compared with is not above zero: the handle moves on by itself there."
         )
     return " ".join(part for part in parts if part)
 
@@ -86,7 +94,12 @@ def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) ->
 def _change(judgement: Judgement) -> str:
     """By how much the force changes between two positions, where that is the target."""
     target = judgement.placed.target
-    if target.scale is not TargetScale.FIRST or target.between or target.at.size != 2:
+    if (
+        target.scale is not TargetScale.FIRST
+        or target.between
+        or target.at.size != 2
+        or not judgement.has_scale
+    ):
         return ""
     first = judgement.placed.first
     other = 1 - first
