@@ -75,7 +75,7 @@ class World:
         )
 
     def looser(self, factor: float, name: str) -> World:
-        """The same with every uncertainty that a file can state so many times larger."""
+        """The same with every uncertainty that a file can state larger by a factor."""
         wider = {
             key: (value, u if key == "mounting" else factor * u, unit)
             for key, (value, u, unit) in self.dimensions.items()

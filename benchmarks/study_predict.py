@@ -87,9 +87,9 @@ def _covered(world: World, draws: int) -> str:
     )
 
 
-def _limits(force: Floats) -> dict[str, str]:
-    """Targets whose limit a true curve lies on."""
-    middle, peak, low = force[force.size // 2], force.max(), force.min()
+def _limits(force: Floats, middle: float) -> dict[str, str]:
+    """Targets whose limit a true curve lies on; `middle` is the force halfway along the handle's way."""
+    peak, low = force.max(), force.min()
     change = 100.0 * (force[-1] / force[0] - 1.0)
     part = abs(change)
     half = 100.0 * (peak - low) / (peak + low)
@@ -115,7 +115,8 @@ def verdicts(draws: int, names: list[str]) -> None:
         true = world.static_n(world.values, q, local_gravity().value)
         if true.min() <= 0.0:
             continue
-        texts = _limits(true)
+        way = np.cumsum(world.build(world.values).handle_travel_m(q))
+        texts = _limits(true, float(np.interp(0.5 * (way[0] + way[-1]), way, true)))
         targets = {text: parse_target(text)[0] for text in texts.values()}
         said: dict[str, list[TargetVerdict]] = {text: [] for text in targets}
         rng = np.random.default_rng(11)
