@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
+from typing import Literal
 
 import numpy as np
 
@@ -74,20 +75,43 @@ def components_row(name: str, studies: int, seed: int) -> str:
     return f"| {name} | {' | '.join(shown)} | {100 * wide / studies:.0f} |"
 
 
-def correlations_row(machines: int, days: int, studies: int, seed: int) -> str:
-    """How often the intervals of the three forms hold the truth, each in studies of its own model."""
+#: Machines and days; standard deviations of machine, day (for form 2,1) and residual.
+TABLES: tuple[tuple[int, int, tuple[float, float, float]], ...] = (
+    (3, 2, (6.0, 2.0, 2.0)),
+    (6, 3, (6.0, 2.0, 2.0)),
+    (20, 2, (6.0, 2.0, 2.0)),
+    (20, 3, (6.0, 2.0, 2.0)),
+    (20, 2, (6.0, 5.0, 2.0)),
+    (20, 3, (6.0, 5.0, 2.0)),
+    (20, 6, (6.0, 5.0, 2.0)),
+    (20, 3, (2.0, 2.0, 2.0)),
+    (20, 3, (15.0, 1.0, 1.0)),
+)
+
+
+def correlations_row(
+    machines: int, days: int, sd: tuple[float, float, float], studies: int, seed: int
+) -> str:
+    """How often intervals of the three forms hold the truth, each in studies of its own model; of 2,1 both kinds."""
     rng = np.random.default_rng(seed)
+    machine, day, error = sd
     shown = []
-    for form, day in (("1,1", 0.0), ("2,1", 2.0), ("3,1", 5.0)):
-        truth = 36.0 / (36.0 + 4.0 + (day**2 if form == "2,1" else 0.0))
-        inside = 0
+    for form, shift in (("1,1", 0.0), ("2,1", day), ("3,1", 5.0)):
+        truth = machine**2 / (machine**2 + error**2 + (shift**2 if form == "2,1" else 0.0))
+        # Limits of the other forms are the same in both kinds.
+        kinds: tuple[Literal["generalized", "approximate"], ...] = ("approximate",)
+        kinds = ("generalized", *kinds) if form == "2,1" else kinds
+        inside = dict.fromkeys(kinds, 0)
         for _ in range(studies):
-            table = rng.normal(0, 6, (machines, 1)) + rng.normal(0, day, (1, days))
-            table = table + rng.normal(0, 2, (machines, days))
-            found = next(each for each in intraclass_correlations(table) if each.form == form)
-            inside += found.lower <= truth <= found.upper
-        shown.append(f"{100 * inside / studies:.1f}")
-    return f"| {machines} machines, {days} days | {' | '.join(shown)} |"
+            table = rng.normal(0, machine, (machines, 1)) + rng.normal(0, shift, (1, days))
+            table = table + rng.normal(0, error, (machines, days))
+            for kind in kinds:
+                every = intraclass_correlations(table, confidence=kind)
+                found = next(each for each in every if each.form == form)
+                inside[kind] += found.lower <= truth <= found.upper
+        shown += [f"{100 * count / studies:.1f}" for count in inside.values()]
+    head = f"{machines} machines, {days} days | {machine:g}, {day:g}, {error:g}"
+    return f"| {head} | {' | '.join(shown)} |"
 
 
 def limits_row(pairs: int, studies: int, seed: int) -> str:
@@ -131,9 +155,10 @@ def main() -> None:
     print("| --- | --- | --- | --- | --- |")
     for seed, name in enumerate(DESIGNS):
         print(components_row(name, studies, seed), flush=True)
-    print("\n| study | ICC(1,1) | ICC(2,1) | ICC(3,1) |\n| --- | --- | --- | --- |")
-    for seed, (machines, days) in enumerate(((3, 2), (6, 3), (20, 3))):
-        print(correlations_row(machines, days, studies, seed), flush=True)
+    print("\n| study | machine, day, residual, N | ICC(1,1) | ICC(2,1) | approximate | ICC(3,1) |")
+    print("|" + " --- |" * 6)
+    for seed, (machines, days, sd) in enumerate(TABLES):
+        print(correlations_row(machines, days, sd, studies, seed), flush=True)
     print("\n| pairs | exact, % | approximate, % |\n| --- | --- | --- |")
     for seed, pairs in enumerate((3, 5, 10, 30)):
         print(limits_row(pairs, studies, seed), flush=True)

@@ -19,7 +19,7 @@ def test_all_six_forms_of_the_published_table() -> None:
     assert squares.within == pytest.approx(given["within_mean_square"], abs=0.005)
     assert squares.occasion == pytest.approx(given["judges_mean_square"], abs=0.005)
     assert squares.error == pytest.approx(given["error_mean_square"], abs=0.005)
-    found = {each.form: each for each in intraclass_correlations(given["ratings"])}
+    found = {each.form: each for each in intraclass_correlations(given["ratings"], confidence="approximate")}
     assert list(found) == list(given["icc"])
     for form, each in found.items():
         assert each.value == pytest.approx(given["icc"][form], abs=0.005)
@@ -36,7 +36,7 @@ def test_forms_agree_with_a_reference_library() -> None:
         rows = [(i, j, value) for i, row in enumerate(table) for j, value in enumerate(row)]
         frame = pd.DataFrame(rows, columns=["target", "occasion", "value"])
         theirs = pingouin.intraclass_corr(frame, "target", "occasion", "value")
-        ours = intraclass_correlations(table)
+        ours = intraclass_correlations(table, confidence="approximate")
         assert [each.value for each in ours] == pytest.approx(theirs["ICC"].to_list(), rel=1e-9)
         for each, (low, high) in zip(ours, theirs["CI95"], strict=True):
             assert (each.lower, each.upper) == (
@@ -73,6 +73,34 @@ def test_limits_hold_the_truth_in_nineteen_of_twenty_studies(form: str) -> None:
         (found,) = [each for each in intraclass_correlations(table) if each.form == form]
         inside += found.lower <= machine**2 / total <= found.upper
     assert inside / studies == pytest.approx(0.95, abs=3 * (0.95 * 0.05 / studies) ** 0.5)
+
+
+def test_limits_of_agreement_hold_the_truth_where_the_usual_ones_do_not() -> None:
+    """Few occasions that differ much (Ionan et al. 2014): the usual interval's lower limit is too high."""
+    rng, studies = np.random.default_rng(12), 300
+    truth = 36.0 / (36.0 + 25.0 + 4.0)
+    inside = {"generalized": 0, "approximate": 0}
+    for _ in range(studies):
+        table = rng.normal(0, 6, (20, 1)) + rng.normal(0, 5, (1, 2)) + rng.normal(0, 2, (20, 2))
+        for kind in inside:
+            found = intraclass_correlations(table, confidence=kind)[1]
+            assert found.form == "2,1" and found.lower <= found.value <= found.upper
+            inside[kind] += found.lower <= truth <= found.upper
+    assert inside["generalized"] / studies == pytest.approx(0.95, abs=3 * (0.95 * 0.05 / studies) ** 0.5)
+    assert inside["approximate"] / studies < 0.85
+
+
+def test_both_kinds_of_limits_meet_where_occasions_are_many() -> None:
+    rng = np.random.default_rng(13)
+    table = rng.normal(0, 6, (40, 1)) + rng.normal(0, 1, (1, 40)) + rng.normal(0, 2, (40, 40))
+    new, usual = (
+        intraclass_correlations(table, confidence=kind)[1] for kind in ("generalized", "approximate")
+    )
+    assert (new.value, new.lower, new.upper) == (
+        usual.value,
+        pytest.approx(usual.lower, abs=0.01),
+        pytest.approx(usual.upper, abs=0.01),
+    )
 
 
 def test_what_gives_no_correlation_is_refused() -> None:

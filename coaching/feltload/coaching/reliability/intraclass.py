@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,6 +13,7 @@ from feltload.coaching.errors import CoachingError
 from feltload.coaching.reliability.mean_squares import SAME_SHARE, MeanSquares, mean_squares
 
 CONFIDENCE = 0.95
+DRAWS = 20_000
 
 
 @dataclass(frozen=True)
@@ -35,12 +37,19 @@ class IntraclassCorrelation:
     upper: float
 
 
-def intraclass_correlations(values: ArrayLike) -> tuple[IntraclassCorrelation, ...]:
+def intraclass_correlations(
+    values: ArrayLike, *, confidence: Literal["generalized", "approximate"] = "generalized"
+) -> tuple[IntraclassCorrelation, ...]:
     """All six forms of a complete table.
 
     Parameters
     ----------
     values : array_like, shape (targets, occasions)
+    confidence : {"generalized", "approximate"}
+        Of the limits of form 2: by generalized inference, or by the approximation of Satterthwaite that McGraw & Wong
+        (1996) give and most programs print. The latter's lower limit is too high where occasions are few: of 20
+        targets on two or three occasions it held the truth in 76 to 96 % of simulated studies, the former in 94 to
+        97 %. Those of forms 1 and 3 are exact.
 
     Returns
     -------
@@ -54,8 +63,9 @@ def intraclass_correlations(values: ArrayLike) -> tuple[IntraclassCorrelation, .
 
     References
     ----------
-    Shrout & Fleiss (1979), doi:10.1037/0033-2909.86.2.420. Limits of form 2 as corrected by McGraw & Wong (1996),
-    doi:10.1037/1082-989X.1.1.30.
+    Shrout & Fleiss (1979), doi:10.1037/0033-2909.86.2.420. Limits of form 2: Ionan, Polley, McShane & Dobbin (2014),
+    doi:10.1186/1471-2288-14-121, who compare them with others; the approximate ones as corrected by McGraw & Wong
+    (1996), doi:10.1037/1082-989X.1.1.30.
     """
     found = mean_squares(values)
     if found.within == 0.0 or found.error == 0.0:
@@ -63,7 +73,10 @@ def intraclass_correlations(values: ArrayLike) -> tuple[IntraclassCorrelation, .
             "repeated values do not scatter, or all by the same amount",
             remedy="check that they are not copies of one another",
         )
-    single = (_one_way(found), _agreement(found), _consistency(found))
+    agreement = _agreement(found)
+    if confidence == "generalized":
+        agreement = _with_generalized_limits(agreement, found)
+    single = (_one_way(found), agreement, _consistency(found))
     return (*single, *(_of_mean(each, found.occasions) for each in single))
 
 
@@ -129,6 +142,24 @@ def _agreement(of: MeanSquares) -> IntraclassCorrelation:
     lower = n * (b - high * e) / (high * rest + n * b)
     upper = n * (low * b - e) / (rest + n * low * b)
     return IntraclassCorrelation("2,1", value, lower, upper)
+
+
+def _with_generalized_limits(
+    single: IntraclassCorrelation, of: MeanSquares, *, seed: int = 1
+) -> IntraclassCorrelation:
+    """Each sum of squares divided by draws of its chi-squared gives variances that fit it, and their correlation."""
+    n, k = of.targets, of.occasions
+    freedom = np.array([n - 1, k - 1, (n - 1) * (k - 1)])
+    chi_squared = np.random.default_rng(seed).chisquare(freedom, size=(DRAWS, 3))
+    between, occasion, error = (freedom * [of.between, of.occasion, of.error] / chi_squared).T
+    target = np.maximum((between - error) / k, 0.0)
+    shift = np.maximum((occasion - error) / n, 0.0)
+    tail = 0.5 * (1.0 - CONFIDENCE)
+    lower, upper = np.quantile(target / (target + shift + error), [tail, 1.0 - tail])
+    # The estimate itself may be below zero, where no draw is.
+    return IntraclassCorrelation(
+        single.form, single.value, min(float(lower), single.value), max(float(upper), single.value)
+    )
 
 
 def _of_mean(single: IntraclassCorrelation, k: float) -> IntraclassCorrelation:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from feltload.app.jobs.study.study import CurvePair, CurveStudy, NextStudy, Study, labels_of
 from feltload.app.jobs.study.tables import unit_of
 from feltload.app.text.numbers import listed, load_text, number, short_force
@@ -35,12 +37,7 @@ def methods_paragraph(study: Study) -> str:
     if first is not None and first.sem is not None:
         words += _scatter_words(first, again_words(study))
     if first is not None and first.correlations:
-        one_way = all(icc.form.startswith("1") for icc in first.correlations)
-        words.append(
-            "Intraclass correlations are "
-            + ("the one-way forms" if one_way else "all six forms")
-            + " of Shrout and Fleiss (1979) with F-based 95 % confidence intervals."
-        )
+        words.append(_correlation_words(first, labels))
     if any(each.analysis.pairs for each in study.quantities):
         words.append(
             "Limits of agreement (Bland and Altman 1986) are the mean difference ± 1.96 standard deviations of the "
@@ -56,6 +53,20 @@ def methods_paragraph(study: Study) -> str:
         )
     words.append(SHARED)
     return " ".join(words)
+
+
+def _correlation_words(found: QuantityAnalysis, labels: Mapping[str, Sequence[str]]) -> str:
+    if all(icc.form.startswith("1") for icc in found.correlations):
+        return (
+            "Intraclass correlations are the one-way forms of Shrout and Fleiss (1979) with F-based 95 % confidence "
+            "intervals."
+        )
+    varied = [name for name in ("operator", "day", "remount") if len(set(labels.get(name, ()))) > 1]
+    occasions = f", each combination of {listed(varied)} an occasion" if len(varied) > 1 else ""
+    return (
+        f"Intraclass correlations are all six forms of Shrout and Fleiss (1979){occasions}; 95 % confidence intervals "
+        "of forms 1 and 3 are F-based, those of form 2 generalized (Ionan et al. 2014)."
+    )
 
 
 def _scatter_words(found: QuantityAnalysis, again: str) -> list[str]:

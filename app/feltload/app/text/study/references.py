@@ -13,6 +13,9 @@ WORKS = {
     "Optometry and Vision Science 92, e71–e80. doi:10.1097/OPX.0000000000000513",
     "Hamada and Weerahandi 2000": "Hamada M, Weerahandi S (2000) Measurement system assessment via generalized "
     "inference. Journal of Quality Technology 32, 241–253. doi:10.1080/00224065.2000.11980000",
+    "Ionan et al. 2014": "Ionan AC, Polley MYC, McShane LM, Dobbin KK (2014) Comparison of confidence interval methods "
+    "for an intra-class correlation coefficient (ICC). BMC Medical Research Methodology 14, 121. "
+    "doi:10.1186/1471-2288-14-121",
     "Nichols and Holmes 2002": "Nichols TE, Holmes AP (2002) Nonparametric permutation tests for functional "
     "neuroimaging: a primer with examples. Human Brain Mapping 15, 1–25. doi:10.1002/hbm.1058",
     "Weir 2005": "Weir JP (2005) Quantifying test-retest reliability using the intraclass correlation coefficient and "
