@@ -12,7 +12,8 @@ from feltload.app.live.outcomes.carried_pain import CarriedPain
 from feltload.app.live.outcomes.fitted import FitChoices, fitted
 from feltload.app.live.outcomes.person import opened_capacity, strength_of
 from feltload.app.live.setup.folder import WorkingFolder
-from feltload.coaching import ClientFolder, capacity_from_json
+from feltload.coaching import ClientFolder, PainMark, capacity_from_json
+from feltload.core import FeltloadError
 from feltload.signal import load_results
 from painful_recording import painful_recording
 
@@ -44,6 +45,31 @@ def test_of_nobody_in_particular_it_holds_while_the_pages_are_open(sore: Path) -
     assert "code" in said[0]
     pain.forget()
     assert pain.known(machine, None).texts == ()
+
+
+def test_with_a_code_that_is_typed_later_it_stays(sore: Path, tmp_path: Path) -> None:
+    pain = CarriedPain()
+    pain.carry(sore, "helped", None)
+    (machine,) = pain.unkept
+    ClientFolder.create(tmp_path, code="K7QW3D").mark(machine, None, [PainMark(0.5, 0.6)])
+    said = pain.keep(tmp_path / "K7QW3D")
+    assert "marked painful" in said[0]
+    assert pain.unkept == {}
+    kept = [one.mark for one in ClientFolder.open(tmp_path / "K7QW3D").record.painful]
+    assert any(mark.low_rad < np.deg2rad(20.0) < mark.high_rad for mark in kept)
+    assert any(mark.covers((0.5, 0.6)) for mark in kept)
+    # What reached a folder is not asked about again.
+    assert pain.keep(tmp_path / "K7QW3D") == ()
+
+
+def test_what_cannot_be_kept_in_a_folder_is_not_forgotten(sore: Path, tmp_path: Path) -> None:
+    pain = CarriedPain()
+    pain.carry(sore, "helped", None)
+    (machine,) = pain.unkept
+    before = pain.texts(machine)
+    with pytest.raises(FeltloadError):
+        pain.keep(tmp_path / "nowhere")
+    assert pain.texts(machine) == before
 
 
 def test_what_hurts_comes_first_and_nothing_gets_heavier(

@@ -38,7 +38,7 @@ class Results:
         Closed recordings of the machine at hand, for one result.
     pain : CarriedPain
     reported : tuple of str
-        What was done with pain reported in the newest recording.
+        What was done with pain reported in the newest recording, or before it without a code.
     fit : FitChoices
         What is put together on the client's page.
     sheet : Path or None
@@ -54,6 +54,7 @@ class Results:
     reported: tuple[str, ...] = ()
     fit: FitChoices = field(default_factory=FitChoices)
     sheet: Path | None = None
+    _kept: tuple[str, ...] = ()
 
     def forget_machine(self) -> None:
         """Another machine is recorded now."""
@@ -71,9 +72,13 @@ class Results:
         person : PersonOptions
             What it went by.
         """
-        self.working, self.reported = True, ()
+        self.working = True
         try:
-            self.reported = await asyncio.to_thread(self.pain.carry, path, kind, person.client)
+            self.reported = (
+                *self._kept,
+                *await asyncio.to_thread(self.pain.carry, path, kind, person.client),
+            )
+            self._kept = ()
         finally:
             self.working = False
         if kind == "holds":
@@ -85,6 +90,16 @@ class Results:
             if await self._make(lambda: profile_recordings(self.folder, paths, name)):
                 self.recordings = paths
         self._carry_on(path, kind, person)
+
+    async def keep_pain(self, client: Path) -> None:
+        """Keep in this client's folder what was reported before the code was typed.
+
+        Raises
+        ------
+        FeltloadError
+            It cannot be kept there.
+        """
+        self._kept = (*self._kept, *await asyncio.to_thread(self.pain.keep, client))
 
     async def open(self, name: str) -> None:
         """Show a result or a capacity of the folder."""
@@ -114,6 +129,8 @@ class Results:
         FeltloadError
             It cannot be.
         """
+        if self.fit.client:
+            await self.keep_pain(self.folder.path / self.fit.client)
         self.sheet = await asyncio.to_thread(sheet_of, self.folder, self.fit, self.pain)
         return self.sheet
 

@@ -161,7 +161,7 @@ class Bench:
     def _painful(self) -> tuple[str, ...]:
         """What hurts the person at hand, of whom no code is known, on the chosen machine."""
         machine = self.folder.machines().get(self.choices.machine)
-        return () if machine is None else self.results.pain.unkept.get(machine.name, ())
+        return () if machine is None else self.results.pain.texts(machine.name)
 
     async def record(self, request: RecordingRequest) -> None:
         """Record what was prepared.
@@ -171,6 +171,8 @@ class Bench:
         FeltloadError
             The recorder does not start, or another recording runs.
         """
+        if request.person.client is not None:
+            await self.results.keep_pain(request.person.client)
         await self.begin(request)
         if request.person.client is not None:
             ClientFolder.open(request.person.client).announce_file(request.out)

@@ -13,6 +13,7 @@ from feltload.app.live.pages.elements import Plain, paragraph, section
 from feltload.app.live.pages.finding.phone_parts import PhonePicks
 from feltload.app.live.pages.going_on import GoingOn
 from feltload.app.live.pages.shell import Page, certificate_steps, inside
+from feltload.app.live.pages.unkept import UnkeptPain
 from feltload.app.live.server.sessions import spaced
 from feltload.app.live.setup.choices import KINDS, SIDES
 from feltload.app.live.setup.contents import measured_machines, strengths
@@ -50,6 +51,7 @@ class _Start:
         else:
             for running in recordings_that_run():
                 self._offer(running)
+        UnkeptPain(self.page).show()
         if not ready:
             GoingOn(self.page).build(says_next=True)
         with section(words.MACHINE):

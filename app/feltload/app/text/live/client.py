@@ -27,6 +27,10 @@ SHEET_AGAIN: Final = "Make it again as chosen now"
 MAKING_SHEET: Final = "Making the sheet …"
 CHANGES: Final = "What would change it"
 UNKEPT: Final = "Marked painful, of a client without a code"
+UNKEPT_UNTIL: Final = (
+    "Nobody is asked to work there as long as these pages are open. With a code, typed on the start page before a "
+    "recording, they are kept in that client's folder."
+)
 ANOTHER_CLIENT: Final = "Another client: leave these marks out"
 
 

@@ -49,8 +49,8 @@ def kept_text(name: str, sources: tuple[str, ...]) -> str:
 def pain_not_kept(places: Sequence[str]) -> str:
     """Pain reported by a person without a code."""
     return (
-        f"{listed(places)}: nobody is asked to work there as long as these pages are open. With a client's code, typed "
-        "on the start page before a recording, such marks are kept for every later day."
+        f"{listed(places)}: nobody is asked to work there as long as these pages are open. With the client's code, "
+        "typed on the start page before the next recording, this is kept in the client's folder for every later day."
     )
 
 

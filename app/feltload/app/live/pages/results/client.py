@@ -12,6 +12,7 @@ from feltload.app.live.pages.bench import Bench
 from feltload.app.live.pages.elements import Figure, Plain, folded, heading, key_figures, paragraph, section
 from feltload.app.live.pages.results.documents import document_row, sheet_address
 from feltload.app.live.pages.shell import READY, Page, inside
+from feltload.app.live.pages.unkept import UnkeptPain
 from feltload.app.live.setup.contents import Contents, look_into
 from feltload.app.pages.page import unbroken
 from feltload.app.text.cautions import INVENTED_DATA
@@ -43,7 +44,7 @@ class _Client:
 
     def build(self) -> None:
         """The answer first, what it is about below."""
-        self._unkept = Plain("div", classes="inner")
+        self._unkept = UnkeptPain(self.page, self._refresh)
         self._state = Plain("p", words.WORKING, "headline", {"role": "status"})
         self._answer = Plain("div", classes="inner wide-gaps")
         self._choices = Plain("div", classes="inner wide-gaps")
@@ -84,7 +85,7 @@ class _Client:
                 self.page.complain(str(error))
             self._answer.attribute("inert", None)
         self._state.show(False)
-        self._pain()
+        self._unkept.show()
         with inside(self._answer):
             if fitted is not None:
                 self._show(fitted)
@@ -94,21 +95,6 @@ class _Client:
             else:
                 with Plain("div", classes="part"), folded(words.CHOICES):
                     self._to_choose(fitted)
-
-    def _pain(self) -> None:
-        unkept = self.results.pain.unkept
-        with inside(self._unkept):
-            if not unkept:
-                return
-            with Plain("div", classes="part"):
-                heading(words.UNKEPT, 3)
-                for machine, ranges in unkept.items():
-                    paragraph(words.unkept_text(machine, ranges), "caution")
-                self.page.act(words.ANOTHER_CLIENT, self._another_client)
-
-    async def _another_client(self) -> None:
-        self.results.pain.forget()
-        await self._refresh()
 
     def _show(self, fitted: Fitted) -> None:
         with Plain("div", classes="inner wide-gaps beside"):
