@@ -42,6 +42,7 @@ def test_two_streams_of_a_kind_need_a_side():
 
     class TwoCells:
         where = "two.mcap"
+        info = replace(recording.info, side=None)
 
         def streams_of(self, kind, side=None):
             return ("cell-left", "cell-right") if side is None else ()

@@ -145,7 +145,7 @@ class Session:
         recording : Recording
             As read back.
         side : str, optional
-            Which arm, when the rig has sensors on both.
+            Which arm, when the rig has sensors on both; that which the recording says was moved when left out.
         name : str, optional
             Name for messages; the recording's own when left out.
         rig_lag_s, rig_lag_u_s : float, optional
@@ -159,8 +159,9 @@ class Session:
         from feltload.acquisition import ForceCertificate, InertialCertificate
 
         label = name or recording.where
-        force_name = _only(recording.streams_of("force", side), "force", side, label)
-        inertial_name = _only(recording.streams_of("inertial", side), "inertial", side, label)
+        meant = side or recording.info.side
+        force_name = _only(recording.streams_of("force", meant), "force", meant, label)
+        inertial_name = _only(recording.streams_of("inertial", meant), "inertial", meant, label)
         stated = recording.description(force_name).side or recording.info.side
         if side is not None and stated not in (None, side):
             raise SignalError(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from both_arms import both_arms
 from feltload.app.text.live import client, documents, going_on, result
 from feltload.coaching import capacity_from_json
 from feltload.signal import load_results
@@ -70,6 +71,10 @@ def test_recordings_that_are_there_become_a_profile(coach: Window, folder: Path)
     (made,) = [path.parent for path in folder.glob("*/profile.json")]
     assert load_results(made).loads_kg.tolist() == [20.0, 40.0]
     assert "heaviest at 23" in coach.text(".answer .headline")
+    # The numbers of the curve, for whoever cannot see it.
+    coach.tap(result.NUMBERS)
+    coach.wait("no numbers", lambda: "raising, N" in coach.text("figure table"))
+    sound(coach)
     # One tap further.
     coach.tap(documents.OPEN_REPORT)
     coach.wait("no report", lambda: coach.all(".page-head"))
@@ -78,6 +83,31 @@ def test_recordings_that_are_there_become_a_profile(coach: Window, folder: Path)
     name, text = coach.wait("not shared", lambda: coach.js("return window.shared"))
     assert name == f"{made.name}.html"
     assert text == (made / "report.html").read_text(encoding="utf-8")
+
+
+def test_both_arms_are_shown_beside_each_other(
+    coach: Window, server: LiveServer, folder: Path, recordings: Path
+) -> None:
+    both_arms(recordings / "lever-row-40kg.mcap", recordings / "peg-out-40kg.mcap", folder / "both.mcap")
+    coach.open(f"{server.base}/")
+    coach.tap(going_on.MAKE["machine"])
+    coach.wait(
+        "no difference", lambda: "the right arm of the machine is the heavier one" in coach.text(".answer")
+    )
+    assert [one.text.split("\n")[0] for one in coach.all(".keys > div")] == [
+        "Heaviest, left arm",
+        "Heaviest, right arm",
+        "Difference, mean",
+    ]
+    assert coach.text("section[aria-label='right arm'] p").startswith("With 40")
+    sound(coach)
+    coach.tap(documents.OPEN_REPORT)
+    coach.wait("no report", lambda: "left arm" in coach.text(".page-head"))
+    # The folder is as it was, for what comes after.
+    (folder / "both.mcap").unlink()
+    for made in folder.glob("*/profile.json"):
+        if made.parent.name.endswith(("-left", "-right")):
+            shutil.rmtree(made.parent)
 
 
 def test_holds_become_a_capacity(coach: Window, server: LiveServer, folder: Path) -> None:

@@ -76,7 +76,7 @@ def test_a_match_is_said_to_the_coach_and_to_the_client() -> None:
     )
     assert "hardest for this client at" in coach and " you" not in coach
     assert "hardest for you at" in client and "client" not in client
-    assert f"{100 * match.limiting_demand:.0f} %" in coach
+    assert f"{100 * match.limiting_demand:.0f} ± {200 * match.u_limiting_demand:.0f} %" in coach
     assert "under-challenged" in coach
     assert "Turning at 36 % of the travel (middle, 0°) instead of going through" in describe_shortening(
         match, None, 0.0, ALONG

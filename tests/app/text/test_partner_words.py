@@ -154,11 +154,15 @@ def test_no_help_is_said_with_what_may_hide() -> None:
     ("raising_n", "lowering_n", "said"),
     [
         (40.0, 40.0, "The help was as planned in 2 parts that could be measured."),
-        (40.0, 0.0, f"The help was as planned in 1 of 2 parts; most off while lowering, {BACK}: too little."),
+        (
+            40.0,
+            0.0,
+            f"The help was as planned in 1 of 2 parts; most off while lowering, {BACK}: too little (help was planned).",
+        ),
         (
             -30.0,
             90.0,
-            f"The help was not as planned; most off while raising, {ALL}: the opposite of the plan.",
+            f"The help was not as planned; most off while raising, {ALL}: the opposite of the plan (help was planned).",
         ),
     ],
 )

@@ -38,7 +38,7 @@ def test_fewer_plates_are_named_with_what_they_would_ask_for() -> None:
     load_kg = float(plates.split("with ")[1].split(" kg")[0])
     fewer = matched(load_kg)
     assert load_kg < 40.0 and fewer.limiting_demand <= 0.7
-    band = f"{100 * fewer.limiting_demand:.0f} % ± {200 * fewer.u_limiting_demand:.0f} %"
+    band = f"{100 * fewer.limiting_demand:.0f} ± {200 * fewer.u_limiting_demand:.0f} %"
     assert band in plates and "predicted" in plates
 
 
@@ -54,9 +54,9 @@ def test_a_painful_range_keeps_no_plates_on() -> None:
 
 def test_resistance_is_called_so() -> None:
     _, hands = changes(40.0, made_capacity(force_n=(700.0, 160.0)))
-    assert hands.startswith("Help and resistance by hand as planned, with 40 kg: 70 % ± ")
+    assert hands.startswith("Help and resistance by hand as planned, with 40 kg: 70 ± ")
     _, hands = changes(20.0, made_capacity(force_n=(900.0, 900.0)), 0.7)
-    assert hands.startswith("Resistance by hand as planned, with 20 kg: 70 % ± ")
+    assert hands.startswith("Resistance by hand as planned, with 20 kg: 70 ± ")
     even = made_capacity(force_n=(400.0, 400.0), u=0.3)
     assert changes(20.0, even)[1].startswith("By hand, with 20 kg: nothing")
 
@@ -64,7 +64,7 @@ def test_resistance_is_called_so() -> None:
 def test_the_demand_carries_its_band() -> None:
     match = matched(40.0)
     where, asked, _ = sheet_key_figures(match, ALONG)
-    assert asked.value == f"{100 * match.limiting_demand:.0f} % ± {200 * match.u_limiting_demand:.0f} %"
+    assert asked.value == f"{100 * match.limiting_demand:.0f} ± {200 * match.u_limiting_demand:.0f} %"
     assert "somewhere from" in where.detail
 
 

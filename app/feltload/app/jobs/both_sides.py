@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,6 +10,7 @@ from feltload.app.jobs.comparing.common_positions import places
 from feltload.app.jobs.comparing.records import difference_record
 
 if TYPE_CHECKING:
+    from feltload.acquisition import RecordingInfo
     from feltload.app.jobs.measuring.measurement import Measurement
     from feltload.coaching import ProfileDifference
     from feltload.signal import ProfileEstimate, SideDifference, Travel
@@ -53,6 +54,13 @@ class ArmComparison:
             ],
             "repetitions": [dict(vars(row)) for row in self.repetitions],
         }
+
+
+def arms_in(info: RecordingInfo) -> Sequence[str]:
+    """Arms that a recording holds: both, the one that it says was moved, or none where sensors have no side."""
+    if not {stream.side for stream in info.rig.streams}.issuperset(SIDES):
+        return ()
+    return SIDES if info.side is None else (info.side,)
 
 
 def compare_arms(left: ProfileEstimate, right: ProfileEstimate) -> ArmComparison:

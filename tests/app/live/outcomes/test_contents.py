@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -44,6 +45,17 @@ def test_things_are_named_by_machine(folder: WorkingFolder) -> None:
     # The shipped profile was made of both loads of the row.
     assert {one.name for one in here.unused} == {"peg-out-20kg.mcap", "client-holds.mcap"}
     assert [one.name for one in here.helped_sets(MACHINE)] == ["partner-help-40kg.mcap"]
+
+
+def test_a_recording_of_one_arm_goes_by_that_arms_result(folder: WorkingFolder) -> None:
+    here = look_into(folder)
+    (row,) = here.machines
+    left, right = (replace(row, name=f"row-{side}", side=side) for side in ("left", "right"))
+    (helped,) = here.helped_sets(MACHINE)
+    assert here.result_for(helped) == here.result_for(replace(helped, side="right")) == "row"
+    both = replace(here, machines=(right, left))
+    assert both.result_for(replace(helped, side="left")) == "row-left"
+    assert both.result_for(helped) == ""
 
 
 def test_what_is_recorded_now_is_not_listed(

@@ -44,6 +44,8 @@ class Outcome:
         Names of the recordings that it was made of.
     document : Path or None
         Its page in one file.
+    arms : tuple of Outcome
+        Of a machine with two arms, each by itself.
     """
 
     kind: OutcomeKind
@@ -59,6 +61,12 @@ class Outcome:
     invented: bool = False
     sources: tuple[str, ...] = ()
     document: Path | None = None
+    arms: tuple[Outcome, ...] = ()
+
+    @property
+    def documented(self) -> tuple[Outcome, ...]:
+        """What has a page of its own: it, or its arms."""
+        return tuple(one for one in (self, *self.arms) if one.document is not None)
 
     @property
     def is_of_a_person(self) -> bool:

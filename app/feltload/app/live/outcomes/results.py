@@ -162,7 +162,8 @@ class Results:
             return
         client = "" if person.client is None else person.client.name
         if made.kind is OutcomeKind.MACHINE:
-            self.choose(replace(self.fit, result=made.name, load="", helped=""))
+            # A client works on one arm: which, is chosen.
+            self.choose(replace(self.fit, result="" if made.arms else made.name, load="", helped=""))
             return
         result = "" if person.result is None else person.result.name
         capacity = capacity_name(path).name if kind == "holds" else ""

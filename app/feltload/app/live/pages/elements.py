@@ -15,6 +15,7 @@ from nicegui.events import GenericEventArguments
 
 from feltload.app.pages.page import unbroken
 from feltload.app.text.key_figure import KeyFigure
+from feltload.app.text.live.result import NUMBERS
 
 if TYPE_CHECKING:
     from feltload.app.pages.canvas import Drawing
@@ -165,6 +166,13 @@ class Figure(ui.element, component="static/figure.js"):
         super().__init__()
         self._props["wide"], self._props["narrow"] = drawing.wide_svg, drawing.narrow_svg
         self._props["caption"] = drawing.caption
+        if drawing.table is not None:
+            heads, rows = drawing.table.heads, drawing.table.rows
+            self._props["numbers"] = {
+                "label": NUMBERS,
+                "heads": list(heads),
+                "rows": [list(row) for row in rows],
+            }
 
 
 class Share(ui.element, component="static/share.js"):

@@ -171,7 +171,7 @@ class GoingOn:
         """What a recording of a person shows, beside what is known of machine and client."""
         folder = self.bench.folder
         here = await asyncio.to_thread(look_into, folder)
-        result = next((made.name for made in here.machines if made.machine == one.machine), "")
+        result = here.result_for(one)
         suits = [made for made in here.strengths if made.machine == one.machine and made.client == one.client]
         person = PersonOptions(
             result=folder.path / result if result else None,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from feltload.acquisition import HealthFact
 from feltload.app.running.moving import ArmMoving, HandsNow, Moving
 from feltload.app.running.state import ArmState, LivePhase, LiveState
 from feltload.app.scripts.moment import STOPPED
@@ -15,9 +16,12 @@ from feltload.app.text.live import measure as words
 from feltload.app.text.live.hands import doubt_text
 from feltload.app.text.numbers import ForceUnit, force_unit
 from feltload.app.text.person.moments import OVERLOADED, Controls, moment_headline
+from feltload.core import Fact
 from feltload.signal import Travel
 
 TAPS = Controls(go_on=words.TAP_GO_ON, end=words.TAP_END, zero_after=words.TAP_ZERO_AFTER)
+FEW_LOST = 0.005
+"""Share of a sensor's samples that may be lost without a remark: single ones are bridged (our own choice)."""
 _PLACES = {ForceUnit.NEWTON: 0, ForceUnit.KILOGRAM_FORCE: 1, ForceUnit.POUND_FORCE: 1}
 
 
@@ -83,7 +87,7 @@ def said(state: LiveState, moving: Moving, along: Travel | None) -> dict[str, An
         "idle": False,
         "arms": [_arm_said(arm, now, state) for arm, now in zip(state.arms, moving.arms, strict=False)],
         "enough": _enough(state),
-        "wrong": [describe_fully(fact) for fact in state.facts],
+        "wrong": [describe_fully(fact) for fact in state.facts if not _is_little(fact, state)],
         "sensors": [
             words.sensor_text(stream, "" if stream.trouble is None else describe(stream.trouble))
             for stream in state.sensors
@@ -132,6 +136,14 @@ def headline(state: LiveState, moving: Moving, along: Travel | None) -> str:
     waits = math.isnan(state.script.moment.left_s)
     moment = replace(state.script.moment, beat=moving.beat, left_s=math.nan if waits else moving.left_s)
     return moment_headline(moment, along, TAPS)
+
+
+def _is_little(fact: Fact, state: LiveState) -> bool:
+    """Whether it is about so few lost samples that the line of their sensor says enough."""
+    if fact.kind != HealthFact.SAMPLES_MISSING:
+        return False
+    sent = max((sensor.health.samples for sensor in state.sensors if sensor.name == fact.stream), default=0)
+    return fact.figure("count") < FEW_LOST * sent
 
 
 def _is_stopped(state: LiveState) -> bool:

@@ -28,7 +28,7 @@ Found = TypeVar("Found")
 
 @dataclass(frozen=True)
 class MachineHere:
-    """A measured machine: folder, name, loads, day of its newest recording, and the recordings behind it."""
+    """A measured machine: folder, name, loads, day of its newest recording, the recordings behind it, and the arm."""
 
     name: str
     machine: str
@@ -36,6 +36,7 @@ class MachineHere:
     day: str
     invented: bool
     sources: tuple[str, ...]
+    side: str | None = None
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ class StrengthHere:
 
 @dataclass(frozen=True)
 class RecordingHere:
-    """A closed recording: file, kind, machine, load, client's code, day, and whether a result was made of it."""
+    """A closed recording: file, kind, machine, load, client's code, day, whether it has a result, and the arm."""
 
     name: str
     kind: str
@@ -60,6 +61,7 @@ class RecordingHere:
     client: str
     day: str
     is_used: bool
+    side: str | None = None
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,14 @@ class Contents:
     def unused(self) -> tuple[RecordingHere, ...]:
         """Recordings that nothing was made of yet, as after a crash."""
         return tuple(one for one in self.recordings if not one.is_used)
+
+    def result_for(self, recording: RecordingHere) -> str:
+        """The newest result of the machine, and of the arm, that a recording is of; empty where there is none."""
+        of_machine = [one for one in self.machines if one.machine == recording.machine]
+        suits = [one for one in of_machine if one.side == recording.side] or [
+            one for one in of_machine if one.side is None
+        ]
+        return suits[0].name if suits else ""
 
     def helped_sets(self, machine: str) -> tuple[RecordingHere, ...]:
         """Helped sets on a machine."""
@@ -121,7 +131,14 @@ def look_into(folder: WorkingFolder) -> Contents:
         load = "" if info.load_kg is None else load_text(info.load_kg)
         client = clients.get(path.resolve(), "")
         return RecordingHere(
-            path.name, kind, _name_in(info.machine_toml), load, client, info.started_utc[:10], is_used
+            path.name,
+            kind,
+            _name_in(info.machine_toml),
+            load,
+            client,
+            info.started_utc[:10],
+            is_used,
+            info.side,
         )
 
     return Contents(
@@ -156,6 +173,7 @@ def _machine(path: Path) -> MachineHere:
         day or _day(path),
         made.invented,
         tuple(source.name for source in made.recordings),
+        None if made.options is None else made.options.side,
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from feltload.app.text.numbers import listed
-from feltload.core import EXPANDED_COVERAGE_K
+from feltload.app.text.person.match import share_with_band
 
 HEADING: Final = "Client"
 MACHINE: Final = "Measured machine"
@@ -36,8 +36,7 @@ ANOTHER_CLIENT: Final = "Another client: leave these marks out"
 
 def load_detail(demand: float, u_demand: float, *, measured: bool) -> str:
     """What a load asks for of what the client has."""
-    band = 100.0 * EXPANDED_COVERAGE_K * u_demand
-    return f"{100.0 * demand:.0f} % ± {band:.0f} %, {'measured' if measured else 'predicted'}"
+    return f"{share_with_band(demand, u_demand)}, {'measured' if measured else 'predicted'}"
 
 
 def written_text(name: str) -> str:

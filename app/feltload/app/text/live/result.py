@@ -24,6 +24,7 @@ PAIN: Final = "Pain was reported"
 FIT: Final = "Fit it to a client"
 SHEET: Final = "Client sheet"
 HELPED: Final = "Record a helped set"
+NUMBERS: Final = "The numbers of this figure"
 KEPT: Final = "Where it is kept"
 AFTER_HOLDS: Final = (
     "Next: put this beside the measured machine. The client sheet says where this client runs out and what would "

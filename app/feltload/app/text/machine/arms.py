@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.machine.comparison import describe_difference
-from feltload.app.text.numbers import figure, load_text, number, short_force
+from feltload.app.text.numbers import figure, force_text, force_unit, load_text, number, short_force
+from feltload.app.text.position import short_position
 
 if TYPE_CHECKING:
     from feltload.coaching import ProfileDifference
-    from feltload.signal import SideDifference, Travel
+    from feltload.signal import Shape, SideDifference, Travel
 
 WORTH_STATING_PERCENT = 3.0
 """What is smaller gets no sentence, whatever its statistics."""
@@ -47,6 +49,48 @@ def describe_arms(
         ),
         describe_repetitions(repetitions),
     ]
+
+
+def arm_name(side: str) -> str:
+    """``left arm``."""
+    return f"{side} arm"
+
+
+def arms_key_figures(
+    profiles: ProfileDifference, k: int, shapes: Mapping[str, Shape], travel: Travel
+) -> tuple[KeyFigure, ...]:
+    """Where each arm is heaviest with the load `k`, and their mean difference with its band."""
+    mean_n, u95_n = float(profiles.mean_n[k]), float(profiles.mean_u95_n[k])
+    heavier = arm_name("left" if mean_n > 0.0 else "right")
+    more = f"the {heavier} is heavier" if abs(mean_n) > u95_n else "no more than the measurement can show"
+    return (
+        *(
+            KeyFigure(
+                f"Heaviest, {arm_name(side)}",
+                short_force(shape.peak_n),
+                f"at {short_position(shape.peak_angle_rad, travel)} of the travel; drops off by "
+                f"{shape.drop_off_percent:.0f} % to its end",
+            )
+            for side, shape in shapes.items()
+        ),
+        KeyFigure(
+            "Difference, mean",
+            short_force(abs(mean_n)),
+            f"± {short_force(u95_n)} ({force_text(abs(mean_n), force_unit().beside)}): {more}",
+        ),
+    )
+
+
+def describe_arms_advice(*, differ: bool, is_serious: bool) -> str:
+    """What to do about two arms; never more load."""
+    if is_serious:
+        return "What to do: do not use this result yet; read what is wrong with the data below, and record again."
+    if differ:
+        return (
+            "What to do: look at the machine before anybody trains on it: the same plates on both arms, cables, stops "
+            "and bearings alike? Then measure again. A client's load follows the heavier arm."
+        )
+    return "What to do: nothing about the arms; what each asks for is in its own report."
 
 
 def describe_repetitions(rows: Sequence[SideDifference]) -> str:

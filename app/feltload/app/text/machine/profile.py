@@ -52,7 +52,8 @@ def describe_scope(estimate: ProfileEstimate, provenance: Provenance) -> str:
     """Loads, repetitions, travel and day in one line."""
     loads = listed([load_text(float(load)) for load in estimate.loads_kg])
     day = provenance.recordings[0].started_utc[:10] if provenance.recordings else ""
-    parts = [loads, _how_much(estimate), describe_length(estimate.travel), day]
+    side = None if provenance.options is None else provenance.options.side
+    parts = [loads, f"{side} arm" if side else "", _how_much(estimate), describe_length(estimate.travel), day]
     return " · ".join(part for part in parts if part)
 
 

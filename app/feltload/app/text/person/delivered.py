@@ -67,7 +67,13 @@ def describe_help_headline(given: DeliveredHelp, plan: HelpPlan | None, along: T
     wrong = max((each for each in judged if each not in right), key=_off)
     begun = f"The help was as planned in {len(right)} of {_parts(len(judged))}" if right else NOT_AS_PLANNED
     verdict = f"{VERDICTS[wrong.verdict]}{', and in part the opposite' if wrong.partly_opposite else ''}"
-    return f"{begun}; most off while {VERBS[wrong.phase]}, {_range(wrong, along)}: {verdict}."
+    return f"{begun}; most off while {VERBS[wrong.phase]}, {_range(wrong, along)}: {verdict} ({_planned(wrong)})."
+
+
+def _planned(compared: ComparedStretch) -> str:
+    if abs(compared.planned_n) < LEAST_SAID_N:
+        return "hands off was planned"
+    return f"{'help' if compared.planned_n > 0.0 else 'resistance'} was planned"
 
 
 NOT_AS_PLANNED = "The help was not as planned"

@@ -12,6 +12,7 @@ from feltload.app.text.person.travel import (
     over_the_travel,
 )
 from feltload.app.text.position import (
+    Span,
     describe_position,
     describe_span,
     shares_text,
@@ -81,16 +82,27 @@ def describe_match(match: Match, along: Travel, *, to_client: bool = False) -> l
 
 
 def demand_text(match: Match) -> str:
-    """``83 % ± 7 %``: what a load asks for at the hardest position."""
-    return f"{100.0 * match.limiting_demand:.0f} % ± {100.0 * EXPANDED_COVERAGE_K * match.u_limiting_demand:.0f} %"
+    """``83 ± 7 %``: what a load asks for at the hardest position, of what a person has."""
+    return share_with_band(match.limiting_demand, match.u_limiting_demand)
+
+
+def share_with_band(share: float, u: float) -> str:
+    """``83 ± 7 %``, of a share and its standard uncertainty."""
+    return f"{100.0 * share:.0f} ± {100.0 * EXPANDED_COVERAGE_K * u:.0f} %"
 
 
 def describe_give_or_take(match: Match, along: Travel) -> str:
-    """``, somewhere from 30 to 62 % of the travel (−5° to 12°)``: the range rounded outward, to whole degrees."""
+    """``, somewhere from 30 to 62 % of the travel (−5° to 12°)``; empty where it is known to a degree."""
+    ends = limiting_ends(match, along)
+    return "" if ends is None else f", somewhere from {short_span(ends, along)}"
+
+
+def limiting_ends(match: Match, along: Travel) -> Span | None:
+    """The range in which the limiting position lies, rounded outward to whole degrees."""
     low, high = np.rad2deg(match.limiting_range_rad)
     whole = (float(np.deg2rad(np.floor(low + ROUNDING_DEG))), float(np.deg2rad(np.ceil(high - ROUNDING_DEG))))
     ends = (max(whole[0], along.ends_rad[0]), min(whole[1], along.ends_rad[1]))
-    return f", somewhere from {short_span(ends, along)}" if ends[0] < ends[1] else ""
+    return ends if ends[0] < ends[1] else None
 
 
 def _part(match: Match, along: Travel) -> str:

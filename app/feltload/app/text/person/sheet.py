@@ -10,10 +10,10 @@ from feltload.app.text.person.hands import HANDS_OFF, describe_kind
 from feltload.app.text.person.match import (
     HELD_DOWN_SHARE,
     demand_text,
-    describe_give_or_take,
     describe_held_down,
     describe_repetitions,
     describe_shortening,
+    limiting_ends,
 )
 from feltload.app.text.person.travel import are_marked, describe_way_out, over_the_travel
 from feltload.app.text.position import (
@@ -60,8 +60,7 @@ def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
             KeyFigure(
                 "Hardest for you at",
                 f"{100.0 * along.share(match.limiting_angle_rad):.0f} %",
-                f"of the travel: {describe_place(match.limiting_angle_rad, along)}"
-                f"{describe_give_or_take(match, along)}",
+                f"of the travel: {describe_place(match.limiting_angle_rad, along)}{_somewhere(match, along)}",
             ),
             KeyFigure("It asks there for", demand_text(match), asked),
         )
@@ -76,6 +75,11 @@ def sheet_key_figures(match: Match, along: Travel) -> tuple[KeyFigure, ...]:
             f"{f'; {held_down}' if held_down else ''}",
         ),
     )
+
+
+def _somewhere(match: Match, along: Travel) -> str:
+    ends = limiting_ends(match, along)
+    return "" if ends is None else f"; somewhere from {shares_text(ends, along)}"
 
 
 def describe_sheet_headline(match: Match, along: Travel) -> str:
@@ -158,11 +162,11 @@ def _describe_plates(
     except CoachingError as error:
         return f"Fewer plates: {error}."
     load = f"with {load_text(fewer.load_kg)}" if fewer.load_kg > 0.0 else "without plates"
-    carried = ", predicted" if fewer.carried else ""
+    carried = " (predicted)" if fewer.carried else ""
     pain = ", and no more than without the painful range" if held_down else ""
     return (
-        f"Fewer plates: {load} it would ask for {demand_text(fewer)} of what you have at the hardest position "
-        f"{over}{carried}{pain}."
+        f"Fewer plates: {load}{carried} it would ask for {demand_text(fewer)} of what you have at the hardest position "
+        f"{over}{pain}."
     )
 
 
@@ -176,7 +180,7 @@ def _describe_hands(
     at_plan = match if match.load_kg == plan.load_kg else match_capacity(line, capacity, plan.load_kg)
     u95 = float((plan.u95_n / capacity.at(plan.angle_rad)[0]).max())
     return (
-        f"{kind[:1].upper()}{kind[1:]} as planned, with {load}: {100 * plan.target:.0f} % ± {100 * u95:.0f} % "
+        f"{kind[:1].upper()}{kind[1:]} as planned, with {load}: {100 * plan.target:.0f} ± {100 * u95:.0f} % "
         f"of what you have {over_the_travel(plan.travel, along)}, in place of "
         f"{100 * float(np.min(at_plan.demand)):.0f} to {100 * at_plan.limiting_demand:.0f} %."
     )

@@ -26,9 +26,11 @@ def documents_router(bench: Bench) -> APIRouter:
     @router.get(f"{REPORTS}/{{name}}")
     def report(name: str, request: Request, save: bool = False) -> Response:
         shown = bench.results.outcome
-        if shown is None or shown.document is None or shown.name != name:
+        pages = {} if shown is None else {one.name: one.document for one in shown.documented}
+        page = pages.get(name)
+        if page is None:
             raise HTTPException(404)
-        return _page(shown.document, f"{name}.html", save=save)
+        return _page(page, f"{name}.html", save=save)
 
     @router.get(f"{SHEETS}/{{name}}")
     def sheet(name: str, request: Request, save: bool = False) -> Response:

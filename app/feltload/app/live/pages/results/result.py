@@ -104,11 +104,13 @@ class _Result:
                 key_figures(outcome.key_figures)
                 for text in outcome.advice:
                     paragraph(text)
-                if outcome.document is not None:
-                    address = report_address(outcome.name)
-                    document_row(address, f"{outcome.name}.html", opens=documents.OPEN_REPORT)
+                _report(outcome)
             if outcome.drawing is not None:
                 Figure(outcome.drawing)
+        for arm in outcome.arms:
+            with section(arm.machine):
+                paragraph(unbroken(arm.headline))
+                _report(arm)
 
     def _next(self, outcome: Outcome) -> None:
         with section(words.NEXT):
@@ -166,3 +168,9 @@ class _Result:
     def _another_load(self) -> None:
         self.bench.choices = replace(self.bench.choices, kind="machine", load=self.bench.other_load())
         ui.navigate.to(READY)
+
+
+def _report(outcome: Outcome) -> None:
+    """Its page, to be opened, saved and shared."""
+    if outcome.document is not None:
+        document_row(report_address(outcome.name), f"{outcome.name}.html", opens=documents.OPEN_REPORT)

@@ -7,6 +7,8 @@ import { Stream, keepAwake } from "/assets/stream.js";
 const { h } = Vue;
 const NUMBER_MS = 120;
 
+const LONG = 90;
+
 export default {
   props: { words: Object, unit: Object, beside: Object, id: String },
   data() {
@@ -130,7 +132,9 @@ export default {
     const said = this.said;
     const lines = (key) =>
       h("ul", { class: key }, (said[key] ?? []).map((text) => h("li", text)));
-    const headline = h("p", { class: "headline", role: said.stop ? "alert" : "status" }, this.live ? (said.headline ?? "") : this.words.lost);
+    const asked = this.live ? (said.headline ?? "") : this.words.lost;
+    // What takes long to say is set smaller, so that the curve below it stays in view.
+    const headline = h("p", { class: asked.length > LONG ? "headline long" : "headline", role: said.stop ? "alert" : "status" }, asked);
     if (said.idle) {
       return h("div", { class: "stage idle", id: this.id }, [headline, h("a", { class: "act main", href: "/" }, this.words.toStart)]);
     }
