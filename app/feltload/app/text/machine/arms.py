@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.machine.comparison import describe_difference
-from feltload.app.text.numbers import figure, force_text, force_unit, load_text, number, short_force
+from feltload.app.text.numbers import figure, force_unit, load_text, number, short_force
 from feltload.app.text.position import short_position
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def arms_key_figures(
         KeyFigure(
             "Difference, mean",
             short_force(abs(mean_n)),
-            f"± {short_force(u95_n)} ({force_text(abs(mean_n), force_unit().beside)}): {more}",
+            f"± {short_force(u95_n)} ({short_force(abs(mean_n), force_unit().beside)}): {more}",
         ),
     )
 
