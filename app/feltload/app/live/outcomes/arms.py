@@ -89,27 +89,27 @@ def _load_index(arm: Measurement, load_kg: float) -> int:
 def _drawing(comparison: ArmComparison, measured: Mapping[str, Measurement], load_kg: float) -> Drawing:
     """Both arms over one another, the right one minus the left one below."""
     from feltload.app.pages.axes import along_travel
-    from feltload.app.pages.comparison.figures import ComparedCurve, DifferenceCurve, comparison_figure
+    from feltload.app.pages.comparison.drawn import ComparedCurve, DifferenceCurve
+    from feltload.app.pages.comparison.figures import comparison_figure
+    from feltload.app.pages.comparison.quantity import force_quantity
     from feltload.app.text.machine.arms import arm_name
+    from feltload.app.text.numbers import load_text
 
     profiles, travel = comparison.profiles, comparison.travel
     k = int(np.argmin(np.abs(profiles.loads_kg - load_kg)))
     curves = []
     for side, arm in measured.items():
         index = _load_index(arm, load_kg)
-        curves.append(
-            ComparedCurve(
-                arm_name(side),
-                along_travel(arm.estimate.angle_rad, travel),
-                arm.estimate.static_n[index],
-                arm.estimate.static_u95_n[index],
-            )
-        )
-    difference = DifferenceCurve(
-        arm_name("right"),
-        along_travel(profiles.angle_rad, travel),
-        -profiles.difference_n[k],
-        profiles.curve_u95_n[k],
+        x = along_travel(arm.estimate.angle_rad, travel)
+        static_n, u95_n = arm.estimate.static_n[index], arm.estimate.static_u95_n[index]
+        curves.append(ComparedCurve(arm_name(side), x, static_n, u95_n))
+    x = along_travel(profiles.angle_rad, travel)
+    gap = DifferenceCurve(arm_name("right"), x, -profiles.difference_n[k], profiles.curve_u95_n[k])
+    return comparison_figure(
+        curves,
+        [gap],
+        quantity=force_quantity(None),
+        first=f"the {arm_name('left')}",
+        lead=f"With {load_text(load_kg)}",
+        by="travel",
     )
-    first = f"the {arm_name('left')}"
-    return comparison_figure(curves, [difference], first=first, load_kg=load_kg, by="travel")

@@ -1,12 +1,10 @@
-"""Recordings of a machine to a result folder, as ``feltload profile`` writes it, and such a folder opened again."""
+"""A measured machine to a result folder, as ``feltload profile`` writes it, and such a folder opened again."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feltload.app.files.recordings import open_recording
 from feltload.app.live.outcomes.outcome import Outcome, OutcomeKind
 from feltload.app.live.setup.folder import WorkingFolder
 
@@ -17,31 +15,6 @@ if TYPE_CHECKING:
     from feltload.app.pages.report.view import ReportView
     from feltload.calibration import Machine
     from feltload.signal import ProfileEstimate
-
-
-def profile_recordings(folder: WorkingFolder, recordings: Sequence[Path], name: str) -> Outcome:
-    """Measure the machine of these recordings and write the result beside them; takes some seconds.
-
-    One arm of a machine with two is measured with the recordings of that arm alone.
-
-    Raises
-    ------
-    FeltloadError
-        There is no profile in them.
-    """
-    # Slow to import, here and below, and only this needs them.
-    from feltload.app.jobs.both_sides import arms_in
-    from feltload.app.jobs.measuring.measurement import measure
-
-    arms = {path: arms_in(open_recording(path).info) for path in recordings}
-    newest = arms[recordings[-1]]
-    alike = [path for path in recordings if arms[path] == newest]
-    if len(newest) > 1:
-        from feltload.app.live.outcomes.arms import profile_arms
-
-        return profile_arms(folder, alike, name)
-    side = next(iter(newest), None)
-    return write_measured(folder, measure(alike, side=side), "-".join(filter(None, (name, side))))
 
 
 def write_measured(folder: WorkingFolder, measured: Measurement, name: str) -> Outcome:

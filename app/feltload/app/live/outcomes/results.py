@@ -10,9 +10,10 @@ from pathlib import Path
 from feltload.app.errors import AppError
 from feltload.app.live.outcomes.carried_pain import CarriedPain
 from feltload.app.live.outcomes.fitted import FitChoices, Fitted, fitted, sheet_of
-from feltload.app.live.outcomes.machine import opened_result, profile_recordings
+from feltload.app.live.outcomes.machine import opened_result
 from feltload.app.live.outcomes.outcome import Outcome, OutcomeKind
 from feltload.app.live.outcomes.person import help_in, opened_capacity, strength_of
+from feltload.app.live.outcomes.recorded import profile_recordings
 from feltload.app.live.setup.contents import capacity_name
 from feltload.app.live.setup.folder import WorkingFolder
 from feltload.app.options import NOBODY, PersonOptions
