@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from feltload.acquisition import RecordingInfo, RecordingWriter, RigDescription
 from feltload.acquisition.wire.descriptions.schema import StreamDescription
 from feltload.calibration.force.calibration import calibrate_force
-from feltload.emulator import scenario, simulate
+from feltload.emulator import TightSpot, scenario, simulate
 from feltload.emulator.surveys import machine_toml
 
 READINGS = Path(__file__).parents[2] / "recordings" / "cell-readings.csv"
@@ -41,12 +42,26 @@ RIG = RigDescription(
 )
 
 
-def write_checked(path: Path, *, felt_kg: float, stated: str = "15.000(0.005) kg", seed: int = 6) -> None:
-    """Hands off for 3 s, `felt_kg` from 4 s to 9 s, then a session of the emulated lever row at 40 kg."""
+def write_checked(
+    path: Path,
+    *,
+    felt_kg: float,
+    stated: str = "15.000(0.005) kg",
+    seed: int = 6,
+    spot: TightSpot | None = None,
+    started_utc: str = "2026-06-01T10:00:00+00:00",
+) -> None:
+    """Hands off for 3 s, `felt_kg` from 4 s to 9 s, then a session of the emulated lever row at 40 kg.
+
+    With `spot` the machine rubs more somewhere; its file does not say so.
+    """
     cell = calibrate_force(READINGS)
     offset_n, newtons_per_scale = cell.coefficients_n
     scene = scenario("lever-row", load_kg=40.0)
-    run = simulate(scene, seed=seed)
+    worn = scene.machine
+    if spot is not None:
+        worn = replace(worn, friction=replace(worn.friction, spots=(spot,)))
+    run = simulate(replace(scene, machine=worn), seed=seed)
     rng = np.random.default_rng(2)
     rest = run.force["force_n"].to_numpy()[:80]
     ahead_s = np.arange(0.0, BEFORE_S, 1 / 80)
@@ -62,7 +77,7 @@ def write_checked(path: Path, *, felt_kg: float, stated: str = "15.000(0.005) kg
         load_kg=40.0,
         load_u_kg=0.05,
         rig=RIG,
-        started_utc="2026-06-01T10:00:00+00:00",
+        started_utc=started_utc,
         notes="Invented: emulated rig",
         machine_toml=machine_toml(scene, start_angle_rad=run.stated["start_angle_rad"][0]),
         certificates={"cell": cell.model_dump_json()},

@@ -166,3 +166,4 @@ from .statistics.profile_difference import (
     ProfileDifference as ProfileDifference,
     profile_difference as profile_difference,
 )
+from .statistics.whole_curve import whole_curve_factor as whole_curve_factor

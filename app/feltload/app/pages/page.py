@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from feltload.app.pages.prediction.view import PredictionView
     from feltload.app.pages.report.view import ReportView
     from feltload.app.pages.survey.view import SurveyView
+    from feltload.app.pages.upkeep.view import HealthView
 
 
 def page_templates() -> Environment:
@@ -64,6 +65,11 @@ def render_prediction(view: PredictionView) -> str:
 def render_design(view: DesignView) -> str:
     """Return the page of a proposed design as HTML."""
     return page_templates().get_template("design.html").render(view=view)
+
+
+def render_health(view: HealthView) -> str:
+    """Return the page of a machine over time as HTML."""
+    return page_templates().get_template("health.html").render(view=view)
 
 
 def unbroken(text: str) -> str:

@@ -1,4 +1,4 @@
-"""``feltload health``: friction, play and flex of a machine, and what changed since it was measured last."""
+"""``feltload health``: friction, play and flex of a machine, and what changed since it was measured before."""
 
 from __future__ import annotations
 
@@ -14,50 +14,54 @@ def health(
     *,
     log: Path | None = None,
     keep: bool = False,
+    page: Path | None = None,
+    force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Say how a machine does: friction, play, flex, and their change since the last measurement.
+    """Say how a machine does: friction by position, play, flex, left against right, and what changed.
 
-    With --keep the measurement is added to the machine's log, which holds one machine alone.
+    Compared are the last measurement in the machine's log and the first. With --keep this one is added; a log holds one
+    machine alone.
 
-    Example: feltload health row --log row-health.jsonl --keep
+    Example: feltload health row --log row-health.jsonl --keep --page row-health.html
 
     Parameters
     ----------
     result
-        Directory that `feltload profile` wrote.
+        Directory that `feltload profile` wrote, also one with both arms.
     log
         Log of this machine; left out, health.jsonl beside the result's directory.
     keep
         Add this measurement to the log.
+    page
+        Page to write (.html): friction along the travel, what changed, the log over time, what to look at next.
+    force_overwrite
+        Replace a page that is there already.
     """
-    from feltload.app.jobs.upkeep.health import LOG, append_entry, read_health
+    from feltload.app.files.outputs import claim_page
+    from feltload.app.jobs.upkeep.health import read_health
+    from feltload.app.jobs.upkeep.log import LOG
+    from feltload.app.jobs.upkeep.records import health_record
     from feltload.app.text.upkeep.health import describe_health
+    from feltload.app.text.upkeep.next_looks import describe_next
+    from feltload.core import write_file
 
     console = Console(common)
+    if page is not None:
+        claim_page(page, overwrite=force_overwrite)
     found = read_health(result, log or result.resolve().parent / LOG)
     if keep:
-        append_entry(found)
-    for line in describe_health(found):
+        found.keep()
+    if page is not None:
+        from feltload.app.pages.page import render_health
+        from feltload.app.pages.upkeep.view import build_health
+
+        write_file(page, render_health(build_health(found)))
+    for line in (*describe_health(found), *describe_next(found)):
         console.say(line)
-    if keep:
-        console.say(f"Log: {found.log}")
-    console.result(
-        {
-            **found.entry.model_dump(mode="json"),
-            "before": None if found.before is None else found.before.model_dump(mode="json"),
-            "changes": [
-                {
-                    "kind": change.now.kind,
-                    "load_kg": change.now.load_kg,
-                    "difference": change.difference,
-                    "u95": change.u95,
-                    "changed": change.established,
-                }
-                for change in found.changes
-                if change.before is not None
-            ],
-            "log": str(found.log) if keep else None,
-        }
-    )
+    for what, path in (("Log", found.path if keep else None), ("Page", page)):
+        if path is not None:
+            console.say(f"{what}: {path}")
+    record = {**health_record(found), "log": str(found.path) if keep else None}
+    console.result({**record, "page": None if page is None else str(page)})
     return 0

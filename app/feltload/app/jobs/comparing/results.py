@@ -54,7 +54,7 @@ def read_results(directories: Sequence[Path]) -> tuple[Result, ...]:
     UsageError
         For fewer than two or too many, or one that is named twice.
     """
-    each = [arm for path in directories for arm in _arms(path)]
+    each = [arm for path in directories for arm in both_arms(path)]
     if not 2 <= len(each) <= MOST:
         raise UsageError(
             f"names {len(each)}, and two to {MOST} results can be compared",
@@ -67,7 +67,8 @@ def read_results(directories: Sequence[Path]) -> tuple[Result, ...]:
     return tuple(Result(name, *one) for name, one in zip(names, read, strict=True))
 
 
-def _arms(directory: Path) -> tuple[Path, ...]:
+def both_arms(directory: Path) -> tuple[Path, ...]:
+    """Results of the left and the right arm in a directory that holds both; otherwise the directory itself."""
     arms = tuple(directory / side for side in SIDES)
     both = not (directory / MODEL).exists() and all((arm / MODEL).exists() for arm in arms)
     return arms if both else (directory,)

@@ -1,111 +1,116 @@
-"""Friction, play and flex of a measured machine, and what changed since it was measured last."""
+"""Friction, play and flex of a measured machine, and what changed since it was measured last and first."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Self
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, ValidationError
 
 from feltload.app.errors import UsageError
-from feltload.app.files.provenance import Provenance, load_provenance, text_sha256
+from feltload.app.files.provenance import load_provenance
+from feltload.app.jobs.comparing.results import both_arms
 from feltload.app.jobs.mechanism_limits import load_possible
-from feltload.core import read_text, write_file
-from feltload.signal import ComplianceFact, ProfileEstimate, mean_friction_n
+from feltload.app.jobs.upkeep.changes import HealthChange, Trend, compare_entries, trends
+from feltload.app.jobs.upkeep.entries import HealthEntry
+from feltload.app.jobs.upkeep.log import HealthLog, append_entries, read_log
+from feltload.coaching import CurveDifference, curve_difference
+from feltload.signal import ProfileEstimate
 
-LOG = "health.jsonl"
-_SAME_LOAD_KG = 0.001
-
-
-class KeptValue(BaseModel):
-    """One figure of a measurement: mean friction at a load (N), play (rad) or the frequency it rings at (Hz)."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-    kind: str
-    load_kg: float | None = None
-    value: float
-    u95: float
-
-
-class HealthEntry(BaseModel):
-    """One measurement in the log of a machine."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-    machine: str
-    machine_sha256: str | None
-    measured: str
-    recordings: tuple[str, ...]
-    values: tuple[KeptValue, ...]
-
-    @classmethod
-    def of(cls, estimate: ProfileEstimate, provenance: Provenance) -> Self:
-        """What is kept of a result."""
-        text = provenance.machine_toml
-        return cls(
-            machine=estimate.machine_name,
-            machine_sha256=None if text is None else text_sha256(text),
-            measured=max((source.started_utc for source in provenance.recordings), default=""),
-            recordings=tuple(sorted(source.sha256 for source in provenance.recordings)),
-            values=(*_friction(estimate), *_compliance(estimate)),
-        )
+SAME_WAY_SHARE = 0.03
+"""A handle that goes this much further over the same rotation is of another geometry (our convention)."""
 
 
 @dataclass(frozen=True)
-class HealthChange:
-    """One figure now, and the same one before where it was kept."""
+class Since:
+    """An earlier measurement with what changed since."""
 
-    now: KeptValue
-    before: KeptValue | None
-
-    @property
-    def difference(self) -> float:
-        """Now minus before; NaN where there is no before."""
-        return float("nan") if self.before is None else self.now.value - self.before.value
-
-    @property
-    def u95(self) -> float:
-        """Half-width of the 95 % band of the difference, both measurements as independent."""
-        return float("nan") if self.before is None else float(np.hypot(self.now.u95, self.before.u95))
-
-    @property
-    def established(self) -> bool:
-        """Whether it changed by more than the measurements' uncertainty."""
-        return abs(self.difference) > self.u95
+    entry: HealthEntry
+    changes: tuple[HealthChange, ...]
 
 
 @dataclass(frozen=True)
-class MachineHealth:
-    """A measurement with what its machine's log says of the last one.
+class ArmHealth:
+    """One arm of a machine, or the whole of one without sides.
 
     Attributes
     ----------
     estimate : ProfileEstimate
+    invented : bool
+        Whether its data comes from an emulated machine.
     entry : HealthEntry
-    before : HealthEntry or None
-        The last measurement in the log.
-    changes : tuple of HealthChange
-    log : Path
+    earlier : tuple of HealthEntry
+        Measurements in the log before this one, oldest first.
+    last, first : Since or None
+        Compared with the one before and with the first of all; `first` is None where those are one.
+    trends : tuple of Trend
     """
 
     estimate: ProfileEstimate
+    invented: bool
     entry: HealthEntry
-    before: HealthEntry | None
-    changes: tuple[HealthChange, ...]
-    log: Path
+    earlier: tuple[HealthEntry, ...]
+    last: Since | None
+    first: Since | None
+    trends: tuple[Trend, ...]
+
+    @property
+    def since(self) -> tuple[Since, ...]:
+        """The measurements that it is compared with."""
+        return tuple(each for each in (self.last, self.first) if each is not None)
 
 
-def read_health(directory: Path, log: Path) -> MachineHealth:
-    """A result compared with the last measurement in a log.
+@dataclass(frozen=True)
+class MachineHealth:
+    """A measurement with what its machine's log says.
+
+    Attributes
+    ----------
+    arms : tuple of ArmHealth
+        Left and right, or one.
+    sides : tuple of (float, CurveDifference)
+        Load, and friction of the left arm minus that of the right one along the rotation.
+    path : Path
+        Of the log.
+    log : HealthLog
+    """
+
+    arms: tuple[ArmHealth, ...]
+    sides: tuple[tuple[float, CurveDifference], ...]
+    path: Path
+    log: HealthLog
+
+    @property
+    def machine(self) -> str:
+        """Its name."""
+        return self.arms[0].entry.machine
+
+    def keep(self) -> None:
+        """Add the measurement to its log.
+
+        Raises
+        ------
+        UsageError
+            It is there already.
+        """
+        append_entries(self.path, [arm.entry for arm in self.arms])
+
+
+def read_health(directory: Path, path: Path) -> MachineHealth:
+    """A result, or both arms of one, compared with its machine's log.
 
     Raises
     ------
     UsageError
-        It was not measured, or the log is of another machine or damaged.
+        It was not measured, or the log is of another machine or geometry, or damaged.
     """
+    log = read_log(path)
+    arms = tuple(_arm(each, path, log.entries) for each in both_arms(directory))
+    return MachineHealth(arms, _sides(arms), path, log)
+
+
+def _arm(directory: Path, path: Path, entries: Sequence[HealthEntry]) -> ArmHealth:
     estimate, provenance = load_possible(directory), load_provenance(directory)
     if not estimate.measured:
         raise UsageError(
@@ -114,92 +119,76 @@ def read_health(directory: Path, log: Path) -> MachineHealth:
             remedy="name the directory that `feltload profile` wrote",
         )
     entry = HealthEntry.of(estimate, provenance)
-    entries = read_log(log)
     for kept in entries:
-        if kept.machine != entry.machine:
-            raise UsageError(
-                f"is the log of {kept.machine!r}, the result is of {entry.machine!r}",
-                where=str(log),
-                remedy="keep one log for each machine: name it with --log",
-            )
-    earlier = [
-        kept for kept in entries if kept.measured <= entry.measured and kept.recordings != entry.recordings
-    ]
-    before = max(earlier, key=lambda kept: kept.measured) if earlier else None
-    changes = tuple(HealthChange(value, _same(value, before)) for value in entry.values)
-    return MachineHealth(estimate, entry, before, changes, log)
+        _require_alike(entry, kept, path)
+    earlier = tuple(
+        sorted(
+            (
+                kept
+                for kept in entries
+                if kept.side == entry.side
+                and kept.measured <= entry.measured
+                and kept.recordings != entry.recordings
+            ),
+            key=lambda kept: kept.measured,
+        )
+    )
+    compared = (*earlier[-1:], *(earlier[:1] if len(earlier) > 1 else ()))
+    since = [Since(kept, compare_entries(entry, kept, times=len(compared))) for kept in compared]
+    return ArmHealth(
+        estimate,
+        provenance.invented,
+        entry,
+        earlier,
+        since[0] if since else None,
+        since[1] if len(since) > 1 else None,
+        trends((*earlier, entry)),
+    )
 
 
-def read_log(path: Path) -> tuple[HealthEntry, ...]:
-    """Every measurement in a log; none where there is no such file.
+def _require_alike(entry: HealthEntry, kept: HealthEntry, path: Path) -> None:
+    if kept.machine != entry.machine:
+        raise UsageError(
+            f"is the log of {kept.machine!r}, the result is of {entry.machine!r}",
+            where=str(path),
+            remedy="keep one log for each machine: name it with --log",
+        )
+    reason = _other_geometry(entry, kept)
+    if reason:
+        raise UsageError(
+            f"is the log of {kept.machine!r} with another geometry: on {kept.measured[:10]} {reason}",
+            where=str(path),
+            remedy="keep another log for the machine as it is now: name it with --log",
+        )
 
-    Raises
-    ------
-    UsageError
-        A line cannot be read.
-    """
-    if not path.exists():
+
+def _other_geometry(entry: HealthEntry, kept: HealthEntry) -> str:
+    """Why friction of two entries cannot be compared; empty where it can."""
+    if None not in (entry.mechanism, kept.mechanism) and entry.mechanism != kept.mechanism:
+        return f"it was a {kept.mechanism}, now it is a {entry.mechanism}"
+    if not (entry.handle_path_m and kept.handle_path_m):
+        return ""
+    low = max(entry.rotation_rad[0], kept.rotation_rad[0])
+    high = min(entry.rotation_rad[-1], kept.rotation_rad[-1])
+    if low >= high:
+        return ""
+    now, before = (
+        float(np.ptp(np.interp([low, high], each.rotation_rad, each.handle_path_m))) for each in (entry, kept)
+    )
+    if abs(now - before) <= SAME_WAY_SHARE * max(now, before):
+        return ""
+    return (
+        f"the handle went {100.0 * before:.0f} cm over a rotation over which it now goes {100.0 * now:.0f} cm"
+    )
+
+
+def _sides(arms: Sequence[ArmHealth]) -> tuple[tuple[float, CurveDifference], ...]:
+    if len(arms) < 2:
         return ()
-    entries = []
-    for number, line in enumerate(read_text(path, UsageError).splitlines(), start=1):
-        try:
-            entries.append(HealthEntry.model_validate_json(line))
-        except ValidationError as error:
-            raise UsageError(
-                f"line {number} is no measurement ({error.errors()[0]['msg']})",
-                where=str(path),
-                remedy="remove that line, or name another log with --log",
-            ) from error
-    return tuple(entries)
-
-
-def append_entry(health: MachineHealth) -> None:
-    """Add the measurement to its log, whole or not at all; what is there stays as it is.
-
-    Raises
-    ------
-    UsageError
-        It is in the log already.
-    """
-    for entry in read_log(health.log):
-        if entry.recordings and entry.recordings == health.entry.recordings:
-            raise UsageError(
-                f"holds this measurement already, of {entry.measured[:10]}",
-                where=str(health.log),
-                remedy="leave out --keep, or measure again",
-            )
-    kept = read_text(health.log, UsageError) if health.log.exists() else ""
-    if kept and not kept.endswith("\n"):
-        kept += "\n"
-    write_file(health.log, kept + health.entry.model_dump_json() + "\n", private=True)
-
-
-def _friction(estimate: ProfileEstimate) -> list[KeptValue]:
-    means = [mean_friction_n(estimate, index) for index in range(estimate.loads_kg.size)]
-    return [
-        KeptValue(kind="friction", load_kg=float(load), value=mean_n, u95=u95_n)
-        for load, (mean_n, u95_n) in zip(estimate.loads_kg, means, strict=True)
-        if np.isfinite(mean_n) and np.isfinite(u95_n)
-    ]
-
-
-def _compliance(estimate: ProfileEstimate) -> list[KeptValue]:
-    figures = {
-        ComplianceFact.PLAY: ("play", "play_rad", "u95_rad"),
-        ComplianceFact.FLEX: ("ringing", "frequency_hz", "u95_hz"),
-    }
-    found: dict[str, KeptValue] = {}
-    for fact in estimate.warnings:
-        for kind, (name, value, u95) in figures.items():
-            known = np.isfinite([fact.figure(value), fact.figure(u95)]).all() if fact.kind == kind else False
-            if known:
-                found.setdefault(name, KeptValue(kind=name, value=fact.figure(value), u95=fact.figure(u95)))
-    return list(found.values())
-
-
-def _same(value: KeptValue, before: HealthEntry | None) -> KeptValue | None:
-    for kept in () if before is None else before.values:
-        loads = (kept.load_kg or 0.0, value.load_kg or 0.0)
-        if kept.kind == value.kind and abs(loads[0] - loads[1]) < _SAME_LOAD_KG:
-            return kept
-    return None
+    pairs = []
+    for kept in arms[0].entry.friction:
+        curves = [arm.entry.curve(kept.load_kg) for arm in arms]
+        if curves[0] is not None and curves[1] is not None:
+            pairs.append((kept.load_kg, curves[0], curves[1]))
+    # The mean is asked for, and each place.
+    return tuple((load, curve_difference(a, b, curves=2 * len(pairs))) for load, a, b in pairs)
