@@ -45,8 +45,8 @@ def made_study(
     return folder / "results"
 
 
-def write_made_result(path: Path, estimate, name: str) -> None:
-    """Write one result whose recording has a digest of its own."""
+def write_made_result(path: Path, estimate, name: str, *, certificate: str | None = None) -> None:
+    """Write one result whose recording has a digest of its own, and that of a cell's certificate where there is one."""
     path.mkdir(parents=True)
     save_results(path, estimate)
     source = RecordingSource(
@@ -54,5 +54,6 @@ def write_made_result(path: Path, estimate, name: str) -> None:
         sha256=hashlib.sha256(name.encode()).hexdigest(),
         load_kg=40.0,
         started_utc="2026-03-02T09:00:00+00:00",
+        force_certificates=() if certificate is None else (certificate,),
     )
     Provenance(feltload="0.1.0", recordings=(source,), invented=True).save(path)

@@ -16,6 +16,7 @@ import pytest
 
 from feltload.app.cli import main
 from feltload.app.jobs.measuring.request import MeasurementRequest
+from feltload.app.jobs.study.facts import StudyFact
 from feltload.app.jobs.study.file import read_study
 from feltload.app.jobs.study.reading import read_measurements
 from feltload.app.jobs.study.study import analyse_study
@@ -115,6 +116,9 @@ def test_the_dataset_is_read_as_parquet_and_said_to_be_invented(walked, tmp_path
     study = json.loads((walked / "rows-study" / "study.json").read_text(encoding="utf-8"))
     assert all(each["invented"] for each in study["measurements"])
     assert "Invented data" in (walked / "rows-study" / "study.html").read_text(encoding="utf-8")
+    assert not {fact["kind"] for fact in study["facts"]} & set(StudyFact)
+    digests = pd.read_parquet(walked / "dataset" / "recordings")["force_certificates"]
+    assert digests.str.fullmatch("[0-9a-f]{64}").all() and digests.nunique() == 1
     shutil.copytree(walked / "dataset", tmp_path / "dataset")
     shutil.copy(walked / "rows.toml", tmp_path)
     parts = sorted((tmp_path / "dataset" / "profiles").glob("*.parquet"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,7 +12,10 @@ import pandas as pd
 import pytest
 
 from feltload.app.cli import main
+from feltload.app.jobs.study.facts import StudyFact
+from feltload.calibration import example_text
 from feltload.coaching import RepeatabilityFact, intraclass_correlations
+from feltload.signal import load_results
 from lever_profile import lever_profile
 from made_estimate import made_estimate
 from made_study import made_study, write_made_result
@@ -166,6 +170,14 @@ REFUSED = {
         'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\n[[measurements]]\nfile = "copy"\n',
         "made from the same recording",
     ),
+    "left_out_unknown": ('name = "s"\nfiles = "results/*"\nleave_out = ["Z"]\n', "leave_out: Z: is no measurement"),
+    "left_out_all": (
+        'name = "s"\nfiles = "results/*"\nleave_out = ["A-x-1-1", "A-x-2-1"]\n',
+        "leaves out every measurement",
+    ),
+    "two_ways_to_read": ('name = "s"\nfiles = "dashed/*"\nnames = "{machine}-{day}"\n', '"row-1-2" is not named as'),
+    "prediction": ('name = "s"\nfiles = "predicted"\n', "is a prediction, which nobody measured"),
+    "holds": ('name = "s"\nfiles = "client-holds.mcap"\n', "holds"),
     "mixed_machines": (
         'name = "s"\n[[measurements]]\nfile = "results/A-x-1-1"\nmachine = "A"\n'
         '[[measurements]]\nfile = "other"\nmachine = "A"\n',
@@ -181,6 +193,11 @@ def small(tmp_path_factory) -> Path:
     made_study(folder, machines=1)
     write_made_result(folder / "copy", made_estimate(), "A-x-1-1")
     write_made_result(folder / "other", made_estimate(), "other")
+    write_made_result(folder / "dashed" / "row-1-2", made_estimate(), "dashed")
+    (folder / "lever.toml").write_text(example_text("lever"), encoding="utf-8")
+    predicted = ["predict", str(folder / "lever.toml"), "--load", "40 kg", "--out", str(folder / "predicted")]
+    assert main(predicted) == 0
+    (folder / "client-holds.mcap").symlink_to(Path(__file__).parents[3] / "recordings" / "client-holds.mcap")
     return folder
 
 
@@ -193,6 +210,92 @@ def test_bad_input_gets_one_line_and_writes_nothing(small, case, capsys) -> None
     err = capsys.readouterr().err
     assert said in err and err.count("\n") == 1
     assert not list((small / f"out-{case}").glob("*"))
+
+
+def changed(folder: Path, name: str, factor: float) -> None:
+    """Write a result again with its forces times `factor`."""
+    estimate = load_results(folder / "results" / name)
+    shutil.rmtree(folder / "results" / name)
+    write_made_result(folder / "results" / name, replace(estimate, static_n=factor * estimate.static_n), name)
+
+
+def test_a_cell_that_was_not_connected_is_named_and_can_be_left_out(tmp_path, capsys) -> None:
+    made_study(tmp_path, machines=3)
+    changed(tmp_path, "B-x-2-1", 0.004)
+    (tmp_path / "s.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("feltload: B-x-2-1: has a mean force of ") and "its cell did not measure" in err
+    assert err.count("\n") == 1 and not (tmp_path / "out").exists()
+    (tmp_path / "s.toml").write_text(STUDY + 'leave_out = ["B-x-2-1"]\n', encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    text = (tmp_path / "out" / "study.md").read_text(encoding="utf-8")
+    assert "5 measurements with 40 kg were analysed" in text and "Left out: B-x-2-1." in text
+    assert "B-x-2-1" not in (tmp_path / "out" / "measurements.csv").read_text(encoding="utf-8")
+
+
+def test_one_far_from_the_others_is_named_first_and_stays(tmp_path, capsys) -> None:
+    made_study(tmp_path, machines=4, days=3)
+    changed(tmp_path, "C-x-3-1", 1.3)
+    (tmp_path / "s.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out"), "--json"]) == 0
+    (far,) = [
+        fact for fact in json.loads(capsys.readouterr().out)["facts"] if fact["kind"] == StudyFact.FAR_OFF
+    ]
+    assert far["figures"]["measurement"] == "C-x-3-1" and far["severity"] == "serious"
+    page = (tmp_path / "out" / "study.html").read_text(encoding="utf-8")
+    assert page.index("C-x-3-1: its mean force") < page.index("on average")
+    assert "C-x-3-1" in (tmp_path / "out" / "measurements.csv").read_text(encoding="utf-8")
+
+
+def test_ordinary_scatter_is_not_far_off(written) -> None:
+    facts = json.loads((written / "study.json").read_text(encoding="utf-8"))["facts"]
+    assert not {StudyFact.FAR_OFF, StudyFact.LEFT_OUT} & {fact["kind"] for fact in facts}
+
+
+def test_cells_with_other_certificates_or_none_are_said(tmp_path, capsys) -> None:
+    base = replace(lever_profile(loads_kg=(40.0,)), repetitions=made_estimate().repetitions)
+    for name, digest in (("a", "1" * 64), ("b", "2" * 64), ("c", None)):
+        shifted = replace(base, static_n=base.static_n + len(name) + ord(name))
+        write_made_result(tmp_path / "results" / name, shifted, name, certificate=digest)
+    (tmp_path / "s.toml").write_text('name = "s"\nfiles = "results/*"\n', encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    err = capsys.readouterr().err
+    assert "rest on 2 certificates of load cells" in err
+    assert "1 of 3 measurements were made with a load cell without a certificate" in err
+
+
+def test_equal_results_say_that_nothing_scatters(tmp_path, capsys) -> None:
+    base = replace(lever_profile(loads_kg=(40.0,)), repetitions=made_estimate().repetitions)
+    for name in "abc":
+        write_made_result(tmp_path / "results" / name, base, name)
+    (tmp_path / "s.toml").write_text('name = "s"\nfiles = "results/*"\n', encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    assert "equal to the last digit" in capsys.readouterr().err
+    assert set(pd.read_csv(tmp_path / "out" / "statistics.csv")["statistic"]) == {"mean"}
+
+
+def test_who_measured_one_machine_alone_is_not_told_from_it(tmp_path, capsys) -> None:
+    made_study(tmp_path, machines=3, operators=2, days=2)
+    for path in sorted((tmp_path / "results").iterdir()):
+        machine, operator, *_ = path.name.split("-")
+        if (machine == "A") != (operator == "x"):
+            shutil.rmtree(path)
+    (tmp_path / "s.toml").write_text(STUDY, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    assert "Operator changed only together with machine" in capsys.readouterr().err
+
+
+def test_machines_at_different_loads_are_not_mixed(tmp_path, capsys) -> None:
+    base = replace(lever_profile(loads_kg=(40.0,)), repetitions=made_estimate().repetitions)
+    for name, load in (("a-1", 40.0), ("a-2", 40.5)):
+        write_made_result(tmp_path / "results" / name, replace(base, loads_kg=np.array([load])), name)
+    text = 'name = "s"\nfiles = "results/*"\nnames = "{machine}-{day}"\n'
+    (tmp_path / "s.toml").write_text(text, encoding="utf-8")
+    assert main(["study", str(tmp_path / "s.toml"), "--out", str(tmp_path / "out")]) == 0
+    printed = capsys.readouterr()
+    assert printed.out.count("its scatter is not known") == 2
+    assert "was measured once" in printed.err
 
 
 def test_a_study_that_is_there_is_left_as_it_is(written, capsys) -> None:

@@ -81,6 +81,7 @@ COLUMNS: Final[Mapping[Table, Mapping[str, Kind]]] = {
         "load_kg": Kind.NUMBER,
         "started_utc": Kind.TEXT,
         "damaged": Kind.COUNT,
+        "force_certificates": Kind.TEXT,
         **_MADE_BY,
     },
     Table.MEASUREMENTS: {

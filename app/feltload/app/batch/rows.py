@@ -46,6 +46,7 @@ def rows_of(planned: Planned, measurement: Measurement) -> dict[Table, list[Colu
                 "load_kg": source.load_kg,
                 "started_utc": source.started_utc,
                 "damaged": len(source.damage),
+                "force_certificates": " ".join(source.force_certificates),
                 **made_by,
             }
             for path, source in zip(planned.request.recordings, provenance.recordings, strict=True)

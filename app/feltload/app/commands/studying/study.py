@@ -53,6 +53,8 @@ def study(
     with console.progress("Analysing"):
         found = analyse_study(plan, data)
         view = write_study(out, found, form=format, column=column)
+    for line in view.doubts:
+        console.note(f"! {line}")
     for sentence in view.sentences:
         console.say(sentence)
     for line in view.missing:

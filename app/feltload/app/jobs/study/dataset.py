@@ -20,6 +20,7 @@ Named = Callable[[str], Mapping[str, str]]
 """Labels that a measurement's name says."""
 
 POSITIONS = ("measurement", MACHINE, "load_kg", "direction", "rotation_deg", "handle_travel_mm", "force_n")
+CERTIFICATES = "force_certificates"
 STILL, RAISING = "still", "raising"
 EMULATED = ", emulated (invented)"
 
@@ -43,7 +44,11 @@ def read_dataset(
         It is none, is damaged, or nothing in it was measured with that load.
     """
     profiles, recordings = _table(folder, "profiles"), _table(folder, "recordings")
-    digests = recordings.groupby("measurement", sort=False)["sha256"].agg(tuple)
+    by_measurement = recordings.groupby("measurement", sort=False, observed=True)
+    digests = by_measurement["sha256"].agg(tuple)
+    certificates: Mapping[Any, frozenset[str]] = {}
+    if CERTIFICATES in recordings:
+        certificates = by_measurement[CERTIFICATES].agg(_joined).to_dict()
     curves: list[MeasuredCurve] = []
     sources: list[StudySource] = []
     for name, rows in profiles.groupby("measurement", sort=False, observed=True):
@@ -63,6 +68,7 @@ def read_dataset(
                 recordings_sha256=digests.get(name, ()),
                 version=str(first["feltload"]),
                 invented=_is_invented(first),
+                force_certificates=certificates.get(name, frozenset()),
             )
         )
     if not curves:
@@ -73,6 +79,11 @@ def read_dataset(
         )
     kept = {curve.name for curve in curves}
     return curves, [source for source in sources if source.measurement in kept]
+
+
+def _joined(digests: pd.Series[Any]) -> frozenset[str]:
+    """All digests that the recordings of a measurement name."""
+    return frozenset(digest for words in digests.dropna() for digest in str(words).split())
 
 
 def _is_invented(row: pd.Series[Any]) -> bool:

@@ -56,6 +56,7 @@ class _StudyFile(BaseModel):
     table: str | None = None
     dataset: str | None = None
     measurements: tuple[_Measurement, ...] = ()
+    leave_out: tuple[str, ...] = ()
     load: str | None = None
     compare: Factor | None = None
     nested: Mapping[Literal["operator", "day"], Literal["machine", "operator", "day"]] = Field(
@@ -96,6 +97,8 @@ class StudyPlan:
         Folder of a dataset of many.
     named : callable
         Gives the labels that the name of a measurement in the dataset says.
+    leave_out : tuple of str
+        Measurements that are named and do not count.
     load_kg : float, optional
         The one load of the dataset that counts.
     compare : str, optional
@@ -111,6 +114,7 @@ class StudyPlan:
     entries: tuple[Entry, ...]
     dataset: Path | None = None
     named: Callable[[str], Mapping[str, str]] = lambda name: {}
+    leave_out: tuple[str, ...] = ()
     load_kg: float | None = None
     compare: str | None = None
     nested: Mapping[str, str] | None = None
@@ -165,6 +169,7 @@ def read_study(path: Path) -> StudyPlan:
         entries=entries,
         dataset=None if given.dataset is None else path.parent / given.dataset,
         named=labels_by_name(given.names, where),
+        leave_out=given.leave_out,
         load_kg=load_kg,
         compare=given.compare,
         nested={str(inner): str(outer) for inner, outer in given.nested.items()},

@@ -9,7 +9,7 @@ import numpy as np
 
 from feltload.app.errors import UsageError
 from feltload.coaching import SAME_LOAD_KG
-from feltload.core import Floats
+from feltload.core import Fact, Floats
 
 SHARES_PERCENT = np.linspace(0.0, 100.0, 101)
 """Positions of the curves: percent of the travel that all measurements of a machine cover."""
@@ -49,7 +49,10 @@ class StudyRow:
 
 @dataclass(frozen=True)
 class StudySource:
-    """What one measurement was read from: machine by its file, digests of its recordings, version that estimated it."""
+    """What one measurement was read from: machine by its file, digests of its recordings, version that estimated it.
+
+    `force_certificates` are digests; none where the cell had none, or the source does not say.
+    """
 
     measurement: str
     path: str
@@ -57,14 +60,16 @@ class StudySource:
     recordings_sha256: tuple[str, ...]
     version: str
     invented: bool
+    force_certificates: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class StudyData:
-    """All measurements of a study."""
+    """All measurements of a study, and what is reported about them."""
 
     rows: tuple[StudyRow, ...]
     sources: tuple[StudySource, ...]
+    facts: tuple[Fact, ...] = ()
 
     @property
     def loads_kg(self) -> tuple[float, ...]:

@@ -47,6 +47,9 @@ def name_pattern(names: str, where: str) -> re.Pattern[str]:
             remedy=f"each at most once: {', '.join(f'{{{name}}}' for name in FACTORS)}",
         )
     parts = PLACE.split(names)
+    # What stands between two places may not stand within one: "row-1-kim" could be read in two ways.
+    between = "|".join(re.escape(part) for part in parts[2:-1:2] if part)
+    label = f"(?:(?!{between}).)+" if between else ".+"
     return re.compile(
-        "".join(f"(?P<{part}>.+?)" if k % 2 else re.escape(part) for k, part in enumerate(parts))
+        "".join(f"(?P<{part}>{label})" if k % 2 else re.escape(part) for k, part in enumerate(parts))
     )

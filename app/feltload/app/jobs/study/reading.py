@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import Provenance, load_provenance
 from feltload.app.jobs.measuring.measurement import measure
 from feltload.app.jobs.mechanism_limits import load_possible
+from feltload.app.jobs.study.checks import certificate_facts, far_off, require_sound
 from feltload.app.jobs.study.dataset import read_dataset
+from feltload.app.jobs.study.facts import StudyFact
 from feltload.app.jobs.study.file import Entry, StudyPlan
 from feltload.app.jobs.study.measured import (
     MACHINE,
@@ -18,8 +20,8 @@ from feltload.app.jobs.study.measured import (
     StudySource,
     on_common_travel,
 )
-from feltload.coaching import FACTORS, SAME_LOAD_KG
-from feltload.core import mass_text
+from feltload.coaching import SAME_LOAD_KG
+from feltload.core import Fact, Severity, mass_text
 from feltload.signal import ProfileEstimate
 
 
@@ -37,21 +39,46 @@ def read_measurements(plan: StudyPlan, *, advance: Callable[[float], None] = lam
     """
     if plan.dataset is not None:
         curves, sources = read_dataset(plan.dataset, plan.named, plan.load_kg)
+        _require_known(plan.leave_out, [source.measurement for source in sources])
+        curves = [curve for curve in curves if curve.name not in plan.leave_out]
+        sources = [source for source in sources if source.measurement not in plan.leave_out]
     else:
-        curves, sources = _read_entries(plan.entries, advance)
-    _require_once(sources)
-    _require_one_machine_a_label(curves, sources)
-    _require_labels(curves)
-    return StudyData(tuple(on_common_travel(curves)), tuple(sources))
+        curves, sources = _read_entries(plan, advance)
+    if not curves:
+        raise UsageError(
+            "leaves out every measurement", where=", ".join(plan.leave_out), remedy="leave some of them in"
+        )
+    require_sound(curves, sources)
+    rows = tuple(on_common_travel(curves))
+    left_out = [] if not plan.leave_out else [_left_out(plan.leave_out)]
+    return StudyData(rows, tuple(sources), (*left_out, *far_off(rows), *certificate_facts(sources)))
+
+
+def _left_out(names: Sequence[str]) -> Fact:
+    return Fact(StudyFact.LEFT_OUT, Severity.NOTE, figures={"measurements": ", ".join(names)})
+
+
+def _require_known(leave_out: Sequence[str], names: Sequence[str]) -> None:
+    for name in leave_out:
+        if name not in names:
+            raise UsageError(
+                "is no measurement of this study",
+                where=f"leave_out: {name}",
+                remedy="write its name as in measurements.csv",
+            )
 
 
 def _read_entries(
-    entries: Sequence[Entry], advance: Callable[[float], None]
+    plan: StudyPlan, advance: Callable[[float], None]
 ) -> tuple[list[MeasuredCurve], list[StudySource]]:
     curves: list[MeasuredCurve] = []
     sources: list[StudySource] = []
-    for done, (name, entry) in enumerate(zip(_names([e.path for e in entries]), entries, strict=True)):
+    names = _names([entry.path for entry in plan.entries])
+    _require_known(plan.leave_out, names)
+    for done, (name, entry) in enumerate(zip(names, plan.entries, strict=True)):
         advance(done)
+        if name in plan.leave_out:
+            continue
         estimate, provenance = _read(entry.path)
         curves += _curves(name, estimate, entry)
         sources.append(
@@ -62,6 +89,9 @@ def _read_entries(
                 recordings_sha256=tuple(source.sha256 for source in provenance.recordings),
                 version=provenance.feltload,
                 invented=provenance.invented,
+                force_certificates=frozenset(
+                    digest for source in provenance.recordings for digest in source.force_certificates
+                ),
             )
         )
     return curves, sources
@@ -77,7 +107,14 @@ def _read(path: Path) -> tuple[ProfileEstimate, Provenance]:
             where=str(path),
             remedy="name a result's directory or a .mcap file",
         )
-    return load_possible(path), load_provenance(path)
+    provenance = load_provenance(path)
+    if provenance.prediction is not None:
+        raise UsageError(
+            "is a prediction, which nobody measured",
+            where=str(path),
+            remedy="name results of `feltload profile`; `feltload compare` sets a prediction beside a measurement",
+        )
+    return load_possible(path), provenance
 
 
 def _curves(name: str, estimate: ProfileEstimate, entry: Entry) -> list[MeasuredCurve]:
@@ -106,44 +143,6 @@ def _curves(name: str, estimate: ProfileEstimate, entry: Entry) -> list[Measured
         )
         for k in wanted
     ]
-
-
-def _require_once(sources: Iterable[StudySource]) -> None:
-    taken: dict[str, str] = {}
-    for source in sources:
-        for digest in source.recordings_sha256:
-            if digest in taken:
-                raise UsageError(
-                    f"{source.measurement} and {taken[digest]} are made from the same recording",
-                    where=source.path,
-                    remedy="name each measurement once: a copy repeats perfectly and says nothing",
-                )
-            taken[digest] = source.measurement
-
-
-def _require_one_machine_a_label(curves: Iterable[MeasuredCurve], sources: Iterable[StudySource]) -> None:
-    named = {source.measurement: source.machine for source in sources}
-    machines: dict[str, tuple[str, str]] = {}
-    for curve in curves:
-        label, machine = curve.labels[MACHINE], named[curve.name]
-        known = machines.setdefault(label, (machine, curve.name))
-        if known[0] != machine:
-            raise UsageError(
-                f'machine "{label}" is "{known[0]}" in {known[1]} and "{machine}" here',
-                where=curve.name,
-                remedy="give different machines different labels",
-            )
-
-
-def _require_labels(curves: Sequence[MeasuredCurve]) -> None:
-    for factor in FACTORS:
-        lacking = [curve.name for curve in curves if factor not in curve.labels]
-        if 0 < len(lacking) < len(curves):
-            raise UsageError(
-                f"has no {factor}, though others have",
-                where=lacking[0],
-                remedy=f"note the {factor} of every measurement, or of none",
-            )
 
 
 def _names(paths: Sequence[Path]) -> list[str]:

@@ -132,7 +132,14 @@ def analyse_study(plan: StudyPlan, data: StudyData) -> Study:
         study, notes = _curves(rows, labels, load_kg, plan.compare)
         curves.append(study)
         facts += notes
-    return Study(plan, data, tuple(quantities), tuple(curves), _next(plan, quantities, data), _merged(facts))
+    return Study(
+        plan,
+        data,
+        tuple(quantities),
+        tuple(curves),
+        _next(plan, quantities, data),
+        data.facts + _merged(facts),
+    )
 
 
 def labels_of(rows: Sequence[StudyRow]) -> dict[str, list[str]]:

@@ -21,7 +21,7 @@ from feltload.app.text.facts import describe_fully
 from feltload.app.text.study.methods import methods_paragraph, results_sentences
 from feltload.app.text.study.references import references
 from feltload.app.text.study.table import ResultsTable, results_table
-from feltload.core import write_file
+from feltload.core import Severity, write_file
 
 PAGE, TEXT, RECORD = "study.html", "study.md", "study.json"
 LATEX_TEXT, LATEX_TABLE = "text.tex", "table.tex"
@@ -35,6 +35,7 @@ class StudyView:
 
     title: str
     invented: bool
+    doubts: tuple[str, ...]
     sentences: tuple[str, ...]
     table: ResultsTable
     figures: tuple[Drawing, ...]
@@ -71,8 +72,11 @@ def write_study(out: Path, study: Study, *, form: TableForm, column: str) -> Stu
     for figure in figures:
         for kind in ("pdf", "svg"):
             write_file(out / FIGURES / f"{figure.name}.{kind}", figure.file(kind, column))
-    write_file(out / TEXT, markdown(view.methods, view.sentences, view.table, view.missing, view.references))
-    write_file(out / LATEX_TEXT, latex_text(view.methods, view.sentences, view.references))
+    write_file(
+        out / TEXT,
+        markdown(view.methods, view.doubts + view.sentences, view.table, view.missing, view.references),
+    )
+    write_file(out / LATEX_TEXT, latex_text(view.methods, view.doubts + view.sentences, view.references))
     write_file(out / LATEX_TABLE, latex_table(view.table))
     write_file(out / RECORD, json.dumps(study_record(study), indent=1, allow_nan=False) + "\n")
     write_file(out / PAGE, page_templates().get_template("study.html").render(view=view))
@@ -88,7 +92,8 @@ def study_view(study: Study, figures: list[StudyFigure]) -> StudyView:
         sentences=tuple(sentences),
         table=results_table(study),
         figures=tuple(figure.drawing() for figure in figures),
-        missing=tuple(describe_fully(fact) for fact in study.facts),
+        doubts=tuple(describe_fully(fact) for fact in study.facts if fact.severity is Severity.SERIOUS),
+        missing=tuple(describe_fully(fact) for fact in study.facts if fact.severity is not Severity.SERIOUS),
         methods=methods,
         references=references([methods, *sentences]),
     )

@@ -54,7 +54,7 @@ def markdown(
         markdown_table(table),
     ]
     if missing:
-        parts += ["## What these data do not give", _list(missing)]
+        parts += ["## What to know about these data", _list(missing)]
     return "\n\n".join([*parts, "## References", _list(references)]) + "\n"
 
 

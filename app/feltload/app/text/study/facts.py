@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from feltload.app.jobs.study.facts import StudyFact
 from feltload.app.text.common import Sentence
-from feltload.app.text.numbers import listed, load_text
+from feltload.app.text.numbers import listed, load_text, short_force
 from feltload.app.text.study.terms import term_name
 from feltload.coaching import RepeatabilityFact
 from feltload.core import Fact
@@ -39,6 +40,22 @@ def _where(fact: Fact) -> str:
 
 
 SENTENCES: Mapping[str, Sentence] = {
+    StudyFact.FAR_OFF: lambda fact: (
+        f"{fact.figures['measurement']}: its mean force with {load_text(fact.figure('load_kg'))} is "
+        f"{short_force(fact.figure('value_n'))}, that of machine {fact.figures['machine']} usually "
+        f"{short_force(fact.figure('usual_n'))}, which is further apart than measurements scatter here; it is in every "
+        "figure: look at its own result first, and leave it out "
+        f'(leave_out = ["{fact.figures["measurement"]}"]) only for a reason that can be stated'
+    ),
+    StudyFact.LEFT_OUT: lambda fact: f"left out by the study file: {fact.figures['measurements']}",
+    StudyFact.CERTIFICATES_DIFFER: lambda fact: (
+        f"the measurements rest on {fact.figure('certificates'):.0f} certificates of load cells: what these differ by "
+        "is part of the scatter, under whatever label they changed with"
+    ),
+    StudyFact.CERTIFICATE_MISSING: lambda fact: (
+        f"{fact.figure('without'):.0f} of {fact.figure('measurements'):.0f} measurements were made with a load cell "
+        "without a certificate: forces of cells may differ by more than they repeat"
+    ),
     RepeatabilityFact.NOTHING_REPEATED: _of(
         lambda _: (
             "each machine was measured once, so its scatter, the minimal difference and every correlation cannot be "

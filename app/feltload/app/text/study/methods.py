@@ -30,6 +30,7 @@ def methods_paragraph(study: Study) -> str:
     words = [
         *(["The data are invented: they come from an emulated machine."] if _invented(study) else []),
         f"{_count(len(data.sources), 'measurement').capitalize()} with {loads} were analysed ({listed(counts)}).",
+        *([f"Left out: {listed(list(study.plan.leave_out))}."] if study.plan.leave_out else []),
         f"Each gave a profile of the static force at the handle (feltload {versions}). On the part of the travel that "
         "all measurements of a machine cover were taken: the peak force, the mean force, the force at the end, the "
         "drop-off from the peak to the end in percent of the peak, and the mean friction.",
