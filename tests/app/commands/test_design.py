@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 
+import ezdxf
 import numpy as np
 import pytest
 
-from feltload.calibration import example_text, load_machine
+from feltload.calibration import ParameterKey, example_text, load_machine, parse_machine
 
 TARGET = ("--target", "falls 8(4) % from start to end")
 MOVES = ("--move", "plates.radius=205:330:25", "--move", "plates.angle=-20:60")
@@ -59,6 +60,30 @@ def test_the_page_says_what_to_change_and_what_it_is_not(designed):
     assert "What each further change buys" in page
     assert f"{said['changes'][0]['proposed']:g}".replace("-", "−") in page
     assert "<script" not in page and "http://" not in page.replace("http://www.w3.org", "")
+
+
+def test_the_proposal_is_drawn_over_todays_machine(designed):
+    folder, ran = designed
+    (change,) = json.loads(ran.out)["changes"]
+    document = ezdxf.readfile(folder / "out" / "proposal.dxf")
+    audit = document.audit()
+    assert audit.errors == [] and audit.fixes == []
+    space = document.modelspace()
+    # What changed has its dimension, and nothing else.
+    (entity,) = space.query("DIMENSION")
+    for end in ("today", "proposed"):
+        assert f"{change[end]:g}".replace("-", "−") in entity.dxf.text
+    # Today's plates are on a layer of their own, where the file of today has them.
+    machine = parse_machine(example_text("lever"))
+    angle, radius = (machine.values[ParameterKey(name, "plates")] for name in ("angle", "radius"))
+    centres = [np.array(ring.dxf.center)[:2] for ring in space.query('CIRCLE[layer=="TODAY"]')]
+    at = 1e3 * radius * np.array([np.cos(angle), np.sin(angle)])
+    assert min(np.hypot(*(centre - at)) for centre in centres) < 1e-6
+    assert document.layers.get("TODAY").dxf.linetype == "DASHED"
+    words = [text.dxf.text for text in space.query("TEXT")]
+    assert "no strength calculation" in words and "lever row (invented), proposed" in words
+    svg = (folder / "out" / "proposal.svg").read_text(encoding="utf-8")
+    assert 'class="today"' in svg and "Changes: plates angle from 13°" in svg and "1 : 5 on paper" in svg
 
 
 def test_a_design_is_not_written_over_and_not_beside_its_own_machine(designed, feltload, tmp_path):

@@ -50,6 +50,9 @@ def test_distances_of_the_drawing_are_those_of_the_machine_file(kind, tmp_path):
         assert entity.dxf.layer == "DIMENSIONS"
         # The text alone is the drawing's own; points are measured by the library.
         assert entity.get_measurement() == pytest.approx(surveyed(machine, entity.dxf.text), abs=1e-6)
+    words = [text.dxf.text for text in document.modelspace().query("TEXT")]
+    assert machine.name in words and "no strength calculation" in words
+    assert any(word.endswith("on paper; the DXF is 1 : 1") for word in words)
     with (tmp_path / "dimensions.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert {row["dimension"] for row in rows} == {p.key.dotted for p in machine.parameters}

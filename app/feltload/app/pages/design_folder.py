@@ -11,6 +11,7 @@ from feltload.app.files.outputs import claim_directory
 from feltload.app.jobs.predicting.designs import cam_record, proposal_record
 from feltload.app.pages.design.view import build_cam, build_proposal
 from feltload.app.pages.page import render_design
+from feltload.app.pages.shop.drawings import PROPOSAL, draw_proposal
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.proposed.proposal import cam_lines, file_comments, proposal_lines, proposed_name
 from feltload.calibration import (
@@ -26,7 +27,7 @@ from feltload.core import write_file
 MACHINE: Final = "machine.toml"
 RECORD: Final = "design.json"
 PAGE: Final = "design.html"
-FILES: Final = (MACHINE, RECORD, PAGE)
+FILES: Final = (MACHINE, RECORD, PAGE, *PROPOSAL)
 
 
 def claim_design(machine: Path, out: Path, *, overwrite: bool) -> Path:
@@ -60,7 +61,9 @@ def show_proposal(proposal: Proposal, text: str, out: Path | None) -> Shown:
     new = rewrite_dimensions(
         text, changed, name=proposed_name(proposal.machine.name), comments=file_comments(proposal.meets)
     )
-    return lines, record, _write(out, new, record, render_design(build_proposal(proposal)))
+    page = _write(out, new, record, render_design(build_proposal(proposal)))
+    lines += [f"Drawing: {path}" for path in draw_proposal(proposal, out)]
+    return lines, record, page
 
 
 def show_cam(design: CamDesign, text: str, out: Path | None) -> Shown:
@@ -78,6 +81,8 @@ def show_cam(design: CamDesign, text: str, out: Path | None) -> Shown:
 def _write(out: Path, machine: str, record: dict[str, object], page: str) -> Path:
     # What is proposed must be readable before it is called a machine file.
     parse_machine(machine, str(out / MACHINE))
+    for stale in PROPOSAL:
+        (out / stale).unlink(missing_ok=True)
     write_file(out / MACHINE, machine)
     write_file(out / RECORD, json.dumps(record, indent=1) + "\n")
     write_file(out / PAGE, page)

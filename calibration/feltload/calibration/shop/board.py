@@ -100,10 +100,12 @@ class Board:
 
     def _rim(self, each: Round, text: str, angle: float, reach: float) -> tuple[Floats, float, Floats]:
         way = np.array([math.cos(angle), math.sin(angle)])
-        half = np.array([0.5 * LETTER_WIDTH * len(text) * self.letter, 0.5 * self.letter])
-        far = each.radius + reach * self.letter
-        at = each.centre + way * (far + 0.4 * self.letter + float(np.abs(way) @ half))
-        return at, 0.0, np.array([each.centre, each.centre + way * far])
+        far = each.centre + way * (each.radius + reach * self.letter)
+        half = 0.5 * LETTER_WIDTH * len(text) * self.letter
+        # Beside the leader's end, or above or below it where it is upright.
+        side = np.sign(round(way[0], 6)) * np.array([half + 0.4 * self.letter, 0.0])
+        beyond = side if side[0] else way * self.letter
+        return far + beyond, 0.0, np.array([each.centre, far])
 
     def _spots(self, at: Floats, text: str, turn: float) -> Floats:
         """Points along the letters, a letter's height apart at most."""
@@ -118,6 +120,12 @@ class Board:
         over = float(np.sum(near(line, self._dimensions, 0.5 * self.letter)))
         covered = float(np.sum(near(line, self._letters, 0.8 * self.letter)))
         long = 0.03 * len(line) if isinstance(placed.dimension, Elevation) else 0.0
+        if isinstance(placed.dimension, Round):
+            # The leader beyond the rim crosses as few parts as can be.
+            beyond = line[
+                np.hypot(*(line - placed.dimension.centre).T) > placed.dimension.radius + self.letter
+            ]
+            over += float(np.sum(near(beyond, self._lines, 0.3 * self.letter)))
         return self._hidden(spots) + 8.0 * covered + 0.5 * over + long
 
     def _hidden(self, spots: Floats) -> float:

@@ -41,6 +41,8 @@ class CamPlate:
         Middle of the cable where it lies.
     marks : tuple of CamMark
     letter_mm : float
+    block : tuple of tuple of str
+        Heading and words of each cell of the title block.
     """
 
     title: str
@@ -49,6 +51,7 @@ class CamPlate:
     cable_mm: Floats
     marks: tuple[CamMark, ...]
     letter_mm: float
+    block: tuple[tuple[str, str], ...] = ()
 
 
 def cam_plate(
@@ -84,7 +87,7 @@ def cam_plate(
         at = int(np.argmin(np.abs(outline.q_rad - q)))
         foot = outline.centre_m[at] * MM
         way = foot / np.hypot(*foot)
-        side = 0.35 * letter * len(text) * np.sign(round(way[0], 3))
+        side = 0.25 * letter * len(text) * np.sign(round(way[0], 3))
         marks.append(
             CamMark(text, np.zeros(2), foot + 1.5 * letter * way, foot + 3.0 * letter * way + (side, 0.0))
         )

@@ -80,6 +80,8 @@ class Sheet:
     lines, rings, names, dimensions : tuple
     low, high : ndarray, shape (2,)
         Corners of what is drawn.
+    block : tuple of tuple of str
+        Heading and words of each cell of the title block.
     """
 
     title: str
@@ -91,6 +93,7 @@ class Sheet:
     dimensions: tuple[Placed, ...]
     low: Floats
     high: Floats
+    block: tuple[tuple[str, str], ...] = ()
 
     @property
     def letter_mm(self) -> float:

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from feltload.calibration.errors import MachineError
+from feltload.calibration.shop.block import Cells, title_block
 from feltload.calibration.shop.cam import CamPlate
 from feltload.calibration.shop.dimensions import Distance, Elevation
-from feltload.calibration.shop.drawn import Placed, Sheet
+from feltload.calibration.shop.drawn import LETTER_MM, Placed, Sheet
 from feltload.core import Floats, replacing
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ LAYERS: Final = {
     "CAM": (7, "CONTINUOUS", 70),
     "CAM-FREE": (8, "DASHED", 35),
     "CABLE": (3, "CENTER", 25),
+    "TODAY": (9, "DASHED", 25),
+    "BLOCK": (7, "CONTINUOUS", 35),
 }
 """Layer -> colour index, kind of line, width in hundredths of a millimetre."""
 _STYLE: Final = "SHOP"
@@ -35,6 +38,8 @@ _CAPITAL: Final = 0.75
 """Height of a capital, which DXF asks for, as a part of the letters' size."""
 _LONGEST: Final = 90
 """Letters of a note's line."""
+_BLOCK_MM: Final = 150.0
+"""Least width of a title block on paper."""
 
 
 def save_sheet_dxf(path: Path, sheet: Sheet) -> Path:
@@ -55,7 +60,8 @@ def save_sheet_dxf(path: Path, sheet: Sheet) -> Path:
         _add_dimension(space, placed)
     for name in sheet.names:
         _add_text(space, name.text, name.at, _CAPITAL * sheet.letter_mm)
-    _add_notes(space, (sheet.title, *sheet.notes), sheet.low, sheet.letter_mm)
+    width = float(sheet.high[0] - sheet.low[0])
+    _add_notes(space, sheet.notes, sheet.block, sheet.low, width, sheet.letter_mm)
     return _save(path, document)
 
 
@@ -79,7 +85,8 @@ def save_cam_dxf(path: Path, plate: CamPlate) -> Path:
         space.add_lwpolyline([_pair(mark.start), _pair(mark.end)], dxfattribs={"layer": "CENTRE"})
         _add_text(space, mark.text, mark.at, _CAPITAL * plate.letter_mm)
     low = np.min([plate.outline_mm.min(axis=0), *(mark.at for mark in plate.marks)], axis=0)
-    _add_notes(space, (plate.title, *plate.notes), low, plate.letter_mm)
+    width = float(np.ptp(plate.outline_mm[:, 0]))
+    _add_notes(space, plate.notes, plate.block, low, width, plate.letter_mm)
     return _save(path, document)
 
 
@@ -109,6 +116,10 @@ def _document(letter_mm: float) -> Drawing:
     style.dxf.dimlfac = 1.0
     style.dxf.dimtsz = 0.0
     style.dxf.dimblk = ""
+    # Else the lines of a dimension are as black and as wide as the machine, on the block's layer 0.
+    colour, _, width = LAYERS["DIMENSIONS"]
+    style.dxf.dimclrd = style.dxf.dimclre = style.dxf.dimclrt = colour
+    style.dxf.dimlwd = style.dxf.dimlwe = width
     return document
 
 
@@ -149,6 +160,7 @@ def _add_dimension(space: Any, placed: Placed) -> None:
             dimstyle=_STYLE,
             text=placed.text,
             location=_pair(placed.at),
+            override={"dimtih": 1, "dimtoh": 1},
             dxfattribs=attributes,
         ).render()
 
@@ -160,15 +172,27 @@ def _add_text(space: Any, words: str, at: Floats, height: float) -> None:
     text.set_placement(_pair(at), align=TextEntityAlignment.MIDDLE_CENTER)
 
 
-def _add_notes(space: Any, notes: Sequence[str], low: Floats, letter_mm: float) -> None:
-    """Title and notes below what is drawn, wrapped."""
+def _add_notes(
+    space: Any, notes: Sequence[str], cells: Cells, low: Floats, width: float, letter_mm: float
+) -> None:
+    """Notes below what is drawn, wrapped, and the title block below them."""
     rows = [part for words in notes for part in textwrap.wrap(words, _LONGEST) or [""]]
     for row, words in enumerate(rows):
         at = (float(low[0]), float(low[1] - (2.0 + 1.5 * row) * letter_mm))
-        text = space.add_text(
-            words, height=_CAPITAL * letter_mm, dxfattribs={"layer": "TEXT", "style": "SHOP"}
-        )
-        text.set_placement(at)
+        _add_words(space, words, at, letter_mm)
+    per_paper = letter_mm / LETTER_MM
+    block = title_block(cells, max(width / per_paper, _BLOCK_MM))
+    corner = np.array([low[0], low[1] - (2.0 + 1.5 * len(rows)) * letter_mm])
+    down = np.array([per_paper, -per_paper])
+    for line in block.lines if cells else ():
+        space.add_lwpolyline(_plain(corner + down * line), dxfattribs={"layer": "BLOCK"})
+    for cell in block.words:
+        _add_words(space, cell.text, _pair(corner + down * cell.at), cell.letter_mm * per_paper)
+
+
+def _add_words(space: Any, words: str, at: tuple[float, float], letter_mm: float) -> None:
+    attributes = {"layer": "TEXT", "style": "SHOP"}
+    space.add_text(words, height=_CAPITAL * letter_mm, dxfattribs=attributes).set_placement(at)
 
 
 def _save(path: Path, document: Drawing) -> Path:

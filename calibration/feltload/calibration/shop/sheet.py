@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from typing import Final
 
@@ -15,12 +16,20 @@ from feltload.calibration.shop.drawn import LETTER_MM, Line, Ring, Sheet, circle
 from feltload.core import Floats
 
 SCALES: Final = (1, 2, 5, 10, 20, 50)
+BEFORE: Final = "TODAY"
+"""Layer of the machine that is drawn beneath."""
+_ONE_POINT_MM: Final = 1.0
 PAPER_MM: Final = (230.0, 130.0)
 """Room for the machine on A4 across, with its dimensions around it and the notes below."""
 
 
 def machine_sheet(
-    machine: Machine, labels: Mapping[ParameterKey, str], *, title: str, notes: Sequence[str] = ()
+    machine: Machine,
+    labels: Mapping[ParameterKey, str],
+    *,
+    title: str,
+    notes: Sequence[str] = (),
+    before: Machine | None = None,
 ) -> Sheet:
     """Draw a machine on its start stop with its dimensions.
 
@@ -32,12 +41,18 @@ def machine_sheet(
     title : str
     notes : sequence of str
         Written below.
+    before : Machine, optional
+        Drawn beneath it on a layer of its own, without dimensions or names.
     """
     lines, rings, points = _parts(machine)
+    beneath = _beneath(before)
+    lines = [*beneath[0], *lines]
+    rings = [*beneath[1], *rings]
     dimensions = [each for each in drawn_dimensions(machine) if each.key in labels]
     every = np.concatenate([*(line.points for line in lines), *(_box(ring) for ring in rings)])
     scale = _scale(np.ptp(every, axis=0))
     rings += [Ring("MACHINE", at, 0.35 * LETTER_MM * scale) for _, at in points]
+    rings += [Ring(BEFORE, at, 0.35 * LETTER_MM * scale) for _, at in beneath[2]]
     board = Board(LETTER_MM * scale)
     for line in lines:
         board.keep_off(line.points)
@@ -49,6 +64,18 @@ def machine_sheet(
     names = tuple(board.name(text, at) for text, at in points)
     low, high = board.corners()
     return Sheet(title, tuple(notes), scale, tuple(lines), tuple(rings), names, placed, low, high)
+
+
+def _beneath(machine: Machine | None) -> tuple[list[Line], list[Ring], list[tuple[str, Floats]]]:
+    """Another machine's parts, on the layer of what is there today."""
+    if machine is None:
+        return [], [], []
+    lines, rings, points = _parts(machine)
+    return (
+        [dataclasses.replace(line, layer=BEFORE) for line in lines],
+        [dataclasses.replace(ring, layer=BEFORE) for ring in rings],
+        points,
+    )
 
 
 def _parts(machine: Machine) -> tuple[list[Line], list[Ring], list[tuple[str, Floats]]]:
@@ -73,7 +100,19 @@ def _parts(machine: Machine) -> tuple[list[Line], list[Ring], list[tuple[str, Fl
         if anchor[0] is not None and anchor[1] is not None:
             lines.append(Line("MACHINE", np.array([at, [anchor[0] * MM, anchor[1] * MM]])))
         names.append((rider.name, at))
-    return lines, rings, names
+    return lines, rings, _together(names)
+
+
+def _together(names: list[tuple[str, Floats]]) -> list[tuple[str, Floats]]:
+    """Parts drawn at one point have their names on one line."""
+    joined: list[tuple[str, Floats]] = []
+    for text, at in names:
+        same = [i for i, (_, other) in enumerate(joined) if np.hypot(*(other - at)) < _ONE_POINT_MM]
+        if same:
+            joined[same[0]] = (f"{joined[same[0]][0]}, {text}", at)
+        else:
+            joined.append((text, at))
+    return joined
 
 
 def _size(each: Dimension) -> float:

@@ -8,8 +8,10 @@ from xml.etree import ElementTree
 
 import numpy as np
 
+from feltload.calibration.shop.block import title_block
 from feltload.calibration.shop.dimensions import Distance, Elevation
 from feltload.calibration.shop.drawn import LETTER_MM, Placed, Sheet, dimension_line
+from feltload.calibration.shop.sheet import BEFORE
 from feltload.core import Floats
 
 _WIDTHS: Final = {
@@ -19,9 +21,11 @@ _WIDTHS: Final = {
     "DIMENSIONS": 0.25,
     "CAM": 0.7,
     "CAM-FREE": 0.35,
+    "TODAY": 0.5,
 }
 """Widths of lines on paper (groups of ISO 128, from memory)."""
-_DASHES: Final = {"CENTRE": "6 1.5 1 1.5", "FRAME": "3 1.5", "CAM-FREE": "3 1.5"}
+_DASHES: Final = {"CENTRE": "6 1.5 1 1.5", "FRAME": "3 1.5", "CAM-FREE": "3 1.5", "TODAY": "4 2"}
+_GREY: Final = "#8c8c8c"
 _INK: Final = "#111111"
 _FINE: Final = "#0b4a7a"
 _MARGIN_MM: Final = 8.0
@@ -31,10 +35,10 @@ _ARROW_MM: Final = 2.6
 def sheet_svg(sheet: Sheet) -> str:
     """The sheet as an SVG document in millimetres of paper."""
     drawn = (sheet.high - sheet.low) / sheet.scale
-    lines = [sheet.title, *sheet.notes]
     width = max(float(drawn[0]), 150.0) + 2.0 * _MARGIN_MM
-    wrapped = [part for line in lines for part in _wrap(line, int((width - 2.0 * _MARGIN_MM) / 1.75))]
-    below = 5.0 * len(wrapped) + 4.0
+    wrapped = [part for line in sheet.notes for part in _wrap(line, int((width - 2.0 * _MARGIN_MM) / 1.75))]
+    block = title_block(sheet.block, width - 2.0 * _MARGIN_MM)
+    below = 5.0 * len(wrapped) + 4.0 + block.height_mm + (4.0 if sheet.block else 0.0)
     height = float(drawn[1]) + 2.0 * _MARGIN_MM + below
     root = ElementTree.Element(
         "svg",
@@ -56,18 +60,12 @@ def sheet_svg(sheet: Sheet) -> str:
     for name in sheet.names:
         paper.text(name.text, name.at, 0.0, _INK)
     for row, words in enumerate(wrapped):
-        at = ElementTree.SubElement(
-            root,
-            "text",
-            {
-                "x": f"{_MARGIN_MM:g}",
-                "y": f"{height - below + 5.0 * row + 2.0:.2f}",
-                "font-family": "sans-serif",
-                "font-size": "4.2" if row == 0 else "3.2",
-                "fill": _INK,
-            },
-        )
-        at.text = words
+        paper.words(words, np.array([_MARGIN_MM, height - below + 5.0 * row + 2.0]), 3.2)
+    corner = np.array([_MARGIN_MM, height - _MARGIN_MM - block.height_mm])
+    for edge in block.lines if sheet.block else ():
+        paper.edge(corner + edge)
+    for cell in block.words:
+        paper.words(cell.text, corner + cell.at, cell.letter_mm)
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
@@ -127,7 +125,20 @@ class _Paper:
             },
         ).text = words
 
+    def words(self, words: str, at_mm: Floats, letter_mm: float) -> None:
+        """Words that begin at a place of the paper."""
+        place = {"x": f"{at_mm[0]:.2f}", "y": f"{at_mm[1]:.2f}"}
+        style = {"font-family": "sans-serif", "font-size": f"{letter_mm:.3g}", "fill": _INK}
+        ElementTree.SubElement(self.root, "text", {**place, **style}).text = words
+
+    def edge(self, ends_mm: Floats) -> None:
+        """A line of the title block."""
+        where = " ".join("{:.2f},{:.2f}".format(*end) for end in ends_mm)
+        style = {"fill": "none", "stroke": _INK, "stroke-width": "0.35", "class": "block"}
+        ElementTree.SubElement(self.root, "polyline", {"points": where, **style})
+
     def _add(self, tag: str, shape: dict[str, str], layer: str, colour: str) -> None:
+        colour = _GREY if layer == BEFORE else colour
         shape |= {"stroke": colour, "stroke-width": f"{_WIDTHS[layer]:g}", "class": layer.lower()}
         if layer in _DASHES:
             shape["stroke-dasharray"] = _DASHES[layer]

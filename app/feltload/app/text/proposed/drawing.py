@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Final
 
 from feltload.app.text.machine.dimensions import dimension_name, in_unit
-from feltload.calibration import Machine, Parameter, ParameterKey, unit_symbol
+from feltload.app.text.proposed.proposal import change_text
+from feltload.calibration import Machine, Parameter, ParameterKey, ProposedDimension, unit_symbol
 
 NOTES: Final = (
     "Millimetres and degrees. On the start stop, seen from the side on which the concentric motion turns "
@@ -21,7 +23,63 @@ CAM_NOTES: Final = (
     "From the machine file alone: no strength was checked. Keep the cable on the cam with a groove or flanges, "
     "fasten it beyond the first mark, and follow its maker on bending.",
 )
-CAM_MARKS: Final = ("cable leaves: start stop", "cable leaves: end of travel")
+PROPOSAL_NOTES: Final = (
+    "Solid: as proposed. Dashed grey: today's machine. Only what changes has its dimension, today's before the arrow.",
+    NOTES[0],
+    NOTES[2],
+)
+_NO_STRENGTH: Final = ("note", "no strength calculation")
+
+
+def title_cells(name: str, view: str, scale: str, drawn: date) -> tuple[tuple[str, str], ...]:
+    """Heading and words of a drawing's title block."""
+    return (
+        ("machine", name),
+        ("view", view),
+        _NO_STRENGTH,
+        ("scale", scale),
+        ("units", "mm, degrees"),
+        ("drawn", drawn.isoformat()),
+    )
+
+
+def sheet_cells(name: str, scale: int, drawn: date) -> tuple[tuple[str, str], ...]:
+    """Title block of a side view."""
+    said = f"1 : {scale} on paper; the DXF is 1 : 1"
+    return title_cells(name, "side view", said, drawn)
+
+
+def cam_cells(machine: Machine, drawn: date) -> tuple[tuple[str, str], ...]:
+    """Title block of a cam."""
+    return title_cells(machine.name, "cam", "1 : 1", drawn)
+
+
+def cam_marks(start_m: float, end_m: float) -> tuple[str, str]:
+    """What stands where the cable leaves first and last, with its moment arm there."""
+    return (
+        f"cable leaves: start stop, arm {start_m * 1e3:.1f}",
+        f"cable leaves: end of travel, arm {end_m * 1e3:.1f}",
+    )
+
+
+def changed_labels(dimensions: Sequence[ProposedDimension]) -> Mapping[ParameterKey, str]:
+    """How a changed dimension is written: ``plates 270 -> 243 mm``."""
+    labels = {}
+    for each in dimensions:
+        p = each.free.parameter
+        size = in_unit(f"{_figure(p, p.value)} → {_figure(p, each.value)} {unit_symbol(p.unit)}")
+        labels[p.key] = f"{_part(p)} {size}".replace(" -", " −")
+    return labels
+
+
+def changes_note(dimensions: Sequence[ProposedDimension]) -> str:
+    """Every change, those that no side view shows among them."""
+    return f"Changes: {'; '.join(change_text(each) for each in dimensions)}."
+
+
+def proposal_title(name: str) -> str:
+    """Title of a proposed machine's drawing."""
+    return f"{name}, over today's: side view"
 
 
 def drawing_title(name: str) -> str:
@@ -43,8 +101,11 @@ def dimension_label(parameter: Parameter) -> str:
     """``plates 270 ±6 mm``: the part's name, its size, and twice its uncertainty where the file states one."""
     size = in_unit(f"{_figure(parameter, parameter.value)}{_spread(parameter)} {unit_symbol(parameter.unit)}")
     before = "R " if parameter.key.dimension in ("drum_radius", "wheel_radius", "pulley_radius") else ""
-    part = parameter.key.part or parameter.key.dimension.replace("_", " ")
-    return f"{part} {before}{size}".replace(" -", " −")
+    return f"{_part(parameter)} {before}{size}".replace(" -", " −")
+
+
+def _part(parameter: Parameter) -> str:
+    return parameter.key.part or parameter.key.dimension.replace("_", " ")
 
 
 def cam_tolerance_note(within_mm: float, diameter_mm: float | None) -> str:

@@ -55,7 +55,7 @@ def change_row(each: ProposedDimension) -> tuple[str, ...]:
         dimension_name(each.free.parameter.key),
         value_text(each.free, each.free.parameter.value),
         value_text(each.free, each.value),
-        f"up to {force_text(each.change_n)} per {unit or 'unit'}{bound}",
+        f"up to {_change(each.change_n)} per {unit or 'unit'}{bound}",
     )
 
 
@@ -128,7 +128,12 @@ def tolerance_row(proposal: Proposal, each: ToleranceOf) -> tuple[str, str, str]
     """A dimension, its tolerance, and what that does to the force."""
     parameter = proposal.machine.parameter(each.key)
     half = in_unit(f"±{number(each.half / parameter.per_unit, '.2g')} {unit_symbol(parameter.unit)}")
-    return _changed(each.key, each.made), half, f"up to {force_text(each.change_n)}"
+    return _changed(each.key, each.made), half, f"up to {_change(each.change_n)}"
+
+
+def _change(force_n: float) -> str:
+    """A change of the force; below 1 N the other unit has no figures left."""
+    return force_text(force_n) if force_n >= 1.0 else f"{number(force_n, '.2g')} N"
 
 
 def _changed(key: ParameterKey, made: bool) -> str:
