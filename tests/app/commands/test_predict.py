@@ -33,7 +33,12 @@ def test_it_writes_what_a_measured_profile_has_and_draws_a_page(feltload, lever,
     table = pd.read_csv(out / "profile.csv")
     assert set(table["load_kg"]) == {20.0, 40.0}
     assert (table["raising_n"] > table["static_n"]).any()
-    assert set(pd.read_csv(out / "varied.csv")["plates.radius [mm]"]) == {250.0, 270.0, 290.0}
+    rows = pd.read_csv(out / "varied.csv")
+    assert set(rows["plates.radius [mm]"]) == {250.0, 270.0, 290.0}
+    assert (rows["static_u95_n"] > 0.0).all()
+    assert rows.loc[rows["plates.radius [mm]"] == 270.0, "difference_n"].abs().max() < 1e-9
+    assert said["variants"][0]["loads"][1]["differs_over"] > 0.9
+    assert said["variants"][1]["loads"][1]["differs_over"] == 0.0
     assert "leverage" in pd.read_csv(out / "arms.csv")
     page = (out / "report.html").read_text(encoding="utf-8")
     for words in (

@@ -35,6 +35,11 @@ def test_dimensions_vary_in_the_units_that_people_type() -> None:
         ("plates.radius=300:250:10", "does not rise"),
         ("plates.radius=250:300:10 kg", "does not measure"),
         ("plates.radius=250:300:10:5", "not first:last:step"),
+        ("plates.radius=250:300:0", "does not rise by its step"),
+        ("plates.radius=250:300:-10", "does not rise by its step"),
+        ("plates.radius=0:1e12:1e-3", "at most can be told apart"),
+        ("plates.radius=250:1e400:10", "does not rise"),
+        ("plates.radius=250:300:1e-320", "at most can be told apart|does not rise"),
         ("hinge=1", "no dimension"),
     ],
 )

@@ -155,18 +155,47 @@ def test_variants_are_the_machine_with_that_dimension() -> None:
         [Varied(radius, (0.2, 0.3)), Varied(angle, (0.0, 0.1, 0.2))],
         q,
         np.array([20.0]),
-        G,
+        GRAVITY,
     )
     assert len(made) == 6
     np.testing.assert_allclose(made[4].static_n[0], 20.0 * G * 0.3 / 0.5 * np.cos(0.1 + q))
     with pytest.raises(MachineError, match="told apart"):
-        predict_variants(machine, [Varied(radius, tuple(np.linspace(0.1, 0.3, 31)))], q, np.array([20.0]), G)
+        predict_variants(
+            machine, [Varied(radius, tuple(np.linspace(0.1, 0.3, 31)))], q, np.array([20.0]), GRAVITY
+        )
     with pytest.raises(MachineError, match="cannot be"):
-        predict_variants(machine, [Varied(radius, (5.0,))], q, np.array([20.0]), G)
+        predict_variants(machine, [Varied(radius, (5.0,))], q, np.array([20.0]), GRAVITY)
     linkage = parse_machine(example_text("four-bar"), "four-bar")
     ground = linkage.parameter(ParameterKey("ground_length"))
     with pytest.raises(GeometryError, match="with ground_length"):
-        predict_variants(linkage, [Varied(ground, (5.0,))], q, np.array([20.0]), G)
+        predict_variants(linkage, [Varied(ground, (5.0,))], q, np.array([20.0]), GRAVITY)
+
+
+def test_a_variant_has_its_band_and_that_of_its_difference() -> None:
+    """By hand: F = m g rho cos q / r. The radius that varies has u(rho) twice; u(r) goes with the difference."""
+    machine = parse_machine(PLAIN, "machine.toml")
+    radius = machine.parameter(ParameterKey("radius", "plates"))
+    q, load = np.linspace(0.0, 0.5, 21), 40.0
+    near, far = predict_variants(machine, [Varied(radius, (0.252, 0.29))], q, np.array([load]), GRAVITY)
+    weight = load * G * np.cos(q) / 0.5
+    relative = np.hypot(0.003 / 0.29, 0.002 / 0.5)
+    assert far.static_u95_n[0, 0] == pytest.approx(1.96 * relative * 0.29 * weight[0], rel=2e-3)
+    np.testing.assert_allclose(far.difference_n[0], 0.04 * weight, rtol=1e-6)
+    by_hand = np.hypot(np.sqrt(2.0) * 0.003, 0.04 * 0.002 / 0.5) * weight
+    # The curve moves nearly as a whole, so that its band is little wider than that of one position.
+    assert 1.9 < far.difference_u95_n[0, 0] / by_hand[0] < 2.6
+    assert far.differs.all()
+    assert not near.differs.any()
+
+
+def test_a_dimension_that_does_nothing_is_refused() -> None:
+    text = example_text("lever")
+    machine = parse_machine(text, "lever")
+    gyration = machine.parameter(ParameterKey("gyration_radius", "arm"))
+    with pytest.raises(MachineError, match=r"does not depend on arm\.gyration_radius"):
+        predict_variants(
+            machine, [Varied(gyration, (0.1, 0.2))], np.linspace(0.0, 1.0, 5), np.array([40.0]), GRAVITY
+        )
 
 
 def test_a_profile_at_stops_still_refuses_motion() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from feltload.app.errors import UsageError
 from feltload.app.jobs.mechanism_limits import SMALLEST_TRAVEL_RAD, impossible_travel, read_travel
 from feltload.calibration import (
+    MOST_VARIANTS,
     FrictionRange,
     Machine,
     Parameter,
@@ -130,7 +131,14 @@ def read_vary(text: str, machine: Machine) -> Varied:
         raise UsageError(
             f"{found['numbers']!r} does not rise by its step", where=f"--vary {found['key']}", remedy=remedy
         )
-    values = first + step * np.arange(math.floor((last - first) / step + 1e-9) + 1)
+    steps = (last - first) / step
+    if not steps < MOST_VARIANTS:
+        raise UsageError(
+            f"{steps + 1.0:.6g} values, and {MOST_VARIANTS} curves at most can be told apart",
+            where=f"--vary {found['key']}",
+            remedy="take a larger step",
+        )
+    values = first + step * np.arange(math.floor(steps + 1e-9) + 1)
     per_unit = (
         parameter.per_unit
         if found["unit"] is None

@@ -159,7 +159,7 @@ def _predicted(
     estimate = prediction.estimate
     q = estimate.angle_rad - estimate.start_angle_rad
     variants = (
-        predict_variants(prediction.machine, varied, q, estimate.loads_kg, prediction.gravity.value)
+        predict_variants(prediction.machine, varied, q, estimate.loads_kg, prediction.gravity)
         if varied
         else ()
     )
@@ -187,8 +187,12 @@ def prediction_record(predicted: PredictedMachine) -> dict[str, object]:
                         "start_n": float(force[0]),
                         "peak_n": float(np.max(force)),
                         "end_n": float(force[-1]),
+                        "mean_u95_n": float(np.mean(half)),
+                        "differs_over": float(np.mean(differs)),
                     }
-                    for load, force in zip(loads, variant.static_n, strict=True)
+                    for load, force, half, differs in zip(
+                        loads, variant.static_n, variant.static_u95_n, variant.differs, strict=True
+                    )
                 ],
             }
             for variant in predicted.variants
@@ -197,7 +201,7 @@ def prediction_record(predicted: PredictedMachine) -> dict[str, object]:
 
 
 def variants_frame(predicted: PredictedMachine) -> pd.DataFrame:
-    """One row a variant, load and position: the varied dimensions in their units, position, and the force at rest."""
+    """One row a variant, load and position: varied dimensions in their units, position, force, difference, bands."""
     blocks = []
     for variant in predicted.variants:
         named = {
@@ -206,8 +210,14 @@ def variants_frame(predicted: PredictedMachine) -> pd.DataFrame:
             for each in predicted.varied
         }
         places = variant.travel.columns(variant.travel.angle_rad)
-        for load, row in zip(predicted.prediction.estimate.loads_kg, variant.static_n, strict=True):
-            blocks.append(pd.DataFrame({**named, "load_kg": float(load), **places, "static_n": row}))
+        for k, load in enumerate(predicted.prediction.estimate.loads_kg):
+            curves = {
+                "static_n": variant.static_n[k],
+                "static_u95_n": variant.static_u95_n[k],
+                "difference_n": variant.difference_n[k],
+                "difference_u95_n": variant.difference_u95_n[k],
+            }
+            blocks.append(pd.DataFrame({**named, "load_kg": float(load), **places, **curves}))
     return pd.concat(blocks, ignore_index=True)
 
 

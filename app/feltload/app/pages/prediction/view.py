@@ -19,7 +19,7 @@ from feltload.app.text.cautions import BEFORE_USING_THE_RESULT
 from feltload.app.text.facts import describe_fully
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.machine.profile import describe_headline
-from feltload.app.text.numbers import force_unit, load_text, short_force
+from feltload.app.text.numbers import force_unit, force_with_band, load_text
 from feltload.app.text.position import describe_positions_column
 from feltload.app.text.predicted.bands import FRICTION_BAND, PROFILE_BAND
 from feltload.app.text.predicted.prediction import (
@@ -30,8 +30,8 @@ from feltload.app.text.predicted.prediction import (
     describe_predicted_making,
     describe_predicted_scope,
     prediction_key_figures,
-    variant_name,
 )
+from feltload.app.text.predicted.variants import variant_difference, variant_values, varied_names
 from feltload.signal import describe_shape
 
 if TYPE_CHECKING:
@@ -43,10 +43,11 @@ class VariantRow:
     """One variant in a line of the table."""
 
     number: int
-    name: str
+    values: tuple[str, ...]
     load: str
     heaviest: str
     drop_off: str
+    difference: str
 
 
 @dataclass(frozen=True)
@@ -71,6 +72,7 @@ class PredictionView:
     friction_figure: Drawing | None
     varied: tuple[Drawing, ...]
     variants: tuple[VariantRow, ...]
+    varied_names: tuple[str, ...]
     budget: tuple[BudgetRow, ...]
     budget_words: str
     cautions: tuple[str, ...]
@@ -103,11 +105,12 @@ def build_prediction(predicted: PredictedMachine) -> PredictionView:
         friction_words=describe_predicted_friction(estimate),
         friction_figure=friction_figure(estimate.travel, curves, shaded=FRICTION_BAND),
         varied=tuple(
-            varied_figure(prediction, predicted.variants, index)
+            varied_figure(prediction, predicted.varied, predicted.variants, index)
             for index in range(estimate.loads_kg.size)
             if predicted.variants
         ),
         variants=_variant_rows(predicted),
+        varied_names=varied_names(predicted.variants[0]) if predicted.variants else (),
         budget=budget_rows(estimate.budget),
         budget_words=describe_predicted_band(estimate),
         cautions=BEFORE_USING_THE_RESULT,
@@ -119,17 +122,18 @@ def _variant_rows(predicted: PredictedMachine) -> tuple[VariantRow, ...]:
     loads = predicted.prediction.estimate.loads_kg
     rows = []
     for number, variant in enumerate(predicted.variants, start=1):
-        for load, force in zip(loads, variant.static_n, strict=True):
+        for k, (load, force) in enumerate(zip(loads, variant.static_n, strict=True)):
             top = int(np.argmax(force))
             drop = 100.0 * (force[top] - force[-1]) / max(abs(float(force[top])), 1e-9)
             share = 100.0 * variant.travel.share(float(variant.travel.angle_rad[top]))
             rows.append(
                 VariantRow(
                     number,
-                    variant_name(variant),
+                    variant_values(variant),
                     load_text(float(load)),
-                    f"{short_force(float(force[top]))} at {share:.0f} %",
+                    f"{force_with_band(float(force[top]), float(variant.static_u95_n[k, top]))} at {share:.0f} %",
                     f"{drop:.0f} %",
+                    variant_difference(variant, k).removeprefix("differs "),
                 )
             )
     return tuple(rows)

@@ -10,7 +10,6 @@ from feltload.app.files.provenance import text_sha256
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.machine.dimensions import dimension_name, in_unit
 from feltload.app.text.machine.profile import describe_headline
 from feltload.app.text.numbers import (
     NO_BREAK,
@@ -22,9 +21,9 @@ from feltload.app.text.numbers import (
     short_force,
 )
 from feltload.app.text.position import describe_length
-from feltload.app.text.predicted.bands import PROFILE_BAND
 from feltload.app.text.predicted.target import describe_judgement
-from feltload.calibration import ParameterKey, Prediction, Variant, unit_symbol
+from feltload.app.text.predicted.variants import describe_variant
+from feltload.calibration import Prediction
 from feltload.core import Floats
 from feltload.signal import ProfileEstimate, Shape, describe_shape, mean_friction_n
 
@@ -37,10 +36,6 @@ NOT_STATED: Final = "not stated: the machine file names no losses, and no range 
 ARMS_CAPTION: Final = (
     "Solid: the arm that the hand works with (handle travel per radian). Dashed: the arm that the load works with "
     "(its rise per radian). The load is felt in the ratio of the two."
-)
-VARIED_CAPTION: Final = (
-    "The force to hold the handle still, predicted for each value. Dashed: the machine file's own; shaded around it: "
-    f"{PROFILE_BAND}. Positions are parts of each machine's own travel."
 )
 
 
@@ -151,30 +146,5 @@ def describe_predicted_terminal(predicted: PredictedMachine) -> list[str]:
     lines += [
         f"  {describe_judgement(each, estimate.travel, measured=False)}" for each in predicted.judgements
     ]
-    lines += [f"  {_variant_line(variant, estimate.loads_kg)}" for variant in predicted.variants]
+    lines += [f"  {describe_variant(variant, estimate.loads_kg)}" for variant in predicted.variants]
     return lines + [f"Note: {describe(fact)}" for fact in estimate.warnings]
-
-
-def _variant_line(variant: Variant, loads_kg: Floats) -> str:
-    """What one variant does at the heaviest load."""
-    top = int(np.argmax(loads_kg))
-    force = variant.static_n[top]
-    return (
-        f"{variant_name(variant)}, {load_text(float(loads_kg[top]))}: {short_force(float(force[0]))} at the start, at "
-        f"most {short_force(float(np.max(force)))}, {short_force(float(force[-1]))} at the end"
-    )
-
-
-def variant_name(variant: Variant) -> str:
-    """``plates radius 260 mm``."""
-    return ", ".join(f"{dimension_name(key)} {_value(variant, key)}" for key in variant.values)
-
-
-def variant_value(variant: Variant) -> str:
-    """``260 mm``: where it is said elsewhere which dimensions vary."""
-    return ", ".join(_value(variant, key) for key in variant.values)
-
-
-def _value(variant: Variant, key: ParameterKey) -> str:
-    parameter = variant.machine.parameter(key)
-    return in_unit(f"{variant.values[key] / parameter.per_unit:g} {unit_symbol(parameter.unit)}")
