@@ -17,7 +17,7 @@ UNPLUGGED_SHARE = 0.2
 LEAST_JUDGED_N = 20.0
 """Of a machine that asks for less, a small force is no sign of anything."""
 FAR_SCATTERS = 6.0
-"""So many robust standard deviations of repeated measurements are far off."""
+"""Robust standard deviations of repeated measurements from which on one is far off."""
 FAR_SHARE = 0.02
 """A difference below this part of the force is not reported, however well the others repeat."""
 FEWEST_JUDGED = 6
