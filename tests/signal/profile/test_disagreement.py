@@ -69,6 +69,17 @@ def test_a_cell_that_samples_too_seldom_is_named():
     assert differ.figures["slow_hz"] == pytest.approx(10.0, rel=0.01)
 
 
+def test_clocks_that_run_apart_are_named_before_hands():
+    """Two loggers of their own clocks and no common time, one of which loses a second."""
+    run = run_of("lever-row", "ordinary", 5)
+    time_s = run.force["host_s"]
+    apart = replace(run, force=run.force.assign(host_s=time_s + (time_s > 20.0), device_s=np.nan))
+    reference = Reference("machine", run.start_angle_rad, 0.0)
+    with pytest.raises(ProfileError, match="clocks of the two sensors run apart or jumped") as raised:
+        estimate([session_of(apart)], reference=reference)
+    assert "host_time_s" in str(raised.value)
+
+
 def test_two_machines_with_one_load_are_told_apart():
     one, same = (run_of("lever-row", "ordinary", seed) for seed in (5, 77))
     other = run_of("four-bar", "ordinary", 8)

@@ -10,8 +10,9 @@ from feltload.core import Fact, Floats, Indices, unique_facts
 from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
-from feltload.signal.profile.disagreement import disagreement_facts, require_one_machine
+from feltload.signal.profile.disagreement import disagreement_facts, require_one_clock, require_one_machine
 from feltload.signal.profile.estimate import ProfileEstimate
+from feltload.signal.profile.facts import ProfileFact
 from feltload.signal.profile.force_model import make_model
 from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
@@ -105,6 +106,7 @@ def assemble(
     # With its own motion a force gives its lag away; where it does not, less scatter is enough to doubt it.
     follows = peak if all(lag.known for lag in lags) else UNRELATED_SHARE * peak
     if solved.fit.scale_n > follows:
+        require_one_clock(solved, lags)
         raise ProfileError(
             f"the force does not follow the arm: it scatters by {solved.fit.scale_n:.1f} N about a fit of "
             f"{peak:.1f} N at most",
@@ -152,7 +154,10 @@ def assemble(
         movements=int(sum(np.unique(rows.run).size for rows in solved.sessions)),
         cutoff_hz=round(cutoff_hz([r.aligned for r in solved.sessions]), 2),
     )
-    facts += disagreement_facts(solved, start, peak)
+    disagreements = disagreement_facts(solved, start, peak)
+    if any(fact.kind is ProfileFact.HALF_REPETITIONS_DIFFER for fact in disagreements):
+        require_one_clock(solved, lags)
+    facts += disagreements
     facts += lag_facts(solved, lags)
     facts += fit_facts(solved, static, friction)
     u_angle = float(np.sqrt(np.mean(u_q**2)))

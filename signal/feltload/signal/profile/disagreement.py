@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from feltload.core import Fact, Figure, Flags, Floats, Severity
+from feltload.signal.alignment.clock_course import lag_course
+from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.solved import Solved
 from feltload.signal.errors import ProfileError
 from feltload.signal.profile.facts import ProfileFact
@@ -189,6 +192,27 @@ def require_one_machine(solved: Solved, start_angle_rad: float, peak_n: float) -
                     remedy="profile each by itself and compare them with `feltload compare`; leave out helped sets",
                 )
         curves.append((rows, curve))
+
+
+def require_one_clock(solved: Solved, lags: Sequence[Lag]) -> None:
+    """Refuse a recording whose two clocks run apart: no one lag holds, and the band knows nothing of it.
+
+    Raises
+    ------
+    ProfileError
+        Says the lag early and late in the recording.
+    """
+    for rows, lag in zip(solved.sessions, lags, strict=True):
+        course = lag_course(rows, solved.layout, lag.value_s)
+        if course is not None:
+            raise ProfileError(
+                "the clocks of the two sensors run apart or jumped: the force comes "
+                f"{1e3 * course.early_s:.0f} ms after the motion in the first third and {1e3 * course.late_s:.0f} ms "
+                "in the last",
+                where=rows.aligned.name,
+                remedy="record both with one device, or give the time at which one computer received them "
+                "(host_time_s) in both files",
+            )
 
 
 @dataclass(frozen=True)
