@@ -119,6 +119,7 @@ def test_a_wrong_load_leads_and_is_a_sum_of_plates_in_words_only() -> None:
     [
         (39.5, 0.8, "looks like 40 kg (39.5 ± 0.8 kg by the machine file), 20 kg was stated"),
         (22.4, 0.3, "looks like 22.5 kg (22.4 ± 0.3 kg by the machine file), 20 kg was stated"),
+        (9.3, 0.6, "looks like 20 lb (9.3 ± 0.6 kg by the machine file), 20 kg was stated"),
         (23.12, 0.02, "looks like 23.1 ± 0.1 kg by the machine file, 20 kg was stated"),
     ],
 )

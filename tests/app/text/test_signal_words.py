@@ -148,6 +148,10 @@ EXAMPLES = {
     "3 of 9 half-repetitions felt about 40 N less than the others, within 10° to 30°": Fact(
         ProfileFact.HALF_REPETITIONS_LEFT_OUT, figures=LEFT_OUT
     ),
+    "with 40 kg the handle asks for 91 N less than with 20 kg on average, and the felt inertia": Fact(
+        ProfileFact.LIGHTER_WITH_LOAD,
+        figures={"light_kg": 20.0, "heavy_kg": 40.0, "difference_n": -91.0, "swapped": True},
+    ),
     "scatters by 8.0 N about the fit (4 % of the peak)": Fact(
         ProfileFact.SCATTER, figures={"scatter_n": 8.0, "share": 0.04}
     ),

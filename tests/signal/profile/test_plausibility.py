@@ -18,6 +18,8 @@ ABSURD = {
     "spans": replace(SOUND, angle_rad=SOUND.angle_rad[0] + 6.0 * (SOUND.angle_rad - SOUND.angle_rad[0])),
     "below the start stop": replace(SOUND, angle_rad=SOUND.angle_rad - np.radians(30.0)),
     "more than a full turn": replace(SOUND, start_angle_rad=-13.0, angle_rad=SOUND.angle_rad - 13.0),
+    "not masses that rise": replace(SOUND, loads_kg=-SOUND.loads_kg),
+    "all zero": replace(SOUND, static_n=np.zeros_like(SOUND.static_n)),
     "reaches 200 kN": replace(SOUND, static_n=SOUND.static_n * 2e5 / SOUND.static_n.max()),
     "not finite": replace(SOUND, static_u95_n=np.full_like(SOUND.static_u95_n, np.inf)),
 }

@@ -13,7 +13,7 @@ from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.profile.assembly import angle_grid
 from feltload.signal.profile.disagreement import disagreement_facts
 from feltload.signal.profile.facts import ProfileFact
-from feltload.signal.profile.quality import coverage_facts, fit_facts, lag_facts
+from feltload.signal.profile.quality import coverage_facts, fit_facts, lag_facts, load_facts
 
 KEPT_ALL = np.ones(100, dtype=bool)
 
@@ -141,6 +141,16 @@ def test_lags_in_doubt():
     (fact,) = lag_facts(solved, [lag(0.03, spread_s=0.02)])
     assert (fact.kind, fact.figures["methods"]) == (AlignmentFact.LAGS_DISAGREE, ("knock", "dynamics"))
     assert fact.figures["lag_s"] == pytest.approx((0.03, 0.05))
+
+
+@pytest.mark.parametrize(
+    ("heavy_n", "heavy_inertia", "severity"),
+    [(150.0, 9.0, None), (97.5, 7.0, None), (60.0, 9.0, Severity.CAUTION), (60.0, 4.0, Severity.SERIOUS)],
+)
+def test_more_load_that_asks_for_less_is_an_assisted_machine_or_swapped(heavy_n, heavy_inertia, severity):
+    static, inertia = (np.outer(sizes, np.ones(5)) for sizes in ([100.0, heavy_n], [5.0, heavy_inertia]))
+    facts = load_facts(np.array([20.0, 40.0]), static, inertia)
+    assert [fact.severity for fact in facts] == ([] if severity is None else [severity])
 
 
 def left_out(off_n, *, of=10, rows_off=5, raising=True):

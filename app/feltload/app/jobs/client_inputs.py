@@ -28,7 +28,7 @@ from feltload.coaching import (
     span_around,
 )
 from feltload.core import Fact, mass_text
-from feltload.signal import ProfileEstimate, Reference, Session
+from feltload.signal import ProfileEstimate, ProfileFact, Reference, Session
 
 
 def read_profile(directory: Path) -> ProfileEstimate:
@@ -54,6 +54,14 @@ def read_profile(directory: Path) -> ProfileEstimate:
                 "for a person can be computed from it",
                 where=str(directory),
                 remedy="check the unit in the rig file, the certificate or the columns, and make the profile again",
+            )
+        if fact.kind == ProfileFact.LIGHTER_WITH_LOAD and fact.figures["swapped"]:
+            raise UsageError(
+                f"its loads look swapped: {mass_text(fact.figure('heavy_kg'))} feels lighter than "
+                f"{mass_text(fact.figure('light_kg'))} in it, so no load for a person can be computed from it",
+                where=str(directory),
+                remedy="check which plates were on it in which recording, and record or import them again with the "
+                "right --load",
             )
         # Where a dimension of the machine file explains it as well, the load may be right.
         if fact.kind == AgreementFact.LOAD_LOOKS_LIKE and not fact.figures.get("tied"):

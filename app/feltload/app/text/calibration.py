@@ -10,7 +10,7 @@ from feltload.app.text.common import Sentence
 from feltload.app.text.numbers import degrees, exact_force, listed, load_text, short_force
 from feltload.app.text.position import describe_fact_position, describe_fact_stretches
 from feltload.calibration import AgreementFact, CauseKind, FieldCheckFact, ForceSessionFact, PredictionFact
-from feltload.core import Fact
+from feltload.core import POUND_KG, Fact
 
 PLATE_STEPS_KG: Final = (5.0, 2.5, 1.25)
 """Steps of plate sums, the commonest first (common practice, no source)."""
@@ -29,8 +29,10 @@ def looks_like(value_kg: float, u95_kg: float, stated_kg: float) -> str:
     """``looks like 40 kg (39.5 ± 0.8 kg by the machine file), 20 kg was stated``."""
     digits = 1 if u95_kg < 2.0 else 0
     band = f"{value_kg:.{digits}f} ± {max(u95_kg, 0.1):.{digits}f} kg"
-    plates = plate_sum_kg(value_kg, u95_kg)
     stated = f"{load_text(stated_kg)} was stated"
+    if abs(value_kg - POUND_KG * stated_kg) <= u95_kg:
+        return f"looks like {stated_kg:g} lb ({band} by the machine file), {stated}"
+    plates = plate_sum_kg(value_kg, u95_kg)
     if plates is None:
         return f"looks like {band} by the machine file, {stated}"
     return f"looks like {load_text(plates)} ({band} by the machine file), {stated}"

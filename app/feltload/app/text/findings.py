@@ -115,6 +115,18 @@ def _differ(fact: Fact) -> str:
     )
 
 
+def _lighter_with_load(fact: Fact) -> str:
+    light, heavy = (load_text(fact.figure(name)) for name in ("light_kg", "heavy_kg"))
+    less = short_force(abs(fact.figure("difference_n")))
+    words = f"with {heavy} the handle asks for {less} less than with {light} on average"
+    if fact.figures["swapped"]:
+        return (
+            f"{words}, and the felt inertia is less too: the loads of the recordings look swapped; check which plates "
+            "were on it in which recording; every figure for a load is wrong until then"
+        )
+    return f"{words}: right only on a machine whose weights help the person, otherwise the loads were swapped"
+
+
 def _turn(fact: Fact, name: str) -> str:
     return f"{number(float(np.degrees(fact.figure(name))), '.2f')}°"
 
@@ -161,6 +173,7 @@ SENTENCES: Mapping[str, Sentence] = {
     ),
     ProfileFact.HALF_REPETITIONS_LEFT_OUT: _left_out,
     ProfileFact.HALF_REPETITIONS_DIFFER: _differ,
+    ProfileFact.LIGHTER_WITH_LOAD: _lighter_with_load,
     ProfileFact.SCATTER: lambda fact: (
         f"the force scatters by {short_force(fact.figure('scatter_n'))} about the fit "
         f"({100 * fact.figure('share'):.0f} % of the peak): check the sensors' mounting"

@@ -21,6 +21,7 @@ from feltload.signal.profile.quality import (
     coverage_facts,
     fit_facts,
     lag_facts,
+    load_facts,
     require_plausible,
 )
 from feltload.signal.profile.repetitions import find_repetitions
@@ -160,6 +161,7 @@ def assemble(
     facts += disagreements
     facts += lag_facts(solved, lags)
     facts += fit_facts(solved, static, friction)
+    facts += load_facts(layout.loads_kg, static, inertia)
     u_angle = float(np.sqrt(np.mean(u_q**2)))
     travel = travel_of(reference, angle, u_angle_rad=u_angle)
     estimate = ProfileEstimate(

@@ -38,6 +38,10 @@ class ProfileFact(StrEnum):
     NEGATIVE_FORCE = "force-mostly-negative"
     """The static force is mostly below zero."""
 
+    LIGHTER_WITH_LOAD = "lighter-with-more-load"
+    """The handle asks for `difference_n` less with `heavy_kg` than with `light_kg`; `swapped` where the felt inertia is
+    less too, which no machine's can be."""
+
     FIELD_CHECK_DISAGREES = "field-check-disagrees"
     """A known weight, `weight`, that hung on the cell does not agree with its certificate."""
 

@@ -44,6 +44,9 @@ LEAST_DRIFT_RAD = np.radians(0.3)
 LEAST_ZERO_DRIFT_N = 0.5
 """A smaller drift of the zero is not reported."""
 
+SURELY_LESS = 0.9
+"""An inertia that is less by this factor is no matter of how well it was measured."""
+
 MOST_N = 2e4
 """No handle asks for more: the heaviest presses are loaded with about a ton (common practice, no source)."""
 
@@ -153,6 +156,27 @@ def fit_facts(solved: Solved, static_n: Floats, friction_n: Floats) -> list[Fact
     return facts
 
 
+def load_facts(loads_kg: Floats, static_n: Floats, inertia_n_per_rad_s2: Floats) -> list[Fact]:
+    """Whether more load asks for less; loads have shape (m,), curves (m, n)."""
+    both = np.isfinite(static_n[0]) & np.isfinite(static_n[-1])
+    if loads_kg.size < 2 or not np.any(both):
+        return []
+    more_n = float(np.mean(static_n[-1][both] - static_n[0][both]))
+    if more_n > -LARGE_SCATTER_SHARE * float(np.max(np.abs(static_n[:, both]))):
+        return []
+    # On a machine whose weights help, a handle is lighter with more of them; they are moved along all the same.
+    light, heavy = (float(np.nanmedian(inertia_n_per_rad_s2[k])) for k in (0, -1))
+    swapped = heavy < SURELY_LESS * light
+    figures: dict[str, Figure] = {
+        "light_kg": float(loads_kg[0]),
+        "heavy_kg": float(loads_kg[-1]),
+        "difference_n": more_n,
+        "swapped": swapped,
+    }
+    severity = Severity.SERIOUS if swapped else Severity.CAUTION
+    return [Fact(ProfileFact.LIGHTER_WITH_LOAD, severity, figures=figures)]
+
+
 def require_plausible(estimate: ProfileEstimate, *, where: str) -> None:
     """Refuse a profile that its own evidence contradicts.
 
@@ -170,7 +194,7 @@ def require_plausible(estimate: ProfileEstimate, *, where: str) -> None:
     most_n = float(np.max(np.abs(np.nan_to_num(estimate.static_n))))
     if most_n > MOST_N:
         raise ProfileError(
-            f"the force at the handle reaches {most_n / 1e3:.0f} kN, more than any training machine asks of a person",
+            f"the force at the handle reaches {most_n / 1e3:.3g} kN, more than any training machine asks of a person",
             where=where,
             remedy="check its unit and scale: in the rig file, the certificate or the columns",
         )
@@ -197,9 +221,14 @@ def _absurdity(estimate: ProfileEstimate) -> str | None:
         return "its angles are not finite and rising"
     if not abs(start) <= FULL_TURN_RAD:
         return f"its start angle is {np.degrees(start):.0f}°, more than a full turn"
+    loads_kg = estimate.loads_kg
+    if not (np.all(np.isfinite(loads_kg)) and np.all(loads_kg >= 0.0) and np.all(np.diff(loads_kg) > 0.0)):
+        return f"its loads are {', '.join(f'{kg:g}' for kg in loads_kg)} kg, not masses that rise"
     known = np.isfinite(estimate.static_n)
     if not np.any(known, axis=1).all() or not np.all(np.isfinite(estimate.static_u95_n[known])):
         return "its forces or their bands are not finite"
+    if not np.any(estimate.static_n[known]) or np.any(estimate.static_u95_n[known] < 0.0):
+        return "its forces are all zero, or their bands below zero"
     if estimate.moved and not estimate.repetitions:
         return "it holds no repetitions"
     low, high = float(angle[0]) - start, float(angle[-1]) - start

@@ -186,8 +186,8 @@ def _looks_helped(fact: Fact) -> str | None:
         return (
             f"at {100.0 * fact.figure('travel_share'):.0f} % of the travel the force is "
             f"{abs(fact.figure('difference_n')):.0f} N "
-            f"{more} than the machine file has it, and no plausible change of the file explains that (unless the file "
-            "is of another machine)"
+            f"{more} than the machine file has it, and no plausible change of the file explains that (unless it lacks "
+            "a spring, band, chain or damper, or is of another machine)"
         )
     return None
 

@@ -58,7 +58,7 @@ def cause_in_words(causes: CauseSet) -> str:
     parts = [common, *(_moved(item) for item in moved if not common)]
     if causes.kind is not CauseKind.LOAD_UNIT:
         pairs = zip(causes.loads_kg, causes.looks_like_kg, strict=False)
-        parts += [f"{load_text(kg)} were on it, not {load_text(stated)}" for stated, kg in pairs]
+        parts += [f"{kg:.1f} kg were on it, not {load_text(stated)}" for stated, kg in pairs]
     return " and ".join(part for part in parts if part)
 
 
