@@ -53,12 +53,31 @@ def test_a_painful_range_keeps_no_plates_on() -> None:
 
 
 def test_resistance_is_called_so() -> None:
-    _, hands = changes(40.0, made_capacity(force_n=(700.0, 160.0)))
+    _, hands = changes(40.0, made_capacity(force_n=(400.0, 160.0)))
     assert hands.startswith("Help and resistance by hand as planned, with 40 kg: 70 ± ")
-    _, hands = changes(20.0, made_capacity(force_n=(900.0, 900.0)), 0.7)
-    assert hands.startswith("Resistance by hand as planned, with 20 kg: 70 ± ")
+    _, hands = changes(20.0, made_capacity(force_n=(300.0, 300.0)), 0.6)
+    assert hands.startswith("Resistance by hand as planned, with 20 kg: 60 ± ")
     even = made_capacity(force_n=(400.0, 400.0), u=0.3)
     assert changes(20.0, even)[1].startswith("By hand, with 20 kg: nothing")
+
+
+def test_what_no_partner_can_give_is_not_planned() -> None:
+    plates, hands = changes(40.0, made_capacity(force_n=(150.0, 100.0)))
+    assert plates.startswith(("Fewer plates", "Plates"))
+    assert (
+        "more than 100 N (10.2 kgf) in places, which no partner gives evenly; take plates off first." in hands
+    )
+
+
+def test_a_load_above_those_measured_is_said_before_anything_else() -> None:
+    first, *_ = changes(60.0, STRONG)
+    assert first.startswith("60 kg is more than the machine was measured with (40 kg): the rated loads")
+
+
+def test_beside_a_painful_range_hands_only_help() -> None:
+    sore = made_capacity(force_n=(700.0, 160.0)).marked([(np.deg2rad(-25.0), np.deg2rad(-5.0))])
+    _, hands = changes(40.0, sore)
+    assert hands.startswith("Help by hand as planned, with 40 kg: at most 70 ± ")
 
 
 def test_the_demand_carries_its_band() -> None:

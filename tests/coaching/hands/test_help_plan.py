@@ -55,6 +55,19 @@ def test_where_no_target_is_named_hands_make_no_load_harder_than_it_was_chosen(l
     assert np.all(asked - plan.help_n / has <= asked.max() + 1e-9)
 
 
+def test_nothing_is_added_by_hand_beside_a_painful_range_unless_it_is_asked_for() -> None:
+    line = LoadLine.of(lever_profile())
+    sore = made_capacity(force_n=(520.0, 180.0)).marked([(np.deg2rad(35.0), np.deg2rad(46.0))])
+    plan, asked_for = plan_help(line, sore, 40.0), plan_help(line, sore, 40.0, 0.7)
+    assert plan.helps_only and not asked_for.helps_only
+    assert min(plan.help_n.min(), plan.lowering_help_n.min()) == 0.0
+    assert asked_for.help_n.min() < -20.0
+    # Help stays as it is.
+    helped = plan.help_n > 0.0
+    by_hand = np.interp(plan.angle_rad, line.angle_rad, line.raising_n(40.0))
+    assert plan.help_n[helped] == pytest.approx((by_hand - plan.target * sore.at(plan.angle_rad)[0])[helped])
+
+
 def test_a_machine_that_asks_for_nothing_needs_a_target() -> None:
     profile = lever_profile()
     lifting = LoadLine.of(profile).with_forces(

@@ -31,7 +31,8 @@ def _load_far(fact: Fact) -> str:
     return f"{load_text(fact.figure('load_kg'))} lies far from the loads measured ({measured}): a rough prediction"
 
 
-def _load_above(fact: Fact) -> str:
+def describe_load_above(fact: Fact) -> str:
+    """A load heavier than any that was measured: what comes before it."""
     heaviest = load_text(fact.figure("heaviest_measured_kg"))
     return (
         f"{load_text(fact.figure('load_kg'))} is more than the machine was measured with ({heaviest}): the rated loads "
@@ -86,7 +87,7 @@ SENTENCES: Mapping[str, Sentence] = {
         f"{fact.figures['path']} is not there any more; where it was moved or copied to, this client's results remain"
     ),
     MatchFact.LOAD_FAR_FROM_MEASURED: _load_far,
-    MatchFact.LOAD_ABOVE_MEASURED: _load_above,
+    MatchFact.LOAD_ABOVE_MEASURED: describe_load_above,
     MatchFact.FRICTION_CARRIED: _carried,
     MatchFact.ABOVE_CAPACITY_EVERYWHERE: lambda _: (
         "this load is above the capacity everywhere: no repetition is to be expected with it"

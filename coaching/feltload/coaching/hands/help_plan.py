@@ -52,6 +52,8 @@ class HelpPlan(Shown):
         Standard uncertainty of both, from the static force and the capacity.
     travel : WorkingTravel
         Where the client works, outside every painful range.
+    helps_only : bool
+        Whether resistance that would make the demand even is left out.
     """
 
     load_kg: float
@@ -61,6 +63,7 @@ class HelpPlan(Shown):
     lowering_help_n: Floats
     u_n: Floats
     travel: WorkingTravel
+    helps_only: bool = False
 
     @property
     def u95_n(self) -> Floats:
@@ -157,7 +160,8 @@ def plan_help(
     ----------
     target : float, optional
         Fraction of capacity. By default `USUAL_TARGET`, and never more than the load asks for at its hardest position:
-        hands even a load out, they make none harder than it was chosen.
+        hands even a load out, they make none harder than it was chosen. Nor do they add anything for a client with a
+        painful range, unless a target is named.
     from_rad, to_rad : float, optional
         A later start, or where each repetition is turned.
 
@@ -177,11 +181,14 @@ def plan_help(
     raising = np.interp(angle, line.angle_rad, line.raising_n(load_kg))
     lowering = np.interp(angle, line.angle_rad, line.lowering_n(load_kg))
     force, covariance = capacity.at(angle)
+    helps_only = target is None and bool(capacity.painful_rad)
     if target is None:
         target = _usual_target(raising / force)
     u_load = np.interp(angle, line.angle_rad, line.u_n(load_kg))
     u = np.hypot(u_load, target * np.sqrt(np.clip(np.diag(covariance), 0, None)))
-    return HelpPlan(load_kg, target, angle, raising - target * force, lowering - target * force, u, travel)
+    least_n = 0.0 if helps_only else -np.inf
+    help_n, lowering_help_n = (np.maximum(load - target * force, least_n) for load in (raising, lowering))
+    return HelpPlan(load_kg, target, angle, help_n, lowering_help_n, u, travel, helps_only)
 
 
 def _usual_target(demand: Floats) -> float:

@@ -67,16 +67,21 @@ def describe_plan(plan: HelpPlan, along: Travel) -> list[str]:
         for phase in Phase
     ]
     if plan.beyond_a_hand:
-        needed = [force_n for phase in Phase for force_n in plan.needed_n(phase)]
-        # Never answered with more plates.
-        instead = [
-            *(["take plates off"] if max(needed) > STEADY_HAND_N else []),
-            *(["aim at a smaller share of capacity"] if min(needed) < -STEADY_HAND_N else []),
-        ]
         lines.append(
-            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: {' or '.join(instead)} first."
+            f"More than {force_text(STEADY_HAND_N)} is more than a partner gives evenly: "
+            f"{instead_of_hands(plan)} first."
         )
     return lines
+
+
+def instead_of_hands(plan: HelpPlan) -> str:
+    """What to do where a plan is beyond a hand; never more plates."""
+    needed = [force_n for phase in Phase for force_n in plan.needed_n(phase)]
+    instead = [
+        *(["take plates off"] if max(needed) > STEADY_HAND_N else []),
+        *(["aim at a smaller share of capacity"] if min(needed) < -STEADY_HAND_N else []),
+    ]
+    return " or ".join(instead)
 
 
 def describe_kind(plan: HelpPlan) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from feltload.app.text.coaching import describe_load_above
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.numbers import ForceUnit, force_text, force_unit, load_text
-from feltload.app.text.person.hands import HANDS_OFF, describe_kind
+from feltload.app.text.numbers import ForceUnit, force_text, force_unit, load_text, sentence
+from feltload.app.text.person.hands import HANDS_OFF, describe_kind, instead_of_hands
 from feltload.app.text.person.match import (
     HELD_DOWN_SHARE,
     demand_text,
@@ -27,12 +28,14 @@ from feltload.app.text.position import (
 )
 from feltload.coaching import (
     PER_UNIT,
+    STEADY_HAND_N,
     USUAL_TARGET,
     CapacityCurve,
     CoachingError,
     HelpPlan,
     LoadLine,
     Match,
+    MatchFact,
     Plates,
     load_for_demand,
     match_capacity,
@@ -133,7 +136,11 @@ def describe_changes(
 
     `aim` is the share of capacity that plates come down to, where one was named.
     """
-    lines = []
+    lines = [
+        sentence(describe_load_above(fact))
+        for fact in match.carried
+        if fact.kind == MatchFact.LOAD_ABOVE_MEASURED
+    ]
     if start_rad is not None or stop_rad is not None:
         lines.append(describe_shortening(match, start_rad, stop_rad, along))
     lines.append(
@@ -176,11 +183,22 @@ def _describe_hands(
     load = load_text(plan.load_kg)
     kind = describe_kind(plan)
     if kind == HANDS_OFF:
-        return f"By hand, with {load}: nothing; what would even it out is no larger than its uncertainty."
+        why = (
+            "it asks for no more"
+            if plan.helps_only
+            else "what would even it out is no larger than its uncertainty"
+        )
+        return f"By hand, with {load}: nothing; {why}."
+    if plan.beyond_a_hand:
+        return (
+            f"By hand, with {load}: more than {force_text(STEADY_HAND_N)} in places, which no partner gives evenly; "
+            f"{instead_of_hands(plan)} first."
+        )
     at_plan = match if match.load_kg == plan.load_kg else match_capacity(line, capacity, plan.load_kg)
+    most = "at most " if plan.helps_only else ""
     u95 = float((plan.u95_n / capacity.at(plan.angle_rad)[0]).max())
     return (
-        f"{kind[:1].upper()}{kind[1:]} as planned, with {load}: {100 * plan.target:.0f} ± {100 * u95:.0f} % "
+        f"{kind[:1].upper()}{kind[1:]} as planned, with {load}: {most}{100 * plan.target:.0f} ± {100 * u95:.0f} % "
         f"of what you have {over_the_travel(plan.travel, along)}, in place of "
         f"{100 * float(np.min(at_plan.demand)):.0f} to {100 * at_plan.limiting_demand:.0f} %."
     )
