@@ -1,3 +1,4 @@
+from .built import built_lever as built_lever
 from .hand_readings import (
     HandReadings as HandReadings,
     HandScaleErrors as HandScaleErrors,
