@@ -212,6 +212,7 @@ def load_provenance(directory: Path) -> Provenance:
         ) from error
 
 
+@functools.cache
 def software_version() -> str:
     """Version of feltload that is running."""
     return version("feltload")
@@ -233,6 +234,7 @@ def software_revision() -> str:
     return done.stdout.strip()
 
 
+@functools.cache
 def library_versions() -> dict[str, str]:
     """Versions of Python and of the libraries that compute."""
     return {

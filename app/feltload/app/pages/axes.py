@@ -96,7 +96,7 @@ def force_beside(axes: Axes, sheet: Sheet) -> None:
     side.set_ylim(axes.get_ylim())
     side.grid(visible=False)
     force_scale(side, unit)
-    axes.set_title(str(unit), loc="right", fontsize=sheet.font_pt, color=QUIET, pad=7)
+    axes.set_title(str(unit), loc="right", fontsize=sheet.font_pt, color=QUIET, y=1.0, pad=7)
     side.tick_params(length=2.5, width=0.6, colors=QUIET)
     side.spines["right"].set_visible(False)
 

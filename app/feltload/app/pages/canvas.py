@@ -168,7 +168,8 @@ def frame(axes: Axes, sheet: Sheet, *, x_label: str | None, y_label: str) -> Non
     """Label an axes the way every figure of the report does: the y label lies flat above the axis."""
     if x_label is not None:
         axes.set_xlabel(x_label)
-    axes.set_title(y_label, loc="left", fontsize=sheet.font_pt, color=QUIET, pad=7)
+    # At a stated height, it is not looked for at each draw.
+    axes.set_title(y_label, loc="left", fontsize=sheet.font_pt, color=QUIET, y=1.0, pad=7)
     axes.tick_params(length=2.5, width=0.6)
     axes.margins(x=0.0)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -11,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.textpath import TextPath
 
-from feltload.core import Floats
+from feltload.core import Flags, Floats
 
 _SIZE_PT: Final = 9.0
 _PAD_PT: Final = 2.0
@@ -61,7 +62,11 @@ def place_labels(
     figure = axes.get_figure(root=True)
     if not isinstance(figure, Figure) or not labels:
         return
-    figure.draw_without_rendering()
+    # Where the axes will lie, so that distances on paper are known; a later change of layout is of no account.
+    layout = figure.get_layout_engine()
+    if layout is not None:
+        layout.execute(figure)
+    axes.apply_aspect()
     scale = 72.0 / figure.dpi
 
     def points(metres: Floats) -> Floats:
@@ -76,8 +81,7 @@ def place_labels(
     )
     taken = [np.asarray(axes.transAxes.transform(box) * scale) for box in kept_free]
     for label, dot in zip(labels, dots, strict=True):
-        size = TextPath((0.0, 0.0), label.text, size=_SIZE_PT).get_extents().size
-        half = 0.5 * np.array([size[0], 1.3 * _SIZE_PT]) + _PAD_PT
+        half = 0.5 * np.array([_width_pt(label.text), 1.3 * _SIZE_PT]) + _PAD_PT
         reaches, middles = _candidates(dot, half, frame)
         prices = 0.15 * reaches + _hidden(middles, half, taken, dots, lines, widths)
         best = int(np.argmin(prices))
@@ -121,11 +125,22 @@ def _hidden(
     """Price of what boxes about each middle (k, 2) cover: labels, dots and lines; shape (k,)."""
     low, high = (middles - half)[:, None], (middles + half)[:, None]
     others = np.reshape(np.array(taken), (-1, 2, 2))
-    over = (np.minimum(high, others[:, 1]) > np.maximum(low, others[:, 0])).all(axis=2)
-    hidden = ((dots > low - _DOT_PT) & (dots < high + _DOT_PT)).all(axis=2)
-    covered = ((lines > low) & (lines < high)).all(axis=2)
+    over = _both(np.minimum(high, others[:, 1]) > np.maximum(low, others[:, 0]))
+    hidden = _both((dots > low - _DOT_PT) & (dots < high + _DOT_PT))
+    covered = _both((lines > low) & (lines < high))
     price = 100.0 * over.sum(axis=1) + 40.0 * hidden.sum(axis=1)
     return np.asarray(price + _PRICE_PER_PT * _STEP_PT * (covered @ widths))
+
+
+def _both(axes: Flags) -> Flags:
+    """True of x and of y, along the last axis."""
+    return np.asarray(axes[..., 0] & axes[..., 1])
+
+
+@lru_cache(maxsize=256)
+def _width_pt(text: str) -> float:
+    """Width of a label: the same on each sheet."""
+    return float(TextPath((0.0, 0.0), text, size=_SIZE_PT).get_extents().width)
 
 
 def _dense(line: Floats) -> Floats:

@@ -52,8 +52,11 @@ class Frame:
     def point(self, radius: float, elevation: float) -> Path:
         """Way of a point at `radius` (m) and `elevation` (rad, on the start stop) from the link's origin."""
         angle = elevation + self.turn
-        along = radius * np.column_stack((np.cos(angle), np.sin(angle)))
-        across = np.column_stack((-along[:, 1], along[:, 0]))
+        along, across = np.empty((angle.size, 2)), np.empty((angle.size, 2))
+        np.multiply(radius, np.cos(angle), out=along[:, 0])
+        np.multiply(radius, np.sin(angle), out=along[:, 1])
+        np.negative(along[:, 1], out=across[:, 0])
+        across[:, 1] = along[:, 0]
         rate, bend = self.turn_1[:, None], self.turn_2[:, None]
         return Path(
             self.origin.position + along,

@@ -50,8 +50,8 @@ class RidingMass(Part):
         return Share(
             energy=mass * gravity * path.position[:, 1],
             gradient=mass * gravity * path.first[:, 1],
-            inertia=mass * np.sum(path.first**2, axis=1) + spin * frame.turn_1**2,
-            inertia_1=2.0 * mass * np.sum(path.first * path.second, axis=1)
+            inertia=mass * np.einsum("ij,ij->i", path.first, path.first) + spin * frame.turn_1**2,
+            inertia_1=2.0 * mass * np.einsum("ij,ij->i", path.first, path.second)
             + 2.0 * spin * frame.turn_1 * frame.turn_2,
             mass_kg=mass,
         )
