@@ -34,6 +34,7 @@ from mcap.stream_reader import CRCValidationError, StreamReader, get_chunk_data_
 from feltload.acquisition.errors import RecordingError
 from feltload.acquisition.recording.facts import DamageFact
 from feltload.acquisition.recording.file import CHANNELS
+from feltload.acquisition.recording.messages import Messages
 from feltload.core import Fact, Severity
 
 __all__ = ["ContainerContents", "Messages", "read_container"]
@@ -50,20 +51,6 @@ _RECORD_HEAD = re.compile(rb"[\x01\x03\x04\x06\x07\x09\x0c\x0f](?=[\s\S]{4}\x00{
 _SCANNED_BYTES = 1 << 22
 _LINKS = 3
 """Records that must follow each other before the first counts as found; chance makes no two in a row."""
-
-
-@dataclass
-class Messages:
-    """Messages of one topic in the order they were written.
-
-    Parameters
-    ----------
-    host_ns : list of int
-    data : list of bytes
-    """
-
-    host_ns: list[int] = field(default_factory=list)
-    data: list[bytes] = field(default_factory=list)
 
 
 @dataclass

@@ -10,21 +10,24 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from feltload.acquisition.certificates.certificate import AnyCertificate, parse_certificate
 from feltload.acquisition.errors import CertificateError, RecordingError
-from feltload.acquisition.recording.contents import Messages, read_container
 from feltload.acquisition.recording.facts import DamageFact
-from feltload.acquisition.recording.info import RecordingInfo, read_info
 from feltload.acquisition.recording.marks import Mark, read_marks
-from feltload.acquisition.recording.streams import calibrated
+from feltload.acquisition.recording.messages import Messages
 from feltload.acquisition.wire.arrivals import Arrivals
-from feltload.acquisition.wire.decode import Decoded, decode
-from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
-from feltload.acquisition.wire.health import StreamHealth
 from feltload.core import Fact, InputError, Severity
+
+# What cuts, describes and calibrates loads where a recording is read: a notebook imports it for nothing else.
+if TYPE_CHECKING:
+    from feltload.acquisition.certificates.certificate import AnyCertificate
+    from feltload.acquisition.recording.info import RecordingInfo
+    from feltload.acquisition.wire.decode import Decoded
+    from feltload.acquisition.wire.descriptions.schema import RigDescription, StreamDescription
+    from feltload.acquisition.wire.health import StreamHealth
 
 __all__ = ["Recording", "read_recording"]
 
@@ -116,6 +119,8 @@ class Recording:
 
     def decoded(self, name: str) -> Decoded:
         """Samples before any certificate, and health."""
+        from feltload.acquisition.wire.decode import Decoded, decode
+
         if name not in self._decoded:
             description = self.description(name)
             channel = self.info.rig.channel_of(name)
@@ -135,6 +140,8 @@ class Recording:
         CertificateError
             If it has one that is damaged.
         """
+        from feltload.acquisition.certificates.certificate import parse_certificate
+
         key = self.description(name).certificate or name
         if key in self._damaged_certificates:
             raise CertificateError(
@@ -166,6 +173,8 @@ class Recording:
         CertificateError
             Counts without a certificate, or a certificate that does not apply.
         """
+        from feltload.acquisition.recording.streams import calibrated
+
         frame = self.decoded(name).frame
         if raw:
             return frame
@@ -231,6 +240,9 @@ def read_recording(
         Missing, not a recording, or cut before its description was written; what cannot be done without
         (load, rig, start) is damaged; or `rig` describes none of its streams.
     """
+    from feltload.acquisition.recording.contents import read_container
+    from feltload.acquisition.recording.info import read_info
+
     path = Path(path)
     contents = read_container(path)
     stored = read_info(contents, path, rig=rig, rig_from=rig_from)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core import Floats
-from feltload.signal.regression.fit import Fit
-from feltload.signal.regression.layout import Layout
-from feltload.signal.regression.rows import Rows
 from feltload.signal.regression.smoothing import inverse_of, penalised
+
+if TYPE_CHECKING:
+    from feltload.signal.regression.fit import Fit
+    from feltload.signal.regression.layout import Layout
+    from feltload.signal.regression.rows import Rows
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from feltload.core import STANDARD_GRAVITY_M_S2
-from feltload.signal.hinge.parameters import HingeParameters
+
+if TYPE_CHECKING:
+    from feltload.signal.hinge.parameters import HingeParameters
 
 PLACE_U: Final = 0.002
 """Gravity of an unknown place against the standard one, relative: what stands against an accelerometer's scale."""

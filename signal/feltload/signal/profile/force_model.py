@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core import Floats
-from feltload.signal.alignment.solved import Solved
 from feltload.signal.profile.uncertainty.bands import term_values
+
+if TYPE_CHECKING:
+    from feltload.signal.alignment.solved import Solved
 
 
 @dataclass(frozen=True)

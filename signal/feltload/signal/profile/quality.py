@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core import NORMAL_COVERAGE_95, Fact, Figure, Flags, Floats, Indices, Severity, runs_of_true
 from feltload.signal.alignment.facts import AlignmentFact
-from feltload.signal.alignment.lag import Lag
 from feltload.signal.alignment.latency import SEARCH_S
-from feltload.signal.alignment.solved import Solved
 from feltload.signal.alignment.zero_drift import DISAGREES
 from feltload.signal.errors import ProfileError
-from feltload.signal.movement.grid import Aligned
-from feltload.signal.profile.estimate import ProfileEstimate
 from feltload.signal.profile.facts import ProfileFact
+
+if TYPE_CHECKING:
+    from feltload.signal.alignment.lag import Lag
+    from feltload.signal.alignment.solved import Solved
+    from feltload.signal.movement.grid import Aligned
+    from feltload.signal.profile.estimate import ProfileEstimate
 
 EDGE_SHARE = 0.06
 """Part of the travel below which a lack at its ends, or of a second half-repetition, is not reported."""

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core import Flags, Floats
-from feltload.signal.movement.grid import Aligned
-from feltload.signal.movement.movements import Run
+
+if TYPE_CHECKING:
+    from feltload.signal.movement.grid import Aligned
+    from feltload.signal.movement.movements import Run
 
 REVERSAL_SHARE = 0.12
 """Part of the session's travel that a reversal must make up to count as a turning point."""

@@ -13,9 +13,9 @@ from feltload.calibration.machine.asking.question import (
     Question,
     quantity_question,
 )
-from feltload.calibration.machine.file import Header
 from feltload.calibration.machine.mechanisms import KINEMATICS, MECHANISMS
 from feltload.calibration.machine.mechanisms.masses import RidingMass
+from feltload.calibration.machine.tables import Header
 
 _PROFILE, _CHECK = NeededFor.PROFILE, NeededFor.CHECK
 

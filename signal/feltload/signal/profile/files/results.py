@@ -27,7 +27,6 @@ from feltload.signal.profile.friction.band import FrictionBand
 from feltload.signal.profile.health import ProfileHealth
 from feltload.signal.profile.method import ProfileMethod
 from feltload.signal.profile.observed.felt_inertia import FeltInertia
-from feltload.signal.profile.quality import require_plausible
 from feltload.signal.profile.repetitions import Repetition
 from feltload.signal.profile.uncertainty.budget_item import BudgetBasis, BudgetItem, BudgetSource
 
@@ -164,6 +163,9 @@ def load_results(directory: str | Path) -> ProfileEstimate:
         method=method,
         **arrays,
     )
+    # It shares its limits with the fit, which loads for it.
+    from feltload.signal.profile.quality import require_plausible
+
     require_plausible(estimate, where=str(directory))
     return estimate
 

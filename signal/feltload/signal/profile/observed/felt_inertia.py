@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Self
+from typing import TYPE_CHECKING, Final, Self
 
 import numpy as np
 
 from feltload.core import Floats
-from feltload.signal.alignment.lag import Lag
-from feltload.signal.alignment.latency import gradient_n_s
-from feltload.signal.alignment.solved import Solved
 from feltload.signal.profile.uncertainty.bands import statistical_covariance, term_operator
-from feltload.signal.session import Session
+
+if TYPE_CHECKING:
+    from feltload.signal.alignment.lag import Lag
+    from feltload.signal.alignment.solved import Solved
+    from feltload.signal.session import Session
 
 PARTS: Final = 3
 _VALUE, _COVARIANCE = "inertia_thirds_n_per_rad_s2", "inertia_thirds_covariance"
@@ -59,6 +60,9 @@ def felt_inertia(
     The cell's gain and the gyroscope's scale are common to all values; each session's lag goes through the same
     regression (GUM 5.1.3).
     """
+    # The numbers are read from files without a fit.
+    from feltload.signal.alignment.latency import gradient_n_s
+
     layout = solved.layout
     every = term_operator(layout, "inertia", q_rad).reshape(layout.loads_kg.size, q_rad.size, layout.size)
     operator = by_thirds(every.transpose(0, 2, 1)).transpose(0, 2, 1).reshape(-1, layout.size)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from feltload.core import Floats, coverage_95
-from feltload.signal.alignment.solved import Solved
-from feltload.signal.regression.layout import Layout
 from feltload.signal.regression.smoothing import inverse_of
+
+if TYPE_CHECKING:
+    from feltload.signal.alignment.solved import Solved
+    from feltload.signal.regression.layout import Layout
 
 MOST_CLUSTERS = 48
 POOLED_SHARE = 0.3
