@@ -81,11 +81,15 @@ def test_rows_are_those_of_a_profile(feltload, folder, dataset, tmp_path) -> Non
     source = pd.read_parquet(dataset / "recordings").set_index("measurement").loc["lever-row-40kg"]
     assert source["sha256"] == provenance["recordings"][0]["sha256"]
     assert set(rows["feltload"]) == {provenance["feltload"]}
+    # The shipped recordings are of an emulated machine.
+    assert provenance["invented"]
+    assert rows["invented"].all()
 
 
 def test_what_failed_is_listed_with_its_reason(dataset) -> None:
     rows = pd.read_parquet(dataset / "measurements").set_index("measurement")
     assert list(rows["outcome"].loc[["broken", "client-holds"]]) == ["failed", "failed"]
+    assert rows["invented"].isna().loc[["broken", "client-holds"]].all()
     assert "holds" in rows["reason"].loc["client-holds"]
     assert "broken.mcap" in rows["reason"].loc["broken"]
 
@@ -120,6 +124,10 @@ def test_new_recordings_are_taken_in_and_other_options_refused(
     feltload("batch", folder, "--out", grown, "--unhelped").one_line_error(
         "--force-overwrite", "other options"
     )
+    about = json.loads((grown / "dataset.json").read_text())
+    (grown / "dataset.json").write_text(json.dumps({**about, "format": 1}))
+    feltload("batch", more, "--out", grown).one_line_error("older version", "--force-overwrite")
+    (grown / "dataset.json").write_text(json.dumps(about))
     (grown / "plan.parquet").write_bytes(b"cut")
     feltload("batch", folder, "--out", grown).one_line_error("plan.parquet", "damaged")
 

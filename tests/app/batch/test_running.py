@@ -19,6 +19,7 @@ from feltload.app.batch.dataset import Dataset
 from feltload.app.batch.plan import plan_folder
 from feltload.app.batch.running import run_batch
 from feltload.app.batch.workers import cluster_workers, local_workers
+from feltload.app.errors import UsageError
 from feltload.app.jobs.measuring.request import MeasurementRequest
 from killing_measure import measure_or_die, measure_slowly
 
@@ -137,11 +138,23 @@ class Cluster:
             process.wait()
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def cluster(tmp_path_factory) -> Iterator[Cluster]:
     running = Cluster(tmp_path_factory.mktemp("cluster"))
     yield running
     running.stop()
+
+
+def test_a_scheduler_that_cannot_be_used_is_said_in_one_line(cluster, feltload, folder, tmp_path) -> None:
+    """Before any worker joins it."""
+    with (
+        pytest.raises(UsageError, match="no scheduler answers"),
+        cluster_workers("tcp://127.0.0.1:9", timeout_s=0.5),
+    ):
+        pass
+    words = ("batch", folder, "--out", tmp_path / "out", "--scheduler")
+    feltload(*words, "nonsense://x").one_line_error("no address of a scheduler")
+    feltload(*words, cluster.address, timeout_s=300).one_line_error("no worker has joined")
 
 
 def test_a_cluster_whose_worker_is_killed_gives_the_same_bytes(
@@ -169,10 +182,3 @@ def test_a_cluster_whose_worker_is_killed_gives_the_same_bytes(
     words = ("batch", folder, "--out", tmp_path / "by-command", "--scheduler", cluster.address)
     assert feltload(*words, timeout_s=300).code == 0
     assert contents(tmp_path / "by-command") == local
-
-
-def test_a_scheduler_that_cannot_be_used_is_said_in_one_line(cluster, feltload, folder, tmp_path) -> None:
-    words = ("batch", folder, "--out", tmp_path / "out", "--scheduler")
-    feltload(*words, "tcp://127.0.0.1:9", timeout_s=300).one_line_error("no scheduler answers", "127.0.0.1:9")
-    feltload(*words, "nonsense://x", timeout_s=300).one_line_error("no address of a scheduler")
-    feltload(*words, cluster.address, timeout_s=300).one_line_error("no worker has joined")

@@ -31,12 +31,19 @@ class Kind(StrEnum):
     TEXT = "text"
     NUMBER = "number"
     COUNT = "count"
+    FLAG = "flag"
 
 
 DIRECTIONS: Final = ("still", "raising", "lowering")
 
-_MADE_BY: Final = {"inputs_sha256": Kind.WORD, "feltload": Kind.WORD, "revision": Kind.WORD}
-"""Provenance of each row: digest of all that it was made from, version and revision of the software."""
+_MADE_BY: Final = {
+    "invented": Kind.FLAG,
+    "inputs_sha256": Kind.WORD,
+    "feltload": Kind.WORD,
+    "revision": Kind.WORD,
+}
+"""Provenance of each row: whether it is of an emulated machine, digest of all that it was made from, version and
+revision of the software."""
 
 COLUMNS: Final[Mapping[Table, Mapping[str, Kind]]] = {
     Table.PROFILES: {
@@ -109,6 +116,7 @@ def schema(table: Table, labels: tuple[str, ...]) -> pa.Schema:
         Kind.TEXT: pa.string(),
         Kind.NUMBER: pa.float64(),
         Kind.COUNT: pa.int64(),
+        Kind.FLAG: pa.bool_(),
     }
     columns = dict(COLUMNS[table])
     if table in LABELLED:

@@ -17,7 +17,7 @@ from feltload.core import replacing, write_file
 
 PLAN: Final = "plan.parquet"
 ABOUT: Final = "dataset.json"
-FORMAT: Final = 1
+FORMAT: Final = 2
 
 _PARTS: Final = 200
 """Parts that a batch is cut into: a stop costs a two-hundredth of it, and no more for each core that works."""
@@ -176,6 +176,12 @@ def _read_plan(folder: Path, labels: tuple[str, ...]) -> dict[str, tuple[int, st
         rows = pq.read_table(folder / PLAN).to_pylist()
         if about["format"] > FORMAT:
             raise UsageError("is of a newer format", where=str(folder / ABOUT), remedy="update feltload")
+        if about["format"] < FORMAT:
+            raise UsageError(
+                "was begun by an older version, whose rows lack columns",
+                where=str(folder / ABOUT),
+                remedy="choose another --out, or begin again with --force-overwrite",
+            )
         kept = tuple(about["labels"])
         plan = {row["measurement"]: (row["part"], row["key"]) for row in rows}
     except (OSError, ValueError, KeyError, TypeError, pa.ArrowException) as error:

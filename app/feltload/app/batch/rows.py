@@ -28,6 +28,7 @@ def rows_of(planned: Planned, measurement: Measurement) -> dict[Table, list[Colu
     estimate, provenance = measurement.estimate, measurement.provenance
     made_by = {
         "measurement": planned.name,
+        "invented": provenance.invented,
         "inputs_sha256": inputs_sha256(planned, provenance),
         "feltload": provenance.feltload,
         "revision": provenance.revision,
@@ -72,6 +73,7 @@ def failure_rows(planned: Planned, reason: str, feltload: str, revision: str) ->
         "machine": None,
         "loads": 0,
         "doubts": "",
+        "invented": None,
         "inputs_sha256": None,
         "feltload": feltload,
         "revision": revision,

@@ -89,8 +89,11 @@ class LocalWorkers:
         for pool in (self._pool, self._lone):
             if pool is not None:
                 pool.shutdown(wait=False, cancel_futures=True)
-        for process in multiprocessing.active_children():
+        children = multiprocessing.active_children()
+        for process in children:
             process.terminate()
+        for process in children:
+            process.join()
 
 
 class ClusterWorkers:
@@ -133,8 +136,18 @@ def local_workers(count: int | None = None) -> Iterator[LocalWorkers]:
 
 
 @contextmanager
-def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[ClusterWorkers]:
+def cluster_workers(
+    address: str, *, timeout_s: float = 10.0, join_s: float = 3.0
+) -> Iterator[ClusterWorkers]:
     """Workers of the cluster whose scheduler answers at `address`, such as "tcp://192.0.2.7:8786".
+
+    Parameters
+    ----------
+    address : str
+    timeout_s : float
+        How long the scheduler may take to answer.
+    join_s : float
+        How long a first worker may take to join it.
 
     Raises
     ------
@@ -164,7 +177,7 @@ def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[Cluste
             remedy="start one with `dask scheduler`, and give the address that it prints",
         ) from error
     try:
-        _require_ready(client, address, timeout_s)
+        _require_ready(client, address, join_s)
         workers = ClusterWorkers(client)
         try:
             yield workers
@@ -174,9 +187,9 @@ def cluster_workers(address: str, *, timeout_s: float = 10.0) -> Iterator[Cluste
         client.close(timeout=2)
 
 
-def _require_ready(client: Any, address: str, timeout_s: float) -> None:
+def _require_ready(client: Any, address: str, join_s: float) -> None:
     with suppress(TimeoutError):
-        client.wait_for_workers(1, timeout=timeout_s)
+        client.wait_for_workers(1, timeout=join_s)
     try:
         versions = set(client.run(software_version).values())
     except (

@@ -14,12 +14,13 @@ from pydantic_core import PydanticCustomError
 from feltload.calibration.errors import MachineError
 from feltload.calibration.machine.asking.question import AnswerKind, NeededFor, Owner, Question
 from feltload.calibration.machine.asking.questions import machine_questions, part_questions
+from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.hints import one_of
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanisms import KINEMATICS, MECHANISMS
 from feltload.calibration.machine.mechanisms.masses import LOAD, RidingMass
 from feltload.calibration.machine.parameters import Section, TableAngle, TableRadius
-from feltload.calibration.machine.tables import Header, parse_machine
+from feltload.calibration.machine.tables import Header
 
 _START: Final = np.zeros(1)
 _HEAD: Final = (
