@@ -71,6 +71,15 @@ def test_each_side_has_its_result_and_the_heavier_arm_is_found(feltload, both, t
     # Two kilograms at 270 mm on a handle radius of 655 mm: up to 8.1 N at the handle.
     assert load["differs"]
     assert -9.5 < load["mean_n"] < -5.0
+    compared = json.loads(feltload("compare", out, "--json").out)
+    assert [one["name"] for one in compared["profiles"]] == ["left", "right"]
+    assert compared["differences"][0]["assumed"][0]["kind"] == "sides-of-machine-differ"
+    assert compared["differences"][0]["loads"][0]["differs"]
+    state = feltload("health", out, "--log", tmp_path / "log.jsonl", "--page", tmp_path / "health.html")
+    assert state.code == 0, state.err
+    # What hangs on the arms differs; what slides and turns does not.
+    assert "Friction with 20 kg, left against right: no difference on average" in state.out
+    assert "Left against right" in (tmp_path / "health.html").read_text(encoding="utf-8")
     again = feltload("profile", both, "--side", "both", "--out", out)
     again.one_line_error("already", "--force-overwrite")
 

@@ -105,6 +105,15 @@ def test_results_without_a_common_load_are_shown_but_not_subtracted(feltload, re
     assert "but not compared" in said["sentences"][0]
     assert [one["load_kg"] for one in said["profiles"]] == [20.0, 40.0]
     assert "light, 20 kg" in page.read_text(encoding="utf-8")
+    scaled = feltload("compare", light, folder / "monday", "--scaled", "mean")
+    assert scaled.code == 0, scaled.err
+    assert "With 20 kg and 40 kg, each as a part of its own mean force" in scaled.out
+    # Half of a result is none.
+    for name in ("model.npz", "provenance.json"):
+        half = tmp_path / f"half-{name}"
+        shutil.copytree(light, half)
+        (half / name).unlink()
+        feltload("compare", light, half).one_line_error(half.name, name)
 
 
 def test_bad_input(feltload, folder, tmp_path):

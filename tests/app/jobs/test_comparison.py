@@ -5,17 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from built_estimate import built_estimate
-from feltload.app.files.provenance import Provenance
+from feltload.app.errors import UsageError
+from feltload.app.files.provenance import Options, Provenance
 from feltload.app.jobs.comparing.comparison import compare_results
-from feltload.app.jobs.comparing.names import result_names
-from feltload.app.jobs.comparing.results import Result
+from feltload.app.jobs.comparing.names import folder_names, result_names
+from feltload.app.jobs.comparing.records import comparison_record
+from feltload.app.jobs.comparing.results import Result, read_results
 from feltload.app.jobs.facts import ComparisonFact
 from feltload.app.pages.comparison.view import build_comparison
 from feltload.app.pages.page import render_comparison
-from feltload.app.text.machine.comparison import describe_comparison
-from feltload.signal import FrictionBand, ProfileMethod
+from feltload.app.text.machine.comparison import describe_assumed, describe_comparison
+from feltload.signal import AngleKind, FrictionBand, PositionScale, ProfileMethod
 
 ANGLE = np.radians(np.linspace(0.0, 60.0, 31))
 NOTHING = Provenance(feltload="0", recordings=())
@@ -75,3 +78,61 @@ def test_thirty_curves_have_a_panel_each_that_the_table_explains() -> None:
     apart = sum("differs over" in row.friction_where for row in view.gaps)
     assert apart == sum(0.1 * k > 0.5 * np.sqrt(2.0) * 3.138 for k in range(30))
     assert f"friction with {apart} of the other 29" in page
+
+
+def test_a_lever_and_a_sled_have_parts_of_their_travel_in_common_alone() -> None:
+    lever = Result("lever", made(6.0, 0.5), NOTHING)
+    sled = Result("sled", made(6.0, 0.5, "sled", scale=PositionScale(AngleKind.ROTATION, "wheel")), NOTHING)
+    comparison = compare_results((lever, sled))
+    assert comparison.by == "travel"
+    assert ComparisonFact.OTHER_TRAVELS in [fact.kind for fact in comparison.pairs[0].assumed]
+    assert any("travel that each was measured over" in line for line in describe_assumed(comparison))
+    with pytest.raises(UsageError, match="sled has no lever angle"):
+        compare_results((lever, sled), by="angle")
+    with pytest.raises(UsageError, match="the handle's way is not known of lever"):
+        compare_results((lever, sled), by="handle")
+
+
+def test_shapes_of_different_loads_are_compared_where_forces_are_not() -> None:
+    """300 + 20 cos against half of that: the same shape, and half the force; a bump of 5 % of the mean is found."""
+    n, force = ANGLE.size, 300.0 + 20.0 * np.cos(ANGLE)
+    bump = 15.0 * np.exp(-0.5 * ((ANGLE - 0.5) / 0.1) ** 2)
+    light = built_estimate(ANGLE, 0.5 * force, (20.0,), covariance_n2=0.25 * np.eye(n))
+    bent = built_estimate(ANGLE, 0.5 * (force + bump), (20.0,), covariance_n2=0.25 * np.eye(n))
+    heavy = Result("heavy", built_estimate(ANGLE, force, covariance_n2=0.25 * np.eye(n)), NOTHING)
+    assert not compare_results((heavy, Result("light", light, NOTHING))).compared
+    alike = compare_results((heavy, Result("light", light, NOTHING)), scaled_by="mean")
+    (at,) = alike.pairs[0].loads
+    assert (at.load_kg, at.other_load_kg) == (40.0, 20.0)
+    assert np.abs(at.force.values).max() < 1e-12
+    assert at.friction is None
+    apart = compare_results((heavy, Result("bent", bent, NOTHING)), scaled_by="peak")
+    record = comparison_record(apart)
+    (load,) = record["differences"][0]["loads"]
+    assert load["differs"]
+    assert "difference_share" in load and "difference_n" not in load
+    said = " ".join(describe_comparison(apart))
+    assert said.startswith("With 40 kg and 20 kg, each as a part of its own peak force, ")
+
+
+def test_arms_share_nothing() -> None:
+    sides = [
+        Result(
+            side,
+            made(6.0, 0.5),
+            Provenance(feltload="0", recordings=(), options=Options(side=side, both_sides=True)),
+        )
+        for side in ("left", "right")
+    ]
+    (pair,) = compare_results(tuple(sides)).pairs
+    assert [fact.kind for fact in pair.assumed] == [ComparisonFact.OTHER_SIDES]
+
+
+def test_directories_have_names_of_their_own(tmp_path) -> None:
+    paths = [tmp_path / "a" / "x" / "row", tmp_path / "b" / "x" / "row"]
+    assert folder_names(paths) == ["a/x/row", "b/x/row"]
+    assert folder_names([tmp_path / "a", tmp_path / "b"]) == ["a", "b"]
+    with pytest.raises(UsageError, match="named twice"):
+        folder_names([paths[0], paths[1], tmp_path / "a" / "x" / ".." / "x" / "row"])
+    with pytest.raises(UsageError, match="names 31, and two to 30 results"):
+        read_results([tmp_path / str(k) for k in range(31)])
