@@ -93,15 +93,15 @@ def test_machines_and_measurements_are_not_mixed(tmp_path) -> None:
         read_health(result(tmp_path, 2, 6.0), log)
 
 
-def bent(folder, day: int, extra_n: float, **given):
+def bent(folder, day: int, extra_n: float, level_n: float = 6.0):
     """The press with a bell of friction at 30 degrees; errors smooth along the travel."""
     n = ANGLE.size
     smooth = np.exp(-0.5 * ((ANGLE[:, None] - ANGLE) / 0.1) ** 2)
     band = FrictionBand(0.04 * smooth + 1e-6 * np.eye(n), np.full((1, n), 1.96 * 0.2))
     bell = extra_n * np.exp(-0.5 * ((np.degrees(ANGLE) - 30.0) / 4.0) ** 2)
     made = built_estimate(
-        ANGLE, 300.0 + 20.0 * np.cos(ANGLE), friction_n=6.0 + bell[None], friction_band=band, machine_name="press",
-        method=ProfileMethod.STOPS, **given,
+        ANGLE, 300.0 + 20.0 * np.cos(ANGLE), friction_n=level_n + bell[None], friction_band=band, machine_name="press",
+        method=ProfileMethod.STOPS,
     )  # fmt: skip
     return kept(folder, made, day)
 
@@ -141,6 +141,17 @@ def test_where_friction_rose_is_named_and_nothing_else(tmp_path) -> None:
     # The first of all does not have the bell.
     assert same.arms[0].first.changes[0].curve.established.any()
     assert "since 2031-01-01" in " ".join(describe_next(same))
+
+
+def test_friction_that_rose_everywhere_has_no_place(tmp_path) -> None:
+    log = tmp_path / "log.jsonl"
+    read_health(bent(tmp_path, 1, 0.0), log).keep()
+    risen = bent(tmp_path, 2, 0.0, level_n=9.0)
+    found = read_health(risen, log)
+    assert found.arms[0].last.changes[0].curve.established.all()
+    assert not any("has more friction from" in line for line in describe_health(found))
+    (step,) = describe_next(found)
+    assert "Friction rose since 2031-01-01 along the travel" in step
 
 
 def test_the_error_of_one_cell_cancels(tmp_path) -> None:

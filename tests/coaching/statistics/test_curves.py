@@ -109,3 +109,19 @@ def test_what_cannot_be_scaled_or_compared_is_said():
     far = replace(around_zero, angle_rad=ANGLE + 2.0)
     with pytest.raises(OverlapError, match="less than 5°"):
         curve_difference(around_zero, far)
+
+
+def test_a_place_is_apart_only_where_it_is_more_than_the_whole():
+    """3 N more everywhere is no place; 3 N and a bell of 4 N is one, at the bell."""
+    level = UncertainCurve(ANGLE, np.full(31, 6.0), 0.04 * np.eye(31), 1.96)
+    even = curve_difference(replace(level, values=np.full(31, 9.0)), level)
+    assert even.established.all() and even.mean_established
+    assert not even.somewhere.any()
+    bell = 4.0 * np.exp(-(((ANGLE - 0.5) / 0.08) ** 2))
+    bent = curve_difference(replace(level, values=9.0 + bell), level)
+    assert bent.somewhere[np.abs(ANGLE - 0.5) < 0.05].all()
+    assert not bent.somewhere[np.abs(ANGLE - 0.5) > 0.2].any()
+    uneven = bent.about_mean()
+    assert uneven.mean == pytest.approx(0.0, abs=1e-12)
+    # Of independent positions the mean takes off one part in n of the variance.
+    assert uneven.u95 == pytest.approx(bent.u95 * np.sqrt(30.0 / 31.0))

@@ -141,6 +141,23 @@ class CurveDifference:
         factor = whole_curve_factor(variance, coverage=self.coverage, curves=self.curves)
         return abs(self.mean) * self.coverage > factor * self.mean_u95
 
+    def about_mean(self) -> CurveDifference:
+        """The difference less its mean: where it is more than elsewhere, whatever it is on the whole."""
+        n = self.values.size
+        operator = np.eye(n) - 1.0 / n
+        return replace(
+            self,
+            values=self.values - self.mean,
+            covariance=np.asarray(operator @ self.covariance @ operator.T),
+        )
+
+    @property
+    def somewhere(self) -> Flags:
+        """Where it is established, and beyond its own mean too: a place apart from the rest, shape (n,)."""
+        uneven = self.about_mean()
+        beyond = uneven.established & (np.sign(uneven.values) == np.sign(self.values))
+        return np.asarray(self.established & beyond)
+
     @property
     def _u(self) -> Floats:
         return np.asarray(np.sqrt(np.maximum(np.diag(self.covariance), 0.0)))

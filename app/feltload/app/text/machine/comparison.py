@@ -245,8 +245,7 @@ def _friction_sentences(comparison: Comparison, pair: Pair, at: LoadDifference) 
         sentences.append(
             f"{lead}, friction of {more} is the larger by {by} on average, compared with {less}."
         )
-    established = friction.established
-    if established.any() and not (friction.mean_established and established.all()):
+    if friction.somewhere.any() or (friction.established.any() and not friction.mean_established):
         sentences.append(
             describe_difference(
                 friction,

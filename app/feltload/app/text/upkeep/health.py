@@ -84,11 +84,11 @@ def describe_unknown(arm: ArmHealth) -> list[str]:
 
 
 def describe_where(arm: ArmHealth, since: Since) -> list[str]:
-    """Where friction of each load changed since an earlier measurement; nothing where no place shows it."""
+    """Where friction of each load changed since an earlier measurement, as far as a place is apart from the rest."""
     sentences = []
     for change in since.changes:
         curve = change.curve
-        if curve is None or change.now.load_kg is None or not curve.established.any():
+        if curve is None or change.now.load_kg is None or not has_places(curve):
             continue
         sentences.append(
             describe_difference(
@@ -104,6 +104,13 @@ def describe_where(arm: ArmHealth, since: Since) -> list[str]:
     return sentences
 
 
+def has_places(difference: CurveDifference) -> bool:
+    """Whether a difference has places worth naming: apart from the rest, or where the mean alone shows nothing."""
+    return bool(
+        difference.somewhere.any() or (difference.established.any() and not difference.mean_established)
+    )
+
+
 def describe_sides(health: MachineHealth) -> list[str]:
     """Whether friction of the left arm differs from that of the right one, on average and by position."""
     sentences = []
@@ -116,7 +123,7 @@ def describe_sides(health: MachineHealth) -> list[str]:
             if difference.mean_established
             else f"{lead}: no difference on average that the measurements can show ({gap})."
         )
-        if difference.established.any():
+        if has_places(difference):
             sentences.append(
                 describe_difference(
                     _moved(difference, health.arms[0]),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from feltload.app.text.numbers import listed
 from feltload.app.text.position import describe_span
@@ -11,9 +13,6 @@ from feltload.core import Flags, runs_of_true
 if TYPE_CHECKING:
     from feltload.app.jobs.upkeep.changes import HealthChange
     from feltload.app.jobs.upkeep.health import ArmHealth, MachineHealth
-
-EVERYWHERE: Final = 0.8
-"""Friction that changed over this part of the shared travel changed all along it (our convention)."""
 
 
 def describe_next(health: MachineHealth) -> list[str]:
@@ -54,7 +53,7 @@ def _step(arm: ArmHealth, change: HealthChange, day: str) -> tuple[str, str]:
     if change.now.kind != "friction":
         return "", ""
     rose = _rose(change)
-    if rose is not None and rose.any() and rose.mean() < EVERYWHERE and change.curve is not None:
+    if rose is not None and rose.any() and change.curve is not None:
         angle = change.curve.angle_rad + arm.estimate.start_angle_rad
         spans = [
             describe_span((float(angle[begin]), float(angle[stop - 1])), arm.estimate.travel)
@@ -79,4 +78,9 @@ def _step(arm: ArmHealth, change: HealthChange, day: str) -> tuple[str, str]:
 
 
 def _rose(change: HealthChange) -> Flags | None:
-    return None if change.curve is None else change.curve.established & (change.curve.values > 0.0)
+    """Where friction rose by more than on the whole; where it rose at all if the whole shows nothing."""
+    curve = change.curve
+    if curve is None:
+        return None
+    apart = curve.somewhere if curve.mean_established else curve.established
+    return np.asarray(apart & (curve.values > 0.0))
