@@ -40,6 +40,7 @@ class Coach:
         self.window = Window(DESK if keyboard else PHONE)
         self.pictures, self.size = pictures, DESK if keyboard else PHONE
         self.press = self.window.key if keyboard else self.window.tap
+        self.end_recording = self.window.end_by_keys if keyboard else self.window.end_recording
         self.window.open(self.server.own)
 
     def step(self, what: str) -> None:
@@ -78,15 +79,26 @@ class Coach:
 
     def holds(self) -> None:
         """Wait for one round."""
+        self.step("holds, to be set up")
         self.press(measure.GO_ON)
         for number in range(HOLDS):
             self.window.wait(f"no hold {number}", lambda: self._force_n() > HELD_N)
+            if number == 0:
+                self.step("holds, one held")
             self.window.wait(f"hold {number} lasts", lambda: self._force_n() < LET_GO_N)
+
+    def hands(self) -> None:
+        """Look at the partner's page for a moment."""
+        self.press("Hands")
+        self.window.wait("nothing is planned", lambda: self.window.text(".hand.planned b").strip("–"))
+        self.step("hands, with a plan")
+        self.press("Measure")
+        self.window.wait("no page to measure", self._measures)
 
     def end(self, what: str) -> None:
         """End the recording, and wait for its result."""
         self.step(f"{what}, measured")
-        self.window.end_recording(measure.END, measure.RESULT)
+        self.end_recording(measure.END, measure.RESULT)
         self.press(measure.RESULT)
         self.window.wait("no result", lambda: self.window.all(".answer .headline"))
         self.step(f"{what}, result")
@@ -137,6 +149,7 @@ def whole_way(coach: Coach) -> None:
     window.open(f"{coach.server.base}/result")
     coach.press(result.HELPED)
     coach.record("helped set")
+    coach.hands()
     coach.repetitions()
     coach.end("helped set")
     coach.press(result.SHEET)

@@ -176,6 +176,19 @@ class Window:
                 return
         raise AssertionError(f"the keyboard does not get to: {label}")
 
+    def end_by_keys(self, end: str, over: str) -> None:
+        """The same by keyboard alone: Enter on the button, and once more while it still has the focus."""
+        from selenium.webdriver import ActionChains
+
+        def ended() -> bool:
+            if any(over in one.text for one in self.all(".bar button")):
+                return True
+            self.key(end)
+            ActionChains(self.driver).send_keys(Keys.ENTER).perform()
+            return False
+
+        self.wait("the recording does not end", ended)
+
     def type_into(self, label: str, text: str) -> None:
         """Type into the field with this label, over what stands there."""
 

@@ -27,6 +27,12 @@ invented = true
 description = "csv-board-force"
 link = {{ type = "serial", port = "{port}" }}
 """
+# As browsers do it that open no socket where nobody signed the certificate.
+NO_SOCKETS = """
+const own = window.WebSocket;
+window.WebSocket = function () { setTimeout(() => this.onclose?.({ code: 1006 }), 20); };
+window.WebSocket.OPEN = own.OPEN;
+"""
 Reading = tuple[np.ndarray, np.ndarray]
 
 
@@ -133,6 +139,15 @@ def test_a_phone_and_a_load_cell_make_a_profile(session: SimulatedRun, cell: Cel
         )
         assert coach.barriers() == [] and coach.complaints() == [] and not coach.overflows
         lifted_s, accel, rate = turned_by_hand(4, seconds=HANDS_S)
+        without = phone.driver.execute_cdp_cmd(
+            "Page.addScriptToEvaluateOnNewDocument", {"source": NO_SOCKETS}
+        )
+        phone.open(link)
+        phone.tap(phones.START)
+        by_hand = reader(lifted_s, accel, rate)
+        phone.move(by_hand, 0.5)
+        phone.wait("nothing arrives without sockets", lambda: "Motion arrives" in phone.text("#lines"))
+        phone.driver.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", without)
         phone.open(link)
         assert urlsplit(phone.driver.current_url).path == "/phone"
         phone.tap(phones.START)

@@ -52,6 +52,17 @@ class Served:
         connection.close()
         return answer
 
+    def post(
+        self, sent: str, cookie: str, origin: str | None = None, *, again: bool = False
+    ) -> tuple[int, str]:
+        connection = http.client.HTTPSConnection(OTHER, self.port, timeout=60, context=self.trust)
+        headers = {"Cookie": cookie, "Origin": origin or f"https://{OTHER}:{self.port}"}
+        connection.request("POST", f"/phone/motion{'?again=1' if again else ''}", sent.encode(), headers)
+        answer = connection.getresponse()
+        told = answer.status, answer.read().decode()
+        connection.close()
+        return told
+
     def let_in(self) -> str:
         answer = self.ask(f"/phone/open?key={self.sessions.phone_key}")
         assert (answer.status, answer.getheader("location")) == (303, "/phone")
@@ -141,3 +152,31 @@ def test_a_message_that_is_none_ends_the_socket_and_says_why(served: Served, sen
                 socket.recv(60)
     frame = closed.value.rcvd
     assert frame is not None and frame.code == 1007 and "refused" in frame.reason
+
+
+def test_where_no_socket_opens_requests_are_taken_and_counted_alike(served: Served) -> None:
+    cookie = served.let_in()
+    rows = [[n, 16.7 * n, *ROW[2:]] for n in range(60)]
+    status, text = served.post(json.dumps({"m": rows[:40]}), cookie)
+    assert (status, json.loads(text)["heard"]) == (200, 39)
+    # An answer that was lost on the way: what is sent again counts once.
+    _, text = served.post(json.dumps({"m": rows[20:], "lost": 3}), cookie, again=True)
+    told = json.loads(text)
+    assert told["heard"] == 59 and "Motion arrives" in told["lines"][0]
+    state = served.phones.known[told["name"]].state
+    assert state.connected and state.sending and state.lost == 3
+    assert state.rate_hz == pytest.approx(1e3 / 16.7, rel=0.01)
+
+
+def test_requests_of_who_was_not_let_in_or_of_another_site_are_refused(served: Served) -> None:
+    watching = served.ask(f"/open?key={served.sessions.view_key}")
+    viewer = str(watching.getheader("set-cookie")).partition(";")[0].partition("=")[2]
+    for cookie in ("", f"{phone_cookie_name(served.port)}={viewer}"):
+        assert served.post('{"m": []}', cookie)[0] == 401
+    assert served.post('{"m": []}', served.let_in(), "https://elsewhere.example")[0] == 403
+
+
+@pytest.mark.parametrize("sent", ["garbage", "x" * 40_000, '{"m": [[1]]}'])
+def test_a_request_that_is_none_is_refused_and_says_why(served: Served, sent: str) -> None:
+    status, text = served.post(sent, served.let_in())
+    assert status == 400 and "refused" in text

@@ -41,7 +41,7 @@ class Phone:
         self.sockets = 0
         self._clock = clock
         self._kept: deque[tuple[float, ...]] = deque(maxlen=MOST_KEPT)
-        self._heard_s = float("-inf")
+        self._heard_s = self._posted_s = float("-inf")
         self._allowed, self._allowed_s = ALLOWED_AT_ONCE, clock()
         self._lost = self._refused = 0
         self._newest = -1.0
@@ -73,6 +73,11 @@ class Phone:
         while self._kept[-1][1] - self._kept[0][1] > 1e3 * KEPT_S:
             self._kept.popleft()
 
+    def posted(self, message: Message) -> None:
+        """Take a message that came as a request of its own."""
+        self._posted_s = self._clock()
+        self.take(message)
+
     def started_again(self) -> None:
         """Its page was loaded again: it counts and stamps from the beginning."""
         self._newest = -1.0
@@ -93,7 +98,7 @@ class Phone:
     def state(self) -> PhoneState:
         """How it is doing now."""
         return PhoneState(
-            self.sockets > 0,
+            self.sockets > 0 or self._clock() - self._posted_s < SILENT_S,
             self._clock() - self._heard_s < SILENT_S,
             self._rate_hz(),
             self._lost + self._refused,

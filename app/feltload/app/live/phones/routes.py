@@ -1,4 +1,4 @@
-"""What a phone asks for: its page, the way in to it, and the socket that it sends on."""
+"""What a phone asks for: its page, the way in to it, and the socket, or the requests, that it sends on."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ import json
 from contextlib import suppress
 
 from fastapi import APIRouter, Request, WebSocket
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from feltload.app.live.phones.hub import Phones
 from feltload.app.live.phones.message import MessageError, parse_message
+from feltload.app.live.phones.phone import Phone
 from feltload.app.live.server.guard import PHONE, phone_cookie_name, token_of
 from feltload.app.live.server.sessions import SESSION_S, Role, Sessions
 from feltload.app.text.live import phones as words
@@ -54,6 +55,20 @@ def phone_router(phones: Phones, sessions: Sessions, port: int) -> APIRouter:
     async def phone_page() -> Response:
         return page(let_in=True)
 
+    @router.post(f"{PHONE}/motion")
+    async def motion_posted(request: Request) -> Response:
+        """What a phone sends whose browser opens no socket here, as some do where nobody signed the certificate."""
+        token = token_of(request.headers, cookie)
+        phone = phones.of(token)
+        try:
+            message = parse_message((await request.body()).decode("utf-8", "replace"))
+        except MessageError as error:
+            return PlainTextResponse(words.refused_text(str(error)), status_code=400)
+        if request.query_params.get(_AGAIN) is None:
+            phone.started_again()
+        phone.posted(message)
+        return JSONResponse(_told(phone))
+
     @router.websocket(f"{PHONE}/motion")
     async def motion(socket: WebSocket) -> None:
         await socket.accept()
@@ -87,14 +102,18 @@ async def _tell(phones: Phones, token: str, socket: WebSocket) -> None:
     """Tell the page how it is doing, as long as the socket lasts."""
     phone = phones.of(token)
     while True:
-        phone.look()
-        state = phone.state
-        told = {
-            "name": phone.name,
-            "heard": phone.newest,
-            "lines": words.state_lines(state),
-            "steps": [[text, done] for text, done in words.steps(state.recognition)],
-            "flat": words.needs_flat(state.recognition),
-        }
-        await socket.send_text(json.dumps(told))
+        await socket.send_text(json.dumps(_told(phone)))
         await asyncio.sleep(TELL_S)
+
+
+def _told(phone: Phone) -> dict[str, object]:
+    """How a phone is doing, for its page."""
+    phone.look()
+    state = phone.state
+    return {
+        "name": phone.name,
+        "heard": phone.newest,
+        "lines": words.state_lines(state),
+        "steps": [[text, done] for text, done in words.steps(state.recognition)],
+        "flat": words.needs_flat(state.recognition),
+    }
