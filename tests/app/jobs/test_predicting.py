@@ -53,7 +53,7 @@ def test_friction_is_a_range_of_forces_or_of_parts() -> None:
     assert read_friction("5 to 15 N").high == 15.0
     assert read_friction("1 to 2 kgf").low == pytest.approx(9.80665)
     assert read_friction("10 N").low == read_friction("10 N").high == 10.0
-    for text in ("a lot", "8 to 3 %", "5 to 15 kg", "200 %", "-5 N"):
+    for text in ("a lot", "8 to 3 %", "5 to 15 kg", "200 %", "90 %", "-5 N"):
         with pytest.raises(FeltloadError, match="is no friction"):
             read_friction(text)
 

@@ -138,6 +138,11 @@ def test_it_is_kept_in_the_files_of_a_measured_profile(kind: str, tmp_path) -> N
         assert back.force_n(back.angle_rad[3], 0.5, 2.0, load_kg=30.0) == pytest.approx(moving[0], rel=1e-9)
 
 
+def test_friction_that_would_hold_the_load_is_refused() -> None:
+    with pytest.raises(MachineError, match="nothing would come down"):
+        predicted(friction=FrictionRange(500.0, 500.0))
+
+
 def test_nothing_is_predicted_without_masses_or_force() -> None:
     bare = PLAIN.split("[[")[0]
     with pytest.raises(MachineError, match="no mass is given"):

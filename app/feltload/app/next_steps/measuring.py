@@ -9,6 +9,9 @@ from feltload.app.next_steps.step import Given, NextStep, target_of
 from feltload.app.options import NOBODY, NOTHING_REPLACED, ReplacedFiles
 from feltload.core import FeltloadError
 
+ARMS = "arms.csv"
+"""That a prediction has and a measured result has not."""
+
 
 def _record(given: Given, outcome: int) -> NextStep:
     out, person = Path(given["out"]), given.get("person")
@@ -132,6 +135,8 @@ def _weights_missing(result: Path) -> bool:
 
 
 def _report(given: Given, outcome: int) -> NextStep:
+    if (Path(given["result"]) / ARMS).exists():
+        return NextStep(("survey", "MACHINE.toml"), "which dimensions to know better")
     return NextStep(("check", given["result"], "--machine", "MACHINE.toml"))
 
 

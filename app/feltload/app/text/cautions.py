@@ -25,6 +25,12 @@ BEFORE_USING_THE_RESULT = (
     "Stop on pain. This is not a medical device: pain or injury goes to a licensed clinician.",
 )
 
+BEFORE_BUILDING = (
+    "A curve says nothing of strength: frames, cables and joints are dimensioned by whoever answers for the machine, "
+    "by the codes that apply there.",
+    *BEFORE_USING_THE_RESULT,
+)
+
 CAUTIONS: Mapping[Caution, str] = {
     Caution.MAXIMAL_EFFORT: (
         "Before a maximal hold: the maker's instructions and the facility's rules come first; check the rated "

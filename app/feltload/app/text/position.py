@@ -177,13 +177,14 @@ def axis_label(travel: Travel, *, wide: bool) -> str:
     return " · ".join(rows)
 
 
-def describe_positions_column(travel: Travel) -> str:
+def describe_positions_column(travel: Travel, *, measured: bool) -> str:
     """What stands beside the shares of `short_position`."""
     beside = "the lever angle"
     if travel.scale.angle is not AngleKind.LEVER:
         turned = f"the rotation of {_part(travel.scale.part)}"
         beside = turned if travel.path_m is None else "the way of the handle from the start stop"
-    return f"Positions are parts of the measured travel, with {beside} beside them."
+    whole = "measured travel" if measured else "travel"
+    return f"Positions are parts of the {whole}, with {beside} beside them."
 
 
 def angle_name(travel: Travel) -> str:

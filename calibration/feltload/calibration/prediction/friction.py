@@ -91,6 +91,14 @@ def predicted_friction(
     if stated is None:
         return PredictedFriction(np.full_like(static_n, np.nan), None)
     of = np.abs(static_n) if stated.relative else np.ones_like(static_n)
+    stands = np.all(stated.low * of > np.abs(static_n), axis=1)
+    if stands.any():
+        heaviest = float(np.max(np.abs(static_n[np.argmax(stands)])))
+        raise MachineError(
+            f"friction that is larger than the force itself, {heaviest:.0f} N at most: nothing would come down",
+            where=machine.name,
+            remedy="give half the gap between raising and lowering slowly",
+        )
     half = 0.5 * (stated.high - stated.low) * of
     u = half.ravel() / NORMAL_COVERAGE_95
     # Where in the range it lies is the same all along: one machine is stiff, another runs freely.

@@ -95,6 +95,8 @@ class Judgement(Shown):
         That the whole curve is within its limits.
     off : tuple of OffTarget
         Where it is not, as estimated.
+    friction_n : ndarray, shape (n,), optional
+        What comes on top when the handle is raised slowly, where that is known.
     """
 
     placed: PlacedTarget
@@ -105,6 +107,7 @@ class Judgement(Shown):
     u95_n: Floats
     probability: float
     off: tuple[OffTarget, ...]
+    friction_n: Floats | None = None
 
     @property
     def verdict(self) -> TargetVerdict:
@@ -128,6 +131,15 @@ class Judgement(Shown):
     def excess_n(self) -> Floats:
         """How far outside the limits, shape (n,): above 0 too heavy, below 0 too light, 0 within."""
         return np.maximum(self.force_n - self.high_n, 0.0) - np.maximum(self.low_n - self.force_n, 0.0)
+
+    @property
+    def raised_above_n(self) -> float:
+        """How far slow raising goes above a limit that has no other side; 0 where it does not, or is not known."""
+        if self.friction_n is None:
+            return 0.0
+        alone = self.placed.upper & ~self.placed.lower
+        above = self.force_n + np.nan_to_num(self.friction_n) - self.high_n
+        return float(np.max(above, initial=0.0, where=alone))
 
     @property
     def margin_n(self) -> float:
@@ -197,6 +209,7 @@ def judge_target(
     *,
     load_kg: float,
     coverage: float = NORMAL_COVERAGE_95,
+    friction_n: Floats | None = None,
     seed: int = 1,
 ) -> Judgement:
     """Compare a curve with a target.
@@ -211,6 +224,8 @@ def judge_target(
     load_kg : float
     coverage : float
         Half-width of the curve's 95 % band in standard uncertainties: more than 1.96 after few repeats.
+    friction_n : ndarray, shape (n,), optional
+        Of the machine there; it is not judged.
     seed : int
         Of the draws.
     """
@@ -230,6 +245,7 @@ def judge_target(
         u95,
         float(np.mean(within)),
         _stretches(placed.at_rad, force_n, low, high, u95) if resists else (),
+        friction_n,
     )
 
 

@@ -74,6 +74,7 @@ def _judged(estimate: ProfileEstimate, k: int, placed: PlacedTarget, covered: np
         weights @ estimate.static_n[k, covered],
         covariance,
         load_kg=float(estimate.loads_kg[k]),
+        friction_n=weights @ estimate.friction_n[k, covered],
         coverage=_coverage(estimate.static_u95_n[k, covered], estimate.covariance_n2[rows, rows]),
     )
 

@@ -19,7 +19,7 @@ def predict(
     /,
     *,
     out: Path | None = None,
-    load: list[str] | None = None,
+    load: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None,
     travel: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     friction: str | None = None,
     vary: Annotated[list[str] | None, Parameter(allow_leading_hyphen=True)] = None,

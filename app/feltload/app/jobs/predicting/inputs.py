@@ -26,6 +26,9 @@ USUAL_TURN = "80 deg"
 USUAL_WAY = "60 cm"
 """Travels where nobody says: of a lever or linkage, and of a handle on a rope or rails (common practice, no source)."""
 
+MOST_FRICTION: Final = 0.5
+"""Part of the force from which it is no friction but a typing error."""
+
 DIMENSIONS: Final[tuple[Dimension, ...]] = (
     "length", "angle", "mass", "stiffness", "linear-density", "force", "dimensionless",
 )  # fmt: skip
@@ -96,7 +99,7 @@ def read_friction(text: str) -> FrictionRange:
             low = high = parse_quantity(text, "force").value
     except (ValueError, QuantityError):
         low = high = math.nan
-    if not 0.0 <= low <= high < math.inf or (unit == "%" and high > 1.0):
+    if not 0.0 <= low <= high < math.inf or (unit == "%" and high > MOST_FRICTION):
         raise UsageError(
             f"{text!r} is no friction", where="--friction", remedy='write "5 to 15 N" or "3 to 8 %"'
         )

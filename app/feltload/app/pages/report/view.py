@@ -105,31 +105,37 @@ class InputRow:
 
 
 @dataclass(frozen=True)
-class ReportView:
-    """The whole page, top to bottom."""
+class ProfileView:
+    """What the page of a profile says, measured or predicted."""
 
     machine: str
     summary: str
-    invented: bool
     force_unit: str
     headline: str
-    advice: str
     facts: tuple[KeyFigure, ...]
-    findings: tuple[str, ...]
+    warnings: tuple[str, ...]
     profile_figure: Drawing
     loads: tuple[LoadRow, ...]
     positions: str
+    targets: TargetView | None
     friction_figure: Drawing | None
     friction_words: str
-    verdict: Verdict | None
     machine_drawing: Drawing | None
-    targets: TargetView | None
-    repetitions: tuple[RepetitionRow, ...]
     budget: tuple[BudgetRow, ...]
     budget_words: str
+    cautions: tuple[str, ...]
+    made_with: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class ReportView(ProfileView):
+    """The whole page of a measured profile."""
+
+    invented: bool
+    advice: str
+    findings: tuple[str, ...]
+    verdict: Verdict | None
+    repetitions: tuple[RepetitionRow, ...]
     health: tuple[HealthRow, ...]
     field_checks: tuple[CheckRow, ...]
-    warnings: tuple[str, ...]
-    cautions: tuple[str, ...]
     inputs: tuple[InputRow, ...]
-    made_with: tuple[tuple[str, str], ...]

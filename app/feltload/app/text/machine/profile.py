@@ -83,6 +83,10 @@ def describe_headline(shape: Shape, travel: Travel) -> str:
         f"With {load_text(shape.load_kg)} it is heaviest at {describe_position(shape.peak_angle_rad, travel)}: "
         f"{force_text(shape.peak_n)}."
     )
+    if shape.end_n < 0.0:
+        return (
+            f"{heaviest} From there it falls, until the handle moves on by itself at the end of the travel."
+        )
     if shape.drop_off_percent < 100.0 * FLAT_SHARE:
         return f"{heaviest} It stays heavy to the end of the travel."
     return f"{heaviest} From there it drops off by {shape.drop_off_percent:.0f}{NO_BREAK}% to the end of the travel."
@@ -90,7 +94,11 @@ def describe_headline(shape: Shape, travel: Travel) -> str:
 
 def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
     """Three figures for one load."""
-    travel = estimate.travel
+    return (*shape_key_figures(shape, estimate.travel), friction_key_figure(estimate, load_index))
+
+
+def shape_key_figures(shape: Shape, travel: Travel) -> tuple[KeyFigure, ...]:
+    """Where one load is heaviest, and its drop-off."""
     return (
         KeyFigure(
             "Heaviest",
@@ -103,7 +111,6 @@ def profile_key_figures(estimate: ProfileEstimate, load_index: int, shape: Shape
             f"{shape.drop_off_percent:.0f} %",
             f"to {force_text(shape.end_n)} at the end of the travel",
         ),
-        friction_key_figure(estimate, load_index),
     )
 
 

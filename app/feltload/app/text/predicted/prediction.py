@@ -10,15 +10,13 @@ from feltload.app.files.provenance import text_sha256
 from feltload.app.text.facts import describe
 from feltload.app.text.inputs import describe_gravity
 from feltload.app.text.key_figure import KeyFigure
-from feltload.app.text.machine.profile import describe_headline
+from feltload.app.text.machine.profile import describe_headline, shape_key_figures
 from feltload.app.text.numbers import (
     NO_BREAK,
     force_text,
-    force_unit,
     force_with_band,
     listed,
     load_text,
-    short_force,
 )
 from feltload.app.text.position import describe_length
 from feltload.app.text.predicted.target import describe_judgement
@@ -45,32 +43,14 @@ def describe_predicted_scope(estimate: ProfileEstimate) -> str:
     return f"{loads} · {describe_length(estimate.travel)}"
 
 
-def prediction_key_figures(prediction: Prediction, load_index: int, shape: Shape) -> tuple[KeyFigure, ...]:
-    """Heaviest, drop-off and leverage of one load; felt mass where the machine carries none."""
-    travel, arms = prediction.estimate.travel, prediction.arms
-    lever = arms.leverage
-    figures = [
-        KeyFigure(
-            "Heaviest",
-            short_force(shape.peak_n),
-            f"{short_force(shape.peak_n, force_unit().beside)}, at {100.0 * travel.share(shape.peak_angle_rad):.0f} % "
-            f"of the travel, {travel.said_beside(shape.peak_angle_rad)}",
-        ),
-        KeyFigure(
-            "Drop-off",
-            f"{shape.drop_off_percent:.0f} %",
-            f"to {force_text(shape.end_n)} at the end of the travel",
-        ),
-    ]
-    if np.any(arms.load_m):
-        figures.append(
-            KeyFigure(
-                "Leverage",
-                _span(lever, ".2f"),
-                "weight felt at the handle per weight loaded, from start to end",
-            )
-        )
-    return tuple(figures)
+def prediction_key_figures(prediction: Prediction, shape: Shape) -> tuple[KeyFigure, ...]:
+    """Heaviest, drop-off and leverage of one load; no leverage where the machine carries none."""
+    arms = prediction.arms
+    figures = shape_key_figures(shape, prediction.estimate.travel)
+    if not np.any(arms.load_m):
+        return figures
+    words = "weight felt at the handle per weight loaded, from start to end"
+    return (*figures, KeyFigure("Leverage", _span(arms.leverage, ".2f"), words))
 
 
 def describe_felt_mass(prediction: Prediction) -> str:
@@ -108,7 +88,7 @@ def describe_predicted_friction(estimate: ProfileEstimate) -> str:
 def _mean(estimate: ProfileEstimate, index: int) -> str:
     mean_n = float(np.nanmean(estimate.friction_n[index]))
     u95_n = float(np.nanmean(estimate.friction_u95_n[index]))
-    return force_with_band(mean_n, u95_n) if np.isfinite(u95_n) else force_text(mean_n)
+    return force_with_band(mean_n, u95_n) if u95_n > 0.0 else force_text(mean_n)
 
 
 def describe_predicted_band(estimate: ProfileEstimate) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from feltload.app.text.numbers import NO_BREAK, force_with_band, load_text, short_force
 from feltload.app.text.position import describe_position, short_span
 from feltload.app.text.predicted.bands import PROFILE_BAND
-from feltload.calibration import Judgement, OffTarget, TargetScale, TargetVerdict
+from feltload.calibration import Judgement, OffTarget, Target, TargetScale, TargetVerdict
 from feltload.signal import Travel
 
 WORDS: Final = {
@@ -62,8 +62,15 @@ def describe_judgement(judgement: Judgement, travel: Travel, *, measured: bool) 
 
 
 def target_name(judgement: Judgement) -> str:
-    """``"falls 25(5) % from start to end" with 40 kg``."""
-    return f'"{judgement.placed.target.text}" with {load_text(judgement.load_kg)}'
+    """``"falls 25(5) % from start to end" with 40 kg``; a load that the target names itself is not said twice."""
+    target = judgement.placed.target
+    return (
+        f'"{target.text}"' if _names_load(target) else f'"{target.text}" with {load_text(judgement.load_kg)}'
+    )
+
+
+def _names_load(target: Target) -> bool:
+    return target.load_kg is not None and " with " in target.text
 
 
 def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) -> str:
@@ -71,10 +78,6 @@ def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) ->
     parts = [f"{part}." for part in (_change(judgement), *_off(judgement, travel)) if part]
     if judgement.verdict is TargetVerdict.MET:
         parts.append(_margin(judgement))
-    if np.any((judgement.force_n < 0.0) & ~judgement.placed.lower):
-        parts.append(
-            "Over part of it the handle moves on by itself, which a target without a lower limit allows."
-        )
     if judgement.verdict is TargetVerdict.UNDETERMINED:
         better = "more repetitions or a certificate" if measured else "dimensions known better"
         why = (
@@ -87,6 +90,15 @@ def describe_details(judgement: Judgement, travel: Travel, *, measured: bool) ->
     if not judgement.has_scale:
         parts.append(
             "The force that it is to be compared with is not above zero: the handle moves on by itself there."
+        )
+    if judgement.verdict is not TargetVerdict.NOT_MET and judgement.raised_above_n > 0.0:
+        parts.append(
+            f"This is the force to hold the handle still: raised slowly, friction takes it up to "
+            f"{short_force(judgement.raised_above_n)} above the limit."
+        )
+    if np.any((judgement.force_n < 0.0) & ~judgement.placed.lower):
+        parts.append(
+            "Over part of it the handle moves on by itself, which a target without a lower limit allows."
         )
     return " ".join(part for part in parts if part)
 
