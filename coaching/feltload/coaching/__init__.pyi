@@ -113,6 +113,7 @@ from .reliability.components import (
     RESIDUAL as RESIDUAL,
     Component as Component,
     Components as Components,
+    scatter_along as scatter_along,
     variance_components as variance_components,
 )
 from .reliability.curves import (

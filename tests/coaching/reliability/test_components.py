@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feltload.coaching import CoachingError, mixed_model, study_design, variance_components
+from feltload.coaching import CoachingError, mixed_model, scatter_along, study_design, variance_components
 from published_data import published, published_rows
 
 
@@ -184,3 +184,24 @@ def test_days_of_each_machine_are_days_of_their_own_where_said() -> None:
     assert list(nested.terms) == ["machine", "day"]
     with pytest.raises(CoachingError, match="operator cannot be nested"):
         study_design(labels, nested={"operator": "machine"})
+
+
+def test_scatter_along_a_curve_is_that_of_each_position_by_itself() -> None:
+    rng = np.random.default_rng(21)
+    machine, day = (each.ravel() for each in np.indices((5, 3)))
+    curves = rng.normal(0, 9, 5)[machine, None] + rng.normal(0, 2, (3, 4))[day] + rng.normal(0, 1, (15, 4))
+    terms = {"machine": machine.astype(str), "day": day.astype(str)}
+    value, lower, upper = scatter_along(curves, terms, without=("machine",), draws=20_000)
+    for k in range(4):
+        total = variance_components(curves[:, k], terms).total(without=("machine",))
+        assert value[k] ** 2 == pytest.approx(total.value, rel=1e-9)
+        assert (lower[k] ** 2, upper[k] ** 2) == (pytest.approx(total.lower), pytest.approx(total.upper))
+
+
+def test_scatter_of_one_machine_holds_the_truth_at_each_position() -> None:
+    """500 curves of one machine set up afresh four times: the limits are chi-squared."""
+    rng, inside = np.random.default_rng(22), 0.0
+    for _ in range(500):
+        _, lower, upper = scatter_along(rng.normal(0, 2, (4, 3)), {}, without=())
+        inside += float(np.mean((lower <= 2.0) & (upper >= 2.0)))
+    assert inside / 500 == pytest.approx(0.95, abs=0.025)

@@ -10,9 +10,11 @@ from numpy.typing import ArrayLike
 
 from feltload.coaching.errors import CoachingError
 from feltload.coaching.reliability.within import Estimate
-from feltload.core import Floats
+from feltload.core import Floats, Indices
 
 DRAWS = 20_000
+CURVE_DRAWS = 4_000
+TAILS = (0.025, 0.975)
 SAME_SPACE = 1e-8
 RESIDUAL = "residual"
 
@@ -100,8 +102,106 @@ def variance_components(
     its chi-squared, and the same equations are solved.
     """
     y = np.asarray(values, dtype=float)
+    of = analysis_of_variance(y.size, terms)
+    squares = of.squares(y)
+    variances = np.linalg.solve(of.expected, squares / of.freedom)
+    drawn = np.linalg.solve(of.expected, (squares / of.chi_squared(draws, seed)).T).T
+    limits = np.clip(np.quantile(drawn, TAILS, axis=0), 0.0, None)
+    parts = tuple(
+        Component(
+            name,
+            Estimate(float(variances[k]), float(limits[0, k]), float(limits[1, k])),
+            int(of.freedom[k]),
+            float(squares[k] / of.freedom[k]),
+        )
+        for k, name in enumerate([*terms, RESIDUAL])
+    )
+    return Components(parts, float(y.mean()), of.exact, np.asarray(drawn, dtype=float))
+
+
+def scatter_along(
+    curves: ArrayLike,
+    terms: Mapping[str, ArrayLike],
+    *,
+    without: tuple[str, ...],
+    draws: int = CURVE_DRAWS,
+    seed: int = 1,
+) -> tuple[Floats, Floats, Floats]:
+    """Standard deviation of the sum of the components at each position of curves, some left out, with 95 % limits.
+
+    Parameters
+    ----------
+    curves : array_like, shape (m, n)
+    terms : mapping of str to array_like, each shape (m,)
+        As `variance_components` takes them.
+    without : tuple of str
+        Components that are no part of the sum.
+    draws, seed : int
+        For the limits, which are pointwise.
+
+    Returns
+    -------
+    value, lower, upper : ndarray, shape (n,)
+
+    Raises
+    ------
+    CoachingError
+        As `variance_components`.
+    """
+    y = np.asarray(curves, dtype=float)
+    of = analysis_of_variance(len(y), terms)
+    kept = np.array([name not in without for name in (*terms, RESIDUAL)], dtype=float)
+    # The sum is linear in the sums of squares.
+    weights = np.linalg.solve(of.expected.T, kept)
+    squares = of.squares(y)
+    value = (weights / of.freedom) @ squares
+    lower, upper = np.quantile((weights / of.chi_squared(draws, seed)) @ squares, TAILS, axis=0)
+    value, lower, upper = (np.sqrt(np.maximum(each, 0.0)) for each in (value, lower, upper))
+    return np.asarray(value), np.asarray(lower), np.asarray(upper)
+
+
+@dataclass(frozen=True)
+class AnalysisOfVariance:
+    """What a design makes of values: sums of squares by term, and what their mean squares are expected to be.
+
+    Attributes
+    ----------
+    spaces : tuple of ndarray, each shape (n, degrees of freedom)
+        Orthonormal directions that each term adds.
+    freedom : ndarray of int, shape (terms + 1,)
+        The residual's last.
+    expected : ndarray, shape (terms + 1, terms + 1)
+        Coefficients of the variances in the expected mean squares.
+    exact : bool
+    """
+
+    spaces: tuple[Floats, ...]
+    freedom: Indices
+    expected: Floats
+    exact: bool
+
+    def squares(self, y: Floats) -> Floats:
+        """Sums of squares of values, shape (n,) or (n, positions): one row a term, and the residual's."""
+        centred = y - y.mean(axis=0)
+        explained = [((space.T @ centred) ** 2).sum(axis=0) for space in self.spaces]
+        left = (centred**2).sum(axis=0) - sum(explained)
+        return np.asarray([*explained, np.maximum(left, 0.0)])
+
+    def chi_squared(self, draws: int, seed: int) -> Floats:
+        """Draws of what sums of squares over variances follow, shape (draws, terms + 1)."""
+        return np.random.default_rng(seed).chisquare(self.freedom, size=(draws, self.freedom.size))
+
+
+def analysis_of_variance(count: int, terms: Mapping[str, ArrayLike]) -> AnalysisOfVariance:
+    """The design of `count` values, terms in order.
+
+    Raises
+    ------
+    CoachingError
+        When a term adds nothing to the others, or nothing is left for the residual.
+    """
     dummies = {name: _dummies(np.asarray(labels)) for name, labels in terms.items()}
-    basis = np.full((y.size, 1), y.size**-0.5)
+    basis = np.full((count, 1), count**-0.5)
     spaces: list[Floats] = []
     for name, dummy in dummies.items():
         added = _added(basis, dummy)
@@ -109,27 +209,13 @@ def variance_components(
             raise CoachingError(f"{name} cannot be separated from the terms before it")
         spaces.append(added)
         basis = np.column_stack([basis, added])
-    left = y.size - basis.shape[1]
+    left = count - basis.shape[1]
     if left < 1:
         raise CoachingError("the terms leave nothing for the residual")
-    residual = y - basis @ (basis.T @ y)
-    freedom = np.array([space.shape[1] for space in spaces] + [left])
-    squares = np.array([float(((space.T @ y) ** 2).sum()) for space in spaces] + [float(residual @ residual)])
     expected, exact = _expectations(spaces, list(dummies.values()))
-    variances = np.linalg.solve(expected, squares / freedom)
-    chi_squared = np.random.default_rng(seed).chisquare(freedom, size=(draws, freedom.size))
-    drawn = np.linalg.solve(expected, (squares / chi_squared).T).T
-    limits = np.clip(np.quantile(drawn, [0.025, 0.975], axis=0), 0.0, None)
-    parts = tuple(
-        Component(
-            name,
-            Estimate(float(variances[k]), float(limits[0, k]), float(limits[1, k])),
-            int(freedom[k]),
-            float(squares[k] / freedom[k]),
-        )
-        for k, name in enumerate([*dummies, RESIDUAL])
+    return AnalysisOfVariance(
+        tuple(spaces), np.array([*(space.shape[1] for space in spaces), left]), expected, exact
     )
-    return Components(parts, float(y.mean()), exact, np.asarray(drawn, dtype=float))
 
 
 def added_dimensions(labels: list[ArrayLike]) -> list[int]:

@@ -21,11 +21,13 @@ from feltload.coaching import (
     curve_repeatability,
     level_pairs,
     measurements_to_average,
+    scatter_along,
+    study_design,
     targets_for_correlation,
 )
 from feltload.core import Fact, Figure, Floats, Severity
 
-MACHINE = "machine"
+MACHINE, REMOUNT = "machine", "remount"
 
 
 @dataclass(frozen=True)
@@ -54,11 +56,16 @@ class CurvePair:
 
 @dataclass(frozen=True)
 class CurveStudy:
-    """The curves at one load: positions by themselves, and pairs of occasions over the whole curve."""
+    """The curves at one load: positions by themselves, and pairs of occasions over the whole curve.
+
+    The standard error in `statistics` is of the same components as that of the scalar results; `sem_limits` are its
+    lower and upper 95 % limits, pointwise, shape (101,) each.
+    """
 
     load_kg: float
     statistics: CurveRepeatability | None
     pairs: tuple[CurvePair, ...]
+    sem_limits: tuple[Floats, Floats] | None = None
 
 
 @dataclass(frozen=True)
@@ -129,7 +136,7 @@ def analyse_study(plan: StudyPlan, data: StudyData) -> Study:
             )
             quantities.append(QuantityStudy(quantity, load_kg, found))
             facts += _placed(found.facts, quantity=quantity, load_kg=load_kg)
-        study, notes = _curves(rows, labels, load_kg, plan.compare)
+        study, notes = _curves(plan, rows, labels, load_kg)
         curves.append(study)
         facts += notes
     return Study(
@@ -148,15 +155,16 @@ def labels_of(rows: Sequence[StudyRow]) -> dict[str, list[str]]:
 
 
 def _curves(
-    rows: Sequence[StudyRow], labels: Mapping[str, Sequence[str]], load_kg: float, compare: str | None
+    plan: StudyPlan, rows: Sequence[StudyRow], labels: Mapping[str, Sequence[str]], load_kg: float
 ) -> tuple[CurveStudy, list[Fact]]:
     curves, machines = np.array([row.static_n for row in rows]), np.array(labels[MACHINE])
     try:
         statistics = curve_repeatability(curves, machines, unit="N")
     except CoachingError:
         return CurveStudy(load_kg, None, ()), []
+    sem, *limits = _scatter(curves, study_design(labels, nested=plan.nested).terms)
     pairs, facts = [], []
-    for factor, first, second in level_pairs(labels, compare):
+    for factor, first, second in level_pairs(labels, plan.compare):
         at = np.array(labels[factor])
         both = [m for m in dict.fromkeys(labels[MACHINE]) if {first, second} <= set(at[machines == m])]
         if len(both) < 2:
@@ -171,7 +179,15 @@ def _curves(
         if not test.can_decide:
             few: dict[str, Figure] = {"machines": len(both), "arrangements": test.arrangements}
             facts.append(Fact(RepeatabilityFact.PERMUTATIONS_FEW, Severity.NOTE, figures=few))
-    return CurveStudy(load_kg, statistics, tuple(pairs)), facts
+    return CurveStudy(load_kg, replace(statistics, sem=sem), tuple(pairs), (limits[0], limits[1])), facts
+
+
+def _scatter(curves: Floats, terms: Mapping[str, np.ndarray]) -> list[Floats]:
+    """Standard error of a measurement made again at each position, and its limits: all components but the machines'."""
+    occasions = tuple(name for name in terms if name != REMOUNT)
+    both = [scatter_along(curves, terms, without=without) for without in ((MACHINE,), occasions)]
+    # Components below zero may bring the sum below its part.
+    return [np.maximum(whole, part) for whole, part in zip(*both, strict=True)]
 
 
 def _next(plan: StudyPlan, quantities: Sequence[QuantityStudy], data: StudyData) -> NextStudy:

@@ -28,7 +28,10 @@ COLUMNS = {
         "bias_upper95", "sd", "lower", "lower_lower95", "lower_upper95", "upper", "upper_lower95",
         "upper_upper95", "unit",
     ),
-    "curve-statistics": ("load_kg", "travel_percent", "mean_n", "sem_n", "minimal_difference_n", "icc_1_1"),
+    "curve-statistics": (
+        "load_kg", "travel_percent", "mean_n", "sem_n", "sem_lower95_n", "sem_upper95_n", "minimal_difference_n",
+        "icc_1_1",
+    ),
     "curve-tests": (
         "load_kg", "factor", "first", "second", "machines", "arrangements", "p", "threshold", "travel_percent",
         "difference_n", "t", "established",
@@ -130,9 +133,11 @@ def _agreement(study: Study) -> list[tuple[Any, ...]]:
 def _curve_statistics(study: Study) -> list[tuple[Any, ...]]:
     rows: list[tuple[Any, ...]] = []
     for curve in study.curves:
-        if curve.statistics is not None:
+        if curve.statistics is not None and curve.sem_limits is not None:
             of = curve.statistics
-            columns = (SHARES_PERCENT, of.mean, of.sem, of.minimal_difference, of.correlation)
+            columns = (
+                SHARES_PERCENT, of.mean, of.sem, *curve.sem_limits, of.minimal_difference, of.correlation
+            )  # fmt: skip
             rows += [(curve.load_kg, *map(float, values)) for values in zip(*columns, strict=True)]
     return rows
 

@@ -16,7 +16,7 @@ from feltload.app.text.numbers import force_unit, load_text, number
 from feltload.app.text.study.terms import term_name
 from feltload.coaching import Component, OccasionPair
 
-COLUMN_MM: Mapping[str, float] = {"single": 85.0, "double": 175.0}
+COLUMN_MM: Mapping[str, float] = {"single": 84.0, "double": 174.0}
 """Width of a journal's column, or of both (common practice, no source)."""
 PRINT_PT = 8.0
 SHADES = ("#1a1a1a", "#5a5a5a", "#8c8c8c")
@@ -96,6 +96,9 @@ def _curves(study: Study, curve: CurveStudy, load: str) -> StudyFigure:
             colours = [SHADES[k % len(SHADES)] for k in range(len(names))]
             end_labels(top, names, colours=colours)
         assert statistics is not None
+        assert curve.sem_limits is not None
+        lower, upper = curve.sem_limits
+        bottom.fill_between(SHARES_PERCENT, lower, upper, color=SHADES[2], alpha=0.35, lw=0.0)
         bottom.plot(SHARES_PERCENT, statistics.minimal_difference, color=SHADES[1], ls=DASHES[1], lw=1.2)
         bottom.plot(SHARES_PERCENT, statistics.sem, color=SHADES[0], lw=1.4)
         frame(bottom, sheet, x_label="part of the travel, %", y_label=f"scatter, {force_unit()}")
@@ -108,11 +111,14 @@ def _curves(study: Study, curve: CurveStudy, load: str) -> StudyFigure:
         )
 
     words = load_text(curve.load_kg)
+    machine = "each machine" if len(machines) > 1 else "the machine"
     return StudyFigure(
         f"curves-{load}",
-        f"Static force along the travel with {words}, every measurement and each machine's mean; below, their scatter.",
-        f"Static force with {words}: every measurement (thin) and the mean of each machine. Below: standard error of "
-        "measurement (SEM) within machines at each position, and minimal difference (MD) of two measurements.",
+        f"Static force along the travel with {words}, every measurement and the mean of {machine}; below, "
+        "their scatter.",
+        f"Static force with {words}: every measurement (thin) and the mean of {machine}. Below: standard error of "
+        "measurement (SEM) at each position by itself with its 95 % confidence limits (grey; beyond the figure where "
+        "few occasions leave it open), and minimal difference (MD) of two measurements.",
         plot,
         0.95,
     )

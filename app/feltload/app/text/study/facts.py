@@ -65,7 +65,7 @@ SENTENCES: Mapping[str, Sentence] = {
     RepeatabilityFact.ONE_MACHINE: _of(
         lambda fact: (
             f"{fact.figures['machine']} is the only machine: intraclass correlations and limits of agreement need "
-            "several, and are left out; its scatter is given"
+            "several, and so does a test of curves; they are left out. Its scatter is given, also along the travel"
         )
     ),
     RepeatabilityFact.FEW_MACHINES: _of(

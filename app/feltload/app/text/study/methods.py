@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
+from feltload.app.jobs.study.measured import SHARES_PERCENT
 from feltload.app.jobs.study.study import CurvePair, CurveStudy, NextStudy, Study, labels_of
 from feltload.app.jobs.study.tables import unit_of
 from feltload.app.text.numbers import listed, load_text, number, short_force
@@ -29,7 +32,8 @@ def methods_paragraph(study: Study) -> str:
     versions = listed(sorted({source.version for source in data.sources}))
     words = [
         *(["The data are invented: they come from an emulated machine."] if _invented(study) else []),
-        f"{_count(len(data.sources), 'measurement').capitalize()} with {loads} were analysed ({listed(counts)}).",
+        f"{_count(len(data.sources), 'measurement').capitalize()} with {loads} were analysed ({listed(counts)}"
+        f"{_crossed(study, labels)}).",
         *([f"Left out: {listed(list(study.plan.leave_out))}."] if study.plan.leave_out else []),
         f"Each gave a profile of the static force at the handle (feltload {versions}). On the part of the travel that "
         "all measurements of a machine cover were taken: the peak force, the mean force, the force at the end, the "
@@ -45,6 +49,11 @@ def methods_paragraph(study: Study) -> str:
             "machines' differences, with exact 95 % confidence intervals by the non-central t distribution "
             "(Carkeet 2015)."
         )
+    if first is not None and first.sem is not None:
+        words.append(
+            "Along the travel the SEM was computed from the same components at each of 101 positions, with pointwise "
+            "95 % confidence limits."
+        )
     if any(curve.pairs for curve in study.curves):
         words.append(
             "Curves were compared at equal shares of this travel by exchanging the signs of the machines' "
@@ -54,6 +63,16 @@ def methods_paragraph(study: Study) -> str:
         )
     words.append(SHARED)
     return " ".join(words)
+
+
+def _crossed(study: Study, labels: Mapping[str, Sequence[str]]) -> str:
+    """Whether every combination was measured once; and what is nested, as the study file says."""
+    nested = [f"{inner}s count within {outer}" for inner, outer in (study.plan.nested or {}).items()]
+    cells = int(np.prod([len(set(values)) for values in labels.values()]))
+    loads = len(study.data.loads_kg)
+    combinations = set(zip(*labels.values(), strict=True))
+    whole = len(study.data.rows) == loads * cells and len(combinations) == cells
+    return "".join(f"; {words}" for words in (*(["each combination once"] if whole else []), *nested))
 
 
 def _correlation_words(found: QuantityAnalysis, labels: Mapping[str, Sequence[str]]) -> str:
@@ -80,7 +99,7 @@ def _scatter_words(found: QuantityAnalysis, again: str) -> list[str]:
     if others:
         names = listed([term_name(name) for name in (*design.terms, RESIDUAL)])
         words.append(
-            f"Variance components ({names}) were estimated by analysis of variance (Henderson's method 3) "
+            f"Variance components ({names}), all of them random, were estimated by analysis of variance (Henderson's method 3) "
             "with generalized "
             "95 % confidence intervals (Hamada and Weerahandi 2000), and by restricted maximum likelihood "
             "for comparison; "
@@ -137,7 +156,21 @@ def _peak_words(load_kg: float, found: QuantityAnalysis, again: str) -> str:
 
 
 def _curve_words(curve: CurveStudy) -> list[str]:
-    return [_pair_words(curve.load_kg, pair) for pair in curve.pairs if pair.test.can_decide]
+    pairs = [_pair_words(curve.load_kg, pair) for pair in curve.pairs if pair.test.can_decide]
+    return [*_along_words(curve), *pairs]
+
+
+def _along_words(curve: CurveStudy) -> list[str]:
+    """Where along the travel the scatter is smallest and largest."""
+    if curve.statistics is None:
+        return []
+    sem = curve.statistics.sem
+    at = [int(np.argmin(sem)), int(np.argmax(sem))]
+    ends = [f"{plain(float(sem[k]), 'N')} at {number(float(SHARES_PERCENT[k]), '.0f')} %" for k in at]
+    return [
+        f"Along the travel the SEM with {load_text(curve.load_kg)} lies between {ends[0]} of the travel and {ends[1]}, "
+        "each position by itself."
+    ]
 
 
 def _pair_words(load_kg: float, pair: CurvePair) -> str:
@@ -175,7 +208,7 @@ def _doubt(found: QuantityAnalysis | None) -> str:
     """A full stop, and before it how large the standard error may be where the study leaves it open."""
     if found is None or found.sem is None or not is_open(found.sem):
         return "."
-    return f"; it may be as large as {plain(found.sem.upper, 'N', like=found.sem.value)}."
+    return f"; it may be as large as {plain(found.sem.upper, 'N')}."
 
 
 def _machines_words(of: NextStudy, correlation: float, width: float) -> str:
