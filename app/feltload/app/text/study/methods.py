@@ -100,8 +100,8 @@ def _scatter_words(found: QuantityAnalysis, again: str) -> list[str]:
         names = listed([term_name(name) for name in (*design.terms, RESIDUAL)])
         words.append(
             f"Variance components ({names}), all of them random, were estimated by analysis of variance "
-            "(Henderson's method 3) with generalized 95 % confidence intervals (Hamada and Weerahandi 2000), and by restricted maximum likelihood "
-            "for comparison; "
+            "(Henderson's method 3) with generalized 95 % confidence intervals (Hamada and Weerahandi 2000), and by "
+            "restricted maximum likelihood for comparison; "
             "components may be estimated below zero."
         )
     else:
