@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import xarray as xr
 from matplotlib.figure import Figure
 
 from feltload.calibration import (
@@ -62,6 +63,23 @@ def test_named_axes_hold_what_the_table_holds() -> None:
     assert (data["static_n"].attrs["units"], data["travel_percent"].attrs["units"]) == ("N", "percent")
     assert data["covariance_n2"].attrs["units"] == "N2"
     assert data["covariance_n2"].shape == (2, 71, 2, 71)
+    assert all({"units", "long_name"} <= set(variable.attrs) for variable in data.variables.values())
+    assert data[data["static_n"].attrs["ancillary_variables"]].attrs["long_name"].startswith("half-width")
+
+
+def test_named_axes_go_through_a_netcdf_file(tmp_path) -> None:
+    """Written and read by scipy's netCDF 3, which is always there; a linkage's positions too."""
+    for kind in ("lever", "four-bar"):
+        machine = parse_machine(example_text(kind))
+        found = predict_profile(machine, travel_rad=0.7, loads_kg=np.array([20.0, 40.0]), trials=20)
+        data = profile_dataset(found.estimate)
+        data.to_netcdf(tmp_path / "profile.nc", engine="scipy")
+        with xr.open_dataset(tmp_path / "profile.nc", engine="scipy") as read:
+            xr.testing.assert_equal(read.load(), data)
+            assert set(read.coords) == set(data.coords)
+            for name, variable in data.variables.items():
+                assert read[name].attrs == variable.attrs
+            assert read.attrs == data.attrs
 
 
 def test_prediction_says_that_nothing_was_measured() -> None:

@@ -19,7 +19,7 @@ from cyclopts import App, CycloptsError, Parameter
 
 from feltload.app.console import Console, print_error
 from feltload.app.exit_codes import EXIT_BAD_INPUT, EXIT_INTERRUPTED, STOPPED
-from feltload.app.options import CommonOptions
+from feltload.app.options import KEEPING, CommonOptions
 from feltload.app.thread_limits import THREAD_LIMITS
 
 GARBAGE_THRESHOLD = 100_000
@@ -100,7 +100,7 @@ def main(tokens: Sequence[str] | None = None) -> int:
         command, bound, _ = app.parse_args(words, exit_on_error=False, print_error=False)
         # In a context of its own: the unit of force that one command writes in is not the next one's.
         context = copy_context()
-        outcome = context.run(_run, command, bound)
+        outcome = context.run(_run, app.parse_commands(words)[0], command, bound)
         code = outcome if isinstance(outcome, int) else 0
         context.run(_name_next, app, words, bound, code)
         return code
@@ -124,12 +124,24 @@ def main(tokens: Sequence[str] | None = None) -> int:
         return EXIT_BAD_INPUT
 
 
-def _run(command: Callable[..., object], bound: BoundArguments) -> object:
-    """Run a command; of one that fails, no empty directory is left."""
+def run_words(words: Sequence[str]) -> object:
+    """Run one command inside another: its errors are raised, and nothing says what comes next."""
+    app = build_app()
+    command, bound, _ = app.parse_args(list(words), exit_on_error=False, print_error=False)
+    return copy_context().run(_run, app.parse_commands(list(words))[0], command, bound)
+
+
+def _run(names: Sequence[str], command: Callable[..., object], bound: BoundArguments) -> object:
+    """Run a command, and keep how it was asked for; of one that fails, no empty directory is left."""
     from feltload.app.files.outputs import no_empty_directories
 
     with no_empty_directories():
-        return command(*bound.args, **bound.kwargs)
+        outcome = command(*bound.args, **bound.kwargs)
+    if names[:1] and names[0] in KEEPING:
+        from feltload.app.files.asked import keep_command
+
+        keep_command(names[0], bound)
+    return outcome
 
 
 def _import_listed(app: App, words: Sequence[str]) -> None:

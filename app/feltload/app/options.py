@@ -9,6 +9,9 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter, Token
 
+KEEPING = {"predict": "out", "design": "out", "study": "out", "batch": "out", "check": "result"}
+"""Commands whose words are kept beside their results, and the option that names the folder of these."""
+
 
 def _share(_: object, tokens: Sequence[Token]) -> float:
     from feltload.core import parse_share

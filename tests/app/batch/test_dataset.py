@@ -56,6 +56,13 @@ def test_three_readers_see_the_same_rows(dataset) -> None:
     assert list(by_polars.columns) == list(by_pandas.columns)
 
 
+def test_a_dataset_is_made_again_from_its_recordings(feltload, folder, dataset, tmp_path) -> None:
+    words = ("--recordings", folder, "--out", tmp_path / "again", "--json")
+    done = feltload("remake", dataset, *words, timeout_s=300)
+    assert done.code == 0, done.out + done.err
+    assert json.loads(done.out)["bit_for_bit"] is True
+
+
 def test_rows_are_those_of_a_profile(feltload, folder, dataset, tmp_path) -> None:
     assert feltload("profile", folder / "lever-row-40kg.mcap", "--out", tmp_path / "one").code == 0
     estimate = load_results(tmp_path / "one")

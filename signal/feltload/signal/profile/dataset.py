@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.metadata import version
 from typing import TYPE_CHECKING, Final
 
 from feltload.core import InputError
@@ -10,6 +11,26 @@ from feltload.signal.profile.estimate import ProfileEstimate
 if TYPE_CHECKING:
     import xarray as xr
 
+_NAMES: Final = {
+    "load_kg": "load on the machine",
+    "load_kg_other": "load on the machine, the other one of a covariance",
+    "static_n": "static force at the handle, midway between raising and lowering slowly",
+    "static_u95_n": "half-width of the 95 % band of static_n",
+    "raising_n": "force at the handle raising slowly",
+    "lowering_n": "force at the handle lowering slowly",
+    "friction_n": "friction: half of what raising and lowering slowly differ by",
+    "friction_u95_n": "half-width of the 95 % band of friction_n",
+    "passes_raising": "passes while raising",
+    "passes_lowering": "passes while lowering",
+    "covariance_n2": "covariance of static_n",
+    "travel_percent": "part of the travel from its start",
+    "handle_travel_mm": "way of the handle from the start stop",
+    "angle_deg": "angle of the lever",
+    "rotation_deg": "rotation from the start stop",
+    "handle_line_deg": "angle of the handle's line",
+}
+"""Names for people, as netCDF's conventions have them."""
+_BANDS: Final = {"static_n": "static_u95_n", "friction_n": "friction_u95_n"}
 _UNITS: Final = {"_n": "N", "_deg": "degree", "_percent": "percent", "_mm": "mm", "_kg": "kg", "_n2": "N2"}
 
 
@@ -23,7 +44,8 @@ def profile_dataset(estimate: ProfileEstimate) -> xr.Dataset:
     Returns
     -------
     Dataset
-        Names as in ``profile.csv``, each variable with its unit in ``attrs["units"]``; positions are coordinates.
+        Names as in ``profile.csv``, each variable with its unit in ``attrs["units"]`` and what it is in
+        ``attrs["long_name"]``, a value's band in ``attrs["ancillary_variables"]``; positions are coordinates.
         ``covariance_n2`` (of ``static_n``) has each dimension a second time, named ``..._other``.
 
     Raises
@@ -58,11 +80,22 @@ def profile_dataset(estimate: ProfileEstimate) -> xr.Dataset:
         | {"covariance_n2": ((*both, "load_kg_other", "position_other"), crossed)},
         coords={"load_kg": loads, "load_kg_other": loads}
         | {name: ("position", values) for name, values in places.items()},
-        attrs={"machine": estimate.machine_name, "method": str(estimate.method), "coverage": "95 %"},
+        attrs={
+            "title": f"{estimate.method.said}, {estimate.machine_name}",
+            "machine": estimate.machine_name,
+            "method": str(estimate.method),
+            "coverage": "95 %",
+            "source": f"feltload {version('feltload')}",
+        },
     )
     for name, variable in found.variables.items():
         unit = next((unit for end, unit in _UNITS.items() if str(name).endswith(end)), None)
         if unit is not None:
             variable.attrs["units"] = unit
+        variable.attrs["long_name"] = _NAMES[str(name)]
+        if name in _BANDS:
+            variable.attrs["ancillary_variables"] = _BANDS[str(name)]
     found["load_kg_other"].attrs["units"] = "kg"
+    for name in ("passes_raising", "passes_lowering"):
+        found[name].attrs["units"] = "1"
     return found

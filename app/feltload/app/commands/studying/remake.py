@@ -1,4 +1,4 @@
-"""``feltload remake``: a result made again from what its folder says, and compared."""
+"""``feltload remake``: results made again from what their folder says, and compared."""
 
 from __future__ import annotations
 
@@ -17,45 +17,51 @@ def remake(
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
 ) -> int:
-    """Make a result again, with the options, machine file and certificates that it keeps, and compare the two.
+    """Make results again, with the options and files that their folder keeps, and compare the two.
 
-    Says whether every number is the same bit for bit, or which differ and by how much. Exit code 1 where they differ.
+    For what `profile` (with `check`), `predict`, `design`, `study` and `batch` wrote. Says whether every number is the
+    same, in JSON, tables, arrays, pages and figures, or which differ, by how much, and what may explain it. Exit code 1
+    where they differ, 2 where they cannot be made again.
 
     Example: feltload remake row --recordings sessions --out row-again
 
     Parameters
     ----------
     result
-        Directory that `feltload profile` wrote.
+        Directory of the results.
     out
-        Directory for the result made again.
+        Directory for the results made again.
     recordings
-        Folder that holds its recordings, which are found by their digests; left out, the current one.
+        Folder that holds what they were made from, found by digests; left out, the current one.
     force_overwrite
         Replace a result that is there already.
     """
-    from feltload.app.files.outputs import claim_directory
-    from feltload.app.jobs.measuring.remaking import compare_folders, remake_result
-    from feltload.app.pages.result_folder import ALL_FILES, write_result
+    from feltload.app.jobs.remaking.comparing import compare_folders, result_files
+    from feltload.app.remake import make_again, versions_of
+    from feltload.app.text.study.remade import remade_lines
 
     console = Console(common)
-    claim_directory(out, ALL_FILES, overwrite=force_overwrite)
     with console.progress("Making it again"):
-        measurement = remake_result(result, recordings)
-        report = write_result(out, measurement.estimate, measurement.provenance)
-        found = compare_folders(result, out)
-    for item in found:
-        by = (
-            "another shape" if item.relative is None else f"by up to {item.relative:.1g} of its largest value"
-        )
-        console.say(f"{item.name} differs: {by}")
-    console.say("Every number is the same, bit for bit." if not found else f"Differences: {len(found)}")
-    console.say(f"Report: {report}")
+        make_again(result, recordings, out, overwrite=force_overwrite)
+        made = result_files(out)
+        found = compare_folders(result, out, of=made)
+    left = sorted(str(path) for path in result_files(result) - made)
+    before, after = versions_of(result), versions_of(out)
+    for line in remade_lines(found, before, after):
+        console.say(line)
+    if left:
+        console.note(f"Not made again, so not compared: {', '.join(left)}")
     console.result(
         {
-            "same": not found,
-            "differences": [{"name": item.name, "relative": item.relative} for item in found],
-            "report": str(report),
+            "same": found.same,
+            "bit_for_bit": found.same and found.most == 0.0,
+            "files": found.files,
+            "differences": [{"name": name, "relative": size} for name, size in found.above().items()],
+            "structure": found.structure,
+            "words": found.words,
+            "not_made_again": left,
+            "made_with": {"before": before, "after": after},
+            "out": str(out),
         }
     )
-    return 1 if found else 0
+    return 0 if found.same else 1

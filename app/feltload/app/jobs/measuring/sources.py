@@ -82,4 +82,4 @@ def machine_replaced(path: Path | None, text: str, recordings: Sequence[Recordin
     """That a machine file is used in place of another one in the recordings; nothing where it is the same."""
     if path is None or all(recording.info.machine_toml in (None, text) for recording in recordings):
         return ()
-    return (Fact(InputFact.MACHINE_REPLACED, Severity.NOTE, figures={"file": str(path)}),)
+    return (Fact(InputFact.MACHINE_REPLACED, Severity.NOTE, figures={"file": path.name}),)
