@@ -14,6 +14,8 @@ from feltload.app.options import CommonOptions
 from feltload.app.terminal import Terminal, printable
 
 if TYPE_CHECKING:
+    from enum import StrEnum
+
     from feltload.coaching import Caution
     from feltload.core import Fact
     from feltload.signal import ProfileEstimate
@@ -48,17 +50,28 @@ class Console:
     def findings(self, estimate: ProfileEstimate) -> None:
         """Say in plain words what a profile shows, and what is wrong with the data behind it."""
         from feltload.app.text.facts import describe, describe_fully
-        from feltload.core import Severity
+        from feltload.core import Severity, serious_facts
         from feltload.signal import FindingFact, summarize_findings
 
-        for fact in estimate.warnings:
-            if fact.severity is Severity.SERIOUS:
-                self.say(f"! {describe_fully(fact)}")
+        for fact in serious_facts(estimate.warnings):
+            self.say(f"! {describe_fully(fact)}")
         for fact in summarize_findings(estimate):
             self.say(("" if fact.kind == FindingFact.SHAPE else "  ") + describe(fact))
         for fact in estimate.warnings:
             if fact.severity is not Severity.SERIOUS:
                 self.say(f"Note: {describe(fact)}")
+
+    def doubts(
+        self, estimate: ProfileEstimate, name: str = "", *, without: type[StrEnum] | None = None
+    ) -> None:
+        """Repeat on standard error what put a profile in serious doubt, before anything rests on it."""
+        from feltload.app.text.facts import describe
+        from feltload.core import serious_facts
+
+        judged_again = set() if without is None else {str(kind) for kind in without}
+        for fact in serious_facts(estimate.warnings):
+            if str(fact.kind) not in judged_again:
+                self.note(f"! In doubt, {name or estimate.machine_name}: {describe(fact)}")
 
     def facts(self, facts: Iterable[Fact]) -> None:
         """Print facts on standard error, one line each."""

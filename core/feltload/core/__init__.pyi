@@ -20,6 +20,7 @@ from .facts import (
     Fact as Fact,
     Figure as Figure,
     Severity as Severity,
+    serious_facts as serious_facts,
     unique_facts as unique_facts,
 )
 from .files import replacing as replacing, write_file as write_file

@@ -117,3 +117,8 @@ def unique_facts(facts: Iterable[Fact]) -> tuple[Fact, ...]:
         if fact not in seen:
             seen.append(fact)
     return tuple(seen)
+
+
+def serious_facts(facts: Iterable[Fact]) -> tuple[Fact, ...]:
+    """Those that put a result in doubt, in their order."""
+    return tuple(fact for fact in facts if fact.severity is Severity.SERIOUS)

@@ -89,6 +89,7 @@ def test_marks_and_the_curve_of_all_holds_are_kept(tmp_path: Path) -> None:
         ({"force_n": "much"}, r"force_n: "),
         ({"force_n": FORCE_N[:-1] + [20_001.0]}, "a force in it is none of a person"),
         ({"force_n": [-1.0] + FORCE_N[1:]}, "a force in it is none of a person"),
+        ({"force_n": [0.0] * len(FORCE_N)}, "a force in it is none of a person"),
         ({"angle_deg": ANGLE_DEG[:1] + ANGLE_DEG[:-1]}, "its angles do not rise through part of a turn"),
         ({"angle_deg": ANGLE_DEG[1::-1] + ANGLE_DEG[2:]}, "its angles do not rise through part of a turn"),
         (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import math
 from dataclasses import replace
@@ -248,3 +249,38 @@ def test_one_load_has_values_instead_of_lists_and_what_is_unknown_is_null(tmp_pa
     assert isinstance(summary["drop_off_percent"], float)
     assert summary["repetitions"][0]["work_j"] is None
     assert summary["repetitions"][0]["peak_n"] == 141.0
+
+
+@pytest.mark.parametrize(
+    ("name", "changed"),
+    [
+        ("static_n", lambda array: array[:, :-1]),
+        ("static_n", lambda array: np.array("a")),
+        ("covariance_n2", lambda array: array * np.nan),
+        ("loads_kg", lambda array: array[:0]),
+    ],
+    ids=["short", "text", "nan", "empty"],
+)
+def test_arrays_that_do_not_fit_one_another_are_damage(name, changed, tmp_path):
+    save_results(tmp_path, made_estimate())
+    with np.load(tmp_path / "model.npz") as stored:
+        arrays = dict(stored)
+    np.savez(tmp_path / "model.npz", **{**arrays, name: changed(arrays[name])})
+    with pytest.raises(ResultsError, match="damaged or not a profile"):
+        load_results(tmp_path)
+
+
+def test_a_disk_that_fills_leaves_the_results_that_were_there(tmp_path, monkeypatch):
+    """Stands in for a full disk, which only an administrator can make: the last of the three files has no room."""
+    from feltload.signal.profile.files import results
+
+    save_results(tmp_path, made_estimate())
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+
+    def full(estimate):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(results, "_packed", full)
+    with pytest.raises(ResultsError, match="No space left on device; make room on the disk"):
+        save_results(tmp_path, replace(made_estimate(), machine_name="another"), overwrite=True)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before

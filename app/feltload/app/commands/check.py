@@ -63,6 +63,7 @@ def check(
     from feltload.app.pages.result_folder import AGREEMENT, CHECK_REPORT, write_check
     from feltload.app.text.inputs import describe_gravity
     from feltload.app.text.machine.agreement import agreement_text, describe_score, swing_text
+    from feltload.calibration import AgreementFact
 
     console = Console(common)
     place = place_gravity(latitude, height)
@@ -71,6 +72,7 @@ def check(
         check = check_result(result, machine, place=place, swing_path=swing, side=side)
         page = write_check(result, check)
     agreement = check.agreement
+    console.doubts(check.estimate, without=AgreementFact)
     console.say(f"{agreement.verdict}: {agreement_text(agreement)}")
     console.say(describe_score(agreement))
     if check.swing is not None:

@@ -130,7 +130,8 @@ def claim_directory(
         If the directory cannot be made.
     """
     if path.exists() and not path.is_dir():
-        raise UsageError("is a file, a directory is needed", where=str(path), remedy="choose another --out")
+        remedy = "choose another --out" if make else "name the directory that `feltload profile` wrote"
+        raise UsageError("is a file, a directory is needed", where=str(path), remedy=remedy)
     for name in names:
         if (path / name).exists() and not overwrite:
             raise OutputExistsError(path / name)

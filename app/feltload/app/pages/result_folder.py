@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feltload.app.files.provenance import FILE_NAME as PROVENANCE, Provenance
-from feltload.core import write_file
+from feltload.core import replacing, write_file
 from feltload.signal import CSV, JSON, MODEL, save_results
 
 if TYPE_CHECKING:
@@ -55,15 +55,18 @@ def write_result(
     from feltload.app.pages.page import render_page
 
     page = render_page(view or result_view(estimate, provenance, check, judgements=judgements))
-    save_results(directory, estimate, overwrite=True)
-    provenance.save(directory)
-    if check is not None:
-        _write_agreement(directory, check)
-    if judgements:
-        from feltload.app.jobs.predicting.targets import write_targets
+    directory.mkdir(parents=True, exist_ok=True)
+    # The page has its room on the disk before the results take their places.
+    with replacing(directory / REPORT) as part:
+        part.write_text(page, "utf-8", newline="")
+        save_results(directory, estimate, overwrite=True)
+        provenance.save(directory)
+        if check is not None:
+            _write_agreement(directory, check)
+        if judgements:
+            from feltload.app.jobs.predicting.targets import write_targets
 
-        write_targets(directory, judgements, estimate.travel)
-    write_file(directory / REPORT, page)
+            write_targets(directory, judgements, estimate.travel)
     return directory / REPORT
 
 

@@ -22,6 +22,7 @@ from feltload.app.people.fitting import MeasuredMachine, fit_client
 from feltload.calibration import parse_machine
 from feltload.coaching import Plates, delivered_help, plan_help
 from feltload.core import Fact, write_file
+from feltload.signal import ProfileEstimate
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,8 @@ class WrittenSheet:
     Attributes
     ----------
     path : Path
+    profile : ProfileEstimate
+        The machine that it is for.
     view : SheetView
         What it says.
     hurts : SessionPain or None
@@ -77,6 +80,7 @@ class WrittenSheet:
     """
 
     path: Path
+    profile: ProfileEstimate
     view: SheetView
     hurts: SessionPain | None
     damage: tuple[Fact, ...]
@@ -128,4 +132,4 @@ def write_sheet(
     write_file(out, render_sheet(view), private=True)
     if asked.known.folder is not None:
         asked.known.folder.note_file(out)
-    return WrittenSheet(out, view, hurts, () if helped is None else helped.damage)
+    return WrittenSheet(out, machine.profile, view, hurts, () if helped is None else helped.damage)

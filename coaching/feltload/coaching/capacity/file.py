@@ -195,7 +195,7 @@ def _wrong_with(record: _CapacityRecord | _CurveRecord) -> str | None:
     ways = record.handle_travel_mm if isinstance(record, _CapacityRecord) else None
     if ways is not None and (len(ways) != n or np.any(np.diff(ways) <= 0.0)):
         return "its ways of the handle do not rise with its angles"
-    if not 0.0 <= min(record.force_n) <= max(record.force_n) <= STRONGEST_N:
+    if min(record.force_n) < 0.0 or not 0.0 < max(record.force_n) <= STRONGEST_N:
         return "a force in it is none of a person"
     lowest = record.lowest_n if isinstance(record, _CurveRecord) else None
     if lowest is not None and (len(lowest) != n or not 0.0 <= min(lowest) <= max(lowest) <= STRONGEST_N):

@@ -37,7 +37,8 @@ def brzycki(load_fraction: float) -> float:
 def _check(load_fraction: float) -> None:
     if not np.isfinite(load_fraction) or load_fraction <= 0:
         raise CoachingError(
-            f"a load fraction of {load_fraction:g} is not possible", remedy="give one above 0"
+            f"a load fraction of {load_fraction:g} is not possible",
+            remedy="give one above 0; with a load that moves the handle along by itself the client resists nothing",
         )
 
 

@@ -68,6 +68,7 @@ def match(
     start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
     fitting = fit_client(machine, capacity, load=load, known=KnownPain.read(pain.painful, pain.client))
     curve, matched = fitting.capacity, fitting.match
+    console.doubts(machine.profile)
     record = _match_record(matched, along)
     sentences = [*describe_match(matched, along), describe_full_range(matched, along)]
     if start_rad is not None or stop_rad is not None:
@@ -143,6 +144,7 @@ def plan(
 
     console = Console(common)
     measured = read_profile(profile)
+    console.doubts(measured)
     curve = read_marked_capacity(capacity, measured, KnownPain.read(pain.painful, pain.client))
     line, along = LoadLine.of(measured), measured.travel
     start_rad, stop_rad = read_ends_rad(ends.start, ends.stop, line, along)
@@ -234,6 +236,7 @@ def limit(
     limit_n = read_force_limit_n(force, "--force")
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
+    console.doubts(measured)
     along = measured.travel
     low, high = read_range_rad(between, "--between", along)
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured)

@@ -37,6 +37,7 @@ def positions(
 
     console = Console(common)
     measured = read_profile(profile)
+    console.doubts(measured)
     along = measured.travel
     ranges = KnownPain.read(pain.painful, pain.client).with_capacity(capacity, measured)
     ends = float(measured.angle_rad[0]), float(measured.angle_rad[-1])

@@ -44,6 +44,7 @@ def effort(
 
     console = Console(common)
     measured = read_profile(profile)
+    console.doubts(measured)
     along = measured.travel
     known = KnownPain.read(pain.painful, pain.client)
     with console.progress("Taking the set apart"):
@@ -114,6 +115,7 @@ def delivered(
         helped = measure_help(
             profile, recording, known, capacity=capacity, target=target, side=side, replaced=replaced
         )
+    console.doubts(helped.profile)
     hurts, given, plan, along = helped.hurts, helped.given, helped.plan, helped.along
     for sentence in (
         *describe_session_pain(hurts, along),

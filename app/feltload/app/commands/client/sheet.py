@@ -80,6 +80,7 @@ def sheet(
     )
     with console.progress("Writing the page"):
         written = write_sheet(asked, out, replaced=replaced, overwrite=force_overwrite)
+    console.doubts(written.profile)
     view = written.view
     console.facts(written.damage)
     for sentence in view.sentences:

@@ -72,6 +72,7 @@ def what_if(
     console = Console(common)
     at_hand = None if plates_available is None else read_plates(plates_available, "--plates-available")
     measured = read_profile(profile)
+    console.doubts(measured)
     along = measured.travel
     line = LoadLine.of(measured)
     kg = read_load_kg(load, measured)

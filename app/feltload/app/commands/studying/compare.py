@@ -67,6 +67,8 @@ def compare(
             from feltload.app.pages.page import render_comparison
 
             write_file(out, render_comparison(view))
+    for result in comparison.results:
+        console.doubts(result.estimate, result.name)
     for row in view.rows:
         console.say(
             f"{row.name}, {row.load}: {row.shape}, heaviest {row.heaviest}, drop-off {row.drop_off}, "

@@ -50,6 +50,8 @@ def health(
     if page is not None:
         claim_page(page, overwrite=force_overwrite)
     found = read_health(result, log or result.resolve().parent / LOG)
+    for arm in found.arms:
+        console.doubts(arm.estimate)
     if keep:
         found.keep()
     if page is not None:

@@ -16,6 +16,7 @@ from feltload.app.text.facts import describe_fully
 from feltload.app.text.key_figure import KeyFigure
 from feltload.app.text.numbers import load_text
 from feltload.coaching import plan_help
+from feltload.core import serious_facts
 
 if TYPE_CHECKING:
     from feltload.app.pages.canvas import Drawing
@@ -96,6 +97,7 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
     fit = fit_client(machine, folder.path / chosen.capacity, load=load, known=_known(folder, chosen, pain))
     line, along, match = machine.line, machine.along, fit.match
     plan = plan_help(line, fit.capacity, match.load_kg)
+    doubts = (*serious_facts(machine.profile.warnings), *fit.capacity.warnings, *match.warnings)
     return Fitted(
         load,
         describe_sheet_headline(match, along),
@@ -103,7 +105,7 @@ def fitted(folder: WorkingFolder, chosen: FitChoices, pain: CarriedPain) -> Fitt
         demand_figure(match, fit.capacity, line, along),
         tuple(describe_match(match, along, to_client=True)),
         tuple(describe_changes(line, fit.capacity, match, plan, along, None, None)),
-        tuple(describe_fully(fact) for fact in (*fit.capacity.warnings, *match.warnings)),
+        tuple(describe_fully(fact) for fact in doubts),
         (FIRST_COMES, *(CAUTIONS[each] for each in dict.fromkeys((*match.cautions, *plan.cautions)))),
         suggest_loads(machine, fit.capacity),
         fit.invented,

@@ -29,6 +29,7 @@ from feltload.coaching import (
     Match,
     Plates,
 )
+from feltload.core import serious_facts
 from feltload.signal import ProfileEstimate
 
 
@@ -80,6 +81,7 @@ def build_sheet(
     capacity that was named. `invented` marks the page when no real person or machine was measured.
     """
     along = profile.travel
+    doubts = (*serious_facts(profile.warnings), *capacity.warnings, *match.warnings)
     return SheetView(
         machine=profile.machine_name,
         code=code,
@@ -100,7 +102,7 @@ def build_sheet(
         changes=tuple(
             describe_changes(line, capacity, match, plan, along, start_rad, stop_rad, at_hand, aim)
         ),
-        warnings=tuple(sentence(describe(fact)) for fact in (*capacity.warnings, *match.warnings)),
+        warnings=tuple(sentence(describe(fact)) for fact in doubts),
         cautions=_worded((*match.travel.cautions, *capacity.cautions)),
         partner_cautions=_worded(plan.cautions),
         marked=match.travel.cautions,

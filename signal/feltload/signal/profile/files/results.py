@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import tempfile
 import zlib
 from collections.abc import Mapping
+from contextlib import ExitStack
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -13,7 +15,7 @@ from zipfile import BadZipFile
 
 import numpy as np
 
-from feltload.core import Fact, Floats, write_file
+from feltload.core import Fact, Floats, replacing
 from feltload.signal.alignment.lag import Lag, LagMethod, LagReading
 from feltload.signal.errors import ResultsError
 from feltload.signal.movement.attitude import Attitude
@@ -52,6 +54,7 @@ _DAMAGE = (
     RecursionError,
 )
 """What reading `model.npz` raises where it is damaged."""
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 _TERMS = (
     "static_n", "static_n_per_kg", "friction_n", "friction_n_per_kg", "inertia_n_per_rad_s2",
     "inertia_n_per_rad_s2_per_kg", "speed_n_per_rad2_s2", "speed_n_per_rad2_s2_per_kg",
@@ -59,7 +62,7 @@ _TERMS = (
 
 
 def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite: bool = False) -> list[Path]:
-    """Write `profile.csv`, `profile.json` and `model.npz` into a directory, each whole or not at all.
+    """Write `profile.csv`, `profile.json` and `model.npz` into a directory, all three whole or none.
 
     Raises
     ------
@@ -77,14 +80,19 @@ def save_results(directory: str | Path, estimate: ProfileEstimate, *, overwrite:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        write_file(paths[0], estimate.to_frame().to_csv(index=False, float_format="%.6g"))
-        write_file(paths[1], json.dumps(profile_summary(estimate), indent=1) + "\n")
-        write_file(paths[2], _packed(estimate))
+        # Each has its room on the disk before the first takes its place: a table never stands beside another's model.
+        with ExitStack() as parts:
+            table, summary, model = (parts.enter_context(replacing(path)) for path in paths)
+            table.write_text(
+                estimate.to_frame().to_csv(index=False, float_format="%.6g"), "utf-8", newline=""
+            )
+            summary.write_text(json.dumps(profile_summary(estimate), indent=1) + "\n", "utf-8", newline="")
+            model.write_bytes(_packed(estimate))
     except OSError as error:
         raise ResultsError(
             f"cannot write results: {error.strerror}",
             where=str(folder),
-            remedy="check the path and its rights",
+            remedy="make room on the disk" if error.errno in _NO_ROOM else "check the path and its rights",
         ) from error
     return paths
 
@@ -115,6 +123,7 @@ def load_results(directory: str | Path) -> ProfileEstimate:
                 )
             meta = present_meta(meta)
             arrays = {field: store[name] for name, field in _ARRAYS.items()}
+            _require_shapes(arrays)
             terms = {name: store[f"model_{name}"] for name in _TERMS if f"model_{name}" in store}
             handle_path_m = store.get(_HANDLE_PATH)
             inertia = FeltInertia.from_arrays(store)
@@ -168,6 +177,21 @@ def load_results(directory: str | Path) -> ProfileEstimate:
 
     require_plausible(estimate, where=str(directory))
     return estimate
+
+
+def _require_shapes(arrays: Mapping[str, Floats]) -> None:
+    """Raise ValueError unless every array is of numbers and as long as loads and positions make it."""
+    loads, positions = arrays["loads_kg"].size, arrays["angle_rad"].size
+    shapes = {
+        "angle_rad": (positions,),
+        "loads_kg": (loads,),
+        "covariance_n2": (loads * positions, loads * positions),
+    }
+    for name, array in arrays.items():
+        if array.dtype.kind not in "fiu" or array.shape != shapes.get(name, (loads, positions)):
+            raise ValueError(name)
+    if not np.all(np.isfinite(np.diagonal(arrays["covariance_n2"])[np.isfinite(arrays["static_n"].ravel())])):
+        raise ValueError("covariance_n2")
 
 
 def _lag(item: Mapping[str, Any]) -> Lag:
