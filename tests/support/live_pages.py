@@ -181,10 +181,14 @@ class Window:
         from selenium.webdriver import ActionChains
 
         def ended() -> bool:
-            if any(over in one.text for one in self.all(".bar button")):
+            shown = [one.text for one in self.all(".bar button")]
+            if any(over in text for text in shown):
                 return True
-            self.key(end)
-            ActionChains(self.driver).send_keys(Keys.ENTER).perform()
+            if any(text.startswith(end) for text in shown):
+                self.key(end)
+                ActionChains(self.driver).send_keys(Keys.ENTER).perform()
+                # Closing takes a moment, in which nothing is to be pressed.
+                time.sleep(2.0)
             return False
 
         self.wait("the recording does not end", ended)

@@ -2,49 +2,19 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 from pathlib import Path
 
 import pytest
 
 from feltload.acquisition import (
-    ClassResult,
-    DegreeTest,
-    ForceCertificate,
-    LowerLimit,
-    Uncertainty,
     parse_certificate,
 )
 from feltload.app.pages.certificate.page import certificate_page
-from feltload.calibration import ForceCertificateFact, ForceSource, calibrate_force
-from feltload.core import CommonFact, Fact
+from feltload.calibration import calibrate_force
+from made_certificate import made_certificate
 
 STORED = Path(__file__).parents[2] / "acquisition" / "stored"
-
-
-def _certificate() -> ForceCertificate:
-    lacking = [Fact(ForceCertificateFact.FEW_SERIES, figures={"count": 2, "needed": 3})]
-    return ForceCertificate(
-        serial="T-1",
-        calibrated_on=dt.date(2026, 3, 2),
-        expires_on=dt.date(2027, 3, 2),
-        gravity_m_s2=9.81,
-        gravity_u_m_s2=3e-4,
-        warnings=[Fact(ForceCertificateFact.LATITUDE_NOT_STATED)],
-        notes=[Fact(CommonFact.SAID, figures={"text": "invented"})],
-        reading_unit="counts",
-        zero_reading=1000.0,
-        reading_scale=100000.0,
-        coefficients_n=[0.0, 1000.0],
-        covariance_n2=[[0.0, 0.0], [0.0, 0.0]],
-        lowest_n=100.0,
-        highest_n=1000.0,
-        budget=[Uncertainty(source=ForceSource.SCATTER, u_n=0.1)],
-        degree_test=DegreeTest(loads=10),
-        lower_limit=LowerLimit(residual_sd_n=0.1, factor_n=0.24),
-        classes=[ClassResult(standard="ISO 376", class_name="1", from_n=100.0, to_n=1000.0, missing=lacking)],
-    )
 
 
 SENTENCES = (
@@ -57,7 +27,7 @@ SENTENCES = (
 
 
 def test_facts_are_sentences_on_the_page_and_kinds_in_the_file() -> None:
-    certificate = _certificate()
+    certificate = made_certificate()
     page = certificate_page(certificate)
     for sentence in SENTENCES:
         assert sentence in page
@@ -67,13 +37,13 @@ def test_facts_are_sentences_on_the_page_and_kinds_in_the_file() -> None:
 
 
 def test_a_certificate_with_sentences_in_it_has_the_same_page() -> None:
-    older = json.loads(_certificate().model_dump_json())
+    older = json.loads(made_certificate().model_dump_json())
     older["warnings"], older["notes"] = [SENTENCES[0]], [SENTENCES[1]]
     older["classes"][0]["missing"] = [SENTENCES[2]]
     older["budget"][0]["source"] = SENTENCES[3]
     older["degree_evidence"] = "degree 1: no higher degree passes the F test of ASTM E74 A1 over 10 loads"
     del older["degree_test"]
-    assert certificate_page(parse_certificate(json.dumps(older))) == certificate_page(_certificate())
+    assert certificate_page(parse_certificate(json.dumps(older))) == certificate_page(made_certificate())
 
 
 def test_a_stored_inertial_certificate_keeps_its_sentence() -> None:

@@ -51,3 +51,6 @@ def test_the_drawing_names_its_marks() -> None:
     drawing = client_drawing(PROFILE, parse_machine(LEVER), LINE, match, plan_help(LINE, capacity, 40.0, 0.7))
     assert "hardest for you" in drawing.wide_svg and "hardest for you" in drawing.caption
     assert "40 kg" in drawing.wide_svg
+    # For whoever does not see it, with the place.
+    told = drawing.wide_svg.split('aria-label="')[1].split('"')[0]
+    assert "hardest for you at" in told and "% of the travel" in told

@@ -4,20 +4,31 @@ from __future__ import annotations
 
 import base64
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from feltload.app.files.provenance import Provenance
+from feltload.app.jobs.machine_check import check_measured
 from feltload.app.pages.behind import curve_words, table_along
+from feltload.app.pages.certificate.page import certificate_page
+from feltload.app.pages.client.page import render_sheet
+from feltload.app.pages.client.view import build_sheet
 from feltload.app.pages.comparison.drawn import ComparedCurve, DifferenceCurve
 from feltload.app.pages.comparison.figures import comparison_figure
 from feltload.app.pages.comparison.quantity import force_quantity
 from feltload.app.pages.page import page_templates, render_page, render_survey
 from feltload.app.pages.report.assemble import build_view
+from feltload.app.pages.result_folder import check_page
 from feltload.app.pages.survey.view import build_survey
 from feltload.calibration import example_text, parse_machine, plan_survey
+from feltload.coaching import LoadLine, match_capacity, plan_help
+from lever_profile import lever_profile
+from machine_texts import LEVER
+from made_capacity import made_capacity
+from made_certificate import made_certificate
 from made_estimate import made_estimate
 from needs import required_program
 
@@ -47,10 +58,31 @@ def reported() -> str:
     return render_page(build_view(made_estimate(), Provenance(feltload="0", recordings=(), invented=True)))
 
 
+def checked() -> str:
+    profile = replace(lever_profile(), u_start_angle_rad=0.0)
+    provenance = Provenance(feltload="0", recordings=(), invented=True)
+    return check_page(check_measured(profile, provenance, parse_machine(LEVER)))
+
+
+def sheet() -> str:
+    profile = lever_profile()
+    line, capacity = LoadLine.of(profile), made_capacity().marked([(np.radians(30.0), np.radians(40.0))])
+    match, plan = match_capacity(line, capacity, 40.0), plan_help(line, capacity, 40.0, 0.7)
+    return render_sheet(build_sheet(profile, line, capacity, match, plan, machine=parse_machine(LEVER)))
+
+
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory) -> list[Path]:
     folder = tmp_path_factory.mktemp("pages")
-    for name, make in (("report", reported), ("comparison", compared), ("survey", surveyed)):
+    made = {
+        "report": reported,
+        "comparison": compared,
+        "survey": surveyed,
+        "check": checked,
+        "sheet": sheet,
+        "certificate": lambda: certificate_page(made_certificate()),
+    }
+    for name, make in made.items():
         (folder / f"{name}.html").write_text(make(), encoding="utf-8")
     return sorted(folder.iterdir())
 

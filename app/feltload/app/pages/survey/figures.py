@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.transforms import ScaledTranslation
 
 from feltload.app.pages.axes import (
     DASHES,
@@ -25,12 +26,16 @@ from feltload.app.pages.canvas import BAND, MEASURED, MODEL, QUIET, Drawing, She
 from feltload.app.text.machine.dimensions import dimension_name
 from feltload.app.text.machine.survey import BAND_CAPTION, SENSITIVITY_CAPTION, per_unit_label
 from feltload.app.text.numbers import force_unit, load_text, short_force
+from feltload.app.text.position import tick_text
 from feltload.calibration import SurveyItem, SurveyPlan
 from feltload.core import Floats
 from feltload.signal import Travel
 
 SHADES: Final = (MEASURED, MODEL, "#2c6e49", "#6d3b86")
 """One for each dash, dark enough on white for the names."""
+TICK_ROW_IN: Final = 0.14
+LABEL_IN: Final = 0.3
+"""Heights of a row of an axis' numbers, and of its label with the gaps around it, on a phone."""
 HUNDREDTH: Final = 0.01
 FEWEST: Final = 3
 """Dimensions that are drawn even where none of them matters much."""
@@ -97,10 +102,15 @@ def sensitivity_figure(plan: SurveyPlan, travel: Travel) -> Drawing:
         for axes, panel in zip(rows, panels, strict=True):
             _plot_panel(axes, panel, x, sheet)
             if not sheet.wide:
-                # Below the last one stand the axis' numbers and their label.
-                down = -0.48 if axes is rows[-1] else -0.02
+                # Below the last one stand the axis' numbers, in rows, and their label.
+                ticks = tick_text(float(travel.angle_rad[0]), travel).count("\n") + 1
+                down_in = LABEL_IN + ticks * TICK_ROW_IN if axes is rows[-1] else 0.0
                 axes.legend(
-                    loc="upper center", bbox_to_anchor=(0.5, down), handlelength=3.2, borderaxespad=0.1
+                    loc="upper center",
+                    bbox_to_anchor=(0.5, 0.0),
+                    bbox_transform=axes.transAxes + ScaledTranslation(0.0, -down_in, figure.dpi_scale_trans),
+                    handlelength=3.2,
+                    borderaxespad=0.1,
                 )
         travel_scale(rows[-1], travel)
         rows[-1].set_xlabel(travel_label(travel, sheet))
