@@ -173,6 +173,7 @@ from .shop.dxf import save_cam_dxf as save_cam_dxf, save_sheet_dxf as save_sheet
 from .shop.sheet import machine_sheet as machine_sheet
 from .shop.svg import sheet_svg as sheet_svg
 from .target.compatible import require_compatible as require_compatible
+from .target.joint import is_by_joint as is_by_joint, target_by_joint as target_by_joint
 from .target.judgement import (
     Judgement as Judgement,
     OffTarget as OffTarget,

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
+import shutil
+from pathlib import Path
 
 import pandas as pd
 import pytest
 
 from feltload.calibration import example_text
+
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture
@@ -79,11 +85,32 @@ def test_several_machines_stand_side_by_side(feltload, lever, tmp_path):
     assert (out / "press" / "report.html").exists()
 
 
+def test_the_commands_of_its_page_run(feltload, tmp_path, monkeypatch):
+    page = (ROOT / "docs" / "predict.md").read_text(encoding="utf-8")
+    lines = re.findall(r"^feltload (.+)$", page, flags=re.MULTILINE)
+    assert len(lines) >= 2
+    (tmp_path / "recordings").mkdir()
+    shutil.copy(ROOT / "recordings" / "lever-row.toml", tmp_path / "recordings")
+    monkeypatch.chdir(tmp_path)
+    for line in lines:
+        ran = feltload(*shlex.split(line))
+        assert ran.code == 0, (line, ran.err)
+    assert (tmp_path / "row-predicted" / "report.html").exists()
+
+
 @pytest.mark.parametrize(
     ("options", "says"),
     [
         (("--vary", "plates.radiu=250:300:10"), "plates.radius"),
         (("--target", "falls 25(5) %", "--target", "constant within 5 %"), "no curve meets both"),
+        (("--target", "at least 300 N, at most 200 N"), "no curve meets both"),
+        (("--target", "at most 30 Nm"), "is not a force"),
+        (("--target", "at most 300 N with 60 kg"), "is for 60 kg"),
+        (("--load", "-5 kg"), "-5 kg"),
+        (("--load", "10 t"), "between 0 and 1000 kg"),
+        (("--vary", "plates.radius=0:3000:0.001"), "at most can be told apart"),
+        (("--vary", "start_angle=-40:-20:10"), "does not depend on start_angle"),
+        (("--friction", "900 N"), "nothing would come down"),
     ],
 )
 def test_bad_input_is_one_line_and_writes_nothing(feltload, lever, tmp_path, options, says):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,9 +12,17 @@ from feltload.app.errors import AppError
 from feltload.app.jobs.predicting.inputs import read_friction, read_vary, read_way
 from feltload.app.jobs.predicting.prediction import predict_file, read_loads
 from feltload.app.jobs.predicting.targets import load_targets, read_targets, write_targets
-from feltload.calibration import TargetAxis, TargetScale, example_text, judge_profile, parse_machine
+from feltload.calibration import (
+    TargetAxis,
+    TargetError,
+    TargetScale,
+    example_text,
+    judge_profile,
+    parse_machine,
+)
 from feltload.core import FeltloadError
 
+PUBLISHED = Path(__file__).parents[2] / "published"
 LEVER = parse_machine(example_text("lever"), "lever")
 CABLE = parse_machine(example_text("cable"), "cable")
 
@@ -93,6 +102,40 @@ def test_targets_are_phrases_tables_and_strengths(tmp_path) -> None:
     (tmp_path / "targets.json").write_text("{}")
     with pytest.raises(AppError, match="cannot be read"):
         load_targets(tmp_path)
+
+
+def test_a_published_strength_by_joint_angle_is_a_target(tmp_path) -> None:
+    """Anderson, Madigan & Nussbaum 2007, table 3: knee extension of men of 18 to 25 is greatest at C3 = 64.9 degrees;
+    torque C1 cos(C2 (angle - C3)), isometric.
+    """
+    table = np.genfromtxt(PUBLISHED / "anderson2007_table3_mean.csv", delimiter=",", skip_header=3)
+    (row,) = table[(table[:, :4] == [1, 0, 0, 0]).all(axis=1)]
+    c1, c2, c3 = row[4:7]
+    joint = np.arange(0.0, 116.0, 5.0)
+    torque = c1 * np.cos(c2 * (np.radians(joint) - c3))
+    strength, relation = tmp_path / "knee.csv", tmp_path / "joint.csv"
+    lines = [f"{a},{t}" for a, t in zip(joint, torque, strict=True)]
+    strength.write_text("joint_angle_deg,torque_nm\n" + "\n".join(lines) + "\n")
+    # As the lever rises from -25 to 55 degrees the knee stretches from 95 to 15.
+    relation.write_text("angle_deg,joint_angle_deg\n-25,95\n55,15\n")
+    text = f"proportional to {strength} with {relation} within 60 %"
+    (target,) = read_targets([text])
+    assert target.scale is TargetScale.FREE
+    assert np.degrees(target.at[np.argmax(target.wanted)]) == pytest.approx(70.0 - np.degrees(c3), abs=2.5)
+    assert np.degrees(c3) == pytest.approx(64.9, abs=0.1)
+    found = np.interp(np.radians(20.0), target.at, target.wanted)
+    assert found == pytest.approx(np.cos(c2 * (np.radians(50.0) - c3)) / np.max(torque / c1), rel=1e-6)
+    for content, says in (
+        ("angle_deg,joint_angle_deg\n-25,95\n", "one row"),
+        ("angle_deg,joint_angle_deg\n-25,140\n55,15\n", "moves the joint to 140"),
+        ("angle_deg,knee\n-25,95\n55,15\n", "no column joint_angle_deg"),
+        ("angle_deg,joint_angle_deg\n-25,bent\n55,15\n", "row 2, joint_angle_deg"),
+    ):
+        relation.write_text(content)
+        with pytest.raises(TargetError, match=says):
+            read_targets([text])
+    with pytest.raises(TargetError, match=r"with joint\.csv"):
+        read_targets([f"proportional to {strength} within 60 %"])
 
 
 @pytest.mark.parametrize(

@@ -183,8 +183,7 @@ def describe_positions_column(travel: Travel, *, measured: bool) -> str:
     if travel.scale.angle is not AngleKind.LEVER:
         turned = f"the rotation of {_part(travel.scale.part)}"
         beside = turned if travel.path_m is None else "the way of the handle from the start stop"
-    whole = "measured travel" if measured else "travel"
-    return f"Positions are parts of the {whole}, with {beside} beside them."
+    return f"Positions are parts of the {'measured ' * measured}travel, with {beside} beside them."
 
 
 def angle_name(travel: Travel) -> str:

@@ -38,20 +38,13 @@ def target_from_table(path: Path) -> Target:
         Naming file, row and column of what cannot be read.
     """
     where = str(path)
-    text = read_text(path, TargetError, remedy=f"give a CSV: {_REMEDY}")
-    try:
-        reader = csv.DictReader(io.StringIO(text, newline=""))
-        names, rows = tuple(reader.fieldnames or ()), list(reader)
-    except csv.Error as error:
-        raise TargetError(f"is no table ({error})", where=where, remedy="save it as CSV") from None
-    position = _one_of(names, tuple(POSITIONS), where)
-    if not rows:
-        raise TargetError("has no rows", where=where, remedy=_REMEDY)
+    names, rows = read_rows(path, _REMEDY)
+    position = one_of(names, tuple(POSITIONS), where)
     limits = [name for name in names if name.startswith(("lowest_", "highest_"))]
     if limits:
         return _between_limits(path, names, rows, position, limits)
-    force = _one_of(names, (*(f"force_{unit}" for unit in UNITS), "force_percent"), where)
-    tolerance = _one_of(names, (*(f"tolerance_{unit}" for unit in UNITS), "tolerance_percent"), where)
+    force = one_of(names, (*(f"force_{unit}" for unit in UNITS), "force_percent"), where)
+    tolerance = one_of(names, (*(f"tolerance_{unit}" for unit in UNITS), "tolerance_percent"), where)
     relative = force == "force_percent"
     if relative and tolerance != "tolerance_percent":
         raise TargetError(
@@ -59,11 +52,11 @@ def target_from_table(path: Path) -> Target:
         )
     table = np.array(
         [
-            [_number(row, name, number, where) for name in (position, force, tolerance)]
+            [number_in(row, name, number, where) for name in (position, force, tolerance)]
             for number, row in enumerate(rows, start=2)
         ]
     )
-    table = _by_position(table, where)
+    table = sorted_by_position(table, where)
     axis, per_unit = POSITIONS[position]
     wanted = table[:, 1] * _newtons(force)
     half = table[:, 2] * (0.01 * np.abs(wanted) if tolerance == "tolerance_percent" else _newtons(tolerance))
@@ -92,18 +85,18 @@ def _between_limits(
             remedy="head it travel_percent,lowest_n,highest_n (or _kgf, _lbf)",
         )
     ends = [
-        _one_of(names, tuple(name for name in known if name.startswith(end)), where)
+        one_of(names, tuple(name for name in known if name.startswith(end)), where)
         if any(name.startswith(end) for name in limits)
         else None
         for end in ("lowest", "highest")
     ]
     table = np.array(
         [
-            [_number(row, position, number, where), *(_limit(row, name, number, where) for name in ends)]
+            [number_in(row, position, number, where), *(_limit(row, name, number, where) for name in ends)]
             for number, row in enumerate(rows, start=2)
         ]
     )
-    table = _by_position(table, where)
+    table = sorted_by_position(table, where)
     low, high = table[:, 1], table[:, 2]
     bad = np.flatnonzero(low >= high)
     if bad.size:
@@ -142,10 +135,11 @@ def _limit(row: dict[str, str], name: str | None, number: int, where: str) -> fl
     """A limit in newtons; NaN where there is none."""
     if name is None or not (row[name] or "").strip():
         return np.nan
-    return _number(row, name, number, where) * _newtons(name)
+    return number_in(row, name, number, where) * _newtons(name)
 
 
-def _by_position(table: Floats, where: str) -> Floats:
+def sorted_by_position(table: Floats, where: str) -> Floats:
+    """A table by its first column, which gives each position once."""
     table = table[np.argsort(table[:, 0])]
     if np.any(np.diff(table[:, 0]) <= 0.0):
         raise TargetError("gives a position twice", where=where, remedy="give each position once")
@@ -180,7 +174,27 @@ def proportional_target(text: str, axis: TargetAxis, at: Floats, force_n: Floats
     return Target(text, axis, at, wanted, within * wanted, TargetScale.FREE)
 
 
-def _one_of(names: tuple[str, ...], columns: tuple[str, ...], where: str) -> str:
+def read_rows(path: Path, remedy: str) -> tuple[tuple[str, ...], list[dict[str, str]]]:
+    """Heads and rows of a CSV.
+
+    Raises
+    ------
+    TargetError
+        It is no table, or has no rows.
+    """
+    text = read_text(path, TargetError, remedy=f"give a CSV: {remedy}")
+    try:
+        reader = csv.DictReader(io.StringIO(text, newline=""))
+        names, rows = tuple(reader.fieldnames or ()), list(reader)
+    except csv.Error as error:
+        raise TargetError(f"is no table ({error})", where=str(path), remedy="save it as CSV") from None
+    if not rows:
+        raise TargetError("has no rows", where=str(path), remedy=remedy)
+    return names, rows
+
+
+def one_of(names: tuple[str, ...], columns: tuple[str, ...], where: str) -> str:
+    """The one of these columns that a table has."""
     found = [name for name in columns if name in names]
     if not found:
         raise TargetError(f"has no column {' or '.join(columns)}", where=where, remedy=_REMEDY)
@@ -189,7 +203,8 @@ def _one_of(names: tuple[str, ...], columns: tuple[str, ...], where: str) -> str
     return found[0]
 
 
-def _number(row: dict[str, str], name: str, number: int, where: str) -> float:
+def number_in(row: dict[str, str], name: str, number: int, where: str) -> float:
+    """A number of a row, which is counted from 1 with the head."""
     try:
         value = float(row[name])
     except (TypeError, ValueError):
@@ -207,7 +222,7 @@ def _newtons(column: str) -> float:
 
 
 def _load(rows: list[dict[str, str]], where: str) -> float:
-    loads = {_number(row, "load_kg", number, where) for number, row in enumerate(rows, start=2)}
+    loads = {number_in(row, "load_kg", number, where) for number, row in enumerate(rows, start=2)}
     if len(loads) > 1:
         raise TargetError(
             "is for several loads",

@@ -18,9 +18,11 @@ from feltload.calibration import (
     TargetAxis,
     TargetError,
     TargetRecord,
+    is_by_joint,
     judgement_record,
     parse_target,
     proportional_target,
+    target_by_joint,
     target_from_table,
 )
 from feltload.coaching import CapacityCurve, capacity_from_json, capacity_from_table
@@ -28,11 +30,13 @@ from feltload.core import read_text, write_file
 from feltload.signal import AngleKind, Travel
 
 FILE_NAME = "targets.json"
-_PROPORTIONAL = re.compile(r"proportional\s+to\s+(?P<file>.+?)\s+within\s+(?P<within>[^%]+%)")
+_PROPORTIONAL = re.compile(
+    r"proportional\s+to\s+(?P<file>.+?)(?:\s+with\s+(?P<joint>\S+\.csv))?\s+within\s+(?P<within>[^%]+%)"
+)
 
 
 def read_targets(written: Sequence[str]) -> tuple[Target, ...]:
-    """Targets of `--target`: phrases, tables (.csv), or "proportional to FILE within 5 %".
+    """Targets of `--target`: phrases, tables (.csv), "proportional to FILE within 5 %", also "FILE with JOINT.csv".
 
     Raises
     ------
@@ -45,7 +49,10 @@ def read_targets(written: Sequence[str]) -> tuple[Target, ...]:
 def _read(text: str) -> tuple[Target, ...]:
     if found := _PROPORTIONAL.fullmatch(text):
         within = 0.01 * read_percent(found["within"], "--target")
-        return (_proportional(text, Path(found["file"]), within),)
+        strength = Path(found["file"])
+        if found["joint"] is not None:
+            return (target_by_joint(text, strength, Path(found["joint"]), within),)
+        return (_proportional(text, strength, within),)
     if text.lower().endswith(".csv"):
         return (target_from_table(Path(text)),)
     return parse_target(text)
@@ -53,6 +60,12 @@ def _read(text: str) -> tuple[Target, ...]:
 
 def _proportional(text: str, path: Path, within: float) -> Target:
     """A target in proportion to a strength: a capacity file of a client, or a table by lever angle."""
+    if path.suffix.lower() == ".csv" and is_by_joint(path):
+        raise TargetError(
+            "is by joint angle",
+            where=str(path),
+            remedy=f'say how the machine moves the joint: "proportional to {path.name} with joint.csv within 10 %"',
+        )
     curve = capacity_from_table(path) if path.suffix.lower() == ".csv" else capacity_from_json(path)[0]
     axis, at = _positions(curve)
     return proportional_target(text, axis, at, curve.force_n, within)
