@@ -196,6 +196,15 @@ def test_another_geometry_or_load_is_not_compared(tmp_path) -> None:
     assert "no load in common" in " ".join(describe_health(other))
 
 
+def test_friction_at_stops_is_not_compared_with_that_of_repetitions(tmp_path) -> None:
+    log = tmp_path / "log.jsonl"
+    read_health(result(tmp_path, 1, 6.0), log).keep()
+    log.write_text(log.read_text(encoding="utf-8").replace('"stops"', '"repetitions"'), encoding="utf-8")
+    found = read_health(result(tmp_path, 2, 9.0), log)
+    assert found.arms[0].last is None
+    assert "made in another way are not compared" in " ".join(describe_health(found))
+
+
 def test_a_line_that_was_cut_is_said_and_kept_beside(tmp_path) -> None:
     log = tmp_path / "log.jsonl"
     read_health(result(tmp_path, 1, 6.0), log).keep()

@@ -12,6 +12,10 @@ import pytest
 
 from feltload.app.files.provenance import Provenance
 from feltload.app.jobs.machine_check import check_measured
+from feltload.app.jobs.upkeep.changes import compare_entries
+from feltload.app.jobs.upkeep.entries import HealthEntry
+from feltload.app.jobs.upkeep.health import ArmHealth, MachineHealth, Since
+from feltload.app.jobs.upkeep.log import HealthLog
 from feltload.app.pages.behind import curve_words, table_along
 from feltload.app.pages.certificate.page import certificate_page
 from feltload.app.pages.client.page import render_sheet
@@ -19,12 +23,14 @@ from feltload.app.pages.client.view import build_sheet
 from feltload.app.pages.comparison.drawn import ComparedCurve, DifferenceCurve
 from feltload.app.pages.comparison.figures import comparison_figure
 from feltload.app.pages.comparison.quantity import force_quantity
-from feltload.app.pages.page import page_templates, render_page, render_survey
+from feltload.app.pages.page import page_templates, render_health, render_page, render_survey
 from feltload.app.pages.report.assemble import build_view
 from feltload.app.pages.result_folder import check_page
 from feltload.app.pages.survey.view import build_survey
+from feltload.app.pages.upkeep.view import build_health
 from feltload.calibration import example_text, parse_machine, plan_survey
 from feltload.coaching import LoadLine, match_capacity, plan_help
+from feltload.signal import FrictionBand
 from lever_profile import lever_profile
 from machine_texts import LEVER
 from made_capacity import made_capacity
@@ -71,6 +77,26 @@ def sheet() -> str:
     return render_sheet(build_sheet(profile, line, capacity, match, plan, machine=parse_machine(LEVER)))
 
 
+def aged() -> str:
+    """A machine whose friction rose since last year."""
+    made = made_estimate()
+    n = made.friction_n.size
+    made = replace(made, friction_band=FrictionBand(0.04 * np.eye(n), np.full(made.friction_n.shape, 0.4)))
+    entries = [
+        HealthEntry.of(
+            replace(made, friction_n=made.friction_n + more), Provenance(feltload="0", recordings=())
+        )
+        for more in (0.0, 3.0)
+    ]
+    before, now = (
+        entry.model_copy(update={"measured": f"203{year}-01-01T10:00:00Z"})
+        for year, entry in enumerate(entries)
+    )
+    since = Since(before, compare_entries(now, before, times=1))
+    arm = ArmHealth(made, True, now, (before,), 0, since, None, ())
+    return render_health(build_health(MachineHealth((arm,), (), Path("log"), HealthLog((before,)))))
+
+
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory) -> list[Path]:
     folder = tmp_path_factory.mktemp("pages")
@@ -81,6 +107,7 @@ def pages(tmp_path_factory) -> list[Path]:
         "check": checked,
         "sheet": sheet,
         "certificate": lambda: certificate_page(made_certificate()),
+        "health": aged,
     }
     for name, make in made.items():
         (folder / f"{name}.html").write_text(make(), encoding="utf-8")

@@ -75,6 +75,7 @@ class HealthEntry(_Kept):
     values: tuple[KeptValue, ...]
     side: str | None = None
     mechanism: str | None = None
+    method: str | None = None
     certificates: tuple[str, ...] = ()
     rotation_rad: tuple[float, ...] = ()
     handle_path_m: tuple[float, ...] = ()
@@ -101,6 +102,7 @@ class HealthEntry(_Kept):
             values=(*_friction(estimate), *_compliance(estimate)),
             side=options.side if options is not None and options.both_sides else None,
             mechanism=None if text is None else parse_machine(text).mechanism.kind,
+            method=estimate.method.value,
             certificates=tuple(sorted(names)) if complete else (),
             rotation_rad=_kept(grid - estimate.start_angle_rad) if curves else (),
             handle_path_m=_kept(ways) if curves and ways is not None else (),

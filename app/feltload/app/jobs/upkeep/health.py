@@ -41,7 +41,9 @@ class ArmHealth:
         Whether its data comes from an emulated machine.
     entry : HealthEntry
     earlier : tuple of HealthEntry
-        Measurements in the log before this one, oldest first.
+        Measurements in the log before this one, oldest first, made as this one was.
+    otherwise : int
+        How many before this one were made in another way: friction at stops is not that of a machine that moves.
     last, first : Since or None
         Compared with the one before and with the first of all; `first` is None where those are one.
     trends : tuple of Trend
@@ -51,6 +53,7 @@ class ArmHealth:
     invented: bool
     entry: HealthEntry
     earlier: tuple[HealthEntry, ...]
+    otherwise: int
     last: Since | None
     first: Since | None
     trends: tuple[Trend, ...]
@@ -121,7 +124,7 @@ def _arm(directory: Path, path: Path, entries: Sequence[HealthEntry]) -> ArmHeal
     entry = HealthEntry.of(estimate, provenance)
     for kept in entries:
         _require_alike(entry, kept, path)
-    earlier = tuple(
+    before = tuple(
         sorted(
             (
                 kept
@@ -133,6 +136,7 @@ def _arm(directory: Path, path: Path, entries: Sequence[HealthEntry]) -> ArmHeal
             key=lambda kept: kept.measured,
         )
     )
+    earlier = tuple(kept for kept in before if kept.method in (None, entry.method))
     compared = (*earlier[-1:], *(earlier[:1] if len(earlier) > 1 else ()))
     since = [Since(kept, compare_entries(entry, kept, times=len(compared))) for kept in compared]
     return ArmHealth(
@@ -140,6 +144,7 @@ def _arm(directory: Path, path: Path, entries: Sequence[HealthEntry]) -> ArmHeal
         provenance.invented,
         entry,
         earlier,
+        len(before) - len(earlier),
         since[0] if since else None,
         since[1] if len(since) > 1 else None,
         trends((*earlier, entry)),

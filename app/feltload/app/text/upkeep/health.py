@@ -58,9 +58,14 @@ def describe_arm(arm: ArmHealth) -> list[str]:
         lines = []
     lines += [_line(value, arm) for value in values]
     lines += describe_unknown(arm)
-    if arm.last is None:
+    if arm.otherwise:
+        lines.append(
+            "Earlier measurements that were made in another way are not compared: friction of a machine that is held "
+            "at stops is not that of one that moves."
+        )
+    elif arm.last is None:
         lines.append("This is the first measurement in the log: there is nothing to compare it with yet.")
-    elif not any(change.before for since in arm.since for change in since.changes):
+    if arm.last is not None and not any(change.before for since in arm.since for change in since.changes):
         lines.append("There is no load in common with earlier measurements: nothing can be compared.")
     lines += [line for since in arm.since for line in describe_where(arm, since)]
     lines += [describe_trend(trend) for trend in arm.trends]
