@@ -102,8 +102,7 @@ def short_span(span_rad: Span, travel: Travel) -> str:
 
 def stretch_text(first_rad: float, last_rad: float, travel: Travel) -> str:
     """``30 to 62 % (−5° to 12°)``, in the order of the movement, where the head says of what it is a part."""
-    span_rad = (first_rad, last_rad)
-    return f"{shares_text(span_rad, travel)} ({ends_text(span_rad, travel)})"
+    return f"{shares_text(span := (first_rad, last_rad), travel)} ({ends_text(span, travel)})"
 
 
 def shares_text(span_rad: Span, travel: Travel) -> str:
