@@ -30,7 +30,7 @@ START_NS = 7_000_000_000
 
 def write_visit(visit: Visit, path: Path) -> None:
     """Write one session as the recorder writes it."""
-    text = rig_toml(visit.scenario, PROTOCOL, "none", "none", serial=BenchCell().serial)
+    text = rig_toml(visit.scenario, PROTOCOL, "force", "inertial", serial=BenchCell().serial)
     info = RecordingInfo(
         load_kg=visit.scenario.load_kg,
         load_u_kg=0.02,

@@ -129,6 +129,21 @@ def test_the_dataset_is_read_as_parquet_and_said_to_be_invented(walked, tmp_path
     assert "its table profiles cannot be read" in capsys.readouterr().err
 
 
+def test_the_data_go_elsewhere_with_the_certificate(walked, monkeypatch, capsys):
+    """Every export that the tutorial prints, in newtons."""
+    monkeypatch.chdir(walked)
+    lines = [line for line in TUTORIAL.splitlines() if line.startswith("feltload export ")]
+    assert len(lines) == 4
+    for line in lines:
+        assert main(shlex.split(line)[1:]) == 0
+    joined = pd.read_csv(walked / "tables" / "joined.csv")
+    truth = pd.read_csv(walked / "truth.csv").set_index("measurement").loc["A-kim-1-1", "peak_n"]
+    assert truth < joined["force_n"].max() < 1.5 * truth
+    assert main(["export", "recordings/A-kim-1-1.mcap", "--out", "none"]) == 2
+    assert "reads in counts, and there is no certificate" in capsys.readouterr().err
+    assert not (walked / "none").exists()
+
+
 def test_a_certificate_of_another_cell_is_refused(walked, tmp_path, capsys):
     text = calibration_readings().replace("C-1042", "C-1043")
     (tmp_path / "other.csv").write_text(text, encoding="utf-8")

@@ -22,6 +22,7 @@ def export(
     side: Literal["left", "right"] | None = None,
     rate: float = 100.0,
     rig: Path | None = None,
+    certificate: list[Path] | None = None,
     labels: BidsLabels = NO_LABELS,
     force_overwrite: bool = False,
     common: CommonOptions = DEFAULTS,
@@ -54,18 +55,20 @@ def export(
         Rows per second of the joined table, 10 to 2000.
     rig
         Rig file to use in place of the sensors' description kept in the recording.
+    certificate
+        Calibration certificates of the sensors, in place of those in the recording; STREAM=FILE as in profile.
     force_overwrite
         Replace files that are there already.
     """
     from feltload.app.files.outputs import claim_directory
-    from feltload.app.files.recordings import open_recording
+    from feltload.app.files.recordings import open_recording, read_certificates
     from feltload.app.jobs.exporting.joined import export_tables, joined_names, joined_of, joined_tables
     from feltload.app.text.facts import describe_all
     from feltload.signal import SignalError
 
     console = Console(common)
     with console.progress("Reading"):
-        read = open_recording(recording, rig=rig)
+        read = open_recording(recording, rig=rig, certificates=read_certificates(certificate or ()))
     names = _motion_files(recording, format, labels) or joined_names(read, format)
     claim_directory(out, names, overwrite=force_overwrite, make=False)
     private = read.info.is_about_a_person
