@@ -34,6 +34,8 @@ numpydoc_show_class_members = False
 numpydoc_xref_param_type = False
 
 html_theme = "pydata_sphinx_theme"
+html_static_path = ["_tools/static"]
+html_css_files = ["pages.css"]
 html_title = "feltload"
 html_copy_source = False
 html_show_sourcelink = False

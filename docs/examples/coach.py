@@ -43,8 +43,12 @@ from feltload.signal import Reference, Session, estimate
 # %%
 sessions = []
 for seed, load_kg in enumerate((20.0, 40.0)):
-    run = simulate(scenario("lever-row", load_kg=load_kg), seed=seed)
-    rest = run.force.loc[run.force["host_s"] < 2.0, "force_n"].mean()
+    run = simulate(
+        scenario("lever-row", load_kg=load_kg), seed=seed
+    )
+    rest = run.force.loc[
+        run.force["host_s"] < 2.0, "force_n"
+    ].mean()
     force = run.force.assign(force_n=run.force["force_n"] - rest)
     sessions.append(
         Session(
@@ -55,7 +59,8 @@ for seed, load_kg in enumerate((20.0, 40.0)):
         )
     )
 profile = estimate(
-    sessions, reference=Reference("invented row", run.start_angle_rad, 0.0)
+    sessions,
+    reference=Reference("invented row", run.start_angle_rad, 0.0),
 )
 profile
 
@@ -71,9 +76,16 @@ ax = profile.plot()
 angle_rad = profile.angle_rad
 force_n = np.linspace(420.0, 300.0, angle_rad.size)
 covariance_n2 = np.diag((0.05 * force_n) ** 2)
-painful = (float(angle_rad[-1] - np.radians(8.0)), float(angle_rad[-1]))
+painful = (
+    float(angle_rad[-1] - np.radians(8.0)),
+    float(angle_rad[-1]),
+)
 capacity = CapacityCurve(
-    angle_rad, force_n, covariance_n2, CapacitySource.TABLE, invented=True
+    angle_rad,
+    force_n,
+    covariance_n2,
+    CapacitySource.TABLE,
+    invented=True,
 )
 capacity = capacity.marked([painful])
 capacity
@@ -100,8 +112,13 @@ wanted_kg = load_for_demand(line, capacity, 0.8)
 plates = Plates((250, 500, 1000, 2000), unit_kg=1.0)
 few, many = match.repetitions.low, match.repetitions.high
 travel = match.travel.along
-low, high = (100 * travel.share(end) for end in match.travel.work_rad)
-demand, u95 = 100 * match.limiting_demand, 200 * match.u_limiting_demand
+low, high = (
+    100 * travel.share(end) for end in match.travel.work_rad
+)
+demand, u95 = (
+    100 * match.limiting_demand,
+    200 * match.u_limiting_demand,
+)
 sheet = {
     "works in": f"{low:.0f} to {high:.0f} % of the travel",
     "greatest demand of 40 kg": f"{demand:.0f} ± {u95:.0f} % of capacity",

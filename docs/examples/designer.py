@@ -79,7 +79,11 @@ free = [
     free_dimension(angle, np.radians(-30.0), np.radians(30.0)),
 ]
 proposal = propose_design(
-    machine, free, targets, loads_kg=[20.0, 40.0], travel_rad=travel_rad
+    machine,
+    free,
+    targets,
+    loads_kg=[20.0, 40.0],
+    travel_rad=travel_rad,
 )
 proposal
 
@@ -87,9 +91,14 @@ proposal
 ax = proposal.plot()
 
 # %%
-figure, axes = plt.subplots(1, 2, figsize=(9.0, 4.5), layout="constrained")
+figure, axes = plt.subplots(
+    1, 2, figsize=(9.0, 4.5), layout="constrained"
+)
 for ax, each, name in zip(
-    axes, (machine, proposal.proposed), ("today", "proposed"), strict=True
+    axes,
+    (machine, proposal.proposed),
+    ("today", "proposed"),
+    strict=True,
 ):
     side_view(ax, each, travel_rad=travel_rad, load_kg=40.0)
     ax.set_title(name)
@@ -100,7 +109,9 @@ for ax, each, name in zip(
 
 # %%
 proposed = predict_profile(
-    proposal.proposed, travel_rad=travel_rad, loads_kg=np.array([20.0, 40.0])
+    proposal.proposed,
+    travel_rad=travel_rad,
+    loads_kg=np.array([20.0, 40.0]),
 )
 for judgement in judge_profile(proposed.estimate, targets):
     print(judgement)

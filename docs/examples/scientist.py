@@ -19,7 +19,11 @@
 import numpy as np
 from matplotlib import pyplot as plt
 
-from feltload.calibration import example_text, parse_machine, predict_profile
+from feltload.calibration import (
+    example_text,
+    parse_machine,
+    predict_profile,
+)
 from feltload.coaching import (
     analyse_quantity,
     compare_paired_curves,
@@ -35,7 +39,9 @@ from feltload.signal import profile_dataset
 # %%
 machine = parse_machine(example_text("lever"))
 prediction = predict_profile(
-    machine, travel_rad=np.radians(70.0), loads_kg=np.array([20.0, 40.0, 60.0])
+    machine,
+    travel_rad=np.radians(70.0),
+    loads_kg=np.array([20.0, 40.0, 60.0]),
 )
 data = profile_dataset(prediction.estimate).swap_dims(
     position="travel_percent"
@@ -43,8 +49,13 @@ data = profile_dataset(prediction.estimate).swap_dims(
 data["static_n"].to_pandas().iloc[:, ::20].round(1)
 
 # %%
-per_kg = data["static_n"].diff("load_kg") / data["load_kg"].diff("load_kg")
-per_kg.attrs = {"long_name": "force added by each kilogram", "units": "N/kg"}
+per_kg = data["static_n"].diff("load_kg") / data["load_kg"].diff(
+    "load_kg"
+)
+per_kg.attrs = {
+    "long_name": "force added by each kilogram",
+    "units": "N/kg",
+}
 figure, ax = plt.subplots(layout="constrained")
 lines = per_kg.isel(load_kg=0).plot(ax=ax)
 title = ax.set_title("Invented lever: what one more kilogram adds")
@@ -57,10 +68,14 @@ title = ax.set_title("Invented lever: what one more kilogram adds")
 # %%
 rng = np.random.default_rng(1)
 peaks_n = (
-    240.0 + rng.normal(0.0, 15.0, (10, 1)) + rng.normal(0.0, 2.0, (10, 3))
+    240.0
+    + rng.normal(0.0, 15.0, (10, 1))
+    + rng.normal(0.0, 2.0, (10, 3))
 )
 labels = {
-    "machine": [f"machine {m}" for m in range(10) for _ in range(3)],
+    "machine": [
+        f"machine {m}" for m in range(10) for _ in range(3)
+    ],
     "day": [f"day {d}" for _ in range(10) for d in range(1, 4)],
 }
 analysis = analyse_quantity(peaks_n.ravel(), labels, unit="N")
@@ -92,11 +107,12 @@ print(
 # %%
 percent = data["travel_percent"].to_numpy()
 shapes = np.exp(
-    -0.5 * ((percent - np.linspace(0.0, 100.0, 6)[:, None]) / 15.0) ** 2
+    -0.5
+    * ((percent - np.linspace(0.0, 100.0, 6)[:, None]) / 15.0) ** 2
 )
-curves_n = data["static_n"].sel(load_kg=40.0).to_numpy() + rng.normal(
-    0.0, 6.0, (10, 1, 1)
-)
+curves_n = data["static_n"].sel(
+    load_kg=40.0
+).to_numpy() + rng.normal(0.0, 6.0, (10, 1, 1))
 curves_n = curves_n + rng.normal(0.0, 1.0, (10, 2, 6)) @ shapes
 curves_n[:, 1] += 3.0 * (percent > 80.0)
 along = curve_repeatability(
@@ -121,7 +137,8 @@ where = ax.fill_between(
     label="established over the whole curve, 5 %",
 )
 labels = ax.set(
-    xlabel="part of the travel, %", ylabel="difference of static force, N"
+    xlabel="part of the travel, %",
+    ylabel="difference of static force, N",
 )
 legend = ax.legend(loc="upper left", frameon=False)
 print(f"p = {test.p:.3f} in {test.arrangements} arrangements")
