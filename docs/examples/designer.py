@@ -55,13 +55,12 @@ ax = prediction.plot()
 # %% [markdown]
 # ## Does it meet the target?
 # The probability that the whole curve lies within the target decides, so that
-# the answer may also be that it cannot be determined.
+# the answer may also be that it cannot be determined. Here with 40 kg.
 
 # %%
 targets = parse_target("falls 25(5) % from start to end")
-today = judge_profile(prediction.estimate, targets)
-for judgement in today:
-    print(judgement)
+_, today = judge_profile(prediction.estimate, targets)
+today
 
 # %% [markdown]
 # ## Which dimensions would meet it?
@@ -113,5 +112,5 @@ proposed = predict_profile(
     travel_rad=travel_rad,
     loads_kg=np.array([20.0, 40.0]),
 )
-for judgement in judge_profile(proposed.estimate, targets):
-    print(judgement)
+_, then = judge_profile(proposed.estimate, targets)
+then

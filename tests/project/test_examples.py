@@ -106,7 +106,7 @@ def test_designer() -> None:
     assert "Resistance profile predicted, not measured" in words
     assert "Design proposed for lever row (invented), predicted, not measured: meets every target" in words
     verdicts = re.findall(r"(\d+) kg compared with the target: .*?: target (not met|met)", words)
-    assert verdicts == [("20", "not met"), ("40", "not met"), ("20", "met"), ("40", "met")]
+    assert verdicts == [("40", "not met"), ("40", "met")]
     assert len(figures(run("designer"))) == 3
 
 
