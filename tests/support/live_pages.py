@@ -115,15 +115,24 @@ class Window:
         return found[0].text if found else ""
 
     def wait(self, what: str, true: Callable[[], Any]) -> Any:
-        """Wait until something is so; elements that were just drawn anew are looked at again."""
-        from selenium.common.exceptions import StaleElementReferenceException
+        """Wait until something is so; elements that were just drawn anew, or hidden, are looked at again."""
+        from selenium.common.exceptions import (
+            ElementClickInterceptedException,
+            ElementNotInteractableException,
+            StaleElementReferenceException,
+        )
 
+        moved = (
+            ElementClickInterceptedException,
+            ElementNotInteractableException,
+            StaleElementReferenceException,
+        )
         until_s = time.monotonic() + PATIENCE_S
         while time.monotonic() < until_s:
             try:
                 if found := true():
                     return found
-            except StaleElementReferenceException:
+            except moved:
                 pass
             time.sleep(0.1)
         raise AssertionError(f"{what}; the page says: {self.text('body')[:700]}")

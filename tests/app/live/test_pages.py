@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from feltload.acquisition import read_recording
-from feltload.app.text.live import describing, documents, joining, measure, result, start
+from feltload.app.text.live import describing, documents, hands, joining, measure, result, start
 from feltload.calibration import ParameterKey, load_machine
 from feltload.coaching import FEWEST_POSITIONS, ClientFolder, capacity_from_json
 from feltload.signal import load_results, profile_summary
@@ -171,25 +171,35 @@ def test_from_there_to_a_client_sheet(coach: Window, server: LiveServer) -> None
     assert CODE.lower() in next(server.folder.glob("sheet-*.html")).name
 
 
-def test_pain_stops_the_script_at_once(coach: Window, server: LiveServer) -> None:
-    coach.open(f"{server.base}/")
-    coach.tap(start.kind_words("machine")[0])
+def test_pain_in_a_helped_set_stops_the_script_at_once(coach: Window, server: LiveServer) -> None:
+    coach.open(f"{server.base}/result")
+    coach.tap(result.HELPED)
     coach.tap(start.BEGIN)
     coach.wait("no page to measure", lambda: coach.all(".board"))
     coach.wait(
         "nothing is asked for",
         lambda: "epeat" in coach.text(".headline") or "epetition" in coach.text(".headline"),
     )
-    # Pain has a place once the arm has turned.
+    # Pain, and help, have a place once the arm has turned.
     coach.wait("no pass is drawn", lambda: passes(coach) >= 2)
+    coach.tap(hands.HEADING)
+    for which in ("planned", "given"):
+        coach.wait(f"nothing is {which}", lambda which=which: coach.text(f".hand.{which} b").strip("–−"))
+    assert "to feel" in coach.text(".page") and "% of capacity" in coach.text(".page")
+    sound(coach, server)
+    coach.tap(measure.HEADING)
+    coach.wait("no page to measure", lambda: coach.all(".board"))
     coach.tap(measure.PAIN)
     coach.wait("pain does not stop the script", lambda: "Pain is marked" in coach.text(".stopped .headline"))
     assert "clinician" in coach.text(".headline")
-    assert [one.text for one in coach.all(".bar button")] == [measure.PAIN, measure.END]
+    coach.wait(
+        "something else is offered",
+        lambda: [one.text for one in coach.all(".bar button")] == [measure.PAIN, measure.END],
+    )
     sound(coach, server)
     coach.end_recording(measure.END, measure.RESULT)
     coach.wait("not closed", lambda: measure.OVER in coach.text(".headline"))
-    kinds = {mark.kind for path in server.folder.glob("*-2.mcap") for mark in read_recording(path).marks}
+    kinds = {mark.kind for path in server.folder.glob("*-helped.mcap") for mark in read_recording(path).marks}
     assert "pain" in kinds
     # It is kept for the client, whatever else becomes of the recording.
     coach.tap(measure.RESULT)

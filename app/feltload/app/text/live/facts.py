@@ -10,7 +10,7 @@ from feltload.app.text.common import Sentence
 SENTENCES: Mapping[str, Sentence] = {
     LiveFact.FORCE_NOT_KNOWN: lambda fact: f"no force can be shown: it {fact.figures['what']}",
     LiveFact.POSITION_NOT_KNOWN: lambda _: (
-        "the position is not known yet; one slow repetition through the whole travel shows it"
+        "the position is not known yet; it shows once the arm was moved slowly, as far as it is to be used"
     ),
     LiveFact.NO_PROFILE_YET: lambda fact: "; ".join(
         part for part in (f"no profile yet: {fact.figures['what']}", str(fact.figures["remedy"])) if part

@@ -25,7 +25,7 @@ DRAWING: Final = "The help planned as an open frame, the help given as a solid m
 _DOUBTS: Final[Mapping[str, str]] = {
     "no-profile": "no measured profile of this machine was chosen",
     "no-zero": "the zero is not taken yet",
-    "no-position": "the position is not known yet; one slow repetition shows it",
+    "no-position": "the position is not known yet; it shows once the arm was moved slowly",
     "outside-profile": "the machine was not measured at this position",
     "turning": "the movement turns here",
     "too-old": LATE,
