@@ -11,6 +11,7 @@ from hypothesis import given, settings, strategies as st
 
 from feltload.calibration.design.facts import DesignFact
 from feltload.calibration.design.free import FreeDimension, free_dimension
+from feltload.calibration.design.problem import make_problem
 from feltload.calibration.design.proposal import Proposal
 from feltload.calibration.design.proposing import propose_design
 from feltload.calibration.design.room import collisions
@@ -265,6 +266,29 @@ def test_what_cannot_be_met_says_what_would_help() -> None:
     assert all(b <= a + 1e-6 for a, b in itertools.pairwise(misses))
     front = found.conflict.trade_offs[0].misses
     assert all(b[0] >= a[0] - 1e-3 and b[1] <= a[1] + 1e-3 for a, b in itertools.pairwise(front))
+
+
+def test_derivatives_of_a_lever_by_hand() -> None:
+    machine = lever()
+    q = np.radians(np.linspace(0.0, 80.0, 9))
+    moving = free(machine, plates__radius=(200, 350), plates__angle=(-20, 60), handle_radius=(600, 700))
+    problem = make_problem(
+        machine, moving, [wanted_n(q, 200.0 + 0.0 * q, 5.0)], [40.0], float(q[-1]), g_m_s2=G
+    )
+    parts = np.array([0.3, 0.6, 0.5])
+    radius, angle, handle = (each.value(float(part)) for each, part in zip(moving, parts, strict=True))
+    still = 9.5 * 0.380 * np.cos(np.radians(-21.0) + q) + 4.0 * 0.300 * np.cos(np.radians(160.0) + q)
+    force = G * (still + 40.0 * radius * np.cos(angle + q)) / handle
+    by_hand = np.column_stack(
+        (
+            40.0 * G * np.cos(angle + q) / handle,
+            -40.0 * G * radius * np.sin(angle + q) / handle,
+            -force / handle,
+        )
+    )
+    spans = [each.span for each in moving]
+    assert problem.residuals(parts) == pytest.approx((force - 200.0) / 5.0, abs=1e-9)
+    assert np.allclose(problem.jacobian(parts, range(3)), by_hand * spans / 5.0, rtol=1e-7, atol=1e-7)
 
 
 def test_what_three_targets_cost_each_other_by_hand() -> None:

@@ -5,16 +5,18 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from feltload.calibration.design.free import FreeDimension
-from feltload.calibration.errors import GeometryError, TargetError
+from feltload.calibration.errors import TargetError
 from feltload.calibration.machine.machine import Machine
 from feltload.calibration.machine.mechanism import Values
+from feltload.calibration.machine.parameters import ParameterKey
 from feltload.calibration.machine.reference import reference_of
 from feltload.calibration.target.placed import PlacedTarget, place_target
 from feltload.calibration.target.target import Target, TargetScale
@@ -25,8 +27,8 @@ _POINTS: Final = 25
 _STOP_RAD: Final = math.radians(1.0)
 """A stop may be set a little off: a linkage that closes just so far is none."""
 _ONE_PLACE_RAD: Final = 1e-4
-_STEP: Final = 1e-6
-"""Of the derivatives, as a part of the bounds, towards their middle: good to some 1e-6 of the derivative."""
+_STEP: Final = 1e-5
+"""Of the derivatives, as a part of the bounds: good to some 1e-9 of the derivative."""
 
 
 @dataclass(frozen=True)
@@ -89,53 +91,93 @@ class Problem:
         return dict(zip(self.loads_kg, forces, strict=True))
 
     def deviations(self, parts: Floats) -> Floats:
-        """Distances from every target in units of its tolerance; infinite where no machine is, or none that resists."""
-        return self._off(self.values(parts), smooth=False)
+        """Distances from every target in units of its tolerance; infinite where no machine is, or none that resists.
 
-    def deviations_of(self, parts: Floats, changed: Values) -> Floats:
-        """The same with some dimensions (SI) other than the design has them."""
-        return self._off({**self.values(parts), **changed}, smooth=False)
+        `parts` are of one design, (k,), or of many, (m, k); distances accordingly (n,) or (m, n).
+        """
+        return self._off(self._forces_of(parts), smooth=False)
+
+    def deviations_of(self, parts: Floats, changed: Mapping[ParameterKey, Floats]) -> Floats:
+        """The same of a design (k,) with some dimensions (SI) other than it has them, (m,) each; (m, n)."""
+        return self._off(self.forces_of_many_n(parts, changed, self.q_rad), smooth=False)
+
+    def forces_of_many_n(
+        self, parts: Floats, changed: Mapping[ParameterKey, Floats], q_rad: Floats
+    ) -> Floats:
+        """Force of a design (k,) with some dimensions (SI) other than it has them, (m,) each, at `q_rad` (n,).
+
+        Returns
+        -------
+        ndarray, shape (m, loads, n)
+            NaN where a machine cannot be assembled.
+        """
+        count = max(values.size for values in changed.values())
+        own = {key: np.full(count, value) for key, value in self.values(parts).items()}
+        return self.machine.midway_forces_of_many_n(q_rad, self.loads_kg, self.g_m_s2, {**own, **changed})
 
     def residuals(self, parts: Floats) -> Floats:
-        """The same as a smooth function of the dimensions: a free scale is that of least squares."""
-        return self._off(self.values(parts), smooth=True)
+        """The same as a smooth function of the dimensions: a free scale is that of least squares; (n,) or (m, n)."""
+        return self._off(self._forces_of(parts), smooth=True)
 
     def miss(self, parts: Floats) -> float:
         """Largest distance from any target in units of its tolerance: at most 1 where all are met."""
         return float(np.abs(self.deviations(parts)).max())
 
     def jacobian(self, parts: Floats, moving: Sequence[int]) -> Floats:
-        """Derivatives of the residuals by the parts of the bounds of the dimensions `moving`, (n, k)."""
-        columns, here = [], self.residuals(parts)
-        for at in moving:
-            shift = np.zeros(parts.size)
-            shift[at] = _STEP if parts[at] < 0.5 else -_STEP
-            # A search may look where no machine is.
-            with np.errstate(invalid="ignore"):
-                slope = (self.residuals(parts + shift) - here) / shift[at]
-            columns.append(np.nan_to_num(slope, nan=0.0, posinf=0.0, neginf=0.0))
-        return np.column_stack(columns)
+        """Derivatives of the residuals by the parts of the bounds of the dimensions `moving`, (n, k).
 
-    def _off(self, values: Values, *, smooth: bool) -> Floats:
-        try:
-            force = self.forces_n(values)
-        except GeometryError:
-            return np.full(sum(d.placed.at_rad.size for d in self.demands), np.inf)
+        By central differences of machines that are computed at once; one-sided beside a machine that is none.
+        """
+        k = len(moving)
+        shifts = np.zeros((k, parts.size))
+        shifts[np.arange(k), list(moving)] = _STEP
+        here, *there = np.split(
+            self.residuals(np.concatenate((parts[None], parts + shifts, parts - shifts))), [1, k + 1]
+        )
+        # A search may look where no machine is.
+        with np.errstate(invalid="ignore"):
+            ahead, behind = there[0] - here, here - there[1]
+        known = [np.isfinite(side) for side in (ahead, behind)]
+        total = sum(np.where(good, side, 0.0) for good, side in zip(known, (ahead, behind), strict=True))
+        count = known[0].astype(float) + known[1]
+        return np.asarray((total / np.maximum(count, 1.0) / _STEP).T)
+
+    @functools.cached_property
+    def _asked(self) -> tuple[tuple[int, NDArray[np.intp]], ...]:
+        """Index of each demand's load, and of the rotations at which it asks."""
         start = self.machine.start_angle.value
+        return tuple(
+            (self.loads_kg.index(each.load_kg), np.searchsorted(self.q_rad, each.placed.at_rad - start))
+            for each in self.demands
+        )
+
+    def _forces_of(self, parts: Floats) -> Floats:
+        """Forces of one design, (loads, n), or of many, (m, loads, n); NaN where there is no machine."""
+        each = np.atleast_2d(parts)
+        values = {
+            free.parameter.key: free.low + column * free.span
+            for free, column in zip(self.free, each.T, strict=True)
+        }
+        found = self.machine.midway_forces_of_many_n(self.q_rad, self.loads_kg, self.g_m_s2, values)
+        return found if parts.ndim > 1 else found[0]
+
+    def _off(self, forces_n: Floats, *, smooth: bool) -> Floats:
         off = []
-        for demand in self.demands:
-            curve = np.interp(demand.placed.at_rad - start, self.q_rad, force[demand.load_kg])
-            off.append(_smooth(demand.placed, curve) if smooth else demand.placed.deviations(curve))
-        return np.concatenate(off)
+        for demand, (load, places) in zip(self.demands, self._asked, strict=True):
+            curve = forces_n[..., load, places]
+            with np.errstate(invalid="ignore"):
+                off.append(_smooth(demand.placed, curve) if smooth else demand.placed.deviations(curve))
+        lost = np.asarray(~np.isfinite(forces_n).all(axis=(-2, -1)))
+        return np.where(lost[..., None], np.inf, np.concatenate(off, axis=-1))
 
 
 def _smooth(placed: PlacedTarget, force: Floats) -> Floats:
     if placed.target.scale is not TargetScale.FREE:
         return placed.deviations(force)
-    scale = float(placed.least_squares_scale_n(force))
-    if scale <= 0.0:
-        return np.full(force.size, np.inf)
-    return np.asarray((force / scale - placed.wanted) / placed.tolerance)
+    scale = placed.least_squares_scale_n(force)[..., None]
+    usable = scale > 0.0
+    off = (force / np.where(usable, scale, 1.0) - placed.wanted) / placed.tolerance
+    return np.where(usable, off, np.inf)
 
 
 def design_travel(machine: Machine, travel_rad: float, values: Values | None = None) -> Travel:

@@ -133,10 +133,7 @@ def _dimension(problem: Problem, stage: Stage, at: int, q: Floats) -> ProposedDi
     free, part = problem.free[at], float(stage.parts[at])
     key, value = free.parameter.key, free.value(part)
     step = 0.01 * free.parameter.per_unit
-    ends = [
-        np.array(list(problem.forces_n({**problem.values(stage.parts), key: value + shift}, q).values()))
-        for shift in (step, -step)
-    ]
-    steepest = float(np.abs(ends[0] - ends[1]).max()) / 0.02
+    ends = problem.forces_of_many_n(stage.parts, {key: value + step * np.array([1.0, -1.0])}, q)
+    steepest = float(np.nanmax(np.abs(ends[0] - ends[1]), initial=0.0)) / 0.02
     near = 0.5 * free.step / free.span
     return ProposedDimension(free, value, steepest, not near < part < 1.0 - near)

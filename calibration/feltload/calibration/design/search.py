@@ -150,9 +150,9 @@ class _Subset:
         self._home = np.clip(self._still[which], 0.0, 1.0)
 
     def whole(self, part: Floats) -> Floats:
-        """All free dimensions, those that do not move where they are."""
-        parts = self._still.copy()
-        parts[self.which] = part
+        """All free dimensions, (..., k), those that do not move where they are."""
+        parts = np.broadcast_to(self._still, (*part.shape[:-1], self._still.size)).copy()
+        parts[..., self.which] = part
         return parts
 
     def starts(self, seed: int) -> list[Floats]:
@@ -162,7 +162,7 @@ class _Subset:
 
         k = self.which.size
         spread = qmc.Halton(k, seed=seed).random(_TRIED * k)
-        badness = [self._squares(part) for part in spread]
+        badness = self._squares(spread)
         order = np.argsort(badness, kind="stable")[:_BEST]
         return [self._home, *(spread[i] for i in order if badness[i] < _FAR)]
 
@@ -171,13 +171,15 @@ class _Subset:
         from scipy.optimize import Bounds, differential_evolution
 
         found = differential_evolution(
-            self._largest,
+            self._largest,  # type: ignore[arg-type]  # the stubs know one set of dimensions at a time only
             Bounds(np.zeros(self.which.size), np.ones(self.which.size)),
             popsize=8,
             maxiter=25,
             seed=seed,
             polish=False,
             init="halton",
+            vectorized=True,
+            updating="deferred",
             x0=self._home,
         )
         return np.asarray(found.x)
@@ -202,10 +204,12 @@ class _Subset:
             ).x
         )
 
-    def _squares(self, part: Floats) -> float:
-        off = self.problem.residuals(self.whole(part))
-        return float(np.sum(off**2)) if np.isfinite(off).all() else _FAR
+    def _squares(self, spread: Floats) -> Floats:
+        """Sum of squares of each start, (m,)."""
+        squares = np.sum(np.square(self.problem.residuals(self.whole(spread))), axis=-1)
+        return np.asarray(np.nan_to_num(squares, nan=_FAR, posinf=_FAR))
 
-    def _largest(self, part: Floats) -> float:
-        miss = self.problem.miss(self.whole(part))
-        return miss if np.isfinite(miss) else _FAR
+    def _largest(self, columns: Floats) -> Floats:
+        """Largest distance of each column of parts, (k, m) to (m,), as the evolution asks for it."""
+        off = np.abs(self.problem.deviations(self.whole(columns.T)))
+        return np.asarray(np.nan_to_num(off.max(axis=-1), nan=_FAR, posinf=_FAR))

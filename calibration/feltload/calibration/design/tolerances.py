@@ -7,16 +7,14 @@ well known as the machine file says.
 
 from __future__ import annotations
 
-import contextlib
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from feltload.calibration.design.problem import Problem
-from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.mechanism import Values
 from feltload.calibration.machine.parameters import Parameter, ParameterKey
 from feltload.core import Floats
 
@@ -34,7 +32,8 @@ _ANGULAR: Final = math.radians(0.5)
 _OTHER: Final = 0.02
 """Of a mass, stiffness or other part that is bought, as a part of its value (common practice, no source)."""
 _DRAWS: Final = 600
-_STEP: Final = 0.1
+_STEP: Final = 0.01
+_NOTHING_N: Final = 1e-6
 _SURVEY_LIMIT: Final = 2.0
 """Standard uncertainties of a dimension that is not changed, in a worst case."""
 
@@ -120,52 +119,49 @@ def study_tolerances(
         p.key: general_tolerance(p, p.value) if p.key in made else _SURVEY_LIMIT * p.u
         for p in design.parameters
     }
-    base = _curves(problem, {}, q_rad, parts)
-    off = problem.deviations(parts)
-    dimensions, worst, worst_off = [], np.zeros_like(base), np.zeros_like(off)
-    for p in design.parameters:
-        half = halves[p.key]
-        if half <= 0.0:
-            continue
-        ends = [{p.key: p.value + sign * _STEP * half} for sign in (1.0, -1.0)]
-        more, less = (_curves(problem, end, q_rad, parts) for end in ends)
-        slope = (more - less) / (2.0 * _STEP)
-        largest = float(np.abs(slope).max())
-        if largest <= 1e-6:
-            continue
-        dimensions.append(ToleranceOf(p.key, half, p.key in made, largest))
-        worst += np.abs(slope)
-        above, below = (problem.deviations_of(parts, end) for end in ends)
-        worst_off += np.abs(above - below) / (2.0 * _STEP)
-    dimensions.sort(key=lambda each: -each.change_n)
+    tried = [p for p in design.parameters if halves[p.key] > 0.0]
+    values, half = (np.array([of(p) for p in tried]) for of in (lambda p: p.value, lambda p: halves[p.key]))
+
+    def built(amounts: Floats) -> Mapping[ParameterKey, Floats]:
+        """Machines off by parts of the tolerances, (m, p)."""
+        return {p.key: column for p, column in zip(tried, (values + half * amounts).T, strict=True)}
+
+    steps = _STEP * np.eye(len(tried))
+    ends = built(np.concatenate((steps, -steps)))
+    by_force, by_off = (
+        _slopes(each)
+        for each in (problem.forces_of_many_n(parts, ends, q_rad), problem.deviations_of(parts, ends))
+    )
+    largest = np.abs(by_force).max(axis=(1, 2))
+    counts = np.flatnonzero(largest > _NOTHING_N)
+    dimensions = [
+        ToleranceOf(tried[i].key, float(half[i]), tried[i].key in made, float(largest[i]))
+        for i in counts[np.argsort(-largest[counts], kind="stable")]
+    ]
     rng = np.random.default_rng(seed)
-    drawn, met = [], 0
-    tried = [(each, design.values[each.key]) for each in dimensions]
-    for _ in range(_DRAWS):
-        even, normal = rng.uniform(-1.0, 1.0, len(tried)), rng.standard_normal(len(tried))
-        values = {
-            each.key: value + each.half * (a if each.made else b / _SURVEY_LIMIT)
-            for (each, value), a, b in zip(tried, even, normal, strict=True)
-        }
-        miss = float(np.abs(problem.deviations_of(parts, values)).max())
-        met += miss <= 1.0
-        if np.isfinite(miss):
-            # Between the places that are asked a drawn linkage may still fail to close.
-            with contextlib.suppress(GeometryError):
-                drawn.append(_curves(problem, values, q_rad, parts))
-    low, high = np.quantile(drawn, [0.025, 0.975], axis=0) if drawn else (base, base)
+    even = rng.uniform(-1.0, 1.0, (_DRAWS, len(tried)))
+    normal = rng.standard_normal((_DRAWS, len(tried))) / _SURVEY_LIMIT
+    drawn = built(np.where([p.key in made for p in tried], even, normal))
+    curves = problem.forces_of_many_n(parts, drawn, q_rad)
+    # A drawn linkage may fail to close.
+    curves = curves[np.isfinite(curves).all(axis=(1, 2))]
+    base = problem.forces_of_many_n(parts, built(np.zeros((1, len(tried)))), q_rad)
+    low, high = np.quantile(curves if curves.size else base, [0.025, 0.975], axis=0)
+    off = np.abs(problem.deviations(parts))
+    met = np.abs(problem.deviations_of(parts, drawn)).max(axis=-1) <= 1.0
     return ToleranceStudy(
         tuple(dimensions),
-        worst,
+        np.abs(by_force).sum(axis=0),
         low,
         high,
-        float(np.max(np.abs(off) + worst_off)),
-        met / _DRAWS,
+        float(np.max(off + np.abs(by_off).sum(axis=0))),
+        float(np.mean(met)),
         _DRAWS,
     )
 
 
-def _curves(problem: Problem, changed: Values, q_rad: Floats, parts: Floats) -> Floats:
-    """Force of the design with some dimensions changed, (m, n)."""
-    values = {**problem.values(parts), **changed}
-    return np.array(list(problem.forces_n(values, q_rad).values()))
+def _slopes(ends: Floats) -> Floats:
+    """Change for a whole half tolerance of each dimension, (p, ...), from both ends, (2 p, ...)."""
+    more, less = np.split(ends, 2)
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.nan_to_num((more - less) / (2.0 * _STEP), posinf=0.0, neginf=0.0))

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final, cast
 
 import numpy as np
 
-from feltload.calibration.errors import MachineError
+from feltload.calibration.errors import GeometryError, MachineError
 from feltload.calibration.machine.hints import nearest
 from feltload.calibration.machine.mechanism import Handle, Mechanism, Rider, Values
 from feltload.calibration.machine.parameters import START_ANGLE, Parameter, ParameterKey
 from feltload.calibration.machine.virtual_work import WorkTerms, pose_of, work_terms
 from feltload.core import STANDARD_GRAVITY_M_S2, Floats, Quantity
+
+_HALVES: Final[tuple[Callable[[Floats], Floats], ...]] = (
+    lambda values: values[: values.size // 2],
+    lambda values: values[values.size // 2 :],
+)
+"""Machines are parted until those that cannot be assembled stand alone."""
 
 
 @dataclass(frozen=True)
@@ -153,6 +160,45 @@ class Machine:
             both = [self.mechanism.slow_work(d, terms.by_link, values, g_m_s2) for d in (1, -1)]
             forces.append(0.5 * (both[0] + both[1]) / pose.handle.travel)
         return forces
+
+    def midway_forces_of_many_n(
+        self,
+        q_rad: Floats,
+        loads_kg: Sequence[float],
+        g_m_s2: float,
+        changed: Mapping[ParameterKey, Floats],
+    ) -> Floats:
+        """`midway_forces_n` of many machines at once.
+
+        Parameters
+        ----------
+        q_rad : ndarray, shape (n,)
+        loads_kg : sequence of float, length l
+        g_m_s2 : float
+        changed : mapping
+            Dimensions (SI) that differ, with one value for each machine, (m,).
+
+        Returns
+        -------
+        ndarray, shape (m, l, n)
+            Newtons; NaN where a machine cannot be assembled.
+        """
+        q = np.atleast_1d(np.asarray(q_rad, dtype=float))
+        count = max(values.size for values in changed.values())
+        if count == 1 or self.mechanism.at_once:
+            columns = {
+                key: values[:, None] if count > 1 else float(values[0]) for key, values in changed.items()
+            }
+            try:
+                # Mechanisms take columns where they take numbers.
+                forces = self.midway_forces_n(q, loads_kg, g_m_s2, changed=cast(Values, columns))
+            except GeometryError:
+                if count == 1:
+                    return np.full((1, len(loads_kg), q.size), np.nan)
+            else:
+                return np.stack([np.broadcast_to(force, (count, q.size)) for force in forces], axis=1)
+        halves = [{key: part(values) for key, values in changed.items()} for part in _HALVES]
+        return np.concatenate([self.midway_forces_of_many_n(q, loads_kg, g_m_s2, half) for half in halves])
 
     def force_n(
         self,

@@ -20,12 +20,12 @@ from feltload.calibration.machine.parameters import Parameter, ParameterKey
 from feltload.core import Floats
 
 Values = Mapping[ParameterKey, float]
-"""Dimensions in SI."""
+"""Dimensions in SI. For many machines at once each may be a column (m, 1): arrays along q become (m, n)."""
 
 
 @dataclass(frozen=True)
 class Path:
-    """A point's way through the plane, with its derivatives by q; each (n, 2), metres."""
+    """A point's way through the plane, with its derivatives by q; each (..., n, 2), metres."""
 
     position: Floats
     first: Floats
@@ -52,12 +52,9 @@ class Frame:
     def point(self, radius: float, elevation: float) -> Path:
         """Way of a point at `radius` (m) and `elevation` (rad, on the start stop) from the link's origin."""
         angle = elevation + self.turn
-        along, across = np.empty((angle.size, 2)), np.empty((angle.size, 2))
-        np.multiply(radius, np.cos(angle), out=along[:, 0])
-        np.multiply(radius, np.sin(angle), out=along[:, 1])
-        np.negative(along[:, 1], out=across[:, 0])
-        across[:, 1] = along[:, 0]
-        rate, bend = self.turn_1[:, None], self.turn_2[:, None]
+        right, up = radius * np.cos(angle), radius * np.sin(angle)
+        along, across = plane(right, up), plane(-up, right)
+        rate, bend = self.turn_1[..., None], self.turn_2[..., None]
         return Path(
             self.origin.position + along,
             self.origin.first + across * rate,
@@ -162,12 +159,15 @@ class Mechanism(Protocol):
         Those of them that do not turn, so that a mass on them needs no radius and angle.
     turning : str
         What the sensor turns with: a rotation that is no angle of the handle's is called after it.
+    at_once : bool
+        Whether its dimensions may be columns, for many machines at once.
     """
 
     kind: ClassVar[str]
     links: ClassVar[tuple[str, ...]]
     sliding: ClassVar[tuple[str, ...]]
     turning: ClassVar[str]
+    at_once: ClassVar[bool]
 
     def extra_parameters(self) -> Sequence[Parameter]:
         """Parameters that are not plain keys of the section (tables, parts)."""
@@ -203,28 +203,36 @@ class Mechanism(Protocol):
         ...
 
 
-def fixed_path(q: Floats, x: float = 0.0, y: float = 0.0) -> Path:
+def plane(x: Floats | float, y: Floats | float) -> Floats:
+    """Points or ways in the plane, (..., 2)."""
+    both = np.empty((*np.broadcast(x, y).shape, 2))
+    both[..., 0] = x
+    both[..., 1] = y
+    return both
+
+
+def fixed_path(q: Floats, x: Floats | float = 0.0, y: Floats | float = 0.0) -> Path:
     """A point that does not move."""
     still = np.zeros((q.size, 2))
-    return Path(still + np.array([x, y]), still, still)
+    return Path(still + plane(x, y), still, still)
 
 
-def turning_frame(q: Floats, x: float = 0.0, y: float = 0.0) -> Frame:
+def turning_frame(q: Floats, x: Floats | float = 0.0, y: Floats | float = 0.0) -> Frame:
     """A link that turns with q about a fixed pivot."""
     return Frame(fixed_path(q, x, y), q, np.ones_like(q), np.zeros_like(q))
 
 
 def sliding_frame(origin: Path) -> Frame:
     """A link that moves without turning."""
-    still = np.zeros(origin.position.shape[0])
+    still = np.zeros(origin.position.shape[-2])
     return Frame(origin, still, still, still)
 
 
 def travel_across(path: Path) -> Floats:
     """Travel of a hand that always pulls along its own way (tangential pull)."""
-    return np.hypot(path.first[:, 0], path.first[:, 1])
+    return np.hypot(path.first[..., 0], path.first[..., 1])
 
 
 def travel_along(path: Path, direction_rad: Floats | float) -> Floats:
     """Travel of a hand along a line of pull of the given elevation (rad)."""
-    return np.asarray(path.first[:, 0] * np.cos(direction_rad) + path.first[:, 1] * np.sin(direction_rad))
+    return np.asarray(path.first[..., 0] * np.cos(direction_rad) + path.first[..., 1] * np.sin(direction_rad))

@@ -128,12 +128,6 @@ def _draw(machine: Machine, q_rad: Floats, loads_kg: Floats, g_m_s2: float, tria
     centre = np.array([p.value for p in machine.parameters])
     u = np.array([p.u for p in machine.parameters])
     keys = [p.key for p in machine.parameters]
-    drawn = np.full((trials, q_rad.size * loads_kg.size), np.nan)
-    for i, values in enumerate(centre + u * rng.standard_normal((trials, centre.size))):
-        try:
-            drawn[i] = predict(
-                machine, q_rad, loads_kg, g_m_s2, dict(zip(keys, map(float, values), strict=True))
-            )
-        except GeometryError:
-            continue
-    return drawn
+    values = dict(zip(keys, (centre + u * rng.standard_normal((trials, centre.size))).T, strict=True))
+    drawn = machine.midway_forces_of_many_n(q_rad, loads_kg.tolist(), g_m_s2, values)
+    return drawn.reshape(trials, -1)

@@ -60,7 +60,7 @@ def pose_of(mechanism: Mechanism, values: Values, q_rad: Floats) -> Pose:
     handle = mechanism.handle(frames, q_rad, values)
     stuck = np.abs(handle.travel) < _DEAD_POINT_M
     if stuck.any():
-        where = float(np.degrees(q_rad[stuck][0]))
+        where = float(np.degrees(q_rad[np.nonzero(stuck)[-1][0]]))
         raise GeometryError(
             f"the handle does not move along its line of pull {where:.1f}° from the start stop",
             where=mechanism.kind,

@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import model_validator
 
 from feltload.calibration.errors import GeometryError
-from feltload.calibration.machine.mechanism import Frame, Share, Values
+from feltload.calibration.machine.mechanism import Frame, Share, Values, plane
 from feltload.calibration.machine.mechanisms.part import Part
 from feltload.calibration.machine.parameters import (
     FORCE_SCALE,
@@ -52,15 +52,15 @@ class _Tether(AddOn):
     def _stretch(self, frame: Frame, values: Values) -> tuple[Floats, Floats]:
         """Length (m) and its derivative by q, each (n,)."""
         path = frame.point(*self.anchor(values))
-        fixed = np.array([values[self.key("anchor_x")], values[self.key("anchor_y")]])
+        fixed = plane(values[self.key("anchor_x")], values[self.key("anchor_y")])
         span = path.position - fixed
-        length = np.hypot(span[:, 0], span[:, 1])
+        length = np.hypot(span[..., 0], span[..., 1])
         if (length < 1e-6).any():
             raise GeometryError(
                 f'"{self.name}" is shortened to nothing',
                 remedy="its two ends meet: check radius, angle and anchor",
             )
-        return length, np.sum(span * path.first, axis=1) / length
+        return length, np.sum(span * path.first, axis=-1) / length
 
 
 class Spring(_Tether):
@@ -134,15 +134,15 @@ class Chain(AddOn):
     def share(self, frame: Frame, values: Values, load_kg: float, gravity: float) -> Share:
         path = frame.point(*self.anchor(values))
         density, longest = values[self.key("density")], values[self.key("length")]
-        height = path.position[:, 1] - values[self.key("floor")]
+        height = path.position[..., 1] - values[self.key("floor")]
         hanging = np.clip(height, 0.0, longest)
         lifted = 0.5 * hanging**2 + longest * np.clip(height - longest, 0.0, None)
-        growing = ((height > 0.0) & (height < longest)) * path.first[:, 1]
-        speed = np.sum(path.first**2, axis=1)
-        bend = 2.0 * np.sum(path.first * path.second, axis=1)
+        growing = ((height > 0.0) & (height < longest)) * path.first[..., 1]
+        speed = np.sum(path.first**2, axis=-1)
+        bend = 2.0 * np.sum(path.first * path.second, axis=-1)
         return Share(
             density * gravity * lifted,
-            density * gravity * hanging * path.first[:, 1],
+            density * gravity * hanging * path.first[..., 1],
             density * hanging * speed,
             density * (growing * speed + hanging * bend),
         )

@@ -22,6 +22,7 @@ from feltload.calibration.machine.mechanism import (
     Share,
     Stroke,
     Values,
+    plane,
     sliding_frame,
     turning_frame,
 )
@@ -95,6 +96,7 @@ class Cable:
     links: ClassVar[tuple[str, ...]] = ("stack", "drum")
     sliding: ClassVar[tuple[str, ...]] = ("stack",)
     turning: ClassVar[str] = "drum"
+    at_once: ClassVar[bool] = True
 
     def __init__(self, section: CableSection) -> None:
         self._section = section
@@ -159,7 +161,7 @@ class Cable:
         """Cable wound (m), moment arm (m) and its derivative by q, each (n,)."""
         if self._section.cam is None:
             radius = values.get(_DRUM_RADIUS, 0.0)
-            return radius * q, np.full(q.size, radius), np.zeros(q.size)
+            return radius * q, radius + np.zeros(q.size), np.zeros(q.size)
         turn = q + values[_CAM_MOUNTING]
         if (turn < self._turns[0] - _PAST_TABLE_RAD).any() or (
             turn > self._turns[-1] + _PAST_TABLE_RAD
@@ -177,15 +179,15 @@ class Cable:
 
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         wound, arm, slope = self.arm(q, values)
-        up = np.array([0.0, 1.0]) / values[_PULLEY_RATIO]
+        ratio = values[_PULLEY_RATIO]
         # Where the stack hangs does not matter to the work. It can be drawn below the side that goes up.
-        hung = np.array([self.arm(np.zeros(1), values)[1][0], -_HANG_M])
-        stack = Path(hung + wound[:, None] * up, arm[:, None] * up, slope[:, None] * up)
+        side = self.arm(np.zeros(1), values)[1][..., :1]
+        stack = Path(plane(side, wound / ratio - _HANG_M), plane(0.0, arm / ratio), plane(0.0, slope / ratio))
         return {"stack": sliding_frame(stack), "drum": turning_frame(q)}
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         path = frames["drum"].point(values[_HANDLE_RADIUS], values[START_ANGLE])
-        return Handle(np.full(q.size, values[_HANDLE_RADIUS]), path)
+        return Handle(values[_HANDLE_RADIUS] + np.zeros(q.size), path)
 
     def rolling_m(self, values: Values) -> float:
         return 0.0
@@ -199,7 +201,7 @@ class Cable:
             values[ParameterKey("friction", guide.name)] * values[ParameterKey("wrap", guide.name)]
             for guide in self._section.guide
         )
-        return values[_EFFICIENCY] * math.exp(-losses)
+        return values[_EFFICIENCY] * np.exp(-losses)  # type: ignore[no-any-return]
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float

@@ -23,6 +23,7 @@ from feltload.calibration.machine.mechanism import (
     Stroke,
     Values,
     fixed_path,
+    plane,
     travel_across,
     turning_frame,
 )
@@ -84,6 +85,7 @@ class FourBar:
     links: ClassVar[tuple[str, ...]] = ("rocker", "coupler", "input")
     sliding: ClassVar[tuple[str, ...]] = ()
     turning: ClassVar[str] = "crank"
+    at_once: ClassVar[bool] = True
 
     def __init__(self, section: FourBarSection) -> None:
         self.handle_on = section.handle_on
@@ -104,36 +106,33 @@ class FourBar:
         c, d = values[_ROCKER_LENGTH], values[_GROUND_LENGTH]
         alpha = values[_INPUT_ANGLE] + q
         ground = values[_GROUND_ANGLE]
-        joint = a * np.column_stack((np.cos(alpha), np.sin(alpha)))
-        pivot = d * np.array([math.cos(ground), math.sin(ground)])
-        span = pivot - joint
-        reach = np.hypot(span[:, 0], span[:, 1])
-        lengths = (
-            f"ground {d * 1e3:.0f}, input {a * 1e3:.0f}, coupler {b * 1e3:.0f} and rocker {c * 1e3:.0f} mm"
-        )
+        right = d * np.cos(ground) - a * np.cos(alpha)
+        up = d * np.sin(ground) - a * np.sin(alpha)
+        reach = np.hypot(right, up)
         broken = (reach > b + c) | (reach < abs(b - c)) | (reach <= 0.0)
         if broken.any():
-            first = int(np.flatnonzero(broken)[0])
+            lengths, first = _lengths(values), tuple(np.argwhere(broken)[0])
+            distance = float(np.broadcast_to(reach, broken.shape)[first])
             what = (
                 "coupler and rocker are too short to meet"
-                if reach[first] > b + c
+                if (reach > b + c)[first]
                 else "coupler and rocker differ too much to meet"
             )
             raise GeometryError(
-                f"the loop of {lengths} does not close {np.degrees(q[first]):.1f}° from the start stop: {what} "
-                f"(the distance to bridge is {reach[first] * 1e3:.0f} mm)",
+                f"the loop of {lengths} does not close {np.degrees(q[first[-1]]):.1f}° from the start stop: {what} "
+                f"(the distance to bridge is {distance * 1e3:.0f} mm)",
                 where="four-bar",
                 remedy="check coupler_length, rocker_length and the start's input_angle",
             )
         inner = np.arccos(np.clip((reach**2 + b**2 - c**2) / (2.0 * reach * b), -1.0, 1.0))
-        theta3 = np.arctan2(span[:, 1], span[:, 0]) + self._side * inner
-        elbow = joint + b * np.column_stack((np.cos(theta3), np.sin(theta3))) - pivot
-        theta4 = np.arctan2(elbow[:, 1], elbow[:, 0])
+        theta3 = np.arctan2(up, right) + self._side * inner
+        theta4 = np.arctan2(b * np.sin(theta3) - up, b * np.cos(theta3) - right)
         toggle = np.abs(np.sin(theta4 - theta3)) < _TOGGLE
         if toggle.any():
-            first = int(np.flatnonzero(toggle)[0])
+            at = int(np.argwhere(toggle)[0][-1])
             raise GeometryError(
-                f"coupler and rocker of {lengths} line up (toggle) {np.degrees(q[first]):.1f}° from the start stop",
+                f"coupler and rocker of {_lengths(values)} line up (toggle) {np.degrees(q[at]):.1f}° from the start "
+                "stop",
                 where="four-bar",
                 remedy="no force is determined there: check coupler_length and rocker_length, or shorten the travel",
             )
@@ -143,8 +142,8 @@ class FourBar:
         a, b, c = values[_INPUT_LENGTH], values[_COUPLER_LENGTH], values[_ROCKER_LENGTH]
         # The start is solved along, so that turns count from the start stop.
         theta3, theta4 = self.angles(np.concatenate(([0.0], q)), values)
-        start3, start4 = theta3[0], theta4[0]
-        theta3, theta4 = theta3[1:], theta4[1:]
+        start3, start4 = theta3[..., :1], theta4[..., :1]
+        theta3, theta4 = theta3[..., 1:], theta4[..., 1:]
         theta2 = values[_INPUT_ANGLE] + q
         apart = np.sin(theta4 - theta3)
         rate3 = a * np.sin(theta2 - theta4) / (b * apart)
@@ -154,14 +153,14 @@ class FourBar:
         along_3 = a * np.cos(theta2 - theta3) + b * rate3**2 - c * rate4**2 * np.cos(theta4 - theta3)
         bend3 = along_4 / (b * apart)
         bend4 = along_3 / (c * apart)
-        joint = a * np.column_stack((np.cos(theta2), np.sin(theta2)))
-        across = np.column_stack((-joint[:, 1], joint[:, 0]))
-        ground = values[_GROUND_ANGLE]
-        far = values[_GROUND_LENGTH] * np.array([math.cos(ground), math.sin(ground)])
+        right, up = a * np.cos(theta2), a * np.sin(theta2)
+        joint, across = plane(right, up), plane(-up, right)
+        ground, far = values[_GROUND_ANGLE], values[_GROUND_LENGTH]
+        pivot = fixed_path(q, far * np.cos(ground), far * np.sin(ground))
         return {
             "input": turning_frame(q),
             "coupler": Frame(Path(joint, across, -joint), _round(theta3 - start3, q), rate3, bend3),
-            "rocker": Frame(fixed_path(q, far[0], far[1]), _round(theta4 - start4, q), rate4, bend4),
+            "rocker": Frame(pivot, _round(theta4 - start4, q), rate4, bend4),
         }
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
@@ -173,12 +172,12 @@ class FourBar:
         return 0.0
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values[HINGE_INCLINATION])
+        return np.cos(values[HINGE_INCLINATION])  # type: ignore[no-any-return]
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
     ) -> Floats:
-        return np.asarray(np.sum([share.gradient for share in shares.values()], axis=0))
+        return np.asarray(sum(share.gradient for share in shares.values()))
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
         here = np.array([q])
@@ -193,6 +192,15 @@ class FourBar:
             Stroke(np.array([[0.0, 0.0], joint, elbow, pivot])),
             Stroke(np.array([base, tip])),
         ]
+
+
+def _lengths(values: Values) -> str:
+    """All four, of the first machine where they are many."""
+    ground, crank, coupler, rocker = (
+        1e3 * float(np.ravel(values[key])[0])
+        for key in (_GROUND_LENGTH, _INPUT_LENGTH, _COUPLER_LENGTH, _ROCKER_LENGTH)
+    )
+    return f"ground {ground:.0f}, input {crank:.0f}, coupler {coupler:.0f} and rocker {rocker:.0f} mm"
 
 
 def _round(turn: Floats, q: Floats) -> Floats:

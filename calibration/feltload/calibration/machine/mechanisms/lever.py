@@ -80,6 +80,7 @@ class Lever:
     links: ClassVar[tuple[str, ...]] = ("arm",)
     sliding: ClassVar[tuple[str, ...]] = ()
     turning: ClassVar[str] = "arm"
+    at_once: ClassVar[bool] = True
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
@@ -100,7 +101,7 @@ class Lever:
         return 0.0
 
     def tilt(self, values: Values) -> float:
-        return math.cos(values[HINGE_INCLINATION])
+        return np.cos(values[HINGE_INCLINATION])  # type: ignore[no-any-return]
 
     def slow_work(
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float

@@ -48,10 +48,10 @@ class RidingMass(Part):
         path = frame.point(*self.anchor(values))
         spin = mass * values.get(self.key("gyration_radius"), 0.0) ** 2
         return Share(
-            energy=mass * gravity * path.position[:, 1],
-            gradient=mass * gravity * path.first[:, 1],
-            inertia=mass * np.einsum("ij,ij->i", path.first, path.first) + spin * frame.turn_1**2,
-            inertia_1=2.0 * mass * np.einsum("ij,ij->i", path.first, path.second)
+            energy=mass * gravity * path.position[..., 1],
+            gradient=mass * gravity * path.first[..., 1],
+            inertia=mass * np.einsum("...j,...j->...", path.first, path.first) + spin * frame.turn_1**2,
+            inertia_1=2.0 * mass * np.einsum("...j,...j->...", path.first, path.second)
             + 2.0 * spin * frame.turn_1 * frame.turn_2,
             mass_kg=mass,
         )

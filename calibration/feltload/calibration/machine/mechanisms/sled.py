@@ -15,6 +15,7 @@ from feltload.calibration.machine.mechanism import (
     Share,
     Stroke,
     Values,
+    plane,
     sliding_frame,
 )
 from feltload.calibration.machine.mechanisms.section import MechanismSection
@@ -61,21 +62,22 @@ class Sled:
     links: ClassVar[tuple[str, ...]] = ("sled",)
     sliding: ClassVar[tuple[str, ...]] = ("sled",)
     turning: ClassVar[str] = "wheel"
+    at_once: ClassVar[bool] = True
 
     def extra_parameters(self) -> Sequence[Parameter]:
         return ()
 
     def frames(self, q: Floats, values: Values) -> dict[str, Frame]:
         incline, radius = values[_INCLINE], values[_WHEEL_RADIUS]
-        along = np.array([math.cos(incline), math.sin(incline)])
-        travel = (radius * q)[:, None] * along
-        rate = np.tile(radius * along, (q.size, 1))
-        return {"sled": sliding_frame(Path(travel, rate, np.zeros_like(travel)))}
+        right, up = radius * np.cos(incline), radius * np.sin(incline)
+        still = np.zeros_like(q)
+        travel, rate = plane(right * q, up * q), plane(right + still, up + still)
+        return {"sled": sliding_frame(Path(travel, rate, plane(still, still)))}
 
     def handle(self, frames: Mapping[str, Frame], q: Floats, values: Values) -> Handle:
         ratio = values[_HANDLE_RATIO]
-        path = frames["sled"].origin if ratio == 1.0 else None
-        return Handle(np.full(q.size, values[_WHEEL_RADIUS] * ratio), path)
+        path = frames["sled"].origin if np.all(np.equal(ratio, 1.0)) else None
+        return Handle(values[_WHEEL_RADIUS] * ratio + np.zeros(q.size), path)
 
     def rolling_m(self, values: Values) -> float:
         return values[_WHEEL_RADIUS]
@@ -87,8 +89,10 @@ class Sled:
         self, direction: int, shares: Mapping[str, Share], values: Values, gravity: float
     ) -> Floats:
         share = shares["sled"]
-        pressed = share.mass_kg * gravity * math.cos(values[_INCLINE])
-        return share.gradient + direction * values[_RAIL_FRICTION] * pressed * values[_WHEEL_RADIUS]
+        pressed = share.mass_kg * gravity * np.cos(values[_INCLINE])
+        return np.asarray(
+            share.gradient + direction * values[_RAIL_FRICTION] * pressed * values[_WHEEL_RADIUS]
+        )
 
     def outline(self, q: float, values: Values) -> list[Stroke]:
         along = np.array([math.cos(values[_INCLINE]), math.sin(values[_INCLINE])])

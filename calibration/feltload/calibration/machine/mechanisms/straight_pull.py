@@ -80,6 +80,7 @@ class StraightPull:
     links: ClassVar[tuple[str, ...]] = ("weight", "handle", "pulley")
     sliding: ClassVar[tuple[str, ...]] = ("weight", "handle")
     turning: ClassVar[str] = "pulley"
+    at_once: ClassVar[bool] = False
 
     def __init__(self, section: StraightPullSection) -> None:
         handle, weight = map(int, section.advantage.split(":"))
