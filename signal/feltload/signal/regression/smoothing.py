@@ -103,7 +103,7 @@ def inverse_of(matrix: Floats) -> Floats:
     """Inverse of a positive definite matrix, scaled first so that units do not matter."""
     scale = 1.0 / np.sqrt(np.maximum(np.diag(matrix), np.finfo(float).tiny))
     scaled = matrix * np.multiply.outer(scale, scale)
-    scaled[np.diag_indices_from(scaled)] += 1e-13
+    scaled.flat[:: len(scaled) + 1] += 1e-13
     factor, failed = scipy.linalg.lapack.dpotrf(scaled, lower=1)
     if failed:
         # Rounding made it indefinite: directions that the data say nothing about get the least weight.
@@ -114,7 +114,7 @@ def inverse_of(matrix: Floats) -> Floats:
         lower, _ = scipy.linalg.lapack.dpotri(factor, lower=1)
         # The upper half is left as it was: zero.
         inverse = lower + lower.T
-        inverse[np.diag_indices_from(inverse)] *= 0.5
+        inverse.flat[:: len(inverse) + 1] *= 0.5
     return np.asarray(inverse * np.multiply.outer(scale, scale))
 
 
