@@ -46,7 +46,7 @@ WAITING = 2
 FILE_SYSTEM_MB_S = 1000.0
 """Assumed: what a shared file system reads for all cores together."""
 STRAGGLERS, SLOWER = 1e-3, 10.0
-"""Assumed: that part of the recordings takes so many times as long (longer, damaged, a computer that swaps)."""
+"""Assumed: share of the recordings that take longer by a factor, and the factor (damage, a computer that swaps)."""
 DEATHS_PER_CORE_HOUR, RESTART_S = 0.05, 60.0
 """Assumed: a worker dies so often, and another is there after so long; its part begins again."""
 
