@@ -107,4 +107,4 @@ def test_another_machine_file_is_said_and_the_same_one_is_not(tmp_path, recordin
     assert machine_replaced(None, "", [recording]) == ()
     assert machine_replaced(path, kept, [recording]) == ()
     (fact,) = machine_replaced(path, f"{kept}\n# again", [recording])
-    assert (fact.kind, fact.figures) == (InputFact.MACHINE_REPLACED, {"file": str(path)})
+    assert (fact.kind, fact.figures) == (InputFact.MACHINE_REPLACED, {"file": path.name})
