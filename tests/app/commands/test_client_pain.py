@@ -27,6 +27,7 @@ def sore(feltload, recordings, folder) -> Path:
     return out
 
 
+@pytest.mark.timeout(400)  # eight processes, which a busy computer starts slowly
 def test_every_answer_leads_with_the_stop_and_has_no_figures_beyond(feltload, measured_row, sore, tmp_path):
     page = tmp_path / "sheet.html"
     for words in (

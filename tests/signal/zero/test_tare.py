@@ -223,3 +223,15 @@ def test_marked_on_emulated_machines(name):
     assert (right.source, right.warnings) == ("mark", ())
     held = run.force.assign(force_n=run.force["force_n"] + 60.0 * (run.force["host_s"] < 2.9))
     assert find_tare(held, run.inertial, mark).source == "none"
+
+
+def test_a_zero_that_no_rest_shows_is_as_uncertain_as_cells_are_sold():
+    """Begun and ended in mid-movement; the load passes over the pivot, so the force passes zero in between."""
+    force, inertial = over_the_pivot(1)
+    moving = force["host_s"].between(7.0, 24.0), inertial["host_s"].between(7.0, 24.0)
+    force = force[moving[0]]
+    lowest_n = np.percentile(force["force_n"], 2.0)
+    tare = find_tare(force.assign(force_n=force["force_n"] - lowest_n), inertial[moving[1]], [])
+    assert (tare.source, tare.warnings[0].figures["reason"]) == ("none", NoZero.NO_WINDOW)
+    # 2 % of the range; the lowest force, here nearly none, says nothing.
+    assert tare.u_n >= 0.015 * np.ptp(force["force_n"])

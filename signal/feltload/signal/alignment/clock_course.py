@@ -22,6 +22,9 @@ APART_S = 0.03
 GAIN = 0.7
 """Two lags are believed when they leave less than this share of what the session's one lag leaves."""
 
+FITS_SHARE = 0.03
+"""And the force of each third follows the arm by its own lag to this part of its size; of two sessions it does not."""
+
 FEWEST_RUNS = 4
 """Ways that a third of a session has to hold."""
 
@@ -58,6 +61,9 @@ def lag_course(rows: Rows, layout: Layout, lag_s: float) -> LagCourse | None:
     def left_n(part: Flags, lag: float) -> float:
         return fit_at([rows], alone, [lag], kept=[part], rounds=3).scale_n
 
-    own = sum(left_n(part, lag) for part, lag in zip((early, late), lags, strict=True))
+    size_n = float(np.percentile(np.abs(rows.aligned.force.value), 95.0))
+    own = [left_n(part, lag) for part, lag in zip((early, late), lags, strict=True)]
+    if max(own) > FITS_SHARE * size_n:
+        return None
     common = sum(left_n(part, lag_s) for part in (early, late))
-    return LagCourse(*lags) if own < GAIN * common else None
+    return LagCourse(*lags) if sum(own) < GAIN * common else None

@@ -40,6 +40,9 @@ HELD_LEAST_N = 15.0
 HELD_SHARE = 0.05
 """Force, and its share of the range, that a marked zero must be off before it is refused: less may be a handle's own
 weight or a drift (common practice, no source)."""
+UNTARED_SHARE = 0.02
+"""Standard uncertainty of a zero that no rest shows, as a share of the force's range: cells are sold with a zero within
+1 to 2 % of what they are rated for, which is more than what is felt (common practice, no source)."""
 REPORTED_DRIFT_N = 0.5
 """Smaller drifts of the zero are not reported."""
 
@@ -193,7 +196,9 @@ def _none(blocks: Blocks | None, rests: Iterable[Rest], reason: NoZero, **figure
     levels = [abs(rest.level_n) for rest in rests]
     if not levels and blocks is not None:
         levels = [abs(float(np.percentile(blocks.mean_n, 2.0)))]
-    u = max(levels, default=0.0) / np.sqrt(3.0)
+    # Where nothing holds it down, a force that happens to pass zero says nothing of the cell's own zero.
+    span_n = 0.0 if blocks is None else float(np.ptp(np.percentile(blocks.mean_n, [2.0, 98.0])))
+    u = max(max(levels, default=0.0) / np.sqrt(3.0), UNTARED_SHARE * span_n)
     fact = Fact(ZeroFact.NOT_TARED, Severity.SERIOUS, figures={"reason": reason, **figures})
     return Tare(0.0, float(u), None, None, "none", (fact,))
 
