@@ -154,6 +154,16 @@ def test_a_true_curve_along_its_limit_is_rarely_called_missed(length: float) -> 
     assert said.count(TargetVerdict.MET) <= 6
 
 
+def test_friction_above_a_limit_is_known_of_forces_and_not_of_shapes() -> None:
+    for text, above in (("at most 402 N", 8.0), ("falls at least 20 %", 0.0), ("at least 100 N", 0.0)):
+        placed = placed_at(text)
+        force = np.interp(placed.at_rad, ANGLE, line(400.0, 300.0))
+        rubs = np.full(force.size, 10.0)
+        found = judge_target(placed, force, 0.01 * np.eye(force.size), load_kg=40.0, friction_n=rubs)
+        assert found.verdict is TargetVerdict.MET
+        assert found.raised_above_n == pytest.approx(above)
+
+
 def test_a_shape_of_a_machine_that_pushes_along_is_missed() -> None:
     (target,) = parse_target("falls 25(5) %")
     placed = place_target(target, TRAVEL, ANGLE)

@@ -134,8 +134,8 @@ class Judgement(Shown):
 
     @property
     def raised_above_n(self) -> float:
-        """How far slow raising goes above a limit that has no other side; 0 where it does not, or is not known."""
-        if self.friction_n is None:
+        """How far slow raising goes above a force that is a limit alone; 0 where it does not, or is not known."""
+        if self.friction_n is None or self.placed.target.scale is not TargetScale.NEWTONS:
             return 0.0
         alone = self.placed.upper & ~self.placed.lower
         above = self.force_n + np.nan_to_num(self.friction_n) - self.high_n

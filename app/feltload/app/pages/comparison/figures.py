@@ -121,7 +121,12 @@ def _over(
     low = min(0.0, *(float(np.nanmin(gap.values - gap.u95)) for gap in differences))
     high = max(0.0, *(float(np.nanmax(gap.values + gap.u95)) for gap in differences))
     bottom.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))
-    frame(bottom, sheet, x_label=SHARED_LABELS[by], y_label=quantity.gap_label(first))
+    frame(
+        bottom,
+        sheet,
+        x_label=SHARED_LABELS[by],
+        y_label=quantity.gap_label(first if sheet.wide else "the first"),
+    )
     quantity.scale(bottom, steps=5)
 
 

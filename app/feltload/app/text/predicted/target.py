@@ -27,6 +27,8 @@ _ALLOWED: Final = (
 _OPEN: Final = (
     "Where there is one limit alone, a strip of hatching or an arrow shows the side that is allowed."
 )
+HARDLY: Final = 0.2
+"""Part of its band below which a distance is not given as a figure."""
 DECISION: Final = (
     "A target is met where the whole curve lies within its limits with 95 % probability, given how well the curve is "
     "known; not met where that probability is 5 % or less and the curve is outside by more than its band somewhere; "
@@ -121,10 +123,16 @@ def _change(judgement: Judgement) -> str:
 
 def _off(judgement: Judgement, travel: Travel) -> list[str]:
     return [
-        f"{force_with_band(abs(each.by_n), each.u95_n)} too {'heavy' if each.by_n > 0.0 else 'light'} "
-        f"{_where(each, travel)}"
+        f"{_by(each)} too {'heavy' if each.by_n > 0.0 else 'light'} {_where(each, travel)}"
         for each in judgement.off
     ]
+
+
+def _by(off: OffTarget) -> str:
+    """How far outside; a figure far below its band would be none."""
+    if abs(off.by_n) < HARDLY * off.u95_n:
+        return f"Hardly (by far less than its band, ±{NO_BREAK}{short_force(off.u95_n)})"
+    return force_with_band(abs(off.by_n), off.u95_n)
 
 
 def _where(off: OffTarget, travel: Travel) -> str:
