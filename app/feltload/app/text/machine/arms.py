@@ -88,7 +88,7 @@ def describe_arms_advice(*, differ: bool, is_serious: bool) -> str:
     if differ:
         return (
             "What to do: look at the machine before anybody trains on it: the same plates on both arms, cables, stops "
-            "and bearings alike? Then measure again. A client's load follows the heavier arm."
+            "and bearings alike? Until it is measured again, choose a client's load by the heavier arm."
         )
     return "What to do: nothing about the arms; what each asks for is in its own report."
 
