@@ -1,12 +1,10 @@
-import resource
-import signal
-
 import numpy as np
 import pandas as pd
 import pytest
 
 from feltload.acquisition import RecordingError, import_csv, parse_columns
 from feltload.core import InputError
+from full_disk import files_limited_to
 
 RNG = np.random.default_rng(4)
 FORCE_S = np.arange(800) / 80.0
@@ -153,19 +151,14 @@ def test_missing_file_and_ragged_rows(tmp_path):
 
 @pytest.mark.needs("fork")
 def test_a_full_disk_leaves_no_recording(tmp_path):
-    """The limit on a file's size stands for the full disk: the same refusal by the system."""
     force_table().to_csv(tmp_path / "f.csv", index=False)
     inertial_table().to_csv(tmp_path / "i.csv", index=False)
     out = tmp_path / "r.mcap"
     out.write_bytes(b"precious")
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    try:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (5_000, before[1]))
-        with pytest.raises(RecordingError, match=r"r\.mcap: the recording cannot be written .*; make room"):
-            import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0, overwrite=True)
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
-        signal.signal(signal.SIGXFSZ, handler)
+    with (
+        files_limited_to(5_000),
+        pytest.raises(RecordingError, match=r"r\.mcap: the recording cannot be written .*; make room"),
+    ):
+        import_csv(tmp_path / "f.csv", tmp_path / "i.csv", out, load_kg=40.0, overwrite=True)
     assert out.read_bytes() == b"precious"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["f.csv", "i.csv", "r.mcap"]

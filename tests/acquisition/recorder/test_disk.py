@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import os
-import resource
 import signal
 import subprocess
 import sys
@@ -22,19 +21,13 @@ from feltload.acquisition.recorder.writer_thread import MessageRecord, WriterThr
 from feltload.acquisition.recording.info import RecordingInfo
 from feltload.acquisition.recording.recording import read_recording
 from feltload.acquisition.wire.facts import HealthFact
+from full_disk import files_limited_to
 
 
 def test_full_disk_stops_cleanly(rig: Rig, tmp_path: Path) -> None:
-    """The limit on a file's size stands for the full disk: the same refusal by the system."""
     rig.start()
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    try:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, before[1]))
+    with files_limited_to(20_000):
         summary = rig.record(tmp_path / "a.mcap", duration_s=10.0)
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
-        signal.signal(signal.SIGXFSZ, handler)
     assert summary.fault is not None
     assert "the disk is full" in str(summary.fault)
     assert summary.duration_s < 9.0

@@ -323,7 +323,7 @@ def test_full_disk_keeps_all_that_fits(tmp_path):
     )
     path = tmp_path / "a.mcap"
     done = subprocess.run(
-        [sys.executable, "-c", limited, str(path)], capture_output=True, text=True, timeout=60
+        [sys.executable, "-B", "-c", limited, str(path)], capture_output=True, text=True, timeout=60
     )
     assert done.returncode != 0 and "OSError" in done.stderr
     frame = read_recording(path).stream("cell")

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import os
-import resource
-import signal
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -17,6 +13,7 @@ from feltload.acquisition import RecordingWriter, read_recording
 from feltload.app.cli import main
 from feltload.app.errors import OutputExistsError, UsageError
 from feltload.app.files.outputs import claim_directory, claimed_file, no_empty_directories
+from full_disk import files_limited_to
 
 posix = pytest.mark.skipif(os.name != "posix", reason="limits of POSIX")
 
@@ -75,18 +72,6 @@ def test_what_was_there_is_refused_and_no_claim_is_left(tmp_path):
     with pytest.raises(OutputExistsError), claimed_file(tmp_path / "a.mcap", overwrite=False):
         pass
     assert [path.name for path in tmp_path.iterdir()] == ["a.mcap"]
-
-
-@contextmanager
-def files_limited_to(size: int) -> Iterator[None]:
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    ignored = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    try:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
-        signal.signal(signal.SIGXFSZ, ignored)
 
 
 @posix
