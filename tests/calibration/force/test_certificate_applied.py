@@ -10,6 +10,7 @@ from feltload.acquisition.errors import CertificateError
 from feltload.acquisition.loggers.importer import import_csv
 from feltload.acquisition.recording.recording import read_recording
 from feltload.app.cli import main
+from feltload.app.text.machine.profile import describe_budget
 from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.parameters import START_ANGLE
 from feltload.emulator import Person, machine_toml, scenario, simulate
@@ -107,6 +108,7 @@ def test_the_budget_shows_what_the_certificate_states(session):
     gain = next(item for item in profile.budget if item.source is BudgetSource.FORCE_GAIN)
     assert gain.stated
     assert (gain.basis, gain.figures["serial"]) == (BudgetBasis.CERTIFICATE, "C-9")
+    assert "Nobody stated" not in describe_budget(profile)
     # One standard uncertainty of the gain moves every force by that share of it.
     assert np.abs(gain.curve_n) == pytest.approx(stated * np.abs(profile.static_n), rel=0.01, abs=0.001)
 

@@ -73,6 +73,7 @@ def check(
         page = write_check(result, check)
     agreement = check.agreement
     console.doubts(check.estimate, without=AgreementFact)
+    console.facts(check.remarks)
     console.say(f"{agreement.verdict}: {agreement_text(agreement)}")
     console.say(describe_score(agreement))
     if check.swing is not None:
@@ -90,7 +91,7 @@ def _record(check: MachineCheck) -> dict[str, object]:
     return {
         "verdict": str(agreement.verdict),
         "en_max": agreement.en_max,
-        "facts": [fact.to_dict() for fact in agreement_facts(agreement)],
+        "facts": [fact.to_dict() for fact in (*check.remarks, *agreement_facts(agreement))],
         "changed": [key.dotted for key in agreement.changed],
         "explanation": explanation_record(agreement),
         "free_swing": None if swing is None else swing_record(swing),

@@ -14,6 +14,9 @@ class InputFact(StrEnum):
     MACHINE_REPLACED = "machine-file-replaced"
     """The machine is as `file` describes it, in place of the description in the recordings."""
 
+    OTHER_NAME = "machine-of-another-name"
+    """The recordings are of the machine `recorded`; the file that they are compared with describes `described`."""
+
 
 class ComparisonFact(StrEnum):
     """What counts as common to two compared results, and what does not."""

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from feltload.app.errors import UsageError
 from feltload.app.files.provenance import PlaceGravity, Provenance, load_provenance
+from feltload.app.jobs.facts import InputFact
 from feltload.app.jobs.free_swing import check_swing_recording
 from feltload.app.jobs.mechanism_limits import load_possible, require_possible
 from feltload.calibration import AgreementVerdict, Gravity, Machine, SwingCheck, load_machine, local_gravity
+from feltload.core import Fact
 
 if TYPE_CHECKING:
     from feltload.calibration import Agreement
@@ -44,6 +46,14 @@ class MachineCheck:
     def gravity(self) -> PlaceGravity:
         """Gravity that was computed with."""
         return gravity_used(self.provenance)
+
+    @property
+    def remarks(self) -> tuple[Fact, ...]:
+        """What is worth knowing about the file and the result, beside what the comparison found."""
+        recorded, described = self.estimate.machine_name, self.machine.name
+        if self.provenance.machine_toml is None or recorded == described:
+            return ()
+        return (Fact(InputFact.OTHER_NAME, figures={"recorded": recorded, "described": described}),)
 
     @property
     def agrees(self) -> bool:

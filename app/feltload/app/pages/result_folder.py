@@ -115,6 +115,7 @@ def result_view(
             verdict=verdict_view(check.estimate, check.agreement, check.swing),
             machine_drawing=machine_drawing(check.estimate, check.machine),
             judgements=judgements,
+            remarks=check.remarks,
         )
     text = provenance.machine_toml
     drawing = None if text is None else machine_drawing(estimate, parse_machine(text, "machine.toml"))

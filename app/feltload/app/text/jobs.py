@@ -15,6 +15,10 @@ SENTENCES: Mapping[str, Sentence] = {
     InputFact.MACHINE_REPLACED: lambda fact: (
         f"the machine is as {fact.figures['file']} describes it, in place of the machine file kept with the recording"
     ),
+    InputFact.OTHER_NAME: lambda fact: (
+        f'the recordings are of "{fact.figures["recorded"]}", and the machine file describes '
+        f'"{fact.figures["described"]}"; unless both are names of one machine, nothing here says anything of either'
+    ),
     ComparisonFact.SAME_MACHINE_FILE: lambda _: (
         "the same machine file, so the error of its start angle is the same in both"
     ),

@@ -22,6 +22,7 @@ from feltload.app.text.machine.profile import (
     profile_key_figures,
 )
 from feltload.calibration import AgreementFact, Judgement
+from feltload.core import Fact
 from feltload.signal import ProfileEstimate, describe_shape
 
 
@@ -32,6 +33,7 @@ def build_view(
     verdict: Verdict | None = None,
     machine_drawing: Drawing | None = None,
     judgements: Sequence[Judgement] = (),
+    remarks: Sequence[Fact] = (),
 ) -> ReportView:
     """Put a result into the words and figures of its page.
 
@@ -47,6 +49,8 @@ def build_view(
         Side view of the machine.
     judgements : sequence of Judgement
         Of targets.
+    remarks : sequence of Fact
+        Said before what the provenance and the profile have to say.
 
     Returns
     -------
@@ -74,7 +78,7 @@ def build_view(
         warnings=tuple(
             dict.fromkeys(
                 describe_fully(fact)
-                for fact in (*provenance.damage, *provenance.remarks, *estimate.warnings)
+                for fact in (*remarks, *provenance.damage, *provenance.remarks, *estimate.warnings)
                 # Its page already says what the command to be used next would.
                 if verdict is None or fact.kind != AgreementFact.FILE_DIFFERS
             )

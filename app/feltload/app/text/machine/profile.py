@@ -25,6 +25,7 @@ from feltload.core import NORMAL_COVERAGE_95
 from feltload.signal import (
     FLAT_SHARE,
     AngleKind,
+    BudgetSource,
     ComplianceFact,
     FindingFact,
     Lag,
@@ -118,11 +119,20 @@ def describe_budget(estimate: ProfileEstimate) -> str:
     """Band of the heaviest load, and how to read the budget below it."""
     top = int(np.argmax(estimate.loads_kg))
     half_width_n = float(np.nanmean(estimate.static_u95_n[top]))
+    assumed = any(item.source is BudgetSource.FORCE_GAIN and not item.stated for item in estimate.budget)
     return (
         f"With {load_text(float(estimate.loads_kg[top]))} the true force lies within ±{force_text(half_width_n)} "
-        f"of the solid line with 95{NO_BREAK}% confidence, on average over the travel. This is what that is made of; "
-        "u is one standard uncertainty, over all loads and angles."
+        f"of the solid line with 95{NO_BREAK}% confidence, on average over the travel"
+        f"{', if the force sensor reads as truly as is assumed' if assumed else ''}. This is what that is made of; "
+        f"u is one standard uncertainty, over all loads and angles.{_ASSUMED_GAIN if assumed else ''}"
     )
+
+
+_ASSUMED_GAIN = (
+    " Nobody stated how truly the force sensor reads. What stands below for its gain is an assumption, and a sensor "
+    "that is further off shows nowhere on this page: a certificate (feltload calibrate force) replaces the assumption, "
+    "and a known weight hung from the sensor tests it."
+)
 
 
 def describe_making(estimate: ProfileEstimate, provenance: Provenance) -> tuple[tuple[str, str], ...]:
