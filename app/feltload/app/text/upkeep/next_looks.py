@@ -25,7 +25,13 @@ def describe_next(health: MachineHealth) -> list[str]:
         steps.append(
             "The arms differ in friction: compare what slides and turns on the one with what does on the other."
         )
-    if not steps:
+    compared = any(change.before for arm in health.arms for since in arm.since for change in since.changes)
+    if not steps and not compared:
+        steps.append(
+            "What changes shows from the next measurement on: same load, handle and line of pull, on a day as warm. "
+            "Keep to the maker's inspections and intervals: this measurement takes the place of none of them."
+        )
+    elif not steps:
         steps.append(
             "No change was found that asks for a look at a certain place. Keep to the maker's inspections and "
             "intervals: this measurement takes the place of none of them."
