@@ -10,38 +10,15 @@ from feltload.calibration.machine.file import parse_machine
 from feltload.calibration.machine.mechanisms import MECHANISMS
 from feltload.calibration.machine.parameters import ParameterKey
 from feltload.calibration.machine.survey import example_text
+from machine_texts import ADD_ONS
 
 G = 9.80665
 LOADS_KG = (20.0, 60.0)
-ADDED = """
-[[spring]]
-name = "return spring"
-radius = "200(2) mm"
-angle = "-40(1) deg"
-anchor_x = "150(2) mm"
-anchor_y = "-420(2) mm"
-stiffness = "800(20) N/m"
-free_length = "180(2) mm"
-[[band]]
-name = "band"
-radius = "400(2) mm"
-angle = "-20(1) deg"
-anchor_x = "300(2) mm"
-anchor_y = "-700(2) mm"
-table = [["400 mm", "0 N"], ["600 mm", "60(3) N"], ["1500 mm", "130(6) N"]]
-[[chain]]
-name = "chain"
-radius = "600(2) mm"
-angle = "-22(1) deg"
-density = "4.0(0.1) kg/m"
-length = "900(5) mm"
-floor = "-700(5) mm"
-"""
 
 
 @pytest.mark.parametrize("kind", [*sorted(MECHANISMS), "lever, everything on it"])
 def test_at_once_as_one_by_one(kind: str) -> None:
-    text = example_text(kind.split(",")[0]) + (ADDED if "," in kind else "")
+    text = example_text(kind.split(",")[0]) + (ADD_ONS if "," in kind else "")
     machine = parse_machine(text)
     q = np.radians(np.linspace(0.0, 45.0, 7))
     rng = np.random.default_rng(1)
